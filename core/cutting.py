@@ -1,4 +1,4 @@
-"""Infeed along one dial: depths into marks, marks into cut steps. All cutting operations use it."""
+"""Infeed on one dial: depths into marks, marks into cutting steps. All cutting operations use it."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -14,14 +14,14 @@ from core.values.quantities import MM_PER_INCH
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
 _PARTS_OF_A_MARK = 10**6
-"""Depths are floats: below so small a part of a mark they say nothing."""
+"""Depths are floats: parts of a mark smaller than this are rounding errors."""
 MEASURED_DEPTH = "measured_depth_mm"
-"""Among the extras of a step that cuts nothing: how deep the work was measured to be [mm]."""
+"""Key in the extra figures of a step that cuts nothing: the measured depth [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Infeed:
-    """The dial that depth is set on, and how its slide lies.
+    """The dial that sets the depth, and the direction of its slide.
 
     `travel_per_depth` is slide travel for depth on the radius [-]: 1 / cos(compound angle)
     for a compound swung off square, 1 for a slide square to the axis or for plain travel.
@@ -30,7 +30,7 @@ class Infeed:
     dial: Dial
     outwards: bool = False
     direction: str = ""
-    """Which way it cuts, in words: "towards the chuck"; "" where in and out say it."""
+    """Its cutting direction in words: "towards the chuck"; "" if in and out are enough."""
     travel_per_depth: float = 1.0
     back_to_zero: tuple[Dial, ...] = ()
     """Dials that go back to zero before every cut."""
@@ -49,26 +49,26 @@ class Infeed:
         return float(marks) * self.mark_mm
 
     def marks_deep(self, depth_mm: float) -> Fraction:
-        """Return a depth [mm] in marks, between two of them where it lies so; exact to a millionth of one."""
+        """Return a depth [mm] in marks, to a millionth of one."""
         return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
-        """Return what the dial shows `marks` marks deep, with the rounding against the exact depth."""
+        """Return the dial's setting `marks` marks deep, with its rounding against the exact depth."""
         sense = -1 if self.outwards else 1
         exact = None if exact_depth_mm is None else sense * exact_depth_mm * self.travel_per_depth
         return self.dial.at_marks(sense * marks, exact)
 
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
-        """Return the dial's setting, then the dials that must be back at zero."""
+        """Return the dial's setting, then those of the dials that must be back at zero."""
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return how many marks deep a reading counted from zero is."""
+        """Return how many marks deep a position counted from zero is."""
         marks = self.dial.marks_at(position)
         return -marks if self.outwards else marks
 
     def set_words(self, marks: int) -> str:
-        """Return what to set in words: "compound to 1 turn and 0.42 mm"."""
+        """Return a setting in words: "compound to 1 turn and 0.42 mm"."""
         return self.words_of(self.setting(marks))
 
     def words_of(self, setting: Setting) -> str:
@@ -78,66 +78,66 @@ class Infeed:
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """Where a run stands, as planning again needs it."""
+    """How far a run has come, for planning the rest again."""
 
     next_id: int
     depth_mm: float = 0.0
-    """On the radius, after the last pass that took something."""
+    """On the radius, after the last pass that removed metal."""
     positions: Mapping[str, Fraction] = field(default_factory=dict)
-    """Where each dial stood at the deepest pass taken, counted from its zero; none for a dial zeroed since."""
+    """Position of each dial at the last pass, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()
-    """What is still to be done, in order."""
+    """The steps still to do, in order."""
     last_id: int = 0
-    """Of the last pass that took something."""
-    said: frozenset[str] = frozenset()
+    """Id of the last pass that removed metal."""
+    cautions_given: frozenset[str] = frozenset()
     """The cautions of the steps done."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
-        """Return the same with dials that are set to zero, or will be before the next cut."""
+        """Return it with dials that are set to zero, or will be before the next cut."""
         if not dials:
             return self
         return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
 
     def after(self, step: Step) -> "Progress":
-        """Return where the run stands once a step is done; a cut set shallower than the last leaves it as it was."""
+        """Return how far the run has come once a step is done; a cut shallower than the last changes nothing."""
         if step.depth_mm is None or takes_nothing(step):
             return self
-        stood_at = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
-        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at}, last_id=step.id)
+        new_positions = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
+        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **new_positions}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
-        """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
+        """Return how many marks deep the infeed dial was at the last pass, 0 before the first."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
 
     def depth_at_dial_mm(self, infeed: Infeed) -> float:
-        """Return how deep the work is where the dial stands now [mm]; a measurement counts before the dial's own count.
+        """Return how deep the work is at the dial's position now [mm]; a measurement counts more than the dial.
 
-        What was measured since the last pass is known by the next open step, which was
-        planned from it; a step that is only to be done again knows nothing newer.
+        The next open step was planned from what was measured since the last pass. A step that
+        is only done again was planned from older measurements.
         """
-        # A pass set out of the work leaves it as it is, and so knows nothing of it.
+        # A pass that does not touch the work says nothing about its depth.
         following = next((step for step in self.open_steps if not takes_nothing(step)), None)
         if following is None:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
-            # A touching-off that is only to be done again was planned from an older measurement.
+            # A touch-off that is only done again was planned from an older measurement.
             is_newer = following.id > self.last_id
             return float(following.extra.get(MEASURED_DEPTH, self.depth_mm)) if is_newer else self.depth_mm
         ahead = infeed.marks_at(setting.position) - now
         return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
 
 
-def knowing_depth(step: Step, depth_mm: float) -> Step:
-    """Return a step that cuts nothing and knows how deep the work was measured to be [mm]."""
+def with_measured_depth(step: Step, depth_mm: float) -> Step:
+    """Return a step that cuts nothing, with the measured depth of the work [mm]."""
     return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm})
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return how deep the work is before the next pass [mm], as that pass was planned from: by the dial, or measured.
+    """Return the depth before the next pass [mm] from which that pass was planned: by the dial, or measured.
 
-    reached_mm: what the last pass done reached, for a run in whose groove no pass is left.
+    reached_mm: the depth after the last pass, for a run without open passes.
     """
     for step in open_steps:
         if step.thread_start:
@@ -148,23 +148,23 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut was set no deeper than the work is already; old logs have such cuts below 0."""
+    """Return whether a cut was set no deeper than the work already is; old logs have such cuts below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
 
 def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
-    """Return where a run stands, from the steps done, in order, and those still open.
+    """Return how far a run has come, from the steps done, in order, and those still open.
 
-    A dial that was set to zero after the last pass stands at its zero again;
-    another start of a thread, and another position of a pattern, begin at depth 0.
+    A dial set to zero after the last pass is at its zero again. Another start of a thread and
+    another position of a pattern start at depth 0.
     """
-    reached, said = Progress(next_id=next_id), set[str]()
+    reached, given = Progress(next_id=next_id), set[str]()
     for step in done:
-        said.update(step.cautions)
+        given.update(step.cautions)
         if step.action == "index" or step.thread_start:
             reached = Progress(next_id=next_id)
-        reached = reached.zeroed(step.zeroes).after(step)
-    return replace(reached, open_steps=tuple(still_open), said=frozenset(said))
+        reached = reached.zeroed(step.zeroed_dials).after(step)
+    return replace(reached, open_steps=tuple(still_open), cautions_given=frozenset(given))
 
 
 def cut_steps(
@@ -179,25 +179,25 @@ def cut_steps(
 ) -> list[Step]:
     """Return a cut step for each number of marks (from zero).
 
-    `from_marks` and `start_depth_mm` say where the dial stands and how deep the
-    cut is before the first of them; `last_marks` is the last planned mark, from
-    which what remains is counted; its rounding is against `last_exact_depth_mm`.
+    `from_marks` and `start_depth_mm`: dial and depth before the first of them. `last_marks`:
+    the last planned mark, to which the rest is counted; its rounding is against
+    `last_exact_depth_mm`.
     """
-    # From mark to mark whole numbers do; only where the dial stands now may lie between two.
+    # Only the first position may be between two marks.
     start = from_marks.numerator if from_marks.denominator == 1 else from_marks
     steps, before = [], start
     for mark in marks:
-        # A cut set shallower than the last takes nothing, and leaves the work as deep as it is.
+        # A cut shallower than the last removes nothing.
         reached = max(mark, before)
         removed = infeed.depth_mm(reached - before)
         remaining = infeed.depth_mm(max(last_marks - reached, 0))
         settings = infeed.settings(mark, last_exact_depth_mm if mark == last_marks else None)
-        way = f", {infeed.direction}" if infeed.direction else ""
+        direction = f", {infeed.direction}" if infeed.direction else ""
         steps.append(
             Step(
                 action="cut",
                 title=name,
-                text=f"{name}{way}: {infeed.words_of(settings[0])}",
+                text=f"{name}{direction}: {infeed.words_of(settings[0])}",
                 settings=settings,
                 depth_mm=start_depth_mm + infeed.depth_mm(reached - start),
                 removed_mm=removed,
@@ -210,7 +210,7 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass at a mark to which the work is cut already."""
+    """Return a spring pass at a mark that the work is already cut to."""
     cut = Step(
         action="cut",
         text=infeed.set_words(marks),
@@ -222,13 +222,13 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
 
 
 def spring_after(last: Step) -> Step:
-    """Return a pass once more at the same reading, which takes what the work sprang away."""
+    """Return a spring pass: the last pass again at the same reading."""
     text = last.text.removeprefix(f"{last.name}:").strip()
     return replace(
         last,
         action="spring",
         title="Spring pass",
-        text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
+        text=text if last.action == "spring" else f"Spring pass: {text} once more, same reading",
         removed_mm=0.0,
         cautions=(),
         findings=(),
@@ -236,42 +236,43 @@ def spring_after(last: Step) -> Step:
 
 
 def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
-    """Return the step that sets a dial to zero, or takes what it shows as zero; `touches`: the tool on the work.
+    """Return the step that sets a dial to zero, or asks what it shows there; `touches`: the tool touches the work.
 
-    `shows_size_mm` is the diameter touched, for a dial that could show the size
-    itself: one that reads diameter and whose numbers fall going in.
+    `shows_size_mm`: the diameter touched, for a dial that can show the size itself: one that
+    reads diameter and whose numbers fall going in.
     """
     if not dial.can_zero:
-        text += f", and type what it shows: the {dial_words(dial.name)} cannot be set to 0"
+        text += f". Enter what it shows: the {dial_words(dial.name)} cannot be set to 0"
     elif shows_size_mm is not None and dial.reads_diameter and not dial.rising_inwards:
         size = dial.number_text(shows_size_mm if dial.unit == "mm" else shows_size_mm / float(MM_PER_INCH))
-        text += f", then set it to 0 (or to {size}, and type that: it then shows the size itself)"
+        text += f". Set it to 0. Or set it to {size} and enter that: it then shows the size itself"
     else:
-        text += ", then set it to 0"
+        text += ". Set it to 0"
     return Step(
         action="set",
         title=f"Touch off the {dial_words(dial.name)}" if touches else f"Set the {dial_words(dial.name)} to 0",
         text=text,
         settings=(at_zero(dial),),
-        zeroes=(dial.name,),
+        zeroed_dials=(dial.name,),
         expects=Expects.READING,
         cautions=(TOUCH_OFF,) if touches else (),
         required=not dial.can_zero,
     )
 
 
-def play_words(dial: Dial) -> str:
-    """Return how much play to take up, where the lathe file says it."""
-    return f" (play {dial.reading_text(dial.backlash)})" if dial.backlash else ""
+def backlash_words(dial: Dial) -> str:
+    """Return the size of a dial's backlash in brackets, "" if it is not known."""
+    return f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
 
 
 def rounding_note(
-    infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, say: Callable[[float], str]
+    infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Say what the last mark leaves against the wanted size, "" where it is nothing."""
+    """Return a sentence on how far the last mark ends from the wanted size, "" for less than 0.0005 mm."""
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:
         return ""
-    what = "on the diameter" if on_diameter else "of travel"
-    how = "short of" if left_mm > 0 else "beyond"
-    return f"the last mark ends {say(abs(left_mm))} {what} {how} the wanted size"
+    where = " on the diameter" if on_diameter else ""
+    if left_mm > 0:
+        return f"The last mark leaves {length_text(left_mm)}{where} uncut."
+    return f"The last mark cuts {length_text(-left_mm)}{where} too much."

@@ -1,15 +1,14 @@
-"""A drawing as plain geometry, for a screen to paint in whatever signs its terminal has.
+"""A drawing as plain geometry, which a screen paints in the characters of its terminal.
 
-x to the right, towards the tailstock; y up, away from the turner: what lies at the
-machine is seen from above, as it is from where the lathe is worked. Places are in any
-one unit; both directions have the same scale.
+x to the right, towards the tailstock; y up, away from the turner: the machine from above, as
+the turner sees it. Coordinates are in any one unit; both directions have the same scale.
 """
 
 from typing import Literal, NamedTuple
 
 Point = tuple[float, float]
 Look = Literal["edge", "faint", "wanted", "tool"]
-"""edge: metal and slides; faint: what is only referred to; wanted: where the work is to come to; tool: the tool."""
+"""edge: metal and slides; faint: reference lines; wanted: the wanted outline; tool: the tool."""
 Fill = Literal["metal", "this pass"]
 
 
@@ -20,18 +19,18 @@ class Stroke(NamedTuple):
     look: Look = "edge"
     closed: bool = False
     fine: bool = False
-    """Only of use where dots are smaller than a character."""
+    """Drawn only if dots are smaller than a character."""
 
 
 class Area(NamedTuple):
-    """What lies within a closed line."""
+    """The inside of a closed line."""
 
     points: tuple[Point, ...]
     fill: Fill
 
 
 class Name(NamedTuple):
-    """A word or number at a place."""
+    """A word or number at a point."""
 
     text: str
     at: Point
@@ -39,7 +38,7 @@ class Name(NamedTuple):
 
 
 class Bounds(NamedTuple):
-    """What must be in sight."""
+    """The part of the plane that must be visible."""
 
     x_least: float
     x_most: float
@@ -48,15 +47,15 @@ class Bounds(NamedTuple):
 
 
 class Drawing(NamedTuple):
-    """Areas are painted first, names last."""
+    """A drawing. Areas are painted first, names last."""
 
     bounds: Bounds
     strokes: tuple[Stroke, ...]
     areas: tuple[Area, ...] = ()
     names: tuple[Name, ...] = ()
-    says: tuple[str, ...] = ()
-    """Sentences that belong below it, its numbers first."""
-    seen: str = ""
-    """From where it is seen, and what of it is to scale."""
-    leads: bool = False
-    """It says more than the words of its step, and is shown beside them unasked."""
+    sentences: tuple[str, ...] = ()
+    """Sentences to show below it, its numbers first."""
+    viewpoint: str = ""
+    """Where it is seen from, and what is to scale."""
+    shown_unasked: bool = False
+    """True: it says more than the text of its step, so it is shown beside it without a key."""

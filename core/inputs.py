@@ -1,7 +1,7 @@
-"""What a user tells a run besides "done": the open steps are planned again from it.
+"""What a user enters in a run besides "done". The open steps are planned again from it.
 
-Each is a frozen record. `input_as_data` and `input_from_data` are the one codec between them and the logbook,
-whose rows name a cause and what was entered with it.
+`input_as_data` and `input_from_data` convert between these records and rows of the logbook, which have a cause
+and what was entered with it.
 """
 
 from collections.abc import Callable, Mapping
@@ -19,20 +19,20 @@ MovedPart = Literal["tool", "work", "half nuts", "other"]
 
 
 class Measured(NamedTuple):
-    """A size of the work; of a thread at the shoulder end, where both ends were measured."""
+    """A measured size of the work; of a thread at the shoulder end if both ends were measured."""
 
     what: str
     """What was measured, as the operation names it: "size", "to go", "free end", "depth", "circle", "crest",
     "pitch diameter", "over wires" or "over one wire"."""
     size_mm: float
     free_end_mm: float | None = None
-    """The same at the free end; None where it was not measured."""
+    """The size at the free end; None if not measured."""
     wire_mm: float | None = None
     """Diameter of the measuring wires; None: the planned ones."""
     major_mm: float | None = None
     """Diameter over the crests, for a size over one wire."""
     reading_error_mm: float | None = None
-    """How far the reading may be out; None where that is not asked."""
+    """Error of the reading; None if not asked."""
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
@@ -41,77 +41,77 @@ class Measured(NamedTuple):
 
 
 class DiametersMeasured(NamedTuple):
-    """Diameters at two places along the work, which tell its taper."""
+    """Diameters at two places along the work, which give its taper."""
 
     at_mm: tuple[float, float]
-    """Where they were measured, from the free end; the nearer to it first."""
+    """Distances of the places from the free end; the nearer first."""
     diameters_mm: tuple[float, float]
 
 
 class GaugeTried(NamedTuple):
-    """A gauge or the mating part was tried."""
+    """How a gauge or the mating part fits."""
 
     fit: Fit
 
 
 class SetTo(NamedTuple):
-    """A dial was set otherwise than planned."""
+    """A dial was set differently from the plan."""
 
     dial: str
     position: Fraction
-    """Where it stands, counted from its zero [its own unit; the rotary table: degrees]."""
+    """Its position, counted from its zero [its own unit; the rotary table: degrees]."""
     shown: str
-    """What it shows there, as it was read."""
+    """What it shows there."""
 
 
 class ExtraSpringPass(NamedTuple):
-    """One more pass at the depth of the last is wanted."""
+    """Add one more pass at the depth of the last."""
 
 
 class Moved(NamedTuple):
-    """Work, tool, slide or dial was moved: the place is found again."""
+    """Work, tool, slide or dial was moved: the position must be found again."""
 
     size: Measured | None = None
-    """What the work measures now; None where the operation does not ask."""
+    """The size of the work now; None if the operation does not ask."""
 
 
 class PickedUp(NamedTuple):
-    """Something of a thread's set-up was moved: the thread is picked up again."""
+    """Something of a thread's set-up was moved: the thread must be picked up again."""
 
     moved: MovedPart
 
 
 class TurnRead(NamedTuple):
-    """Readings of the indicator over one turn of the work, at one plane."""
+    """Indicator readings over one turn of the work, at one plane."""
 
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
-    """What the first mark read at the end of the turn."""
+    """The first mark read again at the end of the turn."""
     plane: int = 1
     repeat: int = 0
-    """0 where it is read for the first time, more for each time that it is read again, nothing having been moved."""
+    """0 for the first time, 1 more for each time it is read again with nothing moved."""
 
 
 class ReadingsTaken(NamedTuple):
-    """A round of readings is complete."""
+    """A set of readings is complete."""
 
     turns: tuple[TurnRead, ...]
 
 
 ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
-"""What of the readings taken counts on once a job says other things: a whole round, one under way, none was taken
-yet; None: they are of other marks, or something was moved since."""
+"""Which readings still count after a change of the job: a whole set, one under way, none taken yet;
+None: they are of other marks, or something was moved since."""
 
 
 class TurnAgain(NamedTuple):
-    """The same turn is to be read once more, nothing having been moved."""
+    """Read the same turn again, with nothing moved."""
 
 
 class Edited(NamedTuple):
-    """Job or lathe file were changed, and the rest goes by what they say now."""
+    """Job or lathe file was changed; the rest follows them as they are now."""
 
     plan_input: Mapping[str, Any]
-    """Fields of LoggedPlanInput that are replaced, as plain data; `answered` alone where a question was answered."""
+    """Fields of LoggedPlanInput to replace, as plain data; only `answered` if a question was answered."""
     readings: ReadingsThatHold = None
 
 
@@ -130,10 +130,10 @@ RunInput = (
 
 
 def nothing_planned_from(entered: RunInput) -> PlanError:
-    """Return the refusal of an input that an operation cannot be planned from.
+    """Return the refusal of an input that an operation cannot use.
 
     >>> nothing_planned_from(GaugeTried(fit="tight")).message
-    'nothing can be planned from a trial of the fit here. Write a note instead'
+    'This operation cannot use a trial of the fit. Write a note instead.'
     """
     match entered:
         case Measured():
@@ -147,18 +147,18 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
         case ReadingsTaken() | TurnAgain():
             words = "readings of an indicator"
         case _:
-            words = "this"
-    return PlanError(f"nothing can be planned from {words} here. Write a note instead")
+            words = "this input"
+    return PlanError(f"This operation cannot use {words}. Write a note instead.")
 
 
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
-"""Logged by the end, though it was measured at one alone."""
+"""Logged with the name of the end, even if measured at one end only."""
 _OLD_FITS: Mapping[str, Fit] = {"does not go": "tight", "goes": "fits"}
-"""Words of the first version."""
+"""By words of the first version."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
-    """Return an input as the logbook has it: a cause, and what was entered with it.
+    """Return an input as a row of the logbook: a cause, and what was entered with it.
 
     >>> input_as_data(Moved(size=Measured(what="size", size_mm=28.5)))
     ('moved', {'size_mm': 28.5})
@@ -184,26 +184,28 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
             return "measured", {"again": True}
         case Edited():
             readings = entered.readings
-            held = _readings_as_data(readings) if isinstance(readings, ReadingsTaken) else _HELD_AS_DATA[readings]
-            return "edited", {**entered.plan_input, **held}
+            data = _readings_as_data(readings) if isinstance(readings, ReadingsTaken) else _READINGS_AS_DATA[readings]
+            return "edited", {**entered.plan_input, **data}
 
 
 def input_from_data(cause: Any, given: Any) -> RunInput:
-    """Return the input that a row of the logbook names, in the words of the first version too.
+    """Return the input of a row of the logbook, also of the first version.
 
-    Raises EventError for a cause that this program does not know, and for what none can have.
+    Raises EventError for an unknown cause and for values that the cause cannot have.
 
     >>> input_from_data("fit", {"fit": "goes"})
     GaugeTried(fit='fits')
     """
     if cause not in CAUSES:
-        raise EventError(f"{quoted(cause)} is no cause; accepted are {', '.join(CAUSES)}", field="cause")
+        raise EventError(f"{quoted(cause)} is not a cause. The causes are {', '.join(CAUSES)}.", field="cause")
     if not isinstance(given, Mapping):
-        raise EventError(f"what was given must be a table; found {quoted(given)}", field="given")
+        raise EventError(f"The value {quoted(given)} is not a table. It must be one.", field="given")
     try:
         return _READERS[cause](given)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
-        raise EventError(f"what was given with {cause} lacks or garbles {quoted(str(error))}", field="given") from None
+        raise EventError(
+            f'The values of "{cause}" lack or garble {quoted(str(error))}. They cannot be read.', field="given"
+        ) from None
 
 
 def _measured_as_data(measured: Measured) -> dict[str, Any]:
@@ -242,7 +244,7 @@ def _read_measured(given: Mapping[str, Any]) -> Measured | DiametersMeasured | R
 
 def _length_mm(value: Any) -> float:
     if type(value) not in {int, float}:
-        raise ValueError(f"{quoted(value)}, which is no number")
+        raise ValueError(f"{quoted(value)}, which is not a number")
     return float(value)
 
 
@@ -252,7 +254,7 @@ def _pair(values: Any) -> tuple[float, float]:
 
 
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
-    """Return readings as the log has them: of one plane alone plain lists, of two a list for each."""
+    """Return readings as the log has them: plain lists for one plane, a list of lists for two."""
     two_planes = any(turn.plane == 2 for turn in taken.turns)
     repeats = sorted({turn.repeat for turn in taken.turns}) or [0]
     times = [[turn for turn in taken.turns if turn.repeat == repeat] for repeat in repeats]
@@ -291,12 +293,12 @@ def _read_readings(given: Mapping[str, Any]) -> ReadingsTaken:
     return ReadingsTaken(turns=tuple(turn for turn in turns if turn.readings_mm))
 
 
-def _depth(found: Any) -> int:
-    """Return how deep lists lie in lists: 1 for a list of numbers."""
-    return 1 + max(map(_depth, found), default=0) if isinstance(found, list | tuple) else 0
+def _depth(value: Any) -> int:
+    """Return how deep lists are nested: 1 for a list of numbers."""
+    return 1 + max(map(_depth, value), default=0) if isinstance(value, list | tuple) else 0
 
 
-_HELD_AS_DATA: Mapping[str | None, Mapping[str, bool]] = {
+_READINGS_AS_DATA: Mapping[str | None, Mapping[str, bool]] = {
     "under way": {"goes_on": True},
     "none yet": {"nothing_read": True},
     None: {},
@@ -318,21 +320,21 @@ def _read_edited(given: Mapping[str, Any]) -> Edited:
 def _read_tried(given: Mapping[str, Any]) -> GaugeTried:
     fit = _OLD_FITS.get(given["fit"], given["fit"])
     if fit not in get_args(Fit):
-        raise ValueError(f"{quoted(fit)}, which is no fit")
+        raise ValueError(f"{quoted(fit)}, which is not a fit")
     return GaugeTried(fit=fit)
 
 
 def _read_picked_up(given: Mapping[str, Any]) -> PickedUp:
     moved = given.get("moved", "other")
     if moved not in get_args(MovedPart):
-        raise ValueError(f"{quoted(moved)}, which is no part that is moved")
+        raise ValueError(f"{quoted(moved)}, which is not a part that can move")
     return PickedUp(moved=moved)
 
 
 def _read_set(given: Mapping[str, Any]) -> SetTo:
     dial, position = given["dial"], given["position"]
     if not isinstance(dial, str):
-        raise TypeError(f"{quoted(dial)}, which is no dial")
+        raise TypeError(f"{quoted(dial)}, which is not a dial")
     return SetTo(dial=dial, position=Fraction(str(position)), shown=str(given.get("shown", position)))
 
 
@@ -351,4 +353,4 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], RunInput]] = {
     "edited": _read_edited,
 }
 CAUSES = tuple(_READERS)
-"""The names that inputs have in the logbook."""
+"""The names of inputs in the logbook."""

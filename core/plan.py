@@ -1,7 +1,7 @@
-"""Setting, Step, Plan: the one currency that all operations are paid in.
+"""Setting, Step and Plan: what every operation makes and the counter shows.
 
-A Plan is frozen and knows nothing of what made it; the counter walks any Plan.
-`as_data` and `from_data` turn one into plain data and back, for the logbook.
+A Plan is frozen and does not know which operation made it. `plan_as_data` and `plan_from_data`
+turn it into plain data for the logbook and back.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,15 +20,15 @@ MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
     {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass", "repeat"}
 )
-"""What of a step's `extra` only the program itself reads; no card shows it."""
+"""Keys of a step's `extra` that only the program reads; no card shows them."""
 
 
 _FINEST_LOGGED = 10**9
-"""No dial has marks finer than one part in so many of its unit."""
+"""Finest part of a unit that a dial has marks for."""
 
 
 class Expects(StrEnum):
-    """What may be entered at a step; other versions of the program may know others, which count as a size."""
+    """What can be entered at a step. A value from another version of the program counts as a size."""
 
     NOTHING = ""
     READING = "reading"
@@ -43,13 +43,13 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """How many steps a plan will have, known before any of them is made."""
+    """How many steps a plan will have, before it is made."""
 
     steps: int
     key: str = ""
-    """The key whose value makes so many."""
+    """The key whose value causes the number."""
     advice: str = ""
-    """What to enter for fewer."""
+    """What to enter for fewer steps."""
 
 
 def refuse_too_many(count: StepCount) -> None:
@@ -58,8 +58,8 @@ def refuse_too_many(count: StepCount) -> None:
     >>> refuse_too_many(StepCount(30, "cut", "a deeper cut"))
     """
     if count.steps > MOST_STEPS:
-        advice = f"Enter {count.advice}" if count.advice else "Use several operations"
-        raise PlanError(f"this takes {count.steps} steps; a run has at most {MOST_STEPS}. {advice}", field=count.key)
+        advice = f"Enter {count.advice}." if count.advice else "Use several operations."
+        raise PlanError(f"This takes {count.steps} steps; a run has at most {MOST_STEPS}. {advice}", field=count.key)
 
 
 class PlateSetting(NamedTuple):
@@ -69,9 +69,9 @@ class PlateSetting(NamedTuple):
     turns: int
     holes: int
     circle: int | None
-    """Holes in the circle; None where `holes` is 0 and any circle serves."""
+    """Holes in the circle; None if `holes` is 0, when any circle will do."""
     move: tuple[int, int] | None = None
-    """Turns and holes on from the position before; None for the first."""
+    """Turns and holes from the position before; None for the first."""
     compound: Mapping[str, Any] | None = None
     """Two circles of one plate used together: {"circles": [15, 20], "holes": [10, 2], "turns": 0}."""
 
@@ -86,58 +86,58 @@ _NO_PATTERN = PatternPosition()
 class Step:
     """One thing done at the machine, then one key.
 
-    Depths are on the radius (on the slide's travel where no diameter is cut) and
-    stand on `cut` and `spring` only.
+    Depths are on the radius (of the slide's travel if no diameter is cut). Only `cut` and
+    `spring` have them.
     """
 
     id: int = 0
     """Numbered by the plan; never used twice in a run."""
     action: Action
     title: str = ""
-    """What is done, in two or three words: "Swing the compound"; steps of the first version have none."""
+    """The action in two or three words: "Swing the compound"; steps of the first version have none."""
     text: str
     settings: tuple[AnySetting, ...] = ()
     depth_mm: float | None = None
     removed_mm: float | None = None
     remaining_mm: float | None = None
     cautions: tuple[str, ...] = ()
-    """What to beware of at this very step; one at most, and news (see core.safety.thinned)."""
+    """Caution of this step; one at most, and new (see core.safety.without_repeats)."""
     findings: tuple[str, ...] = ()
-    """What a measurement, a trial or a setting has just shown, at the step that was planned from it."""
-    zeroes: tuple[str, ...] = ()
-    """Dials set to zero at this step, or whose reading is taken as zero."""
+    """What a measurement, a trial or a setting has just shown; on the step planned from it."""
+    zeroed_dials: tuple[str, ...] = ()
+    """Dials set to zero at this step, or whose reading counts as zero."""
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
-    """Where it belongs in a pattern, among readings or in a thread of several starts."""
+    """Its place in a pattern, among readings or in a multi-start thread."""
     required: bool = False
-    """It cannot be skipped: what follows is counted from what is entered at it."""
+    """True: it cannot be skipped, since later steps count from what is entered here."""
     extra: Mapping[str, Any] = field(default_factory=dict)
-    """Figures of this step that only its operation has, such as error_arcsec; they go to the card as they are."""
+    """Further figures of its operation, such as error_arcsec; the card shows them as they are."""
 
     @property
     def name(self) -> str:
-        """The title; of a step of the first version what its text says before the colon."""
+        """The title; for a step of the first version the text before its colon."""
         return self.title or self.text.partition(":")[0]
 
     @property
     def at(self) -> PatternPosition:
-        """Its place in a pattern; one without numbers where it has none."""
+        """Its place in a pattern; one without numbers if it has none."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Its place among readings; None where nothing is read round a turn."""
+        """Its place among readings round a turn, None for none."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """The start of a thread that it goes on to, from 2; None for any other step."""
+        """The start of a thread that it moves to, from 2; None for any other step."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
-        """Return what is set on a dial at this step, None where it is not touched."""
-        found = (setting for setting in self.settings if isinstance(setting, Setting))
-        return next((setting for setting in found if setting.dial == dial), None)
+        """Return the setting of a dial at this step, None for none."""
+        settings = (setting for setting in self.settings if isinstance(setting, Setting))
+        return next((setting for setting in settings if setting.dial == dial), None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,17 +146,17 @@ class Plan:
 
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
-    """What this very plan calls for, with its numbers, grave ones first; in runs of the first version all cautions."""
+    """Cautions of this plan, with its numbers, grave ones first; in runs of the first version all cautions."""
     general: tuple[str, ...] = ()
-    """What every run of the kind calls for: machine, hands, material."""
-    hands: tuple[str, ...] = ()
-    """The movements of every cut, in order; a kind that makes them for each step has none (core.run.counter_view)."""
+    """Cautions of every such run: machine, hands, material."""
+    movements: tuple[str, ...] = ()
+    """The movements of every cut, in order; () if the operation makes them for each step (core.run.counter_view)."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
         """Refuse a plan without steps, or with more than a run can hold."""
         if not 0 < len(self.steps) <= MOST_STEPS:
-            raise PlanError(f"found {len(self.steps)} steps; accepted are 1 to {MOST_STEPS}")
+            raise PlanError(f"This plan has {len(self.steps)} steps. A run has 1 to {MOST_STEPS}.")
 
 
 def numbered(steps: Sequence[Step], first: int = 1) -> tuple[Step, ...]:
@@ -172,7 +172,7 @@ def plan_as_data(plan: Plan) -> dict[str, Any]:
         "figures": dict(plan.figures),
         "cautions": list(plan.cautions),
         "general": list(plan.general),
-        "hands": list(plan.hands),
+        "hands": list(plan.movements),
         "steps": [step_as_data(step) for step in plan.steps],
     }
 
@@ -183,13 +183,13 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
         figures=data["figures"],
         cautions=tuple(data["cautions"]),
         general=tuple(data.get("general", ())),
-        hands=tuple(data["hands"]),
+        movements=tuple(data["hands"]),
         steps=steps_from_data(data["steps"]),
     )
 
 
 def step_as_data(step: Step) -> dict[str, Any]:
-    """Return a step as plain data; what does not apply is left out."""
+    """Return a step as plain data, without keys that do not apply."""
     data: dict[str, Any] = {"id": step.id, "action": step.action, "text": step.text}
     if step.title:
         data["title"] = step.title
@@ -199,9 +199,9 @@ def step_as_data(step: Step) -> dict[str, Any]:
         value = getattr(step, key)
         if value is not None:
             data[key] = value
-    for key in ("cautions", "findings", "zeroes"):
-        if getattr(step, key):
-            data[key] = list(getattr(step, key))
+    for key, names in (("cautions", step.cautions), ("findings", step.findings), ("zeroes", step.zeroed_dials)):
+        if names:
+            data[key] = list(names)
     if step.expects:
         data["expects"] = str(step.expects)
     if figures := figures_as_data(step):
@@ -217,7 +217,7 @@ def figures_as_data(step: Step) -> dict[str, Any]:
 
 def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
     """Return the steps that `step_as_data` made."""
-    # A thread goes on to another start by setting something; steps of a pattern that "start" numbers cut as well.
+    # A thread moves to another start in a step that sets something; numbered steps of a pattern cut as well.
     in_pattern = any(step["action"] != "set" and "start" in step.get("extra", ()) for step in data)
     return tuple(_step_from_data(step, in_pattern) for step in data)
 
@@ -237,7 +237,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
         remaining_mm=data.get("remaining_mm"),
         cautions=tuple(data.get("cautions", ())),
         findings=tuple(data.get("findings", ())),
-        zeroes=tuple(data.get("zeroes", ())),
+        zeroed_dials=tuple(data.get("zeroes", ())),
         expects=expects,
         place=place,
         required=bool(figures.pop("must", False)),
@@ -246,7 +246,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
 
 
 def setting_as_data(setting: AnySetting) -> dict[str, Any]:
-    """Return a setting as the card prints it; a readout has no turns."""
+    """Return a setting as plain data, as card and log have it; a readout has no turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
     data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}
@@ -288,7 +288,7 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Return the number that stands on the dial: the log has its nearest float."""
+    """Return the exact number of a dial from its float in the log."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 

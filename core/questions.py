@@ -1,4 +1,4 @@
-"""What may be asked about the work at a step, as its operation declares it; the counter asks it."""
+"""Questions about the work at a step: operations declare them, the counter asks them."""
 
 from collections.abc import Callable
 from typing import Literal, NamedTuple
@@ -8,8 +8,8 @@ from core.values.errors import QuantityError
 from core.values.quantities import read_quantity
 
 
-class Reading(NamedTuple):
-    """A size that was typed [mm], and how far it may be out; None where that is not asked."""
+class EnteredSize(NamedTuple):
+    """A typed size [mm] and its error [mm], None if not asked."""
 
     size_mm: float
     error_mm: float | None = None
@@ -19,38 +19,38 @@ class SizeAsked(NamedTuple):
     """One size of the work."""
 
     what: str
-    """What it is measured as, see core.inputs.Measured."""
+    """What it measures: see core.inputs.Measured."""
     choice: str
-    """What it is called where there are several to choose from."""
+    """Its name in a list of questions to choose from."""
     question: str
-    read: Callable[[str], Reading]
-    """Raises CoreError for what cannot be that size."""
+    read: Callable[[str], EnteredSize]
+    """Raises CoreError for a text that cannot be that size."""
     words: Callable[[float], str]
-    """Says what was measured [mm], for the line that it is logged."""
+    """Returns what was measured [mm] in words, for the log line."""
     detail: tuple[str, ...] = ()
 
 
-class Before(NamedTuple):
-    """What is asked before a size at both ends, which alone tells nothing."""
+class AskedFirst(NamedTuple):
+    """A question that comes before a size at both ends."""
 
     name: str
     field: Literal["wire_mm", "major_mm"]
-    """Where core.inputs.Measured keeps it."""
+    """Its field of core.inputs.Measured."""
     question: str
     detail: tuple[str, ...] = ()
 
 
 class EndsAsked(NamedTuple):
-    """A size at the shoulder end and, if it is measured there too, at the free end."""
+    """A size at the shoulder end and, if measured there too, at the free end."""
 
     what: str
     choice: str
     name: str
-    """As it stands within a question: "size over the wires"."""
-    read: Callable[[str], Reading]
+    """Its name in a question: "size over the wires"."""
+    read: Callable[[str], EnteredSize]
     detail: Callable[[float | None], tuple[str, ...]]
-    """Returns what stands under the question, from what was entered before [mm]."""
-    before: Before | None = None
+    """Returns the lines under the question, from what was entered before [mm]."""
+    before: AskedFirst | None = None
 
 
 class PlacesAsked(NamedTuple):
@@ -58,41 +58,41 @@ class PlacesAsked(NamedTuple):
 
     choice: str
     questions: tuple[str, str]
-    """One for each place, the nearer to the free end first."""
+    """One for each place; the nearer to the free end first."""
     at_mm: tuple[float, float]
-    """Where the places are, from the free end."""
-    read: Callable[[str], Reading]
+    """Distances of the places from the free end."""
+    read: Callable[[str], EnteredSize]
     words: Callable[[float, float], str]
-    """Says what was measured [mm], for the line that it is logged."""
+    """Returns what was measured [mm] in words, for the log line."""
     detail: tuple[str, ...] = ()
 
 
 class ChoiceAsked(NamedTuple):
-    """One of several answers, each of which is an input."""
+    """A question with a few answers, each of which is an input."""
 
     choice: str
     question: str
     answers: tuple[tuple[str, RunInput], ...]
     default: int
-    """The answer pointed at, from 0."""
+    """Which answer the cursor starts on, from 0."""
     words: str
-    """Goes before the chosen answer where that is logged; "" says it without."""
+    """Comes before the chosen answer in the log; "" for nothing."""
 
 
 Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked
 
 
-def read_length(text: str, unit: str, *, above_zero: bool = True) -> Reading:
-    """Return a length; a bare number counts in `unit`. Raises QuantityError.
+def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize:
+    """Return a typed length; a bare number is in `unit`. Raises QuantityError.
 
     >>> read_length("1 in", "mm")
-    Reading(size_mm=25.4, error_mm=None)
+    EnteredSize(size_mm=25.4, error_mm=None)
     """
-    wanted = "a size above 0 is wanted" if above_zero else "a size is wanted"
+    example = f"such as {'1.2 in' if unit == 'in' else f'28.5 {unit}'}"
     if not text.strip():
-        raise QuantityError(wanted)
+        raise QuantityError(f"Nothing is entered. Enter a size, {example}.")
     bare = text.strip()[-1].isdecimal()
     value = read_quantity(f"{text} {unit}" if bare else text, "length").value
     if above_zero and value <= 0:
-        raise QuantityError(wanted)
-    return Reading(float(value))
+        raise QuantityError(f"The size must be above 0. Enter one, {example}.")
+    return EnteredSize(float(value))

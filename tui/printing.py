@@ -68,7 +68,7 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
         print(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
         return
     print("\n".join(text_lines(answer)))
-    if lathe_used.stand_in and answer.dials:
+    if lathe_used.example and answer.dials:
         print("! the dials are a stand-in lathe's, not yours: tell of yours in set-up (key l on the board)")
 
 

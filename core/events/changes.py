@@ -187,18 +187,19 @@ def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
     """Return what the dials showed at touch-off, with those of a step just done."""
-    if not step.zeroes:
+    if not step.zeroed_dials:
         return zeros
     readings = {} if value is None else value
     if not isinstance(readings, Mapping):
-        if len(step.zeroes) > 1:
+        if len(step.zeroed_dials) > 1:
             raise EventError(
-                f"Step {step.id} zeroes {' and '.join(step.zeroes)}. Enter a reading of each, not {quoted(value)}.",
+                f"Step {step.id} zeroes {' and '.join(step.zeroed_dials)}. Enter a reading of each, not "
+                f"{quoted(value)}.",
                 field="value",
             )
-        readings = {step.zeroes[0]: value}
+        readings = {step.zeroed_dials[0]: value}
     exact = {dial: _exact(reading) for dial, reading in readings.items()}
-    return {**zeros, **dict.fromkeys(step.zeroes, Fraction(0)), **exact}
+    return {**zeros, **dict.fromkeys(step.zeroed_dials, Fraction(0)), **exact}
 
 
 def _exact(value: Any) -> Fraction:

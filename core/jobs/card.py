@@ -22,7 +22,7 @@ def card_data(job: Job) -> dict[str, Any]:
         "format": CARD_FORMAT,
         "title": job.title,
         "lathe": job.lathe.name,
-        "stand_in": job.lathe.stand_in,
+        "stand_in": job.lathe.example,
         "operations": [
             _operation_data(operation, job.lathe, changes)
             for operation, changes in zip(job.operations, job_changes(job), strict=True)
@@ -61,7 +61,7 @@ def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
     """Return the cautions of this operation alone, that of an example lathe first."""
-    return [*([EXAMPLE_LATHE_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
+    return [*([EXAMPLE_LATHE_WORDS] if lathe.example else []), *operation.plan.cautions]
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:

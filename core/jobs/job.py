@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.lathe.reader import find_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, find_lathe
 from core.operations.registry import Parameters, PlanInput, count_steps, operation_of, plan_of, read_operation
 from core.plan import MOST_STEPS, Plan
 from core.values.errors import FileError, PlanError
@@ -89,7 +89,7 @@ def _lathe(
     try:
         return find_lathe(lathe_file, own_lathe), ()
     except FileError as error:
-        return stand_in_lathe(), error.every
+        return example_lathe(), error.every
 
 
 class _ReadOperation(NamedTuple):

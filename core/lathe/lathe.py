@@ -1,4 +1,4 @@
-"""The user's lathe: dials, compound scale, leadscrew, gears, spindle, table, drawer.
+"""The user's lathe: dials, compound scale, leadscrew, gears, spindle, rotary table, wires and shims.
 
 Lengths in mm, angles in degrees, speeds in revolutions a minute, unless a name
 says otherwise; dials keep their own unit (see core.values.dials).
@@ -16,34 +16,34 @@ from core.values.quantities import length_text
 
 LATHE_FORMAT = 1
 SET_UP = "set-up (key l on the board)"
-"""Where a lathe is asked in plain questions, as every sentence names it that says what a lathe file lacks."""
+"""How sentences name set-up, for whoever lacks something in the lathe file."""
 DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
-"""The names that operations look for; a lathe file may hold others."""
+"""Dials that operations look for; a lathe file may have others."""
 CARRIAGE = "carriage"
-"""The carriage's dial."""
+"""Name of the carriage's dial."""
 NEVER_ALONG_THE_BED = frozenset({"cross_slide", "boring_head"})
-"""Dials with which no face can be cut."""
+"""Dials that cannot cut a face."""
 
 
 class CompoundScale(NamedTuple):
     """The scale that shows how far the compound is swivelled."""
 
     zero: Literal["parallel", "perpendicular"]
-    """Which way the slide points, against the spindle axis, when the scale reads 0."""
+    """Where the slide points, to the spindle axis, when the scale reads 0."""
     graduation_deg: float = 1.0
     end_deg: float | None = None
-    """The largest angle engraved; None where it is not known to end."""
+    """The largest angle engraved; None: no known end."""
 
     def reading_deg(self, compound_angle_deg: float) -> float:
-        """Return what the scale reads at a compound angle counted from square to the axis [deg]."""
+        """Return what the scale reads [deg] at a compound angle off square to the axis [deg]."""
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
-        """Tell whether the scale is engraved that far."""
+        """Return whether the scale is engraved as far as a compound angle [deg]."""
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
-        """Return what the mark nearest to a compound angle reads [deg], None where the scale is not engraved so far."""
+        """Return what the mark nearest to a compound angle reads [deg]; None beyond the end of the scale."""
         if not self.shows(compound_angle_deg):
             return None
         graduation = Fraction(str(self.graduation_deg))
@@ -53,7 +53,7 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle below the half angle [deg] that has a mark, None where none has."""
+        """Return the largest compound angle below the half angle [deg] that has a mark, None for none."""
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
@@ -75,7 +75,7 @@ class ThreadDial(NamedTuple):
 
 
 class ChangeGears(NamedTuple):
-    """The change gears that lie in the drawer."""
+    """The change gears there are."""
 
     teeth: tuple[int, ...]
     fixed_ratio: Fraction = Fraction(1)
@@ -86,7 +86,7 @@ class Spindle(NamedTuple):
     """Speeds, stopping and nose of the spindle."""
 
     speeds_rpm: tuple[float, ...] = ()
-    """Rising; () where the speed is set without steps."""
+    """Rising; () for a speed without steps."""
     range_rpm: tuple[float, float] | None = None
     reaction_time_s: float = 1.0
     coast_turns: float | None = None
@@ -95,19 +95,19 @@ class Spindle(NamedTuple):
 
     @property
     def slowest_rpm(self) -> float | None:
-        """The slowest speed [rpm], None where no speeds are known."""
+        """The slowest speed [rpm]; None if no speeds are known."""
         if self.speeds_rpm:
             return self.speeds_rpm[0]
         return self.range_rpm[0] if self.range_rpm else None
 
     def has(self, rpm: float) -> bool:
-        """Tell whether this spindle can turn at a speed [rpm]."""
+        """Return whether this spindle can turn at a speed [rpm]."""
         if self.range_rpm:
             return self.range_rpm[0] <= rpm <= self.range_rpm[1]
         return not self.speeds_rpm or any(abs(rpm - speed) < 0.5 for speed in self.speeds_rpm)
 
     def fastest_up_to(self, rpm: float) -> float | None:
-        """Return the fastest speed not above `rpm`, None where all are above it."""
+        """Return the fastest speed not above `rpm`; None if all are above it."""
         if self.range_rpm:
             return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None
         return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)
@@ -119,26 +119,26 @@ class RotaryTable(NamedTuple):
     ratio: Fraction
     """Handle turns for one turn of the table."""
     dial_graduation_deg: Fraction | None = None
-    """Of the handle's dial, as table angle; None where only plates are used."""
+    """Of the handle's dial, as table angle; None with plates only."""
     vernier_deg: Fraction | None = None
     plates: tuple[tuple[int, ...], ...] = ()
     """Hole circles, plate by plate."""
     direct: tuple[int, ...] = ()
-    """Notches of plates on the spindle itself."""
+    """Notches of direct-index plates on the spindle itself."""
     backlash_deg: Fraction = Fraction(0)
 
 
 class Indicator(NamedTuple):
-    """The indicator that runout is read with."""
+    """The indicator for reading runout."""
 
     graduation_mm: float
     kind: Literal["plunger", "lever"] = "plunger"
     unit: Unit = "mm"
-    """Unit of its dial: that of its graduation in the lathe file."""
+    """Unit of its dial, as its graduation has in the lathe file."""
 
 
 class Chuck(NamedTuple):
-    """Jaws: travel for one turn of a four-jaw screw, and the shape of three-jaw tips."""
+    """Jaws: travel for one turn of a four-jaw screw, and the faces of three-jaw jaws."""
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -146,11 +146,11 @@ class Chuck(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Lathe:
-    """One lathe, as its file says."""
+    """One lathe, as its file describes it."""
 
     name: str
-    stand_in: bool = False
-    """True for the lathe that stands in where the user has given none."""
+    example: bool = False
+    """True for the example lathe, used until the user has described their own."""
     centre_height_mm: float | None = None
     dials: Mapping[str, Dial] = field(default_factory=dict)
     compound: CompoundScale | None = None
@@ -159,7 +159,7 @@ class Lathe:
     thread_dial: ThreadDial | None = None
     change_gears: ChangeGears | None = None
     gearbox_mm: tuple[Fraction, ...] = ()
-    """Pitches that the levers of a gearbox give [mm], exact."""
+    """Pitches that a gearbox gives [mm], exact."""
     spindle: Spindle = field(default_factory=Spindle)
     rotary_table: RotaryTable | None = None
     indicator: Indicator | None = None
@@ -167,56 +167,55 @@ class Lathe:
     wires_mm: tuple[float, ...] = ()
     shims_mm: tuple[float, ...] = ()
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
-    """The tables of its file, in today's names."""
+    """The tables of its file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """Its tables as the file has them, perhaps under names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
         """Return a dial by name.
 
-        Raises PlanError naming the dial, and what to do `instead` where there is
-        something.
+        Raises PlanError for one that this lathe does not have; `instead`: another way to do the same.
         """
-        found = self.dials.get(name)
-        if found is None:
-            other = f"{instead}, or " if instead else ""
+        dial = self.dials.get(name)
+        if dial is None:
+            advice = f"{instead}, or " if instead else ""
+            advice += how_to_add(f"[dial.{name}]")
             raise PlanError(
-                f"this lathe ({self.name}) has no {dial_words(name)}: {other}{to_tell(f'[dial.{name}]')}",
-                field="lathe",
+                f"This lathe ({self.name}) has no {dial_words(name)}. {advice[0].upper()}{advice[1:]}.", field="lathe"
             )
-        return found
+        return dial
 
     @property
     def unit(self) -> Unit:
-        """Unit in which sizes are told: the cross-slide dial's, else that of the first dial."""
+        """Unit in which sizes are shown: the cross-slide dial's, else the first dial's."""
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
-    def say(self, length_mm: float) -> str:
-        """Return a length as this lathe's user measures it."""
+    def length_text(self, length_mm: float) -> str:
+        """Return a length [mm] as text, in the unit of this lathe's sizes."""
         return length_text(length_mm, self.unit)
 
     @property
     def indicator_unit(self) -> Unit:
-        """Unit of the indicator's dial; of one that the lathe file does not describe that of sizes."""
+        """Unit of the indicator's dial; without an indicator in the file the unit of sizes."""
         return self.indicator.unit if self.indicator else self.unit
 
-    def say_reading(self, length_mm: float) -> str:
-        """Return a length as the indicator shows it, whatever unit the lathe's own dials are in."""
+    def indicator_text(self, length_mm: float) -> str:
+        """Return a length [mm] as text, in the unit of the indicator."""
         return length_text(length_mm, self.indicator_unit)
 
 
-def to_tell(part: str) -> str:
-    """Return what to do where a part of the lathe is missing, in words for screens and command line alike.
+def how_to_add(part: str) -> str:
+    """Return what to do about a part that the lathe file lacks.
 
-    >>> to_tell("[rotary_table]")
-    'add [rotary_table] to the lathe file, or tell it in set-up (key l on the board)'
+    >>> how_to_add("[rotary_table]")
+    'add [rotary_table] to the lathe file, or enter it in set-up (key l on the board)'
     """
-    return f"add {part} to the lathe file, or tell it in {SET_UP}"
+    return f"add {part} to the lathe file, or enter it in {SET_UP}"
 
 
 def dial_words(name: str) -> str:
-    """Return a dial's name as it is spoken.
+    """Return a dial's name for a sentence.
 
     >>> dial_words("cross_slide")
     'cross-slide'

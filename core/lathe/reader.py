@@ -1,4 +1,4 @@
-"""Reads a lathe file: every key, every refusal, all errors at once."""
+"""Reads a lathe file and reports all its errors at once."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from core.lathe.keys import dial
-from core.lathe.keys.entry import Form, Part
+from core.lathe.keys.entry import Part, ValueForm
 from core.lathe.keys.table import PARTS
 from core.lathe.lathe import Lathe
 from core.values.dials import Dial
@@ -17,21 +17,21 @@ from core.values.first_version import clash_words, lathe_table, written_names
 from core.values.plain_text import clean, quoted
 from core.values.quantities import Kind
 
-STAND_IN = Path(__file__).parents[1] / "data" / "stand_in_lathe.toml"
+EXAMPLE_FILE = Path(__file__).parents[1] / "data" / "example_lathe.toml"
 
 
-def stand_in_lathe() -> Lathe:
-    """Return the lathe that stands in until the user has described their own."""
-    return lathe_from(read_toml(STAND_IN), STAND_IN.name, stand_in=True)
+def example_lathe() -> Lathe:
+    """Return the example lathe, which serves until the user has described their own."""
+    return lathe_from(read_toml(EXAMPLE_FILE), EXAMPLE_FILE.name, example=True)
 
 
 def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
-    """Return the lathe to use: the one named, the user's own, or the stand-in; raises FileError."""
+    """Return the lathe to use: the one named, the user's own, or the example lathe; raises FileError."""
     if lathe_path is not None:
         return read_lathe(lathe_path)
     if own_lathe is not None and may_exist(own_lathe):
         return read_lathe(own_lathe)
-    return stand_in_lathe()
+    return example_lathe()
 
 
 def read_lathe(path: Path) -> Lathe:
@@ -40,27 +40,27 @@ def read_lathe(path: Path) -> Lathe:
 
 
 def read_tables(path: Path) -> Mapping[str, Any]:
-    """Return the tables of a lathe file in today's names, whatever is wrong with them; raises FileError for no TOML."""
+    """Return the tables of a lathe file under today's names, unchecked; raises FileError if it is not TOML."""
     return lathe_table(read_toml(path))
 
 
-def lathe_from(data: Mapping[str, Any], where: str, *, stand_in: bool = False) -> Lathe:
+def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) -> Lathe:
     """Return the lathe in the tables of a file; raises FileError with every error in it."""
     problems: list[Problem] = []
-    lathe = _lathe(data, where, problems, stand_in=stand_in)
+    lathe = _lathe(data, where, problems, example=example)
     if problems:
         raise FileError([str(problem) for problem in problems])
     return lathe
 
 
 def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return all that is wrong with the tables of a lathe file, for one who asks for its keys one by one."""
+    """Return all that is wrong with the tables of a lathe file, key by key."""
     problems: list[Problem] = []
     _lathe(data, "", problems)
     return tuple(problems)
 
 
-def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stand_in: bool = False) -> Lathe:
+def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, example: bool = False) -> Lathe:
     tables = lathe_table(data, lambda old, new: problems.append(Problem(where, old, clash_words(old, new))))
     top = Table(tables, where, problems, written_names(data))
     fields: dict[str, Any] = {"name": ""}
@@ -72,7 +72,7 @@ def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stan
             if made is not None:
                 fields |= {part.field: made} if part.field else made
     top.refuse_unknown()
-    return Lathe(**fields, stand_in=stand_in, data=tables, written=data)
+    return Lathe(**fields, example=example, data=tables, written=data)
 
 
 def _dials(top: Table) -> dict[str, Dial]:
@@ -84,29 +84,31 @@ def _dials(top: Table) -> dict[str, Dial]:
             continue
         table.where = f"{top.where}, [dial.{clean(table.written.get(name, name), 40)}]"
         if not name.replace("_", "").isalnum() or len(name) > 40:
-            table.problem("", f"found the name {quoted(name)}; accepted are letters, digits and _")
-        found = _made(dial.PART, table, name=name)
-        if found is not None:
-            dials[name] = found
+            table.problem(
+                "", f"{quoted(name)} cannot be a name of a dial. Use letters, digits and _, at most 40 of them."
+            )
+        one = _made(dial.PART, table, name=name)
+        if one is not None:
+            dials[name] = one
     return dials
 
 
-def _made(part: Part, table: Table, **told: Any) -> Any:
-    """Read the table of a part, refuse what it holds besides, and return what is made of it; None for nothing."""
+def _made(part: Part, table: Table, **more: Any) -> Any:
+    """Return the object that a part makes of its table; None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:
         part.check(table, read)
     if part.section:
         table.refuse_unknown()
-    given = {name for name, value in read.items() if value is not None and value != ()}
-    if any(key.form.required and name not in given for name, key in part.keys.items()):
+    entered = {name for name, value in read.items() if value is not None and value != ()}
+    if any(key.form.required and name not in entered for name, key in part.keys.items()):
         return None
-    fields = {key.field or name: key.form.held(read[name]) for name, key in part.keys.items() if name in given}
-    return part.make(**told, **fields)
+    fields = {key.field or name: key.form.field_value(read[name]) for name, key in part.keys.items() if name in entered}
+    return part.make(**more, **fields)
 
 
-def _read(table: Table, name: str, form: Form) -> Any:
-    """Return what stands under a key; None or () where it is not given or wrong."""
+def _read(table: Table, name: str, form: ValueForm) -> Any:
+    """Return the value of a key; None or () if it is missing or wrong."""
     if form.kind is not None:
         return _read_quantities(table, name, form, form.kind)
     least, most = form.least or 0, form.most or 0
@@ -128,7 +130,7 @@ def _read(table: Table, name: str, form: Form) -> Any:
     return table.text(name, required=form.required, longest=form.longest)
 
 
-def _read_quantities(table: Table, name: str, form: Form, kind: Kind) -> Any:
+def _read_quantities(table: Table, name: str, form: ValueForm, kind: Kind) -> Any:
     match form.name:
         case "range":
             return table.quantities(name, kind, least=2, most=2)
@@ -137,18 +139,20 @@ def _read_quantities(table: Table, name: str, form: Form, kind: Kind) -> Any:
     return table.quantity(name, kind, required=form.required, above=form.above, least=form.least, most=form.most)
 
 
-def _plates(table: Table, key: str, form: Form) -> tuple[tuple[int, ...], ...]:
+def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], ...]:
     plates = []
     for plate in table.items(key, "a list of plates, each a list of its hole circles", least=1, most=form.longest):
         if not isinstance(plate, list) or not plate:
-            table.problem(key, f"found {quoted(plate)}; accepted is a list of lists such as [[15, 16, 17]]")
+            table.problem(
+                key, f"{quoted(plate)} is not a plate. Enter a list of its hole circles, such as [[15, 16, 17]]."
+            )
             break
         plates.append(table.checked_wholes(key, plate, least=form.least or 0, most=form.most or 0))
     return tuple(plates)
 
 
 def _ratio(table: Table, key: str) -> Fraction | None:
-    """Read a ratio such as "1/2"; a ratio of wheels, so no decimals."""
+    """Return a ratio such as "1/2"; it is one of wheels, so without decimals."""
     text = table.text(key, longest=20)
     if text is None:
         return None
@@ -157,5 +161,5 @@ def _ratio(table: Table, key: str) -> Fraction | None:
         numbers = int(above), int(below or "1")
         if all(0 < number <= 10_000 for number in numbers):
             return Fraction(*numbers)
-    table.problem(key, f'found {quoted(text)}; accepted is a ratio of whole numbers such as "1/2"')
+    table.problem(key, f'{quoted(text)} is not a ratio of whole numbers. Enter a ratio such as "1/2".')
     return None

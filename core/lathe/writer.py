@@ -1,4 +1,4 @@
-"""Writes a lathe file that a hand can read and change, and never over one that a hand has changed."""
+"""Writes a lathe file that a person can read and edit, and never replaces one that was edited by hand."""
 
 import re
 from collections.abc import Iterator, Mapping
@@ -15,12 +15,12 @@ from core.values.files import name_of, parse_toml, read_text, write_text
 from core.values.plain_text import clean
 from core.values.toml_text import toml_value
 
-MOST_BESIDE = 999
+MOST_COPIES = 999
 
 _HEADING = (
     "# A lathe: its dials and parts. Change what you like: set-up then leaves this file alone",
-    "# and writes another beside it.",
-    "# Every length, angle and speed has its unit. What you do not know is left out.",
+    "# and writes a new one beside it.",
+    "# Every length, angle and speed has its unit. Leave out a key if you do not know its value.",
     "",
 )
 
@@ -31,25 +31,24 @@ _PLAIN_NAME = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 
 
 def lathe_text(data: Mapping[str, Any]) -> str:
-    """Return the text of a lathe file: its keys in order, a comment to each, sealed in the last line.
+    """Return the text of a lathe file: its keys in order, each with a comment, and a seal in the last line.
 
-    data: the tables as a lathe file holds them. Raises FileError, every error at
-    once, where they are no lathe.
+    data: the tables of the file. Raises FileError with all errors at once if they do not
+    describe a lathe.
     """
     wanted = lathe_from(data, "set-up")
     body = "\n".join([*_HEADING, *_tables(wanted.data)]) + "\n"
     text = body + _SEAL + _seal(body) + "\n"
     if lathe_from(parse_toml(text, Path("set-up")), "set-up") != wanted:
-        raise FileError(["set-up: what was written does not read back as the same lathe; nothing was kept"])
+        raise FileError(["set-up: The new lathe file would not read back as the same lathe. Nothing was saved."])
     return text
 
 
 def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
     """Write a lathe file, whole or not at all, and return the path it was written to.
 
-    Where `path` holds anything but an untouched file of set-up's own, that stays
-    and the new one goes beside it ("lathe-2.toml"); the caller says so. The
-    folder is made if need be. Raises FileError.
+    Only an untouched file of set-up's own is replaced. Anything else stays, and the new
+    file goes beside it ("lathe-2.toml"). Creates the folder if needed. Raises FileError.
     """
     text = lathe_text(data)
     try:
@@ -57,19 +56,19 @@ def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
         target = path if _may_replace(path) else _beside(path)
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
+        raise FileError([f"{name_of(path)}: The file cannot be written. {reason[:1].upper()}{reason[1:]}."]) from None
     write_text(target, text)
     return target
 
 
 def is_untouched(text: str) -> bool:
-    """Tell whether a text is a lathe file as set-up wrote it, to the last character."""
+    """Return whether a text is a lathe file exactly as set-up wrote it."""
     body, seal, rest = text.rpartition(_SEAL)
     return bool(seal) and rest == _seal(body) + "\n"
 
 
 def _may_replace(path: Path) -> bool:
-    """Tell whether nothing of a hand's is at a path."""
+    """Return whether a path is free or has an untouched file of set-up's own."""
     if not path.exists() and not path.is_symlink():
         return True
     try:
@@ -79,11 +78,13 @@ def _may_replace(path: Path) -> bool:
 
 
 def _beside(path: Path) -> Path:
-    for number in range(2, MOST_BESIDE + 1):
+    for number in range(2, MOST_COPIES + 1):
         candidate = path.with_name(f"{path.stem}-{number}{path.suffix}")
         if not candidate.exists() and not candidate.is_symlink():
             return candidate
-    raise FileError([f"{name_of(path)}: has {MOST_BESIDE - 1} more of its name beside it; accepted are fewer"])
+    raise FileError(
+        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies beside it. Delete some, then save again."]
+    )
 
 
 def _seal(body: str) -> str:
@@ -91,7 +92,7 @@ def _seal(body: str) -> str:
 
 
 def _tables(data: Mapping[str, Any]) -> Iterator[str]:
-    """Return the lines of all tables, in the order of PARTS."""
+    """Yield the lines of all tables, in the order of PARTS."""
     for part in PARTS:
         if not part.section:
             yield from _keys(data, part)
@@ -125,7 +126,7 @@ def _keys(table: Mapping[str, Any], part: Part) -> Iterator[str]:
 
 
 def _list_lines(key: str, items: list[Any]) -> Iterator[str]:
-    """Return a list on one line where it fits, else some items to a line; lists in it on lines of their own."""
+    """Yield a list on one line if it is short, else a few items to a line; a list of lists with one on each line."""
     if any(isinstance(item, list | tuple) for item in items):
         yield f"{key} = ["
         yield from (f"    [{', '.join(_scalar(part) for part in item)}]," for item in items)

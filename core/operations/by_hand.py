@@ -1,4 +1,4 @@
-"""Something done by hand, such as a hole drilled or an edge filed: one step to be ticked off."""
+"""Work done by hand, such as drilling a hole or filing an edge: one step to tick off."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -13,7 +13,7 @@ from core.plan import Plan, Step, StepCount
 from core.values.fields import LONGEST_NAME, Table
 
 _LONGEST = 500
-"""Most characters of what is to be done."""
+"""Most characters of the text."""
 
 
 def _read(table: Table, lathe: Lathe) -> str | None:
@@ -37,13 +37,13 @@ def _replan(text: str, lathe: Lathe, material: str | None, progress: Progress, e
 
 
 def _step(text: str, step_id: int) -> Step:
-    # What is done by hand is mostly done at the machine: a groove turned, an edge filed.
+    # Work by hand is mostly at the machine: filing an edge, scraping a burr.
     return Step(id=step_id, action="check", text=text, cautions=(safety.STOP_FOR_HANDS,))
 
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     return (
-        "What is to be done by hand",
+        "What to do by hand",
         Entry(key="text", label="In one sentence", required=True, longest=_LONGEST),
         MATERIAL,
     )
@@ -54,7 +54,7 @@ def _name(text: str, lathe: Lathe) -> str:
 
 
 def _summary(text: str, lathe: Lathe, plan: Plan) -> str:
-    return "One step, to be ticked off."
+    return "One step to tick off."
 
 
 def _figures(text: str, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
@@ -66,7 +66,7 @@ _FORM = Form(
     name=_name,
     summary=_summary,
     figures=_figures,
-    help="Something that is done by hand, such as a hole drilled or an edge filed. It is one step of the job, in your "
-    "own words: the counter shows them, and one key ticks it off.",
+    help="Work done by hand, such as drilling a hole or filing an edge. It is one step of the job in your own words. "
+    "The counter shows them, and one key ticks the step off.",
 )
 BY_HAND = Operation(read=_read, steps=_count, plan=_plan, replan=_replan, form=_FORM)

@@ -1,61 +1,54 @@
-"""Facing and grooving: how much comes off, what the slide needs first, and which way the cut goes.
+"""Facing and grooving: how much comes off, how to prepare the slide, and the direction of the cut.
 
-A face is cut towards the chuck; a groove towards the axis, in a bore away from it,
-or towards the chuck with a slide that moves along the bed. Two sizes never say the
-direction of the slide: a length falls while the slide goes in.
+A face is cut towards the chuck; a groove towards the axis, in a bore away from it, or towards
+the chuck with a slide that moves along the bed. Two sizes do not give the direction of the
+slide: a length gets smaller while the slide goes in.
 """
 
 from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.lathe.lathe import Lathe, dial_words
 from core.operations.operation import Figures, Needs
-from core.operations.turn import Cutting, MeasuredAs, cut_in_passes, drawn_as, read_cut_sizes
-from core.operations.turn_form import FACE_FORM, GROOVE_FORM
+from core.operations.size_cut import ALONG_THE_BED, TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
+from core.operations.size_cut_form import FACE_FORM, GROOVE_FORM
+from core.operations.turn import cut_in_passes, drawn_as
 from core.plan import Step
 from core.safety import RELIEF
 from core.values.fields import Table
 from core.values.quantities import number_text
 from core.values.wanted_size import WantedSize
 
-ALONG_THE_BED = frozenset({"carriage", "tailstock"})
-"""Dials whose slide moves along the bed, however the compound is swung."""
-TO_CHUCK, TO_AXIS, FROM_AXIS = "towards the chuck", "towards the axis", "away from the axis"
+_TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """How much comes off [mm], in which numbers."""
+    """How much comes off [mm], and what its numbers measure."""
 
     start_mm: float
     end_mm: float
     measured: MeasuredAs
     wanted: WantedSize | None = None
-    """Where the size wanted has limits."""
+    """The size wanted, if it has limits."""
 
 
-class _Given(NamedTuple):
-    """One way to say how much comes off: its keys, and what reads them."""
+class _AmountForm(NamedTuple):
+    """One way to enter how much comes off: its keys, and the function that reads them."""
 
     keys: tuple[str, ...]
     read: Callable[[Table, Lathe], _Amount | None]
 
 
-def face_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that a face can be cut with, the carriage first."""
-    fitting = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
-    return sorted(fitting, key=lambda name: name not in ALONG_THE_BED)
-
-
-def read_face(table: Table, lathe: Lathe) -> Cutting | None:
+def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `face` operation; None where a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
-    sizes = read_cut_sizes(table, lathe)
+    sizes = read_pass_depths(table, lathe)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
-    return Cutting(
+    return SizeCut(
         dial,
         amount.start_mm,
         amount.end_mm,
@@ -63,7 +56,7 @@ def read_face(table: Table, lathe: Lathe) -> Cutting | None:
         measured=amount.measured,
         outwards=False,
         direction=TO_CHUCK,
-        round_movement=(
+        pass_movements=(
             f"{dial_words(dial).capitalize()} {TO_CHUCK} to its reading"
             + (", lock it" if dial in ALONG_THE_BED else ""),
             "Cut across the face",
@@ -75,21 +68,21 @@ def read_face(table: Table, lathe: Lathe) -> Cutting | None:
     )
 
 
-def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
+def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `groove` operation; None where a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
     amount = _amount(table, lathe, (_DIAMETERS, _DEPTH, _PLACES))
-    sizes = read_cut_sizes(table, lathe)
+    sizes = read_pass_depths(table, lathe)
     if dial is not None and amount is not None:
         _check_side(table, lathe, dial, side, amount)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
     grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
     inside = dial not in ALONG_THE_BED and (side == "inside" or grows)
-    direction = TO_CHUCK if dial in ALONG_THE_BED else FROM_AXIS if inside else TO_AXIS
-    return Cutting(
+    direction = TO_CHUCK if dial in ALONG_THE_BED else _FROM_AXIS if inside else _TO_AXIS
+    return SizeCut(
         dial,
         amount.start_mm,
         amount.end_mm,
@@ -97,7 +90,7 @@ def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
         measured=amount.measured,
         outwards=inside,
         direction=direction,
-        round_movement=(
+        pass_movements=(
             f"Feed the {dial_words(dial)} {direction} to its reading",
             f"Back {'inwards' if inside else 'out'}, clear of the work",
             "Then the key",
@@ -107,37 +100,29 @@ def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
     )
 
 
-def read_first_cut(table: Table, lathe: Lathe) -> Cutting | None:
-    """Read a `cut` of a run that the first version started: it continues as it was started, out where to < from."""
+def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
+    """Read a `cut` of a run started by the first version; it continues as started, outwards if to < from."""
     dial = table.text("dial", required=True, longest=40)
-    amount, sizes = _places(table, lathe), read_cut_sizes(table, lathe)
+    amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
     if dial is None or amount is None or sizes is None:
         return None
     start, end = amount.start_mm, amount.end_mm
-    return Cutting(dial, start, end, *sizes, measured="place", outwards=end < start)
-
-
-def touched_words(cutting: Cutting, lathe: Lathe, size_mm: float) -> str:
-    """Say what the tool touches: what is there at first, or what was measured when it is found again."""
-    what = "the face" if cutting.direction == TO_CHUCK else "the work"
-    if cutting.on_diameter:
-        return f"{what} at {lathe.say(size_mm)}"
-    return what if size_mm == cutting.from_mm else f"{what} as it is cut now"
+    return SizeCut(dial, start, end, *sizes, measured="place", outwards=end < start)
 
 
 # How much comes off.
 
 
-def _amount(table: Table, lathe: Lathe, ways: Sequence[_Given]) -> _Amount | None:
-    """Return what comes off, given in exactly one of the ways."""
+def _amount(table: Table, lathe: Lathe, ways: Sequence[_AmountForm]) -> _Amount | None:
+    """Return what comes off, which must be entered in exactly one way."""
     given = [key for way in ways for key in way.keys if table.has(key)]
     chosen = [way for way in ways if any(key in given for key in way.keys)]
     accepted = "; or ".join(" and ".join(way.keys) for way in ways)
     if not chosen:
-        table.problem(ways[0].keys[0], f"is missing: enter {accepted}")
+        table.problem(ways[0].keys[0], f"Missing. Enter {accepted}.")
         return None
     if len(chosen) > 1:
-        table.problem(chosen[1].keys[0], f"found {', '.join(given)} together: enter only {accepted}")
+        table.problem(chosen[1].keys[0], f"{', '.join(given)} are entered together. Enter only {accepted}.")
         return None
     return chosen[0].read(table, lathe)
 
@@ -154,8 +139,8 @@ def _lengths(table: Table, lathe: Lathe) -> _Amount | None:
         return None
     wanted = size.middle_mm
     if wanted >= now:
-        found = f"found {lathe.say(wanted)}, not shorter than length_now {lathe.say(now)}"
-        table.problem("length", f"{found}: enter a shorter length")
+        words = f"{lathe.length_text(wanted)} is not shorter than the length now"
+        table.problem("length", f"{words}. Enter less than {lathe.length_text(now)}.")
         return None
     return _Amount(now, wanted, "length", size if size.has_limits else None)
 
@@ -167,7 +152,9 @@ def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
         return None
     wanted = size.middle_mm
     if wanted == now:
-        table.problem("diameter", f"found {lathe.say(wanted)}, the same as diameter_now: enter another diameter")
+        table.problem(
+            "diameter", f"{lathe.length_text(wanted)} is the diameter the work has now. Enter another diameter."
+        )
         return None
     return _Amount(now, wanted, "diameter", size if size.has_limits else None)
 
@@ -183,49 +170,49 @@ def _places(table: Table, lathe: Lathe) -> _Amount | None:
     if start is None or end is None:
         return None
     if start == end:
-        table.problem("to", f"found {lathe.say(end)}, the same as from: enter another place")
+        table.problem("to", f"{lathe.length_text(end)} is the same place as from. Enter another place.")
         return None
     return _Amount(start, end, "place")
 
 
-_REMOVE = _Given(("remove",), _remove)
-_LENGTHS = _Given(("length_now", "length"), _lengths)
-_DIAMETERS = _Given(("diameter_now", "diameter"), _diameters)
-_DEPTH = _Given(("depth",), _depth)
-_PLACES = _Given(("from", "to"), _places)
+_REMOVE = _AmountForm(("remove",), _remove)
+_LENGTHS = _AmountForm(("length_now", "length"), _lengths)
+_DIAMETERS = _AmountForm(("diameter_now", "diameter"), _diameters)
+_DEPTH = _AmountForm(("depth",), _depth)
+_PLACES = _AmountForm(("from", "to"), _places)
 
 
 def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount: _Amount) -> None:
     if dial in ALONG_THE_BED:
         if amount.measured == "diameter":
-            found = f"the {dial_words(dial)} moves along the bed and cuts no diameter"
-            table.problem("diameter", f"{found}: enter depth, or choose another slide")
+            words = f"The {dial_words(dial)} moves along the bed and cannot cut to a diameter"
+            table.problem("diameter", f"{words}. Enter a depth, or choose another slide.")
         return
     if amount.measured == "diameter" and side is not None and (amount.end_mm > amount.start_mm) != (side == "inside"):
         other = "larger" if side == "inside" else "smaller"
-        found = f"found {lathe.say(amount.end_mm)} after diameter_now {lathe.say(amount.start_mm)}"
-        table.problem("diameter", f"{found}: on the {side} enter a {other} diameter")
+        words = f"{lathe.length_text(amount.end_mm)} is not {other} than {lathe.length_text(amount.start_mm)}"
+        table.problem("diameter", f"{words}. On the {side} enter a {other} diameter.")
 
 
-# What the slide needs first.
+# How to prepare the slide.
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the dial named, where this lathe has it and a cut can be made with it."""
+    """Return the dial named, if this lathe has it and it can make the cut."""
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None
     if dial not in lathe.dials:
-        table.problem("dial", f'this lathe ({lathe.name}) has no dial "{dial}": {_choose(fitting)}')
+        table.problem("dial", f'This lathe ({lathe.name}) has no dial "{dial}". {_choose(fitting)}')
     elif dial not in fitting:
-        table.problem("dial", f"the {dial_words(dial)} does not move along the bed: {_choose(fitting)}")
+        table.problem("dial", f"The {dial_words(dial)} does not move along the bed. {_choose(fitting)}")
     else:
         return dial
     return None
 
 
 def _choose(names: Sequence[str]) -> str:
-    return f"choose {' or '.join(names)}" if names else "add a dial to the lathe file"
+    return f"Choose {' or '.join(names)}." if names else "Add a dial to the lathe file, such as [dial.carriage]."
 
 
 def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
@@ -235,44 +222,44 @@ def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
             f"{_scale_words(lathe, 90.0)}. Lock its swivel and the carriage"
         )
     elif dial in ALONG_THE_BED:
-        text = (
-            f"Open the half nuts, feed off: the {dial_words(dial)} sets the depth by hand and is locked for every cut"
-        )
+        text = f"Open the half nuts, feed off. The {dial_words(dial)} sets the depth by hand. Lock it for every cut"
     else:
-        text = f"Lock every slide but the cross-slide; the {dial_words(dial)} sets the depth"
+        text = f"Lock every slide but the cross-slide. The {dial_words(dial)} sets the depth"
     title = "Swing the compound" if dial == "compound" else "Lock the slides"
     return Step(action="set", title=title, text=text)
 
 
 def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
-    place = "Tool square to the work, where the groove comes"
+    place = "Set the tool square to the work, where the groove comes"
     if dial == "compound":
-        text = f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock all but it"
+        text = (
+            f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock every other slide"
+        )
     elif dial in ALONG_THE_BED:
-        text = f"{place}: lock the cross-slide. Open the half nuts, feed off"
+        text = f"{place}. Lock the cross-slide. Open the half nuts, feed off"
     else:
         compound = " and the compound" if "compound" in lathe.dials and dial != "compound" else ""
-        text = f"{place}: lock the carriage{compound}"
+        text = f"{place}. Lock the carriage{compound}"
     title = "Swing the compound" if dial == "compound" else "Set the tool square"
     return Step(action="set", title=title, text=text, cautions=(RELIEF,))
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Say what the compound's own scale reads there, and what to do where it reads that already."""
+    """Return what the compound's own scale reads there, and that it can stay if it reads that already."""
     if lathe.compound is None:
-        return ". Where it lies so already, leave it"
+        return ". If it is there already, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
     if not lathe.compound.shows(from_square_deg):
-        return f". That is {reading} on its own scale, which ends before: set it by an indicator along a true bar"
-    return f". Its own scale reads {reading} then; where it does already, leave it"
+        return f". Its own scale ends before {reading}: set it by an indicator along a true bar"
+    return f". Its own scale then reads {reading}; if it does already, leave it"
 
 
-def _face_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     compound = "along the bed, parallel to the spindle axis" if cutting.dial == "compound" else ""
     return Needs(place="spindle", tool="facing tool", compound=compound, feeds=True)
 
 
-def _groove_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+def _groove_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     where = " for a bore" if cutting.in_a_bore else ""
     compound = "square to the spindle axis" if cutting.dial == "compound" else ""
     return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)

@@ -1,6 +1,6 @@
-"""What a kind of operation asks for, and the figures it shows: words of the trade, in the order in which a turner asks.
+"""The form of an operation: its fields and figures, in the order in which a turner asks.
 
-A screen makes fields of it. What is typed there is the operation's table, as a job file holds it.
+A screen makes fields of it. What the user types is the operation's table in a job file.
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -10,40 +10,40 @@ from core.lathe.lathe import Lathe
 from core.plan import Plan
 
 LONGEST_ENTRY = 200
-"""Most characters of what is asked for on one line."""
+"""Most characters of a field."""
 
 
 class Entry(NamedTuple):
-    """A key whose value is typed."""
+    """A field to type a key's value in."""
 
     key: str
     label: str
     unit: str = ""
-    """Counts for a bare number."""
+    """Unit of a bare number."""
     hint: str = ""
     whole: bool = False
-    """A whole number stands in the table without quotes."""
+    """True: a whole number, which the table has without quotes."""
     required: bool = False
-    """Wanted wherever the field is shown, even where the operation could do without."""
+    """Must be entered wherever the field is shown."""
     longest: int = LONGEST_ENTRY
-    """Most characters that are taken; a list needs more than a size does."""
+    """Most characters; a list needs more than a size."""
     leave_out: str = ""
-    """Characters that no value of it has."""
+    """Characters that no value has."""
     limits: bool = False
-    """A wanted size, which may be limits or a fit."""
+    """True: a wanted size, which can be limits or a fit."""
     applies: tuple[str, Collection[str]] | None = None
-    """Asked for only where a choice, named by its key, is one of these words; None: always."""
+    """Shown only if a choice, by its key, is one of these words; None: always."""
 
 
 class Choice(NamedTuple):
-    """A key whose value is one of a few; or, where no option has a value, a choice for the screen alone."""
+    """A field with a few options; without values it is a choice for the screen only."""
 
     key: str
     label: str
     options: tuple[tuple[str, str | None], ...]
-    """(words, what stands under the key); None leaves the key out."""
+    """(words, value of the key); None: no key."""
     start: str = ""
-    """Words chosen at first; "" for those of the table's value, else the first."""
+    """Words chosen at first; "": those of the table's value, else the first."""
     applies: tuple[str, Collection[str]] | None = None
     """As for Entry."""
 
@@ -53,40 +53,40 @@ Row = str | Entry | Choice
 
 
 MATERIAL = Entry(key="material", label="Material", hint="(not given)")
-"""What is cut: every form asks it, and the table leaves it to the job."""
+"""The material: every form asks for it; the job has it, not the operation's table."""
 
 
 class Figure(NamedTuple):
-    """One line: what it is, the value with its unit, and a word on where it comes from."""
+    """One line of figures: its name, the value with its unit, and a note."""
 
     name: str
     value: str
     note: str = ""
 
 
-def _no_hints(found: Any, lathe: Lathe) -> Mapping[str, str]:
+def _no_hints(parameters: Any, lathe: Lathe) -> Mapping[str, str]:
     return {}
 
 
 class Form(NamedTuple):
-    """How an operation is entered. `found` is what its declaration's `read` returned."""
+    """How an operation is entered. The first argument of its functions is what the operation's `read` returned."""
 
     rows: Callable[[Lathe, Mapping[str, Any]], Sequence[Row]]
-    """Headings and fields, for a lathe and the table to begin with."""
+    """Returns headings and fields, for a lathe and the table to start with."""
     name: Callable[[Any, Lathe], str]
-    """Suggests a name, from found and the lathe."""
+    """Suggests a name."""
     summary: Callable[[Any, Lathe, Plan], str]
-    """Says in a sentence what is to be set."""
+    """Returns a sentence on what to set."""
     figures: Callable[[Any, Lathe, Plan], Iterable[Figure]]
-    """What is wanted first."""
+    """Returns the figures that matter most."""
     help: str
     """Explains it in paragraphs, each a few plain sentences."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
-    """What counts, key by key, where nothing is typed."""
+    """Returns, by key, the values that count if nothing is typed."""
 
 
 def unused_keys(rows: Iterable[Row], chosen: Callable[[str], str]) -> set[str]:
-    """Return the keys of the fields that do not apply to what is `chosen` [words] for each choice's key.
+    """Return the keys of the fields that do not apply; `chosen` returns the words chosen for a choice's key.
 
     >>> sorted(unused_keys([Entry("depth", "Depth", applies=("by", ("depth",)))], lambda key: "diameter"))
     ['depth']

@@ -1,7 +1,7 @@
-"""Bolt circles: holes round a centre as a mill's readout shows them, with the chord to check by.
+"""Holes on a circle, as a mill's readout shows them, with the chord to check by.
 
-x to the right, y away from the operator; angles from +x towards +y. Where a
-drawing counts y downwards, give it so: the angles then run clockwise.
+x to the right, y away from the operator; angles from +x towards +y. For a drawing that counts
+y downwards enter y so: the angles are then clockwise.
 """
 
 import math
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
 MOST_HOLES = 1_000
 CENTRE = ("centre_x", "centre_y")
-"""Fields of the two places of the centre, which are one key of the table."""
+"""Fields of the two coordinates of the centre, which are one key of the table."""
 READOUT_MARK_MM = Fraction(1, 1000)
-"""A readout is taken to show thousandths where the lathe file has no dials "x" and "y"; common practice."""
+"""Last digit of a readout if the lathe file has no dials "x" and "y"; common practice."""
 _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
 
 
@@ -46,17 +46,17 @@ class BoltCircle:
     start_deg: Fraction = Fraction(0)
     centre_mm: tuple[float, float] = (0.0, 0.0)
     falling: bool = False
-    """Numbered from +x away from +y."""
+    """True: numbered from +x towards -y."""
     drill_mm: float | None = None
 
     @property
     def angles_deg(self) -> tuple[Fraction, ...]:
-        """Where the holes lie [deg], exact."""
+        """Angles of the holes [deg], exact."""
         return even_targets_deg(self.count, self.start_deg, falling=self.falling)
 
     @property
     def step_deg(self) -> Fraction:
-        """From one hole to the next [deg], exact, without its sense."""
+        """Angle between neighbouring holes [deg], exact, without sign."""
         return Fraction(360, self.count)
 
     @property
@@ -74,9 +74,11 @@ class BoltCircle:
 
 
 def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
-    """Return cosine and sine; exact on the axes, where a readout must show the centre's own number."""
-    quarter, rest = divmod(angle_deg % 360, 90)
-    cosine, sine = (1.0, 0.0) if rest == 0 else (math.cos(math.radians(rest)), math.sin(math.radians(rest)))
+    """Return cosine and sine; exact on the axes, where a readout must show the centre's number."""
+    quarter, remainder = divmod(angle_deg % 360, 90)
+    cosine, sine = (
+        (1.0, 0.0) if remainder == 0 else (math.cos(math.radians(remainder)), math.sin(math.radians(remainder)))
+    )
     for _ in range(int(quarter)):
         cosine, sine = -sine, cosine
     return cosine + 0.0, sine + 0.0
@@ -117,7 +119,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(holes, lathe)),
         general=safety.general(material),
-        hands=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
+        movements=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
         steps=numbered([*_steps(holes, lathe), _last_check(holes, lathe)]),
     )
 
@@ -127,7 +129,7 @@ def replan_holes(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    Moved: the datum is found again, then the open holes; edited: all from the first open step on.
+    Moved: find the datum again, then the open holes; edited: everything from the first open step.
     """
     is_open = open_numbers(progress.open_steps)
     steps = _steps(holes, lathe)
@@ -144,9 +146,9 @@ def replan_holes(
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
-    """Return the readouts x and y: the lathe file's own where it has them, else two that show thousandths."""
-    found = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
-    return found[0], found[1]
+    """Return the readouts x and y: those of the lathe file, else two that show thousandths."""
+    dials = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
+    return dials[0], dials[1]
 
 
 def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
@@ -155,18 +157,18 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
     datum = Step(
         action="set",
         title="Find the datum",
-        text=f"Find the datum and set both readouts to 0 there; the circle's centre is at "
-        f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
+        text=f"Find the datum and set both readouts to 0 there. The circle's centre is at "
+        f"x {lathe.length_text(x_mm)}, y {lathe.length_text(y_mm)}. Always approach a number from the same side",
         settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
-        zeroes=(dial_x.name, dial_y.name),
+        zeroed_dials=(dial_x.name, dial_y.name),
         place=PatternPosition(_DATUM),
     )
     scribe = Step(
         action="check",
         title="Spot two holes and measure",
         text=f"Spot the first two holes, {_at(holes, 0, lathe)} and {_at(holes, 1, lathe)}. {safety.STOP_FIRST} "
-        f"Measure between their centres: {lathe.say(holes.chord_mm)} is wanted"
-        f"{_over_pins(holes, lathe)}; only then drill",
+        f"Measure between their centres: {lathe.length_text(holes.chord_mm)} is wanted"
+        f"{_over_pins(holes, lathe)}. Only then drill",
         cautions=(safety.CLAMP,),
         place=PatternPosition(_CHORD),
     )
@@ -188,7 +190,7 @@ class HoleRow(NamedTuple):
 
 
 def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
-    """Return where a hole lies, counted from 0, in words."""
+    """Return the coordinates of a hole, counted from 0, in words."""
     dial_x, dial_y = readouts(lathe)
     x_mm, y_mm = holes.holes_mm[index]
     x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
@@ -198,7 +200,7 @@ def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
 def over_and_between(holes: BoltCircle) -> tuple[float, float]:
     """Return the size over, and the gap between, pins of the drill's size in neighbouring holes [mm].
 
-    The gap is 0 or less where the holes run into one another; without a drill both are the chord.
+    The gap is 0 or less if the holes overlap; without a drill both are the chord.
     """
     drill_mm = holes.drill_mm or 0.0
     return holes.chord_mm + drill_mm, holes.chord_mm - drill_mm
@@ -208,7 +210,10 @@ def _over_pins(holes: BoltCircle, lathe: Lathe) -> str:
     if holes.drill_mm is None or holes.drill_mm >= holes.chord_mm:
         return ""
     outside, inside = over_and_between(holes)
-    return f" (drilled: {lathe.say(outside)} over and {lathe.say(inside)} between pins of the drill's size)"
+    return (
+        f" (drilled: {lathe.length_text(outside)} over and {lathe.length_text(inside)} between pins of the "
+        "drill's size)"
+    )
 
 
 def _hole_steps(holes: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
@@ -235,22 +240,22 @@ def _last_check(holes: BoltCircle, lathe: Lathe) -> Step:
     return Step(
         action="check",
         title="Count the holes",
-        text=f"{safety.STOP_FIRST} Count {holes.count} holes; the last and the first are "
-        f"{lathe.say(holes.chord_mm)} apart too",
+        text=f"{safety.STOP_FIRST} Count {holes.count} holes. The last and the first are "
+        f"{lathe.length_text(holes.chord_mm)} apart too",
     )
 
 
 def _cautions(holes: BoltCircle, lathe: Lathe) -> list[str]:
     if holes.drill_mm is not None and holes.drill_mm >= holes.chord_mm:
         return [
-            f"The holes run into one another: the drill is {lathe.say(holes.drill_mm)}, "
-            f"and their centres are only {lathe.say(holes.chord_mm)} apart."
+            f"The holes overlap: the drill is {lathe.length_text(holes.drill_mm)}, "
+            f"their centres are only {lathe.length_text(holes.chord_mm)} apart."
         ]
     return []
 
 
 def _needs(holes: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
-    tool = "" if holes.drill_mm is None else f"centre drill, then a drill of {lathe.say(holes.drill_mm)}"
+    tool = "" if holes.drill_mm is None else f"centre drill, then a drill of {lathe.length_text(holes.drill_mm)}"
     return Needs(place="mill", tool=tool)
 
 
@@ -276,44 +281,46 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="count", label="Holes", whole=True, required=True),
         Entry(key="circle", label="Circle, diameter", unit=unit, required=True),
         Entry(key="start", label="First hole at", unit="deg", hint="(0, to the right)"),
-        Choice(key="sense", label="On from there", options=(("towards +y", None), ("towards -y", "falling"))),
+        Choice(key="sense", label="Direction", options=(("towards +y", None), ("towards -y", "falling"))),
         Entry(key="drill", label="Drill", unit=unit, hint="(not given)"),
-        "Where the centre lies, from your datum",
+        "Position of the centre, from your datum",
         *(Entry(key=key, label=f"Centre, {key[-1]}", unit=unit, hint="(0)") for key in CENTRE),
         MATERIAL,
     )
 
 
 def _name(holes: BoltCircle, lathe: Lathe) -> str:
-    return f"{holes.count} holes on {lathe.say(holes.circle_mm)}"
+    return f"{holes.count} holes on {lathe.length_text(holes.circle_mm)}"
 
 
 def _summary(holes: BoltCircle, lathe: Lathe, plan: Plan) -> str:
     row = hole_row(holes, 0, lathe)
-    return f"Chord {lathe.say(holes.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
+    return f"Chord {lathe.length_text(holes.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
 
 
 def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
-    say, way = lathe.say, "-y" if holes.falling else "+y"
-    yield Figure("Holes", str(holes.count), f"{dms_text(holes.step_deg)} apart, on towards {way}")
-    yield Figure("Circle", say(holes.circle_mm), "diameter through the centres")
+    length_text, direction = lathe.length_text, "-y" if holes.falling else "+y"
+    yield Figure("Holes", str(holes.count), f"{dms_text(holes.step_deg)} apart, towards {direction}")
+    yield Figure("Circle", length_text(holes.circle_mm), "diameter through the centres")
     yield Figure("First hole at", dms_text(holes.start_deg), "from +x towards +y")
-    yield Figure("Centre", f"x {say(holes.centre_mm[0])}, y {say(holes.centre_mm[1])}", "from the datum")
-    yield Figure("Chord to check by", say(holes.chord_mm), "between neighbours, centre to centre")
+    yield Figure(
+        "Centre", f"x {length_text(holes.centre_mm[0])}, y {length_text(holes.centre_mm[1])}", "from the datum"
+    )
+    yield Figure("Chord to check by", length_text(holes.chord_mm), "between neighbours, centre to centre")
     if holes.drill_mm is not None:
-        yield Figure("Drill", say(holes.drill_mm))
+        yield Figure("Drill", length_text(holes.drill_mm))
         over_mm, between_mm = over_and_between(holes)
-        yield Figure("Over two pins", say(over_mm), "of the drill's size, in neighbouring holes")
+        yield Figure("Over two pins", length_text(over_mm), "of the drill's size, in neighbouring holes")
         if between_mm > 0:
-            yield Figure("Between two pins", say(between_mm))
+            yield Figure("Between two pins", length_text(between_mm))
 
 
 _HELP = (
-    "The holes are counted from the first, at the start angle: 0 is to the right (+x), 90 is away from you (+y). "
-    "Where a drawing counts y downwards, type it so: the angles then run clockwise.\n\n"
-    "The centre is counted from your datum, where both readouts are set to 0. Lathe files that describe a mill "
-    "have dials named x and y; else readouts with thousandths of a millimetre are taken.\n\n"
-    "Spot the first two holes and measure the chord between them before anything is drilled."
+    "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
+    "downwards, enter it so: the angles are then clockwise.\n\n"
+    "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "
+    "named x and y; without them, readouts with thousandths of a millimetre are assumed.\n\n"
+    "Spot the first two holes and measure the chord between them before you drill."
 )
 HOLES_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)
 HOLES = Operation(

@@ -1,6 +1,6 @@
-"""What a kind of operation declares of itself: how it is read, counted, planned and planned again, and what it asks.
+"""What an operation declares: how it is read, counted, planned and planned again, and what it asks.
 
-Board, form, counter, card and history ask the declaration; none of them looks at a kind.
+Board, form, counter, card and history use the declaration; none of them looks at the kind.
 """
 
 from collections.abc import Callable, Mapping
@@ -21,38 +21,38 @@ if TYPE_CHECKING:
     from core.questions import Asked
     from core.values.dials import ZeroedDials
 
-Place = Literal["", "spindle", "rotary table", "mill"]
-"""What carries the work; "" where an operation does not say."""
+WorkPlace = Literal["", "spindle", "rotary table", "mill"]
+"""What holds the work; "" if the operation does not say."""
 
 
 class Needs(NamedTuple):
-    """What must be set up for an operation; "" and None where it does not say, or where it does not matter."""
+    """What must be set up for an operation; "" and None: not known, or it does not matter."""
 
-    place: Place = ""
+    place: WorkPlace = ""
     workholding: str = ""
-    """How the work is held there, where the job says it."""
+    """How the work is held there, if the job says so."""
     tool: str = ""
     compound: str = ""
-    """Which way the compound lies."""
+    """Direction of the compound."""
     gears: str = ""
-    """What gives a thread its lead: a train of wheels, or levers."""
+    """What gives a thread its lead: change gears or gearbox levers."""
     turns: str = ""
-    """Which way spindle and leadscrew turn for a thread, where they do not turn as usual."""
+    """Directions of spindle and leadscrew for a thread, if not the usual ones."""
     speed_rpm: float | None = None
     feeds: bool = False
-    """True for a cut with a feed, for which the gears of a thread are far too coarse."""
+    """True for a cut with a feed, for which the gears of a thread are too coarse."""
 
 
 MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, int]], tuple[str, ...]]]
-"""Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.run.counter_view."""
+"""From the checked parameters and the lathe, returns the function that gives the movements of a step."""
 
 
 Figures = Mapping[str, Any]
-"""The figures of a plan, by the names that a card has for them."""
+"""The figures of a plan, by their names on a card."""
 
 
 DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
-"""Returns, from the checked parameters and the lathe, what draws a step: see core.run.step_pictures."""
+"""From the checked parameters and the lathe, returns the function that draws a step."""
 
 
 class PatternGroove(NamedTuple):
@@ -64,55 +64,55 @@ class PatternGroove(NamedTuple):
     depth_mm: float
 
 
-def _cuts_no_groove(found: Any) -> PatternGroove | None:
+def _cuts_no_groove(parameters: Any) -> PatternGroove | None:
     return None
 
 
-def _needs_nothing(found: Any, lathe: Lathe, figures: Figures) -> Needs:
+def _needs_nothing(parameters: Any, lathe: Lathe, figures: Figures) -> Needs:
     return Needs()
 
 
-def _asks_nothing(found: Any, lathe: Lathe, state: "State") -> "tuple[Asked, ...]":
+def _asks_nothing(parameters: Any, lathe: Lathe, state: "State") -> "tuple[Asked, ...]":
     return ()
 
 
-def _moved_without_a_question(found: Any, lathe: Lathe, state: "State") -> "Asked | None":
+def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> "Asked | None":
     return None
 
 
 class Operation(NamedTuple):
-    """A kind of operation. Everywhere the first argument is what `read` returned."""
+    """The declaration of an operation. The first argument of its functions is what `read` returned."""
 
     read: Callable[[Table, Lathe], Any]
-    """Returns the checked parameters, None where a problem was noted in the table."""
+    """Returns the checked parameters; None if a problem was noted in the table."""
     steps: Callable[[Any, Lathe, str | None], StepCount]
-    """Says from formulas how many steps a plan will have, and refuses (PlanError) what a new plan may not have.
+    """Returns how many steps a plan will have; raises PlanError for what a new plan may not have.
 
     Runs already started are planned again without it.
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns the steps that replace the open ones; raises PlanError for an input that it has no use for."""
+    """Returns the steps that replace the open ones; raises PlanError for an input that it cannot use."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
-    """What can be measured or tried at the step at hand."""
+    """What can be measured or tried at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
-    """What is asked once something was moved; None plans again without a question."""
+    """The question after something was moved; None plans again without one."""
     movements: MovementsOf | None = None
-    """None where the plan's own list of movements serves every pass."""
+    """None if the plan's list of movements is right for every pass."""
     figure_names: Mapping[str, str] = MappingProxyType({})
-    """What card and board call those figures of its plan whose key is not name enough."""
+    """Names on card and board of figures whose key is not clear enough."""
     form: Form | None = None
-    """How it is entered; None where a screen of its own says it, or there is none."""
+    """How it is entered; None if it has a screen of its own, or none."""
     drawings: DrawingsOf | None = None
-    """What draws its steps; None where they have no drawings, or one pattern for all (pattern_pictures)."""
+    """Draws its steps; None if they have no drawings, or one pattern for all (pattern_pictures)."""
     pattern: "Callable[[Any], PatternPicture] | None" = None
-    """The picture of its pattern; None where it has none."""
+    """The picture of its pattern; None if it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
-    """The groove of a pattern that a runout spoils."""
-    way_of_setting: Callable[[str, bool], str] | None = None
-    """Says which way a dial goes (its name, whether inwards) that is set before a cut; None: in and out say it."""
+    """The groove of a pattern, whose width depends on runout."""
+    cut_direction: Callable[[str, bool], str] | None = None
+    """Returns the direction of a dial (its name, whether inwards) in words; None: in and out are enough."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
-    """What must be set up before its first step; the last argument are the figures of its plan.
+    """What must be set up before its first step; the last argument is the figures of its plan.
 
-    In words that two operations share where they need the same: core.jobs.changeover compares them.
+    Operations with the same need use the same words: core.jobs.changeover compares them.
     """

@@ -1,7 +1,7 @@
-"""The kinds of operation: how each is read, planned and planned again. Listed once, here.
+"""The list of all operations, and how an operation is read, planned and planned again.
 
-A kind's modules are imported when it is first read or planned: together they
-would cost a start several times what one job needs.
+The modules of an operation are imported when it is first read or planned: loading all of them
+would make every start several times slower.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,36 +22,36 @@ if TYPE_CHECKING:
     from core.inputs import RunInput
 
 Parameters = Mapping[str, Any]
-"""An operation's own table as a job file holds it, in today's names: the canonical form, kept in the log."""
+"""An operation's table as in a job file, under today's names. The log keeps it in this form."""
 
 
 class Kind(NamedTuple):
-    """One line of the registry: what must be known of a kind before its modules are loaded."""
+    """One line of the registry: what is known of an operation before its modules are loaded."""
 
     kind: str
     title: str
     summary: str
     declared: str
-    """Where its declaration is: "core.operations.turn:TURN"."""
+    """Module and name of its declaration: "core.operations.turn:TURN"."""
     short: str = ""
-    """What it is called among others: "a diameter"."""
+    """Its name in a list: "a diameter"."""
     usual: bool = False
-    """Offered by itself where something is started."""
+    """True: offered first when something is started."""
     on_radius: bool = False
-    """The depths of its steps are on the radius."""
+    """True: the depths of its steps are on the radius."""
     screen: str = ""
-    """Which counter its runs have: "" the usual one, "readings" the one that takes readings round a turn."""
+    """The counter of its runs: "" the usual one, "readings" the one for readings round a turn."""
 
     @property
     def operation(self) -> Operation:
-        """What it declares; loads its modules."""
+        """Its declaration; loads its modules."""
         module, _, name = self.declared.partition(":")
-        found: Operation = getattr(import_module(module), name)
-        return found
+        operation: Operation = getattr(import_module(module), name)
+        return operation
 
 
 class PlanInput(NamedTuple):
-    """What a run was planned from; never the job file itself, which may change."""
+    """What a run was planned from; not the job file, which may change."""
 
     kind: str
     parameters: Parameters
@@ -60,41 +60,43 @@ class PlanInput(NamedTuple):
 
 
 def kind_of(kind: str) -> Kind | None:
-    """Return a line of the registry, also of a kind that only runs of the first version have; None for any other."""
+    """Return a line of the registry, also for a kind that only old runs have; None for an unknown kind."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
 
 
 def operation_of(kind: str) -> Operation:
-    """Return what a kind declares; raises PlanError for one that only another version of the program has."""
-    found = kind_of(kind)
-    if found is None:
-        raise PlanError(f"this program has no operation {quoted(kind)}: nothing can be planned for it")
-    return found.operation
+    """Return the declaration of a kind; raises PlanError for a kind that this program does not have."""
+    line = kind_of(kind)
+    if line is None:
+        raise PlanError(
+            f"This version has no operation {quoted(kind)}. Continue its run with the version that started it."
+        )
+    return line.operation
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
-    """Return the checked parameters of an operation's table, None where a problem was noted."""
+    """Return the checked parameters of an operation's table; None if a problem was noted."""
     table.text("name", required=True, longest=LONGEST_NAME)
     is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
     kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
         return None
-    found = operation_of(kind).read(table, lathe)
+    parameters = operation_of(kind).read(table, lathe)
     table.refuse_unknown()
-    return found
+    return parameters
 
 
 def make_plan(plan_input: PlanInput) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    operation, found = operation_of(plan_input.kind), parameters_of(plan_input)
-    count_steps(found, plan_input.kind, plan_input.lathe, plan_input.material)
-    return _thinned(operation.plan(found, plan_input.lathe, plan_input.material))
+    operation, parameters = operation_of(plan_input.kind), parameters_of(plan_input)
+    count_steps(parameters, plan_input.kind, plan_input.lathe, plan_input.material)
+    return _without_repeats(operation.plan(parameters, plan_input.lathe, plan_input.material))
 
 
-def _thinned(plan: Plan) -> Plan:
-    from core.safety import thinned
+def _without_repeats(plan: Plan) -> Plan:
+    from core.safety import without_repeats
 
-    return replace(plan, steps=thinned(plan.steps))
+    return replace(plan, steps=without_repeats(plan.steps))
 
 
 def replan(
@@ -102,45 +104,44 @@ def replan(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones of a run.
 
-    Pure: from what the run was started with, how far it has come, and what was
-    entered. What is still to be set up before the next cut stays, whatever is
-    planned again; `set_up`: that, where it is not what the open steps say.
+    Pure: it uses only what the run was started with, its progress, and what was entered.
+    Set-up steps before the next cut stay; `set_up`: those steps, if not the open ones.
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
-    from core.safety import thinned
-    from core.setting_up import dials_to_zero, set_up_steps, with_set_up
+    from core.safety import without_repeats
+    from core.set_up_steps import dials_to_zero, set_up_steps, with_set_up
 
     operation = operation_of(plan_input.kind)
     known = progress.zeroed(dials_to_zero(progress.open_steps))
     steps = operation.replan(parameters_of(plan_input), plan_input.lathe, plan_input.material, known, entered)
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
-    # Once something was moved, power may have been off and on: what was said before is news again.
-    said = () if isinstance(entered, Moved | PickedUp) else progress.said
-    return thinned(with_set_up(still_open, steps, progress.next_id), said)
+    # After a move, power may have been off and on: all cautions are new again.
+    given = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
+    return without_repeats(with_set_up(still_open, steps, progress.next_id), given)
 
 
 def parameters_of(plan_input: PlanInput) -> Any:
-    """Return the checked parameters of a basis; raises FileError with every problem found."""
+    """Return the checked parameters of a plan input; raises FileError with every problem."""
     problems: list[Problem] = []
-    found = read_operation(Table(plan_input.parameters, "", problems), plan_input.lathe)
-    if problems or found is None:
+    parameters = read_operation(Table(plan_input.parameters, "", problems), plan_input.lathe)
+    if problems or parameters is None:
         raise FileError([str(problem) for problem in problems])
-    return found
+    return parameters
 
 
-def count_steps(found: Any, kind: str, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps a plan will have, without making one; raises PlanError for more than a run can hold."""
-    count = operation_of(kind).steps(found, lathe, material)
+def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) -> int:
+    """Return how many steps a plan will have, without making it; raises PlanError for too many."""
+    count = operation_of(kind).steps(parameters, lathe, material)
     refuse_too_many(count)
     return count.steps
 
 
-def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
-    """Return the plan, or note why there is none under the key concerned."""
+def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
+    """Return the plan; None after noting the problem of the key concerned."""
     try:
-        count_steps(found, kind, lathe, material)
-        return _thinned(operation_of(kind).plan(found, lathe, material))
+        count_steps(parameters, kind, lathe, material)
+        return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
@@ -223,7 +224,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "by_hand",
             "Something done by hand",
-            "one step to be ticked off",
+            "one step to tick off",
             "core.operations.by_hand:BY_HAND",
             short="by hand",
         ),
@@ -233,4 +234,4 @@ OPERATIONS: Mapping[str, Kind] = {
 _OF_OLD_RUNS: Mapping[str, Kind] = {
     FIRST_CUT: Kind(FIRST_CUT, "Face or groove", "a run of the first version", "core.operations.face:FIRST_CUT")
 }
-"""Kinds that no file and no screen has any more; their runs continue as they were started."""
+"""Kinds of old runs only, which continue as they were started."""

@@ -1,4 +1,4 @@
-"""The compound swung off the axis: set by its scale, then by an indicator, and corrected from what was cut.
+"""The compound swung to an angle: by its scale, then by an indicator, and corrected after a cut.
 
 Lengths in mm, angles in degrees.
 """
@@ -17,11 +17,11 @@ from core.values.dials import Dial, Unit
 from core.values.quantities import MM_PER_INCH, number_text
 
 USUAL_MARK_MM = 0.01
-"""A mark of an indicator that no lathe file describes."""
-_REACH_MM: Mapping[str, float] = {"plunger": 5.0, "lever": 0.5}
-"""How far an indicator moves at most, by its kind; common practice, no source."""
+"""One mark of an indicator if the lathe file has none."""
+_INDICATOR_TRAVEL_MM: Mapping[str, float] = {"plunger": 5.0, "lever": 0.5}
+"""Usable travel of an indicator, by its kind; common practice, no source."""
 _ARM_MM: Mapping[str, float] = {"mm": 100.0, "in": 4 * 25.4}
-"""Distance from the compound's pivot at which a correction is said."""
+"""Distance from the compound's pivot at which a correction is measured."""
 _ROUND: Mapping[str, tuple[float, ...]] = {
     "mm": tuple(power * digit for power in (100, 10, 1, 0.1) for digit in (5, 2, 1)),
     "in": tuple(power * digit * 25.4 for power in (1, 0.1, 0.01, 0.001) for digit in (5, 2, 1)),
@@ -29,7 +29,7 @@ _ROUND: Mapping[str, tuple[float, ...]] = {
 
 
 def round_length_mm(most_mm: float, unit: Unit) -> float:
-    """Return the largest length up to `most_mm` [mm] that is round in a unit.
+    """Return the largest round length up to `most_mm` [mm] in a unit.
 
     >>> round_length_mm(60.0, "mm"), round_length_mm(60.0, "in")
     (50, 50.8)
@@ -47,9 +47,9 @@ class SwungCompound:
     """A compound that feeds along a taper."""
 
     half_deg: float
-    """Off the axis, above 0 and below 90."""
+    """Angle off the axis, above 0 and below 90."""
     length_mm: float
-    """Of the taper, along the axis."""
+    """Length of the taper along the axis."""
     lathe: Lathe
 
     @property
@@ -59,10 +59,10 @@ class SwungCompound:
 
     @property
     def tried_mm(self) -> float:
-        """Travel of the compound over which the angle is tried: as far as taper and indicator allow."""
+        """Travel of the compound for trying the angle: as far as taper and indicator allow."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / cos(radians(self.half_deg))
-        most_mm = min(slant_mm, _REACH_MM[kind] / sin(radians(self.half_deg)))
+        most_mm = min(slant_mm, _INDICATOR_TRAVEL_MM[kind] / sin(radians(self.half_deg)))
         unit = self._dial.unit if self._dial else self.lathe.unit
         return round_length_mm(most_mm / self._true, unit) * self._true
 
@@ -72,7 +72,7 @@ class SwungCompound:
 
     @property
     def _true(self) -> float:
-        """How far the compound goes for a length by its own dial: 1 where the engraving is true."""
+        """Real travel of the compound for 1 by its dial: 1 if the engraving is true."""
         if self._dial is None:
             return 1.0
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
@@ -80,63 +80,66 @@ class SwungCompound:
     def by_dial(self, travel_mm: float) -> str:
         """Return a travel of the compound [mm] in the numbers of its own dial, up to the next mark."""
         if self._dial is None:
-            return self.lathe.say(travel_mm)
+            return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
 
     @property
     def shown_mm(self) -> float:
-        """What an indicator moves over that travel, along a bar parallel with the axis: travel x sin(half angle)."""
+        """Indicator movement over that travel, on a bar parallel to the axis: travel x sin(half angle)."""
         return self.tried_mm * sin(radians(self.half_deg))
 
     @property
     def one_mark_deg(self) -> float:
-        """By how much the angle is out where the indicator shows one mark too much."""
+        """Error of the angle if the indicator shows one mark too much."""
         return degrees(asin(min(1.0, (self.shown_mm + self.mark_mm) / self.tried_mm))) - self.half_deg
 
     def swing(self) -> Step:
-        """Return the step that swings it, by its scale as far as that goes."""
+        """Return the step that swings it, by its scale if the scale goes that far."""
         scale = self.lathe.compound
         reads = f" Its scale reads {scale_words(scale, self.half_deg)}." if scale else ""
         text = (
-            f"Compound: swing it {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must go "
-            f"away from the axis.{reads} Clamp it lightly"
+            f"Compound: swing it {angle_words(self.half_deg)} off the axis, so that the tool moves away from the axis "
+            f"while you feed towards the chuck.{reads} Clamp it lightly"
         )
         return Step(action="check", title="Swing the compound", text=text)
 
     def indicate(self) -> Step:
-        """Return the step that sets it by an indicator, with what one mark is worth."""
-        say, off_deg = self.lathe.say, self.one_mark_deg
+        """Return the step that sets it by an indicator, with the meaning of one mark."""
+        length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
-            f"Indicator: {safety.STOP_FIRST.lower()} On the compound, plunger level with the axis and square to it, on "
-            f"a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its dial, one way: "
-            f"it must show {self.lathe.say_reading(self.shown_mm)}. Tap, try again, tighten. One mark out is "
-            f"{angle_words(off_deg)}, {say(off_mm)} on the diameter"
+            f"Indicator: {safety.STOP_FIRST.lower()} Fix it on the compound. Set its plunger at axis height and square "
+            f"to the axis, on a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its "
+            f"dial in one direction: the indicator must show {self.lathe.indicator_text(self.shown_mm)}. Tap, try "
+            "again, "
+            f"tighten. One mark out is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
     def correct(self, cut_deg: float) -> Step:
-        """Return the step that corrects it where it has cut another half angle [deg]."""
+        """Return the step that corrects it after it has cut another half angle [deg]."""
         words = self.correction_words(cut_deg)
         return Step(action="check", title="Correct the angle", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 
     def correction_words(self, cut_deg: float) -> str:
-        """Say how to correct it: the angle, a tap so far from the pivot, what the indicator then shows."""
+        """Return how to correct it: the angle, how far to tap it, what the indicator then shows."""
         off_deg = self.half_deg - cut_deg
-        more, way = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
+        more, direction = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
         return (
-            f"{safety.STOP_FIRST} Swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator "
-            f"against it {self.lathe.say(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
-            f"{self.lathe.say_reading(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound it then shows "
-            f"{self.lathe.say_reading(change_mm)} {more}. Tighten, try again"
+            f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the "
+            "bed. Set an "
+            f"indicator against it {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap until it has "
+            f"moved {self.lathe.indicator_text(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound the "
+            "indicator "
+            f"then shows {self.lathe.indicator_text(change_mm)} {more}. Tighten, try again"
         )
 
     def caution(self) -> str:
-        """Say so where the scale ends before the angle, "" where it does not."""
+        """Return a caution if the scale ends before the angle, "" if not."""
         scale = self.lathe.compound
         if scale is None or scale.shows(90 - self.half_deg):
             return ""
         ends = number_text(scale.end_deg or 0, 2)
-        return f"the compound's scale ends at {ends} deg, before the angle wanted: set it by the indicator alone"
+        return f"The compound's scale ends at {ends}°, before the angle wanted. Set it by the indicator alone."

@@ -1,4 +1,4 @@
-"""Tapers: how they are spelled, and what compound, carriage and indicator make of them."""
+"""Tapers: how they are written, and the settings of compound, carriage and indicator for them."""
 
 import re
 from fractions import Fraction
@@ -16,7 +16,7 @@ from core.values.words import Row, field_text, figure_text
 _DIAMETER_WORDS = "a taper on the diameter"
 _SIDE_WORDS = "a slope of one side"
 
-# "1 in 1/4" is a slip for an inch and a quarter, so that only the colon takes a fraction after it.
+# "1 in 1/4" is a slip for an inch and a quarter, so only a colon can come before a fraction.
 _TAPER = re.compile(
     r"\s*(?:(?P<rise>[\d.,/ ]+?)\s*:\s*(?P<run>[\d.,/ ]+?)|1\s*\bin\b\s*(?P<word>[\d.,]+))\s*", re.ASCII
 )
@@ -31,32 +31,32 @@ _PERCENT = re.compile(r"\s*([-+]?[\d.,/ ]+?)\s*%\s*", re.ASCII)
 
 
 class Taper(NamedTuple):
-    """An angle of which it is known whether it is the whole one or that of one side."""
+    """A taper's angle, either the whole one or that of one side."""
 
     angle_deg: Fraction
-    """As it was asked: included or half [deg]."""
+    """The angle as entered: included or half [deg]."""
     of: Literal["included", "half"]
     taken_as: str
     rows: tuple[Row, ...] = ()
-    """What else is known of it."""
+    """What else is known about it."""
     large_mm: Fraction | None = None
     """Large end of a standard's taper [mm]."""
 
     @property
     def half_deg(self) -> Fraction:
-        """The angle of one side, to which a compound is set [deg]."""
+        """The angle of one side, which the compound is set to [deg]."""
         return self.angle_deg / 2 if self.of == "included" else self.angle_deg
 
 
 def taper_spelled(text: str) -> Taper | None:
-    """Return what "1:20", "0.6 tpf", "5 %" or "MT 2" is, None where the text is none of them.
+    """Return the taper of "1:20", "0.6 tpf", "5 %" or "MT 2"; None for any other text.
 
-    Raises QuantityError for a taper of nothing and a size that the standard does not have.
+    Raises QuantityError for a taper of 0 and for a size that the standard does not have.
     """
     if match := _TAPER.fullmatch(text):
         rise, run = read_number(match["rise"] or "1"), read_number(match["run"] or match["word"])
         if rise <= 0 or run <= 0:
-            raise QuantityError(f"found {quoted(text)}; enter a taper such as 1:20")
+            raise QuantityError(f"{quoted(text)} is not a taper. Enter one such as 1:20.")
         return on_diameter(rise / run)
     if match := _PER_FOOT.fullmatch(text):
         return on_diameter(read_number(match["inches"]) / 12)
@@ -74,27 +74,27 @@ def taper_spelled(text: str) -> Taper | None:
 
 
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
-    """Return the taper that an operation states; `of` says which angle one is, and stands beside nothing else.
+    """Return the taper of an operation; `of` says which angle an angle is, and is for angles only.
 
-    Raises QuantityError for what is no taper, and for an angle of which that is not said.
+    Raises QuantityError for a text that is not a taper, and for an angle without `of`.
 
     >>> float(stated_taper("0.6 in per ft", None).half_deg) == float(stated_taper("1:20", None).half_deg)
     True
     """
     if not isinstance(text, str):
-        raise QuantityError(f"found {quoted(text)}, which is not a text in quotes. Enter {EXAMPLES}")
+        raise QuantityError(f"{quoted(text)} is not a text in quotes. Enter {EXAMPLES}.")
     spelled = taper_spelled(text) or _amount_per_length(text)
     if spelled is not None:
         if of:
-            raise QuantityError(f"{quoted(text)} is not an angle. Leave of out, or enter an angle such as 7 deg")
+            raise QuantityError(f"{quoted(text)} is not an angle. Delete of, or enter an angle such as 7 deg.")
         return spelled
     try:
         angle_deg = read_quantity(text, "angle").value
     except QuantityError:
-        raise QuantityError(f"found {quoted(text)}. Enter {EXAMPLES}") from None
+        raise QuantityError(f"{quoted(text)} is not a taper. Enter {EXAMPLES}.") from None
     if not of:
         raise QuantityError(
-            f'{quoted(text)} may be the whole angle or that of one side. Choose of = "included" or of = "half"'
+            f'{quoted(text)} may be the whole angle or that of one side. Choose of = "included" or of = "half".'
         )
     return Taper(angle_deg, of, f"the {of} angle of a taper")
 
@@ -107,12 +107,12 @@ def _amount_per_length(text: str) -> Taper | None:
     run_mm = 12 * MM_PER_INCH if _FOOT.fullmatch(parts["run"]) else read_quantity(parts["run"], "length").value
     rise_mm = read_quantity(parts["rise"], "length").value
     if run_mm <= 0:
-        raise QuantityError(f"found {quoted(text)}. Enter {EXAMPLES}")
+        raise QuantityError(f"{quoted(text)} is not a taper. Enter {EXAMPLES}.")
     return on_diameter(rise_mm / run_mm)
 
 
 def on_diameter(taper: Fraction) -> Taper:
-    """Return a taper given as change in diameter over length [-].
+    """Return a taper from its change in diameter over length [-].
 
     Source: included angle = 2 atan(taper / 2).
     """
@@ -120,19 +120,19 @@ def on_diameter(taper: Fraction) -> Taper:
 
 
 def of_one_side(slope: Fraction) -> Taper:
-    """Return a taper given as the slope of its side against the axis [-]."""
+    """Return a taper from the slope of its side to the axis [-]."""
     return Taper(Fraction(degrees(atan(slope))), "half", _SIDE_WORDS)
 
 
 def per_length(ratio: Fraction) -> Taper:
-    """Return the taper of "0.125 in per 3 in": on the diameter, as drawings have it; as a slope in a further row."""
+    """Return the taper of "0.125 in per 3 in": on the diameter, as on drawings; a row has it as a slope."""
     side = of_one_side(ratio)
     words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
     return on_diameter(ratio)._replace(rows=(Row("if of one side", words, field_text(side.half_deg, "deg")),))
 
 
 def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
-    """Return the figures of a taper under the keys that a tapering operation has."""
+    """Return the figures of a taper under the keys of a taper operation."""
     half_deg = float(taper.half_deg)
     figures: dict[str, Any] = {
         "included_deg": 2 * half_deg,
@@ -152,7 +152,7 @@ def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
 
 
 def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
-    """Return a taper in words: both angles, the ratio, and how it is set."""
+    """Return a taper in words: both angles, the ratio, and how to set it."""
     half_deg = taper.half_deg
     return [
         Row("taken as", taper.taken_as),
@@ -171,7 +171,7 @@ def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str =
 
 
 def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
-    """Return the taper on the diameter of a half angle [deg], none at a right angle.
+    """Return the taper on the diameter of a half angle [deg]; no rows at a right angle.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -183,10 +183,10 @@ def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
 
 
 def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> list[Row]:
-    """Return how a compound is set to a half angle [deg]: by its scale, and by an indicator.
+    """Return how to set a compound to a half angle [deg]: by its scale, and by an indicator.
 
-    An indicator square to the axis moves tan(half angle) of the carriage's way along
-    the finished taper, and sin(half angle) of the compound's way along a cylinder.
+    An indicator square to the axis moves tan(half angle) of the carriage's travel along the
+    finished taper, and sin(half angle) of the compound's travel along a cylinder.
     """
     if not 0 <= half_deg < 90:
         return []
@@ -202,7 +202,7 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
 
 
 def scale_words(scale: CompoundScale, half_deg: float) -> str:
-    """Say what a compound's scale reads for a half angle [deg], and which of its marks is nearest.
+    """Return what a compound's scale reads for a half angle [deg], and its nearest mark.
 
     >>> scale_words(CompoundScale(zero="parallel"), 1.25)
     '1.25 deg; nearest mark 1 deg: half angle 0.25 deg less'

@@ -45,7 +45,7 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
 
 
 def _lathe_words(lathe: Lathe) -> str:
-    return lathe.name + (" (NOT YOURS)" if lathe.stand_in else "")
+    return lathe.name + (" (NOT YOURS)" if lathe.example else "")
 
 
 def _heading_words(operation: JobOperation) -> str:
@@ -167,9 +167,9 @@ def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
     """Yield lines to fill in: sizes, readings, and what a dial shows that cannot be set to 0."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
-    elif step.action == "read" or (step.expects and not step.zeroes):
+    elif step.action == "read" or (step.expects and not step.zeroed_dials):
         yield f"Reads: {_TO_FILL_IN}"
-    for name in step.zeroes:
+    for name in step.zeroed_dials:
         dial = lathe.dials.get(name)
         if dial is not None and not dial.can_zero:
             yield (

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.events.state import State
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
-from core.operations.pass_words import on_the_radius, pass_say
+from core.operations.pass_words import on_the_radius, pass_length_text
 from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
@@ -77,7 +77,7 @@ class Movements:
         if step is None:
             return ()
         if self._of_step is None:
-            return state.plan.hands if step.action in {"cut", "spring"} else ()
+            return state.plan.movements if step.action in {"cut", "spring"} else ()
         starts = _thread_start(state, step.id), _thread_start(state, _zeroed_last(state, CARRIAGE))
         return self._of_step(step, ZeroedDials(self._plan_input.lathe.dials, state.zeros), starts)
 
@@ -100,7 +100,7 @@ def _thread_start(state: State, step_id: int) -> int:
 
 def _zeroed_last(state: State, dial: str) -> int:
     """Return the id of the step that set a dial to zero last, 0 for none."""
-    return next((step.id for step in state.done_latest_first() if dial in step.zeroes), 0)
+    return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)
 
 
 def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
@@ -109,7 +109,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
     if step is None:
         return _ended(state)
     # A dial whose reading is entered stays where it is: a number would look like one to set.
-    entered = step.zeroes if step.required else ()
+    entered = step.zeroed_dials if step.required else ()
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
@@ -179,16 +179,16 @@ def _title(state: State, step: Step) -> str:
 
 def _old_title(step: Step) -> str:
     """Return a title for a step without one, as the first version planned them."""
-    if step.zeroes and step.action != "check":
+    if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
     return head if colon and len(head) <= _LONGEST_KIND and step.action == "check" else _TITLES[step.action]
 
 
 def _zero_title(step: Step) -> str:
-    if TABLE in step.zeroes:
+    if TABLE in step.zeroed_dials:
         return "Set the table to zero"
-    if HEAD in step.zeroes:
+    if HEAD in step.zeroed_dials:
         return "Set the boring head to zero"
     return "Touch off" if step.expects else "Set to 0"
 
@@ -207,7 +207,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     deeper = abs(setting.position - zero) > abs(now_at - zero)
     deeper_words = str(step.extra.get("direction", "")) if deeper else ""
     change = setting.position - now_at
-    direction = "" if step.zeroes else _direction(dial, change, deeper_words, setting_direction)
+    direction = "" if step.zeroed_dials else _direction(dial, change, deeper_words, setting_direction)
     if step.action == "set" and setting_direction and was_undone(state, setting.dial):
         # An undo turns no handle: the slide's place is not known, so no direction leads from it.
         direction = ""
@@ -246,7 +246,7 @@ def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return a dial's position now: where the last step left it, else its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():
-        if dial_name in step.zeroes:
+        if dial_name in step.zeroed_dials:
             return zero
         for setting in shown_settings(lathe, state, step):
             if setting.dial == dial_name:
@@ -264,7 +264,7 @@ def was_undone(state: State, dial_name: str) -> bool:
 
 def _setting_direction(state: State) -> Callable[[str, bool], str] | None:
     kind = kind_of(state.plan_input.kind)
-    return None if kind is None else kind.operation.way_of_setting
+    return None if kind is None else kind.operation.cut_direction
 
 
 def _direction(
@@ -309,9 +309,9 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
-        return f"Takes only what sprang away; {pass_say(step.remaining_mm, step, lathe)} to go on the radius."
+        return f"Takes only what sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go on the radius."
     off = " off the radius" if on_the_radius(state.plan_input.kind, step) else ""
-    takes, to_go = (pass_say(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
+    takes, to_go = (pass_length_text(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
     return f"Takes {takes}{off}; {to_go} to go."
 
 
@@ -354,7 +354,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
     """Return the next `count` steps after the one at hand, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
-    unknown = cursor.zeroes if cursor is not None and cursor.required else ()
+    unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
     for step in state.upcoming(count):
         words = _short(lathe, state, step, unknown)
@@ -363,8 +363,8 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
             dial = lathe.dials.get(step.settings[0].dial) if step.settings else None
             unit = f" {dial.unit}" if dial is not None and words != "cut" else ""
             words = f"pass {number}: {words}{unit}"
-        elif step.zeroes and step.action != "check":
-            words = f"{words}: {' and '.join(map(dial_words, step.zeroes))}"
+        elif step.zeroed_dials and step.action != "check":
+            words = f"{words}: {' and '.join(map(dial_words, step.zeroed_dials))}"
         elif step.action == "check" and ":" not in step.text[: _LONGEST_KIND + 1]:
             words = f"by hand: {step.text}"
         lines.append(words[:1].upper() + words[1:])

@@ -24,7 +24,7 @@ from core.inputs import (
     input_from_data,
 )
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.pass_words import pass_say
+from core.operations.pass_words import pass_length_text
 from core.operations.registry import kind_of
 from core.plan import Step
 from core.run.progress import plan_input_of, shown_settings, shown_text
@@ -165,9 +165,9 @@ def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
         for setting in shown_settings(lathe, state, step)
     ]
     words = f"{name}: {', '.join(readings)}" if readings else step.text
-    took = f"took {pass_say(step.removed_mm, step, lathe)}, " if step.removed_mm else ""
+    took = f"took {pass_length_text(step.removed_mm, step, lathe)}, " if step.removed_mm else ""
     if step.remaining_mm is not None:
-        words += f"; {took}{pass_say(step.remaining_mm, step, lathe)} to go"
+        words += f"; {took}{pass_length_text(step.remaining_mm, step, lathe)} to go"
     return words
 
 
@@ -185,8 +185,8 @@ def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> 
         return ", ".join(
             f"{dial_words(str(name))} {_dial_reading(reading, str(name), lathe)}" for name, reading in value.items()
         )
-    if len(step.zeroes) == 1:
-        return _dial_reading(value, step.zeroes[0], lathe)
+    if len(step.zeroed_dials) == 1:
+        return _dial_reading(value, step.zeroed_dials[0], lathe)
     return f"{_plain(value)} {unit or ''}".rstrip()
 
 
@@ -277,7 +277,7 @@ _MOVED: Mapping[MovedPart, str] = {
 
 def _turn_words(turn: TurnRead, lathe: Lathe | None) -> str:
     def reading_text(reading_mm: float) -> str:
-        return f"{number_text(reading_mm, 3)} mm" if lathe is None else lathe.say_reading(reading_mm)
+        return f"{number_text(reading_mm, 3)} mm" if lathe is None else lathe.indicator_text(reading_mm)
 
     plane = f"plane {turn.plane} " if turn.plane > 1 else ""
     words = f"{plane}{'again' if turn.repeat else 'readings'} {', '.join(map(reading_text, turn.readings_mm))}"
@@ -285,7 +285,7 @@ def _turn_words(turn: TurnRead, lathe: Lathe | None) -> str:
 
 
 def _size(value_mm: float, lathe: Lathe | None) -> str:
-    return f"{number_text(value_mm, 3)} mm" if lathe is None else lathe.say(value_mm)
+    return f"{number_text(value_mm, 3)} mm" if lathe is None else lathe.length_text(value_mm)
 
 
 def _note(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:

@@ -18,7 +18,9 @@ def unchanged_words(lathe: Lathe, state: State, radius_mm: float) -> str:
     settings = [
         _unchanged(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"
     ]
-    return ", ".join([f"Unchanged: circle radius {lathe.say(radius_mm)}", *(words for words in settings if words)])
+    return ", ".join(
+        [f"Unchanged: circle radius {lathe.length_text(radius_mm)}", *(words for words in settings if words)]
+    )
 
 
 def layer_at_hand(state: State) -> int | None:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
     """Return what a run is planned from, as its log has it; raises FileError where the log holds nonsense."""
-    lathe = lathe_from(logged.lathe, logged.lathe_name, stand_in=logged.stand_in)
+    lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
     return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)
 
@@ -37,7 +37,7 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
         material=plan_input.material,
         lathe=dict(plan_input.lathe.data),
         lathe_name=plan_input.lathe.name,
-        stand_in=plan_input.lathe.stand_in,
+        stand_in=plan_input.lathe.example,
     )
 
 
@@ -72,7 +72,7 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     The open ones stay where the edit changes no set-up, once a pass or a reading is done, and where anything
     but an edit was entered: then a position is being found again.
     """
-    from core.setting_up import prepares, set_up_left, set_up_steps
+    from core.set_up_steps import prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
@@ -140,7 +140,7 @@ def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...
     dials = ZeroedDials(lathe.dials, state.zeros)
     # A dial zeroed at this step does not yet count from its new zero.
     return tuple(
-        setting if setting.dial in step.zeroes else dials.setting(setting)
+        setting if setting.dial in step.zeroed_dials else dials.setting(setting)
         for setting in step.settings
         if isinstance(setting, Setting)
     )
@@ -154,7 +154,7 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
     dials, text = ZeroedDials(lathe.dials, state.zeros), step.text
     for setting in step.settings:
         dial = lathe.dials.get(setting.dial)
-        if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroes:
+        if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroed_dials:
             continue
         if state.zeros.get(setting.dial):
             text = text.replace(f" to {dial.setting_text(setting)}", f" to {dials.words(setting)}")

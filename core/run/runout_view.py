@@ -222,7 +222,7 @@ class RunoutView:
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
             whole = self.current_set.is_whole(plane)
             figures.append(
-                (heading, tuple(figure_words(self.current_set.planes[plane], self.lathe.say_reading, whole=whole)))
+                (heading, tuple(figure_words(self.current_set.planes[plane], self.lathe.indicator_text, whole=whole)))
             )
         return tuple(figures)
 
@@ -234,7 +234,7 @@ class RunoutView:
             self.job,
             mark_deg=self.mark_deg,
             graduation_mm=self.graduation_mm,
-            length_text=self.lathe.say_reading,
+            length_text=self.lathe.indicator_text,
         )
 
     def _turns_to_draw(self) -> list[TurnToDraw]:
@@ -289,7 +289,7 @@ def _starts_new_set(state: State) -> bool:
 
 def takes_reading(step: Step) -> bool:
     """Return whether the indicator is read at a step."""
-    return step.expects == Expects.READING and not step.zeroes
+    return step.expects == Expects.READING and not step.zeroed_dials
 
 
 def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
@@ -359,10 +359,10 @@ def deepest_groove(job: Job | None) -> PatternGroove | None:
 def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
     """Return what a runout does to thread, spigot, bore and groove, with its numbers, on one line."""
     if groove is None:
-        return " ".join(effects_on_work(analysis, lathe.say_reading))
+        return " ".join(effects_on_work(analysis, lathe.indicator_text))
     lines = effects_on_work(
         analysis,
-        lathe.say_reading,
+        lathe.indicator_text,
         tip_angle_deg=groove.tip_angle_deg,
         depth_mm=groove.depth_mm,
         tip_flat_mm=groove.tip_flat_mm,

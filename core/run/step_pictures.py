@@ -11,8 +11,8 @@ from typing import NamedTuple
 from core.drawing import Drawing
 from core.events.state import State
 from core.inputs import SetTo
+from core.lathe.dial_face import DialMark, marks_around
 from core.lathe.lathe import dial_words
-from core.lathe.set_up.collar import Mark, collar
 from core.operations.operation import DrawingsOf
 from core.operations.registry import PlanInput, kind_of, parameters_of
 from core.plan import Step
@@ -44,9 +44,9 @@ class DialPicture(NamedTuple):
         """The reading at the wanted mark."""
         return self._engraved(Fraction(self.wanted_marks))
 
-    def around(self, each_side: int) -> Sequence[Mark]:
+    def around(self, each_side: int) -> Sequence[DialMark]:
         """Return the marks on each side of the wanted one, from left to right."""
-        return collar(self.dial, self.wanted_marks, each_side)
+        return marks_around(self.dial, self.wanted_marks, each_side)
 
     @property
     def away_marks(self) -> Fraction | None:
@@ -138,14 +138,14 @@ class StepPictures:
         if setting is None or dial is None or dial.per_turn is None or step.required:
             return None
         zero = state.zeros.get(dial.name, Fraction(0))
-        uncertain = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
+        uncertain = step.zeroed_dials or was_undone(state, dial.name) or _was_set_since(state)
         now = None if uncertain else dial.marks_at(dial_position(lathe, state, dial.name))
         return DialPicture(
             dial=dial,
             wanted_marks=round(dial.marks_at(setting.position)),
             turns=turns_words(dial, setting, zero),
             now_marks=now,
-            set_to_zero=bool(step.zeroes),
+            set_to_zero=bool(step.zeroed_dials),
         )
 
     @cached_property

@@ -51,7 +51,7 @@ class TablePosition:
     @property
     def is_zero(self) -> bool:
         """It is at its zero, from which all positions are counted."""
-        return self.step is not None and (TABLE in self.step.zeroes or TO_ZERO in self.step.extra)
+        return self.step is not None and (TABLE in self.step.zeroed_dials or TO_ZERO in self.step.extra)
 
     @property
     def as_set(self) -> bool:
@@ -119,7 +119,7 @@ class TableView(NamedTuple):
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     """Return how to turn the table to a step's position or its zero; None where the step turns no table."""
     table = lathe.rotary_table
-    if table is None or TABLE in step.zeroes:
+    if table is None or TABLE in step.zeroed_dials:
         return None
     position = _position(step, table)
     if position is None:
@@ -234,7 +234,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
 
 def zero_shown(state: State, step: Step) -> DialView | None:
     """Return the table's dial, hole or notch where it is set to its zero; None for other steps."""
-    if TABLE not in step.zeroes or not step.settings:
+    if TABLE not in step.zeroed_dials or not step.settings:
         return None
     setting = step.settings[0]
     name = dial_words(TABLE)

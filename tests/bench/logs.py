@@ -15,7 +15,7 @@ from core.events.event import Event, canonical, checksum
 from core.events.replay import replay
 from core.events.state import Origin, state_summary
 from core.jobs.job import read_job
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.logbook.rows import INSERT_EVENT, INSERT_RUN, event_row, run_row
@@ -85,7 +85,7 @@ def _write_runs(folder: Path, count: int) -> None:
 def _events_of_a_run(folder: Path) -> tuple[Event, ...]:
     plan = Plan(steps=tuple(Step(id=number, action="cut", text="Pass") for number in range(1, IN_A_RUN + 1)))
     plan_input = PlanInput(
-        kind="by_hand", parameters={"kind": "by_hand", "name": "x", "text": "x"}, lathe=stand_in_lathe()
+        kind="by_hand", parameters={"kind": "by_hand", "name": "x", "text": "x"}, lathe=example_lathe()
     )
     origin = Origin(job_path="/jobs/other.toml", job_title="Another job", op_name="Another operation")
     with Logbook.open(folder) as logbook:

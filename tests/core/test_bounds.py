@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from core.jobs.job import parse_job, read_job
 from core.lathe.lathe import Lathe
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations import registry
 from core.operations.registry import PlanInput, count_steps, make_plan, parameters_of
 from core.operations.threads.designation import read_thread
@@ -81,7 +81,7 @@ KINDS = ("turn", "face", "groove", "thread", "holes", "runout")
 def plan_input(parameters: dict[str, Any], lathe: Lathe | None = None) -> PlanInput:
     """Return an operation to plan on the example lathe."""
     table = {key: value for key, value in parameters.items() if value is not None}
-    return PlanInput(kind=table["kind"], parameters={"name": "it", **table}, lathe=lathe or stand_in_lathe())
+    return PlanInput(kind=table["kind"], parameters={"name": "it", **table}, lathe=lathe or example_lathe())
 
 
 @pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
@@ -194,7 +194,7 @@ def test_a_pitch_that_no_lathe_cuts_is_refused(pitch: str) -> None:
     tables = [{"thread": f"M200x{pitch}"}, {"form": "60 deg", "major": "200 mm", "pitch": f"{pitch} mm"}]
     for number, table in enumerate(tables, start=1):
         found = {"kind": "thread", "name": "it", **table}
-        assert registry.read_operation(Table(found, "", problems), stand_in_lathe()) is None
+        assert registry.read_operation(Table(found, "", problems), example_lathe()) is None
         assert len(problems) == number and "accepted: from 0.07 mm and below 50 mm" in problems[-1].message
 
 

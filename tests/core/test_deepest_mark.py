@@ -49,7 +49,7 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 @example(deviations=[(0, 3), (3, 0), (0, 0), (0, 0)])
 @example(deviations=[(0, 16), (4, 0), (0, 0), (0, 0)])
 def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations: list[tuple[int, int]]) -> None:
-    """Wound in or out by up to 300 marks, again and again: depths only grow, what is left is never below 0."""
+    """Wound in or out by up to 300 marks, again and again: depths only grow, and the rest is never below 0."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=table["kind"], parameters=table, lathe=lathe_with())
     done, still_open = list[Step](), list(make_plan(its).steps)
@@ -75,8 +75,8 @@ def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations:
             deepest[place(step)] = step.depth_mm
 
 
-def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
-    """A pass that takes nothing does not bring back the depth by the dial."""
+def test_a_pass_that_takes_nothing_keeps_the_measured_depth() -> None:
+    """It does not bring back the depth by the dial."""
     table = {"kind": "thread", "name": "it", "thread": "M20x1.5-6H", "infeed": "straight"}
     its = PlanInput(kind="thread", parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
@@ -94,7 +94,7 @@ def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
 
 @pytest.mark.parametrize("kind", ["pattern", "divide"])
 def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str) -> None:
-    """8.5 entered for 0.3, then 0.3: nothing was cut at 8.5, so no pass goes there and none is made smaller for it."""
+    """8.5 entered for 0.3, then 0.3: no pass goes to 8.5, and none is made smaller for it."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
@@ -111,8 +111,8 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
 
 
 @pytest.mark.parametrize("kind", ["turn", "thread", "divide"])
-def test_a_reading_no_deeper_than_the_work_is_said_to_take_nothing(kind: str) -> None:
-    """Two figures changed round: the pass would cut air, and the plan says so first; of one deeper it says nothing."""
+def test_a_reading_no_deeper_than_the_work_is_reported(kind: str) -> None:
+    """With two figures swapped the pass would cut air; a deeper one is not reported."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)

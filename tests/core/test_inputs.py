@@ -87,7 +87,7 @@ INPUTS: dict[type[RunInput], st.SearchStrategy[RunInput]] = {
 @pytest.mark.parametrize("kind", get_args(RunInput), ids=lambda kind: str(kind.__name__))
 @given(data=st.data())
 def test_every_input_comes_back_from_the_log_as_it_went_in(kind: type[RunInput], data: st.DataObject) -> None:
-    """Written as the log writes it, and read back: the same."""
+    """Written as the log writes it, and read back."""
     entered = data.draw(INPUTS[kind])
     cause, found = input_as_data(entered)
     assert input_from_data(cause, as_read_back(found)) == entered
@@ -112,7 +112,7 @@ def test_every_input_comes_back_from_the_log_as_it_went_in(kind: type[RunInput],
         ("picked up", {"moved": ["tool"]}),
     ],
 )
-def test_what_no_input_can_be_is_refused_in_a_sentence(cause: Any, found: Any) -> None:
-    """A log that another program wrote, or that is damaged, gets an EventError and no traceback."""
+def test_an_unknown_or_damaged_input_is_refused(cause: Any, found: Any) -> None:
+    """With an EventError, not a traceback."""
     with pytest.raises(EventError):
         input_from_data(cause, found)

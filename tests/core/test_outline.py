@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from core.lathe.lathe import CompoundScale, Lathe
-from core.lathe.reader import stand_in_lathe
-from core.operations.compound_swing import CompoundView, swing_view
+from core.lathe.reader import example_lathe
+from core.operations.compound_drawing import CompoundView, swing_view
 from core.operations.threads.compound_view import scale_words
 from core.operations.threads.groove_steps import swing_of
 from core.operations.threads.job import ThreadJob, read_thread_job
@@ -16,7 +16,7 @@ from core.operations.threads.outline import thread_outline
 from core.values.fields import Table
 from tests.core.figures import figures
 
-LATHE = stand_in_lathe()
+LATHE = example_lathe()
 
 
 def job(lathe: Lathe = LATHE, **table: Any) -> ThreadJob:

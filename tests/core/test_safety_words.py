@@ -1,4 +1,4 @@
-"""Cautions that are read: the general ones with every plan, at a step one at most, and never the same twice.
+"""Cautions: the general ones with every plan, at most one at a step, and never the same twice.
 
 All of it is common practice, no source.
 """
@@ -33,7 +33,7 @@ MATERIALS: Mapping[str | None, tuple[str, ...]] = {
     "leaded brass": ("wash your hands",),
     "zinc-coated steel": ("fumes",),
 }
-"""Words that must come up beside the usual ones."""
+"""Words that must appear in addition to the usual ones."""
 ALWAYS = (
     *("eye protection", "gloves", "chuck key", "foot switch", "isolate its drive to measure, deburr"),
     *("swarf with a hook", "in a bore", "local rules"),
@@ -69,7 +69,7 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     ),
     "divide": (("tool just touching", "never hold it by hand"), ("1 of ", "before you turn the table")),
     "pattern": (
-        ("swung by hand", "Indicator and its base off"),
+        ("swung by hand", "indicator and its base off"),
         ("by rule", "key out, screws and drawbar tight, tool kept short"),
         ("trial circle on scrap", "out of the plane of the head"),
         ("1 of ", "before you turn the table"),
@@ -117,23 +117,23 @@ SAMPLE_BASES = {name: plan_input for name, plan_input in BASES.items() if name.s
 
 
 def said(cautions: Sequence[str]) -> str:
-    """Return all cautions as one text to look for words in."""
+    """Return all cautions as one text."""
     return " ".join(cautions).casefold()
 
 
 def after(plan: Plan, done: int) -> Progress:
-    """Return where a run stands once its first steps are done."""
+    """Return the progress of a run once its first steps are done."""
     return progress_of(plan.steps[:done], plan.steps[done:], len(plan.steps) + 1)
 
 
 def with_lathe(plan_input: PlanInput, **spindle: object) -> PlanInput:
-    """Return a basis on the same lathe with another spindle."""
+    """Return a plan input on the same lathe with another spindle."""
     data = {**plan_input.lathe.data, "spindle": {**plan_input.lathe.data.get("spindle", {}), **spindle}}
     return plan_input._replace(lathe=lathe_from(data, plan_input.lathe.name))
 
 
-def test_no_kind_of_operation_is_left_out() -> None:
-    """The samples hold every kind there is; a new one must be added to them, and so comes under these tests."""
+def test_the_samples_have_every_kind_of_operation() -> None:
+    """So these tests cover every kind; a new one must be added to the samples."""
     assert {plan_input.kind for plan_input in SAMPLE_BASES.values()} == set(OPERATIONS)
 
 
@@ -143,7 +143,7 @@ def test_every_plan_has_its_general_cautions(name: str) -> None:
     plan_input = SAMPLE_BASES[name]
     for material, of_material in MATERIALS.items():
         plan = make_plan(plan_input._replace(material=material))
-        # Where work is only turned by hand and read, nothing flies and nothing is ground.
+        # Reading runout makes no chips and no dust.
         wanted = (
             *ALWAYS,
             *GENERAL.get(plan_input.kind, IN_THE_CHUCK),
@@ -156,8 +156,8 @@ def test_every_plan_has_its_general_cautions(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_a_step_says_one_thing_and_no_step_says_it_again(name: str) -> None:
-    """At most one caution at a step, none of them general, none repeated, each on one line of 78 columns or two."""
+def test_a_step_has_one_caution_and_none_comes_twice(name: str) -> None:
+    """None is a general one, and each fits two lines of 78 columns."""
     plan = make_plan(BASES[name])
     places: dict[str, int] = {}
     for place, step in enumerate(plan.steps):
@@ -170,22 +170,29 @@ def test_a_step_says_one_thing_and_no_step_says_it_again(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_thinning_loses_nothing(name: str) -> None:
-    """Every caution that a step could have had is at one of them."""
+def test_every_caution_is_at_some_step(name: str) -> None:
+    """Leaving repeats out loses none."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
     wanted = {caution for step in whole.steps for caution in step.cautions}
     assert wanted == {caution for step in make_plan(plan_input).steps for caution in step.cautions}
 
 
+@pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
+def test_some_plan_has_the_caution_at_a_step(kind: str, words: str) -> None:
+    """However its step is worded."""
+    plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
+    assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)
+
+
 @pytest.mark.parametrize("name", BASES)
 def test_a_hand_near_the_work_is_warned_at_the_step(name: str) -> None:
-    """Each step has the caution that concerns it; where a hand comes beside the tool the text begins with stopping."""
+    """Each step has its caution; where a hand comes near the tool the text starts with stopping the spindle."""
     plan_input = BASES[name]
     steps = make_plan(plan_input).steps
     for text, words in AT_STEPS.get(plan_input.kind, ()):
         at = next((at for at, step in enumerate(steps) if text in step.text), None)
-        # Where readings came with the job, the moves that they ask for come first and have said it.
+        # If the readings came with the job, the moves come first and have the caution already.
         if at is not None:
             assert any(words in caution for step in steps[: at + 1] for caution in step.cautions), steps[at].text
     for step in steps:
@@ -194,7 +201,7 @@ def test_a_hand_near_the_work_is_warned_at_the_step(name: str) -> None:
 
 
 def test_reversing_comes_after_what_is_turned_by_hand() -> None:
-    """The dry run of a thread that is turned by hand says so; that a spindle stops before it is reversed comes next."""
+    """The dry run of a thread turned by hand says so; stopping before reversing comes at the next step."""
     # 5 mm of relief at a lead of 3.5 mm: 70 rpm leave less than a second.
     table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
     lathe = BASES["sundial_arbor 3 thread"].lathe
@@ -208,7 +215,7 @@ def test_reversing_comes_after_what_is_turned_by_hand() -> None:
 
 @pytest.mark.parametrize(("nose", "can_unscrew"), [("screwed", True), ("cam", False), ("flange", False), (None, True)])
 def test_only_a_screwed_on_chuck_unscrews(nose: str | None, can_unscrew: bool) -> None:
-    """A cam or a flange holds in reverse; a nose that is not known is taken for a screwed one."""
+    """A cam or a flange holds in reverse; an unknown nose counts as screwed."""
     for name in ("sundial_arbor 1 turn", "sundial_arbor 3 thread", "sundial_arbor 5 runout"):
         data = dict(BASES[name].lathe.data)
         data["spindle"] = {key: value for key, value in data["spindle"].items() if key != "nose"}
@@ -217,8 +224,8 @@ def test_only_a_screwed_on_chuck_unscrews(nose: str | None, can_unscrew: bool) -
         assert (UNSCREWS in plan.general) == can_unscrew
 
 
-def test_the_chucks_highest_speed_is_said_where_it_is_known() -> None:
-    """As the lathe file has it; else none is suggested."""
+def test_the_chucks_highest_speed_is_shown_if_known() -> None:
+    """If not, none is suggested."""
     plan_input = BASES["sundial_arbor 1 turn"]
     assert any(
         "never above 1800 rpm" in caution
@@ -227,7 +234,7 @@ def test_the_chucks_highest_speed_is_said_where_it_is_known() -> None:
     assert any("none suggested" in caution for caution in make_plan(plan_input).general)
 
 
-def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
+def test_a_cutter_wider_than_the_blank_is_warned_of_at_the_dry_run() -> None:
     """50.8 mm with its groove, on a blank of 40: among the plan's own cautions, and at the dry run of that layer."""
     plan_input = BASES["hour_lines 3 pattern"]
     layer = {"shape": "circles", "count": 6, "offset": "10 mm", "circle_radius": "25 mm", "depth": "0.4 mm"}
@@ -240,18 +247,18 @@ def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
 
 
 def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
-    """It is the table that is turned; and no line about stopping the spindle takes itself back."""
+    """The table is turned instead; and no line about stopping the spindle has an exception."""
     for kind in ("divide", "pattern"):
         plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))
         everything = said(
-            [*plan.general, *plan.cautions, *plan.hands, *(word for step in plan.steps for word in step.cautions)]
+            [*plan.general, *plan.cautions, *plan.movements, *(word for step in plan.steps for word in step.cautions)]
         )
         assert "turn the work" not in everything and "unless" not in everything
 
 
 @pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "divide", "pattern", "holes"])
-def test_picking_up_begins_with_the_drive_isolated(kind: str) -> None:
-    """Isolated before anything is turned by hand; what was said before the interruption is said again."""
+def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -> None:
+    """Before anything is turned by hand; cautions shown before the interruption come again."""
     plan_input = next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind)
     plan = make_plan(plan_input)
     to_go = Measured(what="to go", size_mm=0.5)

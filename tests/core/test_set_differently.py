@@ -28,8 +28,8 @@ def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tupl
     )
 
 
-def test_the_last_cut_is_measured_for_as_in_the_plan() -> None:
-    """Set where the semi-finishing cut was to be set, or a mark further: measure, then finish. Worked by hand."""
+def test_a_different_setting_is_still_measured_before_the_last_cut() -> None:
+    """At the mark of the semi-finishing cut or one further: measure, then finish. Worked by hand."""
     for further, predicted in (("0.20", "30.2 mm"), ("0.25", "30.15 mm")):
         _, steps = _after_setting("30 mm", 30.4, further)
         assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
@@ -37,15 +37,15 @@ def test_the_last_cut_is_measured_for_as_in_the_plan() -> None:
 
 
 def test_a_cut_that_took_nothing_is_not_measured() -> None:
-    """Set out of the work by a slip: what follows is what was planned."""
+    """A slip set it clear of the work: then the planned steps follow."""
     _, steps = _after_setting("30 mm", 30.4, "-0.10")
     assert [step.action for step in steps] == ["cut", "cut", "measure", "cut", "check"]
 
 
 @pytest.mark.parametrize("further", ["0.20", "-0.10"])
 def test_no_cut_ends_past_a_limit(further: str) -> None:
-    """30.43 with marks of 0.05: nine more end at 29.98, below 29.99; eight end at 30.03, said to be outside."""
+    """30.43 with marks of 0.05: nine more end at 29.98, below 29.99; eight end at 30.03, outside."""
     rough, steps = _after_setting("29.99 mm to 30.01 mm", 30.43, further)
     last = [step for step in steps if step.action == "cut"][-1]
     assert round(100 * last.settings[0].position) == rough + 40  # type: ignore[union-attr]
-    assert any("no mark of the cross-slide lies inside" in caution for caution in last.cautions)
+    assert any("No mark of the cross-slide is inside" in caution for caution in last.cautions)

@@ -16,8 +16,8 @@ READINGS = st.builds(ReadingPosition, st.none() | st.floats(0, 359), MAYBE, MAYB
 
 
 @given(place=st.none() | POSITIONS | READINGS | st.builds(ThreadStart, WHOLE))
-def test_what_is_logged_of_a_place_comes_back(place: StepPlace | None) -> None:
-    """With other figures of the step beside it, which stay apart from it."""
+def test_a_logged_place_reads_back_the_same(place: StepPlace | None) -> None:
+    """Other figures of the step stay apart from it."""
     action: Action = "read" if isinstance(place, ReadingPosition) else "set"
     expects = Expects.READING if action == "read" else Expects.NOTHING
     step = Step(action=action, text="it", place=place, expects=expects, extra={"error_arcsec": 1.5})
@@ -30,8 +30,8 @@ def logged(action: str, **extra: Any) -> dict[str, Any]:
     return {"id": 1, "action": action, "text": "it", "extra": extra, **expects}
 
 
-def test_start_numbers_a_thread_where_nothing_else_has_one() -> None:
-    """A cut of a thread has no number; those of a pattern have, and so has what is set up for it."""
+def test_the_key_start_is_a_thread_start_or_a_pattern_step() -> None:
+    """In a pattern cuts have it too; in a thread they do not."""
     thread = steps_from_data([logged("cut"), logged("set", start=2), logged("cut")])
     assert [step.thread_start for step in thread] == [None, 2, None]
     pattern = steps_from_data([logged("set", start=2), logged("cut", start=3_000_007, position=4)])
@@ -39,19 +39,19 @@ def test_start_numbers_a_thread_where_nothing_else_has_one() -> None:
 
 
 def test_a_turn_read_again_by_the_first_version() -> None:
-    """It bears no number of the repeat, and counts as the first."""
+    """It has no number and counts as the first repeat."""
     (step,) = steps_from_data([logged("read", again=True, angle_deg=90.0, must=True)])
     assert step.reading_at == ReadingPosition(90.0, repeat=1) and step.required
 
 
-def test_a_figure_at_an_angle_is_no_reading() -> None:
-    """A position of the table has an angle as well, which stays among its figures."""
+def test_an_angle_of_the_table_is_not_a_reading() -> None:
+    """It stays among the figures of its step."""
     (step,) = steps_from_data([logged("index", position=2, of=6, angle_deg=60.0)])
     assert step.reading_at is None and step.at.where == (None, 2) and step.extra == {"angle_deg": 60.0}
 
 
 @pytest.mark.parametrize("key", ["position", "layer", "of", "pattern_step", "shift_marks", "start"])
 def test_a_garbled_place_is_refused(key: str) -> None:
-    """A log that holds text for a number is not counted on."""
+    """Text for a number."""
     with pytest.raises(TypeError, match=key):
         steps_from_data([logged("cut", **{key: "2"})])

@@ -85,7 +85,7 @@ def test_bore_and_tool_come_before_anything_is_touched() -> None:
     texts = [step.text for step in plan.steps]
     heads = ("Bore:", "Boring tool:", "Open")
     order = [next(n for n, text in enumerate(texts) if text.startswith(head)) for head in heads]
-    touched = next(n for n, step in enumerate(plan.steps) if step.zeroes)
+    touched = next(n for n, step in enumerate(plan.steps) if step.zeroed_dials)
     assert order == sorted(order) and order[-1] < touched
     assert {"18.376", "18.676"} <= figures(texts[order[0]])
     for step in (step for step in plan.steps if step.action == "cut"):

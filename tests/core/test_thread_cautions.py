@@ -6,7 +6,7 @@ from math import cos, radians, sin
 import pytest
 
 from core.lathe.lathe import CompoundScale
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.threads.cautions import thread_cautions
 from core.operations.threads.compound_view import mark_instead_words, sideways_words
 from core.operations.threads.designation import read_thread
@@ -20,7 +20,7 @@ from tests.published import none_wrong
 
 
 def _cautions(**table: object) -> list[str]:
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     job = job_of(**table)
     passes = plan_passes(job, lathe, None)
     return list(thread_cautions(job, lathe, passes.infeed, passes.schedule, None))
@@ -72,7 +72,7 @@ def test_a_series_that_only_one_has_is_taken_and_said(written: str, designation:
 
 def test_the_tool_given_and_the_standards_root_are_both_said() -> None:
     """M30x3.5 with a flat of 0.30 mm: the standard's flat is P/4 of ISO 68-1's internal root, 0.875 mm."""
-    ground, standard = ground_words(job_of(thread="M30x3.5-6g", tool_flat="0.30 mm"), stand_in_lathe())
+    ground, standard = ground_words(job_of(thread="M30x3.5-6g", tool_flat="0.30 mm"), example_lathe())
     assert ground == "60 deg included, flat 0.3 mm"
     assert standard.startswith("the standard's root: ")
     assert "0.3 mm" not in standard

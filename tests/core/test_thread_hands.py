@@ -142,7 +142,7 @@ def test_a_groove_without_a_diameter_is_turned_below_the_root() -> None:
     """Nobody is sent to turn a groove of no depth."""
     plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
     groove = next(step.text for step in plan.steps if step.text.startswith("Relief groove"))
-    assert "0.2000" in groove and INCH.say(plan.figures["root_mm"]) in groove
+    assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
 
 
 def test_a_slide_that_goes_back_takes_up_its_play() -> None:

@@ -43,7 +43,7 @@ def test_a_pass_names_one_place_for_the_cross_slide() -> None:
     run = Counted(MIXED, "thread", **M27)
     seen = 0
     while run.state.cursor is not None:
-        if any(setting.dial == "cross_slide" for setting in run.cursor.settings) and not run.cursor.zeroes:
+        if any(setting.dial == "cross_slide" for setting in run.cursor.settings) and not run.cursor.zeroed_dials:
             shown = everything_shown(run)
             places = [
                 figures(line)
@@ -77,7 +77,7 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
 def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
     """The collar is pinned: a large 0 would be taken for something to set."""
     run = Counted(MIXED, "thread", **M27)
-    while run.cursor.zeroes != ("compound",):
+    while run.cursor.zeroed_dials != ("compound",):
         run.done()
     assert run.view.dial is None and run.cursor.required
     slide = {**MIXED.data["dial"]["cross_slide"], "can_zero": False}
@@ -162,7 +162,7 @@ def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
     """Where its step was skipped, or a run is older than that step, the relief itself is named."""
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
-        run.skip() if run.cursor.zeroes == ("carriage",) else run.done()
+        run.skip() if run.cursor.zeroed_dials == ("carriage",) else run.done()
     stop = next(hand for hand in run.view.movements if "open" in hand)
     assert not figures(stop) and "relief" in stop
 
@@ -171,7 +171,7 @@ def test_runs_whose_plan_holds_movements_as_text_go_on() -> None:
     """An older log holds a list that says "to 0": it is made again from what the dials show."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
-    run.state = replace(run.state, plan=replace(run.state.plan, hands=old))
+    run.state = replace(run.state, plan=replace(run.state.plan, movements=old))
     assert {"1.50"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
     assert old[0] not in run.view.movements
 
@@ -257,7 +257,7 @@ def test_places_that_contradict_each_other_are_refused(keys: dict[str, str], key
 def test_the_face_is_named_as_its_user_names_it() -> None:
     """The step that sets the carriage dial says which face is zero, and where to stop."""
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
-    text = next(step.text for step in run.state.steps if step.zeroes == ("carriage",))
+    text = next(step.text for step in run.state.steps if step.zeroed_dials == ("carriage",))
     marks = stop_marks(job_of(METRIC, **M27), METRIC)
     assert marks is not None and marks.aim.reading is not None
     assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from core.cutting import progress_of
 from core.inputs import input_from_data
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
 from core.values.dials import Setting
@@ -24,7 +24,7 @@ M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 
 def lathe(**changes: Any) -> Lathe:
     """Return the stand-in lathe with tables of its file changed."""
-    data = dict(stand_in_lathe().data)
+    data = dict(example_lathe().data)
     for key, table in changes.items():
         data[key] = {**data.get(key, {}), **table} if isinstance(table, dict) else table
     return lathe_from(data, "test")
@@ -93,7 +93,7 @@ def test_order_of_work() -> None:
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
     first_cut, measure = actions.index("cut"), actions.index("measure")
-    zeroes = [step.zeroes for step in plan.steps[:first_cut] if step.zeroes]
+    zeroes = [step.zeroed_dials for step in plan.steps[:first_cut] if step.zeroed_dials]
     assert zeroes == [("compound",), ("cross_slide",), ("carriage",)]
     assert plan.steps[first_cut - 2].text.startswith("Dry run")
     assert "Scratch pass" in plan.steps[first_cut - 1].text
@@ -212,7 +212,7 @@ def test_groove_too_shallow_or_narrow() -> None:
 
 def test_no_mark_inside_the_limits() -> None:
     """A dial of 0.5 mm marks has none inside a tolerance of 0.2 mm: the nearest is planned and said."""
-    coarse = lathe(dial={**stand_in_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
+    coarse = lathe(dial={**example_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
     plan = make_plan(thread(coarse, thread="M10", blank="9.85 mm"))
     # A mark on the flank is 0.5 cos 29 on the radius, twice that on the diameter; 8.994 - 8.862 (ISO 965-2).
     assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
@@ -308,7 +308,7 @@ def test_after_picking_up_the_depth_comes_from_a_measurement() -> None:
     """No cut is planned before the thread is measured again, and both dials count from where they stand."""
     _, steps = after_first_measurement(thread(**M30), {}, "picked up")
     assert not any(step.action == "cut" for step in steps)
-    assert [step.zeroes for step in steps if step.zeroes] == [("compound",), ("cross_slide",)]
+    assert [step.zeroed_dials for step in steps if step.zeroed_dials] == [("compound",), ("cross_slide",)]
     assert [step.required for step in steps if step.action == "measure"] == [True]
 
 

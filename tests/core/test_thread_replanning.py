@@ -180,7 +180,7 @@ def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str])
     first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Half nuts closed"}[moved]
     assert first in before[0].text
     assert before[-1].required
-    zeroed = [dial for step in before for dial in step.zeroes]
+    zeroed = [dial for step in before for dial in step.zeroed_dials]
     assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
 
 
@@ -256,8 +256,8 @@ def test_the_dial_of_a_thread_picked_up_counts_from_its_groove(zeroed: bool) -> 
     done += found[:until] if zeroed else []
     for entered in (SIZE, SIZE, Edited(plan_input={}), Edited(plan_input={})):
         steps = replan(plan_input, progress_of(done, steps, 1 + max(step.id for step in steps)), entered)
-        assert [dial for step in steps for dial in step.zeroes] == ([] if zeroed else ["compound", "cross_slide"])
-        assert not any("crest" in step.text or "just touches" in step.text for step in steps if step.zeroes)
+        assert [dial for step in steps for dial in step.zeroed_dials] == ([] if zeroed else ["compound", "cross_slide"])
+        assert not any("crest" in step.text or "just touches" in step.text for step in steps if step.zeroed_dials)
         cuts = [step for step in steps if step.action == "cut"]
         ends_at = cuts[-1].settings[0].position  # type: ignore[union-attr]
         assert float(ends_at) * COS == pytest.approx(0.20, abs=0.01 * COS)

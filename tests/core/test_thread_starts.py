@@ -70,7 +70,7 @@ def next_start(plan_steps: tuple[Step, ...]) -> Step:
 def test_by_the_compound_moved_by_one_pitch() -> None:
     """Straight infeed: the compound, parallel to the axis and set to zero first, goes on by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
-    assert ("compound",) in [step.zeroes for step in plan.steps]
+    assert ("compound",) in [step.zeroed_dials for step in plan.steps]
     step = next_start(plan.steps)
     setting = step.setting("compound")
     assert setting is not None and setting.position == 3.0 and step.cautions == ()

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from
 from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.job import ThreadJob, read_thread_job
 from core.plan import Plan, Step
@@ -14,7 +14,7 @@ from tests.core.counted import Counted
 
 def lathe(**changes: Any) -> Lathe:
     """Return the stand-in lathe with tables of its file changed; None leaves a table out."""
-    data = dict(stand_in_lathe().data)
+    data = dict(example_lathe().data)
     for key, table in changes.items():
         if table is None:
             data.pop(key, None)
@@ -56,11 +56,11 @@ def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | No
 
 def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
     """Do the step at hand; where it zeroes a dial of `zeros`, with what that shows."""
-    shown = zeros.get(run.cursor.zeroes[0]) if run.cursor.zeroes else None
+    shown = zeros.get(run.cursor.zeroed_dials[0]) if run.cursor.zeroed_dials else None
     if shown is None:
         run.done()
     else:
-        run.log("done", step=run.cursor.id, value=shown, unit=run.lathe.dial(run.cursor.zeroes[0]).unit)
+        run.log("done", step=run.cursor.id, value=shown, unit=run.lathe.dial(run.cursor.zeroed_dials[0]).unit)
 
 
 def cuts(plan: Plan) -> list[Step]:

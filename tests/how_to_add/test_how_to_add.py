@@ -11,7 +11,7 @@ from core.conversion.answers import as_data
 from core.conversion.convert import convert
 from core.data import read_table
 from core.jobs.job import read_job
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.registry import OPERATIONS, Kind
 from core.operations.threads import designation
 from core.operations.threads.form import Diameters, thread_of, whitworth_form
@@ -65,7 +65,7 @@ def test_a_row_of_the_table_is_a_new_unit(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(units, "read_table", lambda name: [*read_table(name), row] if name == "units" else [])
     units._rows_by_name.cache_clear()
     try:
-        assert as_data(convert("3 barleycorn", stand_in_lathe()))["mm"] == 25.4
+        assert as_data(convert("3 barleycorn", example_lathe()))["mm"] == 25.4
     finally:
         units._rows_by_name.cache_clear()
 

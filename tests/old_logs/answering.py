@@ -67,12 +67,12 @@ class Answering:
     def _answer(self, step: Step) -> None:
         if step.thread_start:
             self._trials = 0
-        if step.expects == "reading" and not step.zeroes:
+        if step.expects == "reading" and not step.zeroed_dials:
             self._read()
         elif step.action == "measure":
             self._measure(step)
-        elif step.zeroes and step.required:
-            dial = self.plan_input.lathe.dial(step.zeroes[0])
+        elif step.zeroed_dials and step.required:
+            dial = self.plan_input.lathe.dial(step.zeroed_dials[0])
             self.run.done(str(dial.graduation), dial.unit)
         else:
             self.run.done()

@@ -101,7 +101,7 @@ def _cursor(state: State) -> dict[str, Any] | None:
         "step": step.id,
         "action": step.action,
         "expects": step.expects,
-        "zeroes": list(step.zeroes),
+        "zeroes": list(step.zeroed_dials),
         "may_not_be_skipped": step.required,
         "place": [step.at.layer, step.at.position, figures_as_data(step).get("angle_deg")],
         "settings": _settings(step.settings),

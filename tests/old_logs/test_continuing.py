@@ -11,8 +11,8 @@ from core.inputs import CAUSES, Edited
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.operations.registry import parameters_of
+from core.operations.size_cut import SizeCut
 from core.operations.threads.job import ThreadJob
-from core.operations.turn import Cutting
 from core.plan import Step
 from tests.old_logs.answering import Answering, ReplanInput
 from tests.old_logs.program import Time
@@ -49,7 +49,7 @@ def to_its_end(answering: Answering, given: ReplanInput | None = None) -> None:
 def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: str) -> None:
     """What is cut to a size has come to it, no position and no start is lost: no plan ends short of its work."""
     state, wanted = answering.state, parameters_of(answering.plan_input)
-    if isinstance(wanted, Cutting):
+    if isinstance(wanted, SizeCut):
         left_mm = wanted.remaining_mm(wanted.size_mm(state.depth_mm or 0.0))
         mark_mm = wanted.infeed(answering.plan_input.lathe).mark_mm
         assert left_mm < 1.01 * mark_mm, name

@@ -109,7 +109,7 @@ async def _answer(program: Program, counter: CounterScreen, *, first: bool) -> b
         else:
             await program.press(NOT_MEASURED)
         return True
-    elif step.expects == "reading" and not step.zeroes:
+    elif step.expects == "reading" and not step.zeroed_dials:
         await program.enter("0")
     elif must:
         await program.press("space")

@@ -116,7 +116,7 @@ def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Pat
             plan_input = plan_input_of(state.plan_input)
             lathe = plan_input.lathe
             assert counter_view(lathe, state, Movements(plan_input)).title
-            assert (lathe.name, lathe.stand_in) == (state.plan_input.lathe_name, state.plan_input.stand_in)
+            assert (lathe.name, lathe.example) == (state.plan_input.lathe_name, state.plan_input.stand_in)
     assert sum(line.startswith("  ") and line[:7].strip().isdigit() for line in as_text(logged)) == count
     assert len(list(as_csv(logged))) == count + 1
     exported = [event for run in json.loads("".join(as_json(logged))) for event in run["events"]]

@@ -104,7 +104,7 @@ async def _nut(program: Program) -> None:
 async def fixture(program: Program) -> None:
     """A pinned compound, whose reading is entered at touch-off; a bore cut straight in, hardly started."""
     await program.start_run("Thread for the inch backplate")
-    while "compound" not in program.step.zeroes:
+    while "compound" not in program.step.zeroed_dials:
         await program.count()
     await program.ask_for("space", text="0.013")
     await program.count_to("cut")
@@ -130,7 +130,7 @@ async def clamp_screw(program: Program) -> None:
 async def arbor(program: Program) -> None:
     """Some passes, and then the program is switched off; the reading of touch-off was entered for one dial."""
     await program.start_run("Cut the arbor thread")
-    while not program.step.zeroes:
+    while not program.step.zeroed_dials:
         await program.count()
     await program.ask_for("2", text="0.2")
     await program.count_to("cut")

@@ -12,7 +12,7 @@ from core.conversion.answers import as_data, text_lines
 from core.conversion.convert import convert
 from core.jobs.card import card_data
 from core.jobs.job import parse_job
-from core.lathe.reader import lathe_from, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from
 from core.operations.threads.designation import read_thread
 from core.pages.card_page import card_markdown, card_text
 from core.values.errors import CoreError, FileError
@@ -137,7 +137,7 @@ def _read_lathe(text: str) -> None:
 
 
 def _convert(text: str) -> None:
-    answer = convert(text, stand_in_lathe(), None)
+    answer = convert(text, example_lathe(), None)
     json.dumps(as_data(answer), allow_nan=False)
     assert all(line.isprintable() for line in text_lines(answer))
 

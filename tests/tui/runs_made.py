@@ -78,7 +78,7 @@ def pinned_collar_plan() -> Plan:
     """Return two cuts of 0.030 and 0.050 in on a compound whose collar cannot be set to zero."""
     zero = Setting(dial="compound", unit="in", position=Fraction(0), turns=0, reading=Fraction(0), rounding=0.0)
     steps = [
-        Step(id=1, action="set", text="Touch off", settings=(zero,), zeroes=("compound",), expects="reading"),
+        Step(id=1, action="set", text="Touch off", settings=(zero,), zeroed_dials=("compound",), expects="reading"),
         *(
             Step(
                 id=number,

@@ -7,7 +7,7 @@ import pytest
 
 from core.inputs import Edited
 from core.jobs.job import read_job
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from tests.conftest import MakeApp, ToldTime
@@ -260,6 +260,6 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(pilot, 0)
-        app.context.lathe = stand_in_lathe()
+        app.context.lathe = example_lathe()
         await pilot.pause()
         assert "Metric bench lathe" in painted(app).splitlines()[0]

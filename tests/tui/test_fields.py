@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.form import Figure
 from core.values.errors import CoreError
 from core.values.plain_text import wrapped
@@ -133,7 +133,7 @@ async def test_plan_of_twenty_thousand_steps(make: MakeApp) -> None:
     table = PlanTable()
     app = make(opening=lambda: Shown(table))
     async with app.run_test(size=(80, 24)) as pilot:
-        table.show_plan(some_steps(20_000), stand_in_lathe(), lambda i: "done" if i < 15_000 else "open", 15_000)
+        table.show_plan(some_steps(20_000), example_lathe(), lambda i: "done" if i < 15_000 else "open", 15_000)
         await pilot.pause()
         screen = painted(app)
         assert "15000 ▶ " in screen and "14999 ■ " in screen
@@ -151,12 +151,12 @@ async def test_plan_follows_the_current_step(make: MakeApp) -> None:
     app = make(opening=lambda: Shown(table))
     steps = some_steps(60)
     async with app.run_test(size=(80, 14)) as pilot:
-        table.show_plan(steps, stand_in_lathe(), current=5)
+        table.show_plan(steps, example_lathe(), current=5)
         await pilot.press("end")
-        table.show_plan(steps, stand_in_lathe(), current=5)
+        table.show_plan(steps, example_lathe(), current=5)
         await pilot.pause()
         assert table.cursor == 59
-        table.show_plan(steps, stand_in_lathe(), current=6)
+        table.show_plan(steps, example_lathe(), current=6)
         await pilot.pause()
         assert table.step is not None and table.step.id == 6
         assert "6 ▶ " in painted(app)

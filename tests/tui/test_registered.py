@@ -10,7 +10,7 @@ from core.cutting import Progress
 from core.events.state import LoggedPlanInput
 from core.inputs import Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.operation import Operation
 from core.operations.registry import OPERATIONS, Kind, PlanInput, kind_of, make_plan, replan
 from core.plan import Plan, Step, StepCount, numbered
@@ -180,7 +180,7 @@ async def test_after_an_interruption_it_asks_as_others_do(make: MakeApp, job: Pa
 
 def test_a_kind_of_another_version_is_refused_in_words() -> None:
     """A log may hold what this program does not know."""
-    plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=stand_in_lathe())
+    plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=example_lathe())
     assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)
     assert kind_of("engrave") is None
     for plan in (make_plan, lambda plan_input: replan(plan_input, Progress, Moved())):  # type: ignore[arg-type]

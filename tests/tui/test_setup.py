@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from core.lathe.keys.entry import KIND
 from core.lathe.reader import read_lathe
-from core.lathe.set_up.chapter import KIND
 from core.lathe.set_up.chapters import chapters_of
 from core.lathe.writer import write_lathe
 from core.values.files import read_toml
@@ -75,11 +75,11 @@ async def test_a_mixed_lathe_by_keys(make: MakeApp, paths: Paths) -> None:
     # A small screen is painted faster; each chapter is looked at in full elsewhere.
     async with set_up(make, size=(40, 12)) as pilot:
         app = pilot.app
-        assert isinstance(app, HalfnutApp) and app.context.lathe.stand_in
+        assert isinstance(app, HalfnutApp) and app.context.lathe.example
         for name, pressed in MIXED.items():
             await chapter(pilot, name, *pressed)
         assert tomllib.loads(paths.own_lathe.read_text(encoding="utf-8")) == WRITTEN
-        assert app.context.lathe == read_lathe(paths.own_lathe) and not app.context.lathe.stand_in
+        assert app.context.lathe == read_lathe(paths.own_lathe) and not app.context.lathe.example
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
         assert " 0.05 in" in painted(app)

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.widget import Widget
 
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.form import Figure
 from core.values.quantities import length_mm
 from tests.conftest import MakeApp
@@ -69,7 +69,7 @@ async def test_only_characters_that_the_terminal_has(make: MakeApp, terminal: Te
     """With every widget on screen, and hostile text among it, nothing is painted that the fonts lack."""
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
-        app.screen.query_one(PlanTable).show_plan(some_steps(30), stand_in_lathe(), current=3)
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), current=3)
         app.context.say("“never” – said … × 2")
         await pilot.pause()
         assert foreign(app, safe) == set()
@@ -84,7 +84,7 @@ async def test_everything_painted_stands_out(make: MakeApp, look: str) -> None:
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.theme = look
-        app.screen.query_one(PlanTable).show_plan(some_steps(30), stand_in_lathe(), lambda _: "done", current=3)
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), lambda _: "done", current=3)
         await pilot.press("tab", "tab")
         await pilot.pause()
         contrast, text = least_contrast(app)
@@ -108,7 +108,7 @@ async def test_any_size_is_borne(make: MakeApp, size: tuple[int, int]) -> None:
     """From large to nearly nothing: painted, and painted again after growing."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=size) as pilot:
-        app.screen.query_one(PlanTable).show_plan(some_steps(30), stand_in_lathe(), current=3)
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), current=3)
         await pilot.press("tab", "f1", "escape", "pagedown")
         await pilot.resize_terminal(80, 24)
         await pilot.pause()

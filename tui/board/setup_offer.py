@@ -25,7 +25,7 @@ class SetupCaller(Protocol):
 def setup_entry(board: SetupCaller) -> StartEntry:
     """Return the line that leads to set-up, for the list of what can be opened or begun."""
     lathe = board.context.lathe
-    if lathe.stand_in:
+    if lathe.example:
         return StartEntry("lathe", "your own", "asked in plain questions", lambda: open_setup(board))
     return StartEntry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
 
@@ -42,7 +42,7 @@ def offer(context: AppContext) -> str:
     """Return the sentence that leads to set-up: only the stand-in counts, or answers wait there; "" for neither."""
     if _answers_wait(context):
         return f"Answers about the lathe wait in set-up and do not count yet: key {KEY}."
-    if not context.lathe.stand_in:
+    if not context.lathe.example:
         return ""
     return (
         "No lathe is told yet: all readings are for a stand-in, not for your dials. Set-up asks for yours in plain "

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from core.lathe.set_up.collar import Mark
+from core.lathe.dial_face import DialMark
 from core.run.step_pictures import DialPicture
 from core.values.plain_text import wrapped
 from tui.glyphs import Glyphs
@@ -46,11 +46,11 @@ def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
     return [*rows, *wrapped(glyphs.text(dial.now_words), columns)] if dial.now_words else rows
 
 
-def _tick(mark: Mark, glyphs: Glyphs) -> str:
+def _tick(mark: DialMark, glyphs: Glyphs) -> str:
     return glyphs["long_mark"] if mark.long else glyphs["short_mark"]
 
 
-def _numbers(marks: Sequence[Mark], middle: int) -> str:
+def _numbers(marks: Sequence[DialMark], middle: int) -> str:
     numbers = [" "] * (2 * middle + 2 * _COLUMNS_A_MARK)
     for mark in marks:
         start = middle + _COLUMNS_A_MARK * mark.offset - (len(mark.number) - 1) // 2

@@ -13,7 +13,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
-from core.questions import Asked, ChoiceAsked, EndsAsked, PlacesAsked, Reading, SizeAsked
+from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked
 from core.run.progress import position_at_reading, read_dial, shown_text
 from core.values.dials import Setting
 from core.values.errors import CoreError, QuantityError
@@ -79,7 +79,7 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
     """Ask for a size at the shoulder end and at the free end; one end alone will do."""
-    say, before = counter.plan_input.lathe.say, None
+    say, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
         if before is None:
@@ -113,13 +113,15 @@ async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, 
         return None
     second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
     if second is None:
-        counter.say(f"Nothing is logged. Enter {counter.plan_input.lathe.say(first.size_mm)} again when you have both.")
+        counter.say(
+            f"Nothing is logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you have both."
+        )
         return None
     sizes = first.size_mm, second.size_mm
     return DiametersMeasured(at_mm=asked.at_mm, diameters_mm=sizes), asked.words(*sizes)
 
 
-async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> Reading | None:
+async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
     """Ask for the size at the free end too; None where it was not measured, and then the shoulder alone counts.
 
     What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
@@ -132,8 +134,8 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 
 
 async def _reading(
-    counter: RunScreen, question: str, read: Callable[[str], Reading], detail: Sequence[str]
-) -> Reading | None:
+    counter: RunScreen, question: str, read: Callable[[str], EnteredSize], detail: Sequence[str]
+) -> EnteredSize | None:
     """Ask for a size; one that `read` refuses stays in its field, with the reason."""
     return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
@@ -173,7 +175,7 @@ async def where(counter: RunScreen) -> None:
 
 async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
     """Ask what a dial shows at touch-off, and count from there."""
-    dial = step.zeroes[0]
+    dial = step.zeroed_dials[0]
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
     shown = await _shown(counter, dial, question, at_touch_off=True)
     if shown is not None:
@@ -191,9 +193,9 @@ async def set_differently(counter: RunScreen) -> None:
     lathe = counter.plan_input.lathe
     if step is not None and sets_table(lathe, step):
         await _table_set_differently(counter, step)
-    elif step is not None and step.zeroes and all(dial in lathe.dials for dial in step.zeroes):
+    elif step is not None and step.zeroed_dials and all(dial in lathe.dials for dial in step.zeroed_dials):
         await shown_at_touch_off(counter, step)
-    elif step is not None and step.zeroes:
+    elif step is not None and step.zeroed_dials:
         counter.say("This step is the zero that all is counted from: it is set as it says.")
     elif step is None or setting is None or step.action != "cut":
         counter.say("Only a depth or a position of the table can be set differently; this step sets neither.")

@@ -235,7 +235,7 @@ class CounterScreen(RunScreen):
             self._end()
         elif step.expects and step.action == "measure":
             self._ask(ask.measured(self, may_go_on=not step.required))
-        elif step.zeroes and step.required:
+        elif step.zeroed_dials and step.required:
             self._ask(ask.shown_at_touch_off(self, step))
         else:
             view = self.view

@@ -92,7 +92,7 @@ class StepPicturePanel:
         if not self.picture:
             return False
         drawing = self.picture.drawing
-        unasked = wide or (drawing is not None and drawing.leads)
+        unasked = wide or (drawing is not None and drawing.shown_unasked)
         return bool(self._asked or unasked) and (wide or _beside(columns) < _LEAST_SKETCH or words_fit(_LEAST_FACE))
 
     @property

@@ -93,7 +93,7 @@ def _arranged(picture: StepPicture, columns: int, rows: int, glyphs: Glyphs, dot
     drawing, above = picture.drawing, [_words(line) for line in top]
     if drawing is None:
         return above
-    sentences = [words for words in (*drawing.says, signs(drawing, dots), drawing.seen) if words]
+    sentences = [words for words in (*drawing.sentences, signs(drawing, dots), drawing.viewpoint) if words]
     below = _lines(sentences, columns, glyphs)
     while below and rows - len(top) - len(below) < _USUAL_DRAWING_ROWS:
         # On a low screen the drawing comes before what is said of it, the numbers before the rest.

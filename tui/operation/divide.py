@@ -119,7 +119,7 @@ class DivideScreen(OperationScreen):
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
         depth = self.entered.depth
-        return {"cut": "" if depth is None else f"{self.context.lathe.say(depth.cut_mm)}, all at once"}
+        return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
         """Return the means to set the table by, exact ones first."""
@@ -171,7 +171,7 @@ class DivideScreen(OperationScreen):
             settings.show_rows(0, lambda index: ())
             return
         radius_mm = self.entered.radius_mm
-        settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.say))
+        settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.length_text))
 
     # The reckoner.
 

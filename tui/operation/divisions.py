@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widgets import Static
 
-from core.lathe.lathe import RotaryTable, to_tell
+from core.lathe.lathe import RotaryTable, how_to_add
 from core.operations.dividing.division_tables import (
     DivisionAnswer,
     NumberRow,
@@ -107,7 +107,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         table = self._table
         if table is None:
             lathe = self.context.lathe.name
-            self.say(f"This needs a rotary table, which this lathe ({lathe}) has not: {to_tell('[rotary_table]')}.")
+            self.say(f"This needs a rotary table, which this lathe ({lathe}) has not: {how_to_add('[rotary_table]')}.")
             return
         self._exact, self._every = list(exact_divisions(table)), number_rows(table)
         self._degrees = whole_degree_rows(table)

@@ -222,7 +222,7 @@ class OperationScreen(FormPages):
             results.show(None, (), lathe)
             return
         own = self.cautions(plan)
-        stand_in = [EXAMPLE_LATHE_WORDS] if lathe.stand_in else []
+        stand_in = [EXAMPLE_LATHE_WORDS] if lathe.example else []
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), plan.general)
         results.show(figures, plan.steps, lathe)
 

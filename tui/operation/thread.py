@@ -113,7 +113,7 @@ class ThreadScreen(OperationScreen):
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
-        job, say, figures = self.entered, self.context.lathe.say, plan.figures
+        job, say, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
         return {
@@ -134,7 +134,7 @@ class ThreadScreen(OperationScreen):
     def summary(self, plan: Plan) -> str:
         """Return depth, compound and passes in a sentence."""
         job, lathe = self.entered, self.context.lathe
-        deep = lathe.say(job.groove.depth_mm)
+        deep = lathe.length_text(job.groove.depth_mm)
         return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:

@@ -5,7 +5,7 @@ from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
-from core.operations.pass_words import pass_say
+from core.operations.pass_words import pass_length_text
 from core.operations.threads.bore_room import bar_words, way_out_words
 from core.operations.threads.compound_view import scale_words
 from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
@@ -31,7 +31,7 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
     """Yield what is wanted later: the tool's room, the time to stop, how to measure, gears and half nuts."""
     figures = plan.figures
     if "trailing_step_mm" in figures:
-        yield Figure("Flank steps", lathe.say(figures["trailing_step_mm"]), "along the axis, the largest")
+        yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "along the axis, the largest")
     yield from _tool(figures, job, lathe)
     yield from _stopping(figures, job, lathe)
     yield from _measuring(figures, job, lathe)
@@ -63,7 +63,7 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    say, figures = lathe.say, plan.figures
+    say, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
     yield Figure(what, say(job.blank_mm), "as measured" if job.blank_given else "not typed: this is assumed")
     yield Figure("Tool tip", own_tip_words(job, lathe))
@@ -82,7 +82,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """How the tool is ground, and in a bore what bar goes in."""
     yield Figure("Tool", *ground_words(job, lathe))
-    yield Figure("Tool's width", lathe.say(figures["tool_width_mm"]), "at the blank, at full depth")
+    yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
     leading, trailing = side_words(job)
     yield Figure("Leading flank", leading, clearance_note(job))
@@ -112,7 +112,7 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     if "wire_mm" not in figures:
         yield Figure("To measure", "gauge or mating part: wires cannot be laid inside")
         return
-    say = lathe.say
+    say = lathe.length_text
     yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
     yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
     lead = figures.get("wire_lead_correction_mm")
@@ -126,8 +126,8 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
 
 def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
     if f"{name}_basic_mm" in figures:
-        return f"{lathe.say(figures[f'{name}_basic_mm'])}, basic"
-    return f"{lathe.say(figures[f'{name}_min_mm'])} to {lathe.say(figures[f'{name}_max_mm'])}"
+        return f"{lathe.length_text(figures[f'{name}_basic_mm'])}, basic"
+    return f"{lathe.length_text(figures[f'{name}_min_mm'])} to {lathe.length_text(figures[f'{name}_max_mm'])}"
 
 
 def _holes(job: ThreadJob) -> Iterator[Figure]:
@@ -150,4 +150,4 @@ def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
 
 def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
     step = [step for step in plan.steps if step.action == "cut"][number]
-    return "" if step.removed_mm is None else f"takes {pass_say(step.removed_mm, step, lathe)}"
+    return "" if step.removed_mm is None else f"takes {pass_length_text(step.removed_mm, step, lathe)}"

@@ -51,8 +51,8 @@ def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
     if train.error_ppm == 0:
         return "exact"
     length_mm = job.length_mm or 100.0
-    over = lathe.say(length_error_mm(train, job.thread.exact_lead, length_mm))
-    return f"{error_words(train)}: {over} over {lathe.say(length_mm)}"
+    over = lathe.length_text(length_error_mm(train, job.thread.exact_lead, length_mm))
+    return f"{error_words(train)}: {over} over {lathe.length_text(length_mm)}"
 
 
 def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:

@@ -1,7 +1,7 @@
 """The thread as the tool in hand cuts it, to scale, with the tool and the limits of size."""
 
 from core.lathe.lathe import Lathe
-from core.operations.compound_swing import swing_drawing
+from core.operations.compound_drawing import swing_drawing
 from core.operations.threads.groove_steps import swing_of
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.outline import ThreadOutline, thread_outline

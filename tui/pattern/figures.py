@@ -35,7 +35,7 @@ def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]
 
 
 def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    say = lathe.say
+    say = lathe.length_text
     cut = layer.count - len(layer.skip)
     skip = f"{len(layer.skip)} of {layer.count} skipped" if layer.skip else ""
     yield Figure(f"Layer {layer.number}", f"{cut} circles", skip)
@@ -75,18 +75,21 @@ def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
     """Say how far neighbours' lines overlap or stay apart."""
     if abs(overlap_mm) < 0.0005:
         return f"{what} touch"
-    return f"{what} {lathe.say(abs(overlap_mm))} {'over each other' if overlap_mm > 0 else 'clear'}"
+    return f"{what} {lathe.length_text(abs(overlap_mm))} {'over each other' if overlap_mm > 0 else 'clear'}"
 
 
 def _off_words(figures: Mapping[str, Any], lathe: Lathe) -> str:
-    return f"{lathe.say(figures['worst_error_mm'])} at the circles; a gap {lathe.say(figures['gap_error_mm'])}"
+    return (
+        f"{lathe.length_text(figures['worst_error_mm'])} at the circles; a gap "
+        f"{lathe.length_text(figures['gap_error_mm'])}"
+    )
 
 
 def _between(figures: Mapping[str, Any], lathe: Lathe) -> Figure:
     one, other = figures["layers"]
     words = {
-        "apart": f"{lathe.say(figures['gap_mm'])} apart",
-        "inside": f"one within the other, {lathe.say(figures['gap_mm'])} clear",
+        "apart": f"{lathe.length_text(figures['gap_mm'])} apart",
+        "inside": f"one within the other, {lathe.length_text(figures['gap_mm'])} clear",
         "touch": "touch",
         "cross": f"cross, {figures['crossing_pairs']} pairs of circles",
     }

@@ -85,7 +85,7 @@ class PatternScreen(OperationScreen):
         """Return the questions in the order in which a turner asks."""
         unit = self.context.lathe.unit
         usual = SetUpErrors()
-        say = self.context.lathe.say
+        say = self.context.lathe.length_text
         return (
             "The cutter's point, and the work",
             _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not given)"),

@@ -230,7 +230,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         """Ask about a reading far from the others; it is taken if it is meant."""
         question = YesNo(
-            f"{self.plan_input.lathe.say_reading(value_mm)} lies far from the other readings. A typing slip?",
+            f"{self.plan_input.lathe.indicator_text(value_mm)} lies far from the other readings. A typing slip?",
             yes="Correct it",
             no="Take it as it is: a keyway, a hole, or really so far off",
             default=True,
@@ -243,7 +243,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         angle_deg = None if step.reading_at is None else step.reading_at.angle_deg
         mark = "closing reading" if angle_deg is None else f"{angle_deg:g}°"
         self.query_one(ReadingEntry).text = ""
-        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.plan_input.lathe.say_reading(value_mm)}"):
+        if self.attempt(
+            lambda: self.run.done(*typed), f"{mark} reads {self.plan_input.lathe.indicator_text(value_mm)}"
+        ):
             self._plan_from_readings()
         else:
             self.query_one(ReadingEntry).text = typed[0]

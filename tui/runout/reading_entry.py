@@ -30,7 +30,7 @@ class ReadingEntry(Widget, can_focus=True):
 
     def __init__(self, lathe: Lathe, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.graduation_mm, self._say = graduation_of(lathe), lathe.say_reading
+        self.graduation_mm, self._say = graduation_of(lathe), lathe.indicator_text
         own: Sequence[str] = ("in", "thou") if lathe.indicator_unit == "in" else ("mm",)
         # First what is engraved on the indicator; the lathe's other unit only for one who asks for it. Graduations
         # that are only assumed are none to count in.

@@ -180,7 +180,7 @@ class RunoutScreen(OperationScreen):
         """Return what the readings say, or how many there will be."""
         taken = self._taken
         if taken is not None:
-            return summary(taken.first, self.entered, self.context.lathe.say_reading)
+            return summary(taken.first, self.entered, self.context.lathe.indicator_text)
         readings, _, error, *_ = expected_figures(self.entered, self.context.lathe)
         return f"{readings.value}; eccentricity to {error.value}."
 
@@ -209,7 +209,7 @@ class RunoutScreen(OperationScreen):
         job, lathe = self.entered, self.context.lathe
         graduation = graduation_of(lathe)
         reads = turns_to_draw(SetOfReadings(job=job, turns=turns_in_job(job), graduation_mm=graduation), 1)
-        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, length_text=lathe.say_reading)
+        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, length_text=lathe.indicator_text)
         picture.show_view(view)
         legend.update(glyphs_of(self.app).text(f"{view.scale} {view.legend}."))
 

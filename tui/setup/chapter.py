@@ -11,15 +11,20 @@ from textual.events import Key
 from textual.reactive import reactive
 from textual.widgets import Input, Static
 
-from core.lathe.keys.entry import Question
-from core.lathe.set_up.answers import is_bare, text_of, unit_of, unit_words, value_of
-from core.lathe.set_up.chapter import KIND, Chapter
-from core.lathe.set_up.chapters import chapters_of, left_out, problem_words, told_words
-from core.lathe.set_up.dial_unit import dial_unit, in_unit, sizes_in
-from core.lathe.set_up.doubts import doubts
-from core.lathe.set_up.draft import judged, plain, section_problems
-from core.lathe.set_up.measuring import Found
-from core.lathe.set_up.usual import unlikely
+from core.lathe.keys.entry import KIND, Question
+from core.lathe.set_up.answers import dial_unit, in_unit, is_bare, sizes_in, text_of, unit_of, unit_words, value_of
+from core.lathe.set_up.chapters import (
+    Chapter,
+    answers_in_words,
+    chapters_of,
+    deleted_answers,
+    problem_words,
+    section_problems,
+    without_own_keys,
+)
+from core.lathe.set_up.draft import answer_problem
+from core.lathe.set_up.measuring import MeasuredAnswer
+from core.lathe.set_up.unusual import unusual_answers, unusual_number
 from core.values.errors import CoreError, FileError
 from tui.glyphs import glyphs_of
 from tui.setup.lathe_draft import LatheDraft
@@ -126,7 +131,7 @@ class ChapterScreen(BaseScreen[str]):
         options, entry = self.query_one("#setup-options", LineList), self._entry
         is_typed = question is not None and not question.options
         self.title = f"{self._chapter.title}: {self._place(question)}"
-        self.can_measure = question is not None and bool(question.finding)
+        self.can_measure = question is not None and bool(question.measuring)
         self.query_one("#setup-typed").display = is_typed
         options.display = not is_typed
         if question is not None and is_typed:
@@ -200,13 +205,13 @@ class ChapterScreen(BaseScreen[str]):
     def _answered_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
         table = self._work.draft.table(self._chapter.section)
-        words = told_words(self._chapter, table)
-        problems = section_problems(self._chapter.section, table) if plain(table) else ()
+        words = answers_in_words(self._chapter, table)
+        problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
         mark = glyphs_of(self.app)["caution"]
         return [
             *(words or ["nothing"]),
             *(f"{mark} Not in the file yet, {problem_words(self._chapter, table, problem)}" for problem in problems),
-            *(f"{mark} {doubt}" for doubt in doubts(self._chapter, table)),
+            *(f"{mark} {doubt}" for doubt in unusual_answers(self._chapter, table)),
         ]
 
     # Keys.
@@ -281,14 +286,14 @@ class ChapterScreen(BaseScreen[str]):
 
         `sure`: what it leaves out need not be asked about.
         """
-        wrong = judged(self._work.draft, self._chapter, question, value)
+        wrong = answer_problem(self._work.draft, self._chapter, question, value)
         if wrong:
             self._entry.select_all()
             self.say(wrong)
             return False
         if self._is_asked_again(question, value):
             return False
-        lost = left_out(self._chapter, question, self._work.draft.table(self._chapter.section), value)
+        lost = deleted_answers(self._chapter, question, self._work.draft.table(self._chapter.section), value)
         if lost and not sure:
             self._make_sure(question, value, lost)
             return False
@@ -303,7 +308,7 @@ class ChapterScreen(BaseScreen[str]):
     def _is_asked_again(self, question: Question, value: object) -> bool:
         """Ask once more about a number far from what is usual; tell whether that was done now."""
         table = self._work.draft.table(self._chapter.section)
-        odd = unlikely(self._chapter, question, table, value)
+        odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
         if not odd or again == self._asked_again:
             self._asked_again = None
@@ -338,7 +343,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _keep(self) -> None:
         try:
-            self.say(self._work.keep(self.context))
+            self.say(self._work.save_answers(self.context))
         except FileError as error:
             self.say(f"{error.messages[0]}. Your answers wait until that is mended.")
 
@@ -358,18 +363,18 @@ class ChapterScreen(BaseScreen[str]):
     def action_find_out(self) -> None:
         """Ask for the measurements."""
         question = self.question
-        if question is None or not question.finding:
+        if question is None or not question.measuring:
             return
-        from core.lathe.set_up.findings import FINDINGS
+        from core.lathe.set_up.measuring import MEASURING_METHODS
         from tui.setup.finding import FindingScreen
 
-        def take_finding(result: Found | None) -> None:
+        def take_finding(result: MeasuredAnswer | None) -> None:
             if result is not None and self._take(question, result.value):
                 self.say(result.sentence)
 
         table = self._work.draft.table(self._chapter.section)
         self.app.push_screen(
-            FindingScreen(FINDINGS[question.finding], table, sizes_in(self._work.draft.tables)), take_finding
+            FindingScreen(MEASURING_METHODS[question.measuring], table, sizes_in(self._work.draft.tables)), take_finding
         )
 
     # The end of the chapter.

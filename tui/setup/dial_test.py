@@ -8,11 +8,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from core.lathe.dial_face import example_reading, first_to_do, marks_around, marks_of, show_reading
 from core.lathe.lathe import dial_words
-from core.lathe.set_up.collar import collar, example_reading, marks_of
-from core.lathe.set_up.dial_test import first_to_do, show_reading
-from core.lathe.set_up.dial_unit import dial_unit
-from core.lathe.set_up.keeping import lathe_now
+from core.lathe.set_up.answers import dial_unit
+from core.lathe.set_up.saving import lathe_as_answered
 from core.values.dials import Dial
 from core.values.errors import CoreError
 from core.values.plain_text import wrapped
@@ -45,7 +44,7 @@ class DialTestScreen(BaseScreen[None]):
         """`dial`: the one to begin with."""
         super().__init__()
         self.title = "Dial test"
-        self._dials = dict(lathe_now(work.draft).dials)
+        self._dials = dict(lathe_as_answered(work.draft).dials)
         self._units = {name: dial_unit(work.draft.table(("dial", name))) for name in self._dials}
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
@@ -118,7 +117,9 @@ class DialTestScreen(BaseScreen[None]):
         """Return the collar as it then stands; a readout has none."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
-        return collar_lines(lambda each_side: collar(self.dial, marks_of(self.dial, text), each_side), self.size.width)
+        return collar_lines(
+            lambda each_side: marks_around(self.dial, marks_of(self.dial, text), each_side), self.size.width
+        )
 
     def action_next_dial(self) -> None:
         """Go to the next dial."""

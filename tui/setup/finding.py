@@ -10,8 +10,8 @@ from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from core.lathe.keys.entry import DIAL_UNIT
-from core.lathe.set_up.dial_unit import dial_unit, in_unit
-from core.lathe.set_up.measuring import SIZE_UNIT, Finding, Found, Measured
+from core.lathe.set_up.answers import dial_unit, in_unit
+from core.lathe.set_up.measuring import SIZE_UNIT, MeasuredAnswer, MeasuredField, MeasuringMethod
 from core.safety import STOP_FIRST
 from core.values.errors import CoreError
 from core.values.plain_text import wrapped
@@ -21,7 +21,7 @@ from tui.widgets.caution_list import CautionList
 from tui.widgets.quantity_field import QuantityField
 
 
-class FindingScreen(BaseScreen[Found | None]):
+class FindingScreen(BaseScreen[MeasuredAnswer | None]):
     """A few measurements; answers what follows from them, None where given up."""
 
     CSS_PATH = "setup.tcss"
@@ -34,16 +34,16 @@ class FindingScreen(BaseScreen[Found | None]):
         Binding("escape,asterisk,multiply", "give_up", "Back", key_display="Esc", tooltip="Back to the question."),
     ]
 
-    def __init__(self, finding: Finding, table: Mapping[str, Any], sizes_in: str) -> None:
+    def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
         """`sizes_in`: "mm" or "in", what a bare measured size counts in."""
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title
         self._finding, self._table = finding, table
-        self._found: Found | None = None
+        self._found: MeasuredAnswer | None = None
         self._fields = {measured.key: self._field(measured) for measured in finding.measured}
 
-    def _field(self, measured: Measured) -> QuantityField[str]:
+    def _field(self, measured: MeasuredField) -> QuantityField[str]:
         units = {DIAL_UNIT: dial_unit(self._table), SIZE_UNIT: self._sizes_in}
         unit = units.get(measured.unit, measured.unit)
         return QuantityField(

@@ -6,9 +6,9 @@ from core.jobs.job import read_job
 from core.jobs.writer import lathe_file
 from core.lathe.keys.entry import Question
 from core.lathe.reader import find_lathe
-from core.lathe.set_up.chapter import Chapter
-from core.lathe.set_up.draft import Draft, keep_draft, read_draft
-from core.lathe.set_up.keeping import keep
+from core.lathe.set_up.chapters import Chapter
+from core.lathe.set_up.draft import Draft, read_draft, save_draft
+from core.lathe.set_up.saving import save_answers
 from core.values.errors import FileError
 from core.values.files import name_of
 from tui.context import AppContext
@@ -29,15 +29,15 @@ class LatheDraft:
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
         """Take an answer; raises FileError where it cannot be written, and then it does not count."""
         draft = self.draft.answered(chapter, question, value, index)
-        keep_draft(draft)
+        save_draft(draft)
         self.draft = draft
 
-    def keep(self, context: AppContext) -> str:
+    def save_answers(self, context: AppContext) -> str:
         """Write what is complete to the lathe file and let the program use it; return what was done, "" for nothing.
 
         Raises FileError; the answers are in the draft then.
         """
-        kept = keep(self.draft)
+        kept = save_answers(self.draft)
         self.draft = kept.draft
         if kept.beside is not None:
             self.notice = kept.sentence

@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from core.lathe.reader import read_lathe, read_tables
 from core.lathe.set_up.chapters import THE_LATHE
-from core.lathe.set_up.draft import forget_draft
+from core.lathe.set_up.draft import delete_draft
 from core.lathe.set_up.in_use import use_lathe
 from core.lathe.set_up.lathes import (
     KnownLathe,
@@ -107,12 +107,12 @@ class LathesScreen(BaseScreen[Path | None]):
         self.query_one("#setup-which", Static).update("\n".join(lines))
 
     def _line(self, lathe: KnownLathe) -> str:
-        sign = glyphs_of(self.app)["done" if lathe.counts else "open"]
+        sign = glyphs_of(self.app)["done" if lathe.in_use else "open"]
         notes = [
-            "counts" if lathe.counts else "",
-            "cannot be read" if lathe.errors else "changed by hand" if lathe.by_hand else "",
-            "" if lathe.filed else "no file yet",
-            "answers wait" if lathe.waiting else "",
+            "counts" if lathe.in_use else "",
+            "cannot be read" if lathe.errors else "changed by hand" if lathe.edited_by_hand else "",
+            "" if lathe.has_file else "no file yet",
+            "answers wait" if lathe.has_draft else "",
         ]
         note = ", ".join(part for part in notes if part)
         return f"{sign} {lathe.name or lathe.path.name}  ({lathe.path.name}{f': {note}' if note else ''})"
@@ -138,7 +138,7 @@ class LathesScreen(BaseScreen[Path | None]):
         lathe = self.lathe
         if lathe is None:
             return
-        if not lathe.filed:
+        if not lathe.has_file:
             self.say(f"{lathe.path.name} is no file yet: answer the questions to a part of it first (Enter).")
             return
         if lathe.errors:
@@ -160,7 +160,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.context.ask_in_turn(self._make())
 
     async def _make(self) -> None:
-        known = [lathe for lathe in self._lathes if lathe.filed and not lathe.errors]
+        known = [lathe for lathe in self._lathes if lathe.has_file and not lathe.errors]
         options = ["Empty: asked from the beginning", "A copy of a lathe file, by its path"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
         chosen = await self.context.ask(OneOf("What does the new lathe begin as?", options))
@@ -218,7 +218,7 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             work = LatheDraft(path)
             work.answer(THE_LATHE, THE_LATHE.questions[0], name, 0)
-            said = work.keep(self.context)
+            said = work.save_answers(self.context)
         except FileError as error:
             said = error.messages[0]
         self._show()
@@ -249,15 +249,15 @@ class LathesScreen(BaseScreen[Path | None]):
             self.context.ask_in_turn(self._ask_to_remove(lathe))
 
     async def _ask_to_remove(self, lathe: KnownLathe) -> None:
-        used = in_use_as(self.context, lathe.path) if lathe.filed else ""
-        if used and not lathe.waiting:
+        used = in_use_as(self.context, lathe.path) if lathe.has_file else ""
+        if used and not lathe.has_draft:
             self.say(f"{lathe.path.name} {used}: it cannot be removed.")
             return
         options = ["Nothing"]
-        options += ["The answers that wait; the file stays"] if lathe.waiting and lathe.filed else []
-        options += [] if used else [f"The file {lathe.path.name}" if lathe.filed else "The answers that wait"]
+        options += ["The answers that wait; the file stays"] if lathe.has_draft and lathe.has_file else []
+        options += [] if used else [f"The file {lathe.path.name}" if lathe.has_file else "The answers that wait"]
         detail = [f"It {used}: its file cannot go."] if used else []
-        if lathe.filed and not used:
+        if lathe.has_file and not used:
             detail = [f"A job that names {name_of(lathe.path)} could not be opened any more.", "There is no way back."]
         question = OneOf(f"What of {lathe.name or lathe.path.name} is to be removed?", options, detail=detail)
         chosen = await self.context.ask(question)
@@ -270,7 +270,7 @@ class LathesScreen(BaseScreen[Path | None]):
                 remove_lathe(path)
                 said = f"{name_of(path)} is removed."
             else:
-                forget_draft(path)
+                delete_draft(path)
                 said = f"The answers to {path.name} that waited are removed."
         except FileError as error:
             said = error.messages[0]

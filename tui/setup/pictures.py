@@ -1,11 +1,11 @@
 """Small drawings for the questions about the lathe, of signs the bare console has: at most 38 columns by 8 rows.
 
-"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.lathe.set_up.dial_unit.in_unit).
+"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.lathe.set_up.answers.in_unit).
 """
 
 from collections.abc import Callable, Sequence
 
-from core.lathe.set_up.collar import Mark
+from core.lathe.dial_face import DialMark
 
 PICTURES: dict[str, tuple[str, ...]] = {
     "dial": (
@@ -221,14 +221,14 @@ _COLUMNS_A_MARK = 3
 _MOST_EACH_SIDE = 12
 
 
-def collar_lines(marks: Callable[[int], Sequence[Mark]], columns: int) -> list[str]:
+def collar_lines(marks: Callable[[int], Sequence[DialMark]], columns: int) -> list[str]:
     """Return the drawing for a width; `marks` gives so many marks on each side of the zero line.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial
-    >>> from core.lathe.set_up.collar import collar
+    >>> from core.lathe.dial_face import marks_around
     >>> dial = Dial(name="compound", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(2))
-    >>> print("\\n".join(collar_lines(lambda each_side: collar(dial, 4, each_side), 30)))
+    >>> print("\\n".join(collar_lines(lambda each_side: marks_around(dial, 4, each_side), 30)))
                  ▼
      ┬──┬──┬──┼──┬──┬──┬──┬──┼
              0.5            0.0

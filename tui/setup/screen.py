@@ -11,18 +11,18 @@ from textual.content import Content
 from textual.events import Key, ScreenResume
 from textual.widgets import Static
 
-from core.lathe.set_up.chapter import Chapter
 from core.lathe.set_up.chapters import (
-    NOT_TOLD,
+    NOT_ANSWERED,
+    Chapter,
     chapters_of,
     dial_chapter,
     first_open,
     first_problem,
     problem_words,
-    told,
+    summary,
 )
-from core.lathe.set_up.doubts import lacking
-from core.lathe.set_up.keeping import UNNAMED, unfinished
+from core.lathe.set_up.saving import UNNAMED, unfinished
+from core.lathe.set_up.unusual import missing_for_work
 from core.values.errors import CoreError, FileError
 from core.values.files import short_path
 from core.values.plain_text import quoted, wrapped
@@ -127,20 +127,20 @@ class SetupScreen(BaseScreen[None]):
         assert self._work is not None
         glyphs = glyphs_of(self.app)
         table = self._work.draft.table(chapter.section)
-        words = told(chapter, table)
-        is_told = words not in {NOT_TOLD, "none"}
+        words = summary(chapter, table)
+        is_told = words not in {NOT_ANSWERED, "none"}
         problem = first_problem(chapter, table) if is_told else None
-        lacks = lacking(chapter, table) if is_told else ""
+        lacks = missing_for_work(chapter, table) if is_told else ""
         if problem is not None:
             words = problem_words(chapter, table, problem)
         elif lacks:
             words = f"{words}; {lacks}"
         is_wrong = problem is not None or bool(lacks)
-        sign = glyphs["caution" if is_wrong else "open" if words == NOT_TOLD else "done"]
+        sign = glyphs["caution" if is_wrong else "open" if words == NOT_ANSWERED else "done"]
         narrow = self.has_class("-narrow")
         title = cut(chapter.title, _TITLE_COLUMNS - 2).ljust(_TITLE_COLUMNS - (2 if narrow else 0))
         room = max(self.size.width - len(title) - 6, 8)
-        style = "$text-warning" if is_wrong else "$text-muted" if words == NOT_TOLD else ""
+        style = "$text-warning" if is_wrong else "$text-muted" if words == NOT_ANSWERED else ""
         return Content.assemble(f"{sign} ", title, (cut(glyphs.text(words), room, glyphs["ellipsis"]), style))
 
     def _which(self) -> list[str]:
@@ -186,7 +186,11 @@ class SetupScreen(BaseScreen[None]):
         assert self._work is not None
         draft = self._work.draft
         table = draft.table(chapter.section)
-        if first_problem(chapter, table) is not None or lacking(chapter, table) or told(chapter, table) == NOT_TOLD:
+        if (
+            first_problem(chapter, table) is not None
+            or missing_for_work(chapter, table)
+            or summary(chapter, table) == NOT_ANSWERED
+        ):
             return first_open(chapter, table)
         name, index = draft.place
         open_here = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
@@ -198,7 +202,7 @@ class SetupScreen(BaseScreen[None]):
         if self._work is None:
             return
         try:
-            done = self._work.keep(self.context)
+            done = self._work.save_answers(self.context)
         except FileError as error:
             done = f"{error.messages[0]}. Your answers wait until that is mended."
         self._show()

@@ -34,8 +34,8 @@ class HeaderLine(Widget):
         spell = glyphs_of(self.app).text
         columns = self.size.width
         title = spell(clean(self.screen.title or ""))
-        name = "stand-in lathe" if lathe.stand_in else spell(clean(lathe.name, 80))
-        room = len(name) if lathe.stand_in else columns - min(len(title), columns // 2) - 3
+        name = "stand-in lathe" if lathe.example else spell(clean(lathe.name, 80))
+        room = len(name) if lathe.example else columns - min(len(title), columns // 2) - 3
         name = cut(name, max(room, 0))
         title = cut(title, max(columns - len(name) - 3, 0))
         gap = max(columns - len(title) - len(name) - 2, 1)

@@ -1,10 +1,10 @@
-"""The keys of what stands beside the lathe: rotary table, indicator, drawer."""
+"""The keys of what goes with the lathe: rotary table, indicator, wires and shims."""
 
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.entry import THERE, Form, Key, Option, Part, Question, as_read, exact
+from core.lathe.keys.entry import THERE, Key, Option, Part, Question, ValueForm, as_read, exact
 from core.lathe.lathe import Indicator, RotaryTable
 from core.values.dials import Unit
 from core.values.fields import Table
@@ -12,30 +12,35 @@ from core.values.plain_text import quoted
 from core.values.quantities import Quantity
 
 MOST_CIRCLES = 150
-"""Hole circles on all plates of a table: more than anyone owns, and few enough to be tried one by one."""
+"""Most hole circles on all plates together: more than anyone owns, and few enough to try one by one."""
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that a handle turn holds whole marks, a mark whole steps of the vernier, and the plates not too many."""
+    """Check that a handle turn has whole marks, a mark whole vernier steps, and that the circles are not too many."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:
-        table.problem("plates", f"found {circles} circles; all plates together have at most {MOST_CIRCLES}")
+        table.problem(
+            "plates", f"There are {circles} hole circles. Enter at most {MOST_CIRCLES} on all plates together."
+        )
     if ratio is None:
         return
     if vernier is not None and dial is None:
-        table.problem("vernier", "is given without dial_graduation; accepted is a vernier on a dial")
+        table.problem(
+            "vernier", "A vernier needs the marks of its dial beside it. Enter dial_graduation too, or delete vernier."
+        )
     if dial is not None and (Fraction(360, ratio) / dial.value).denominator != 1:
         table.problem(
             "dial_graduation",
-            f"found {quoted(table.data['dial_graduation'])}, which does not go a whole number of times into "
-            f"one handle turn (360/{ratio} deg); accepted is a graduation that does",
+            f"{quoted(table.data['dial_graduation'])} does not go into one turn of the handle, 360/{ratio} deg, a "
+            "whole "
+            "number of times. Count the marks in a turn: that angle divided by them is one mark.",
         )
     if dial is not None and vernier is not None and (dial.value / vernier.value).denominator != 1:
         table.problem(
             "vernier",
-            f"found {quoted(table.data['vernier'])}, which does not go a whole number of times into "
-            f"dial_graduation {quoted(table.data['dial_graduation'])}; accepted is a vernier that does",
+            f"{quoted(table.data['vernier'])} does not go into one mark of the dial, "
+            f"{quoted(table.data['dial_graduation'])}, a whole number of times. Enter what the vernier reads to.",
         )
 
 
@@ -48,14 +53,14 @@ ROTARY_TABLE = Part(
     check=_check_table,
     keys={
         "ratio": Key(
-            form=Form("whole", required=True, least=1, most=1000, of=Fraction),
+            form=ValueForm("whole", required=True, least=1, most=1000, of=Fraction),
             comment="handle turns for one turn of the table",
             question=Question(
                 label="turns",
                 asked="How many turns of the handle make one turn of the table?",
                 how=(
-                    "It stands in its papers: 40, 60, 72, 90. Or see how many degrees one turn moves: 360 by that. A "
-                    "table without a worm, turned by hand against its own scale or notches: 1.",
+                    "It is in its papers: 40, 60, 72 or 90. Or see how many degrees one turn moves, and divide 360 by "
+                    "them. For a table without a worm, turned by hand against its scale or notches, enter 1.",
                 ),
                 picture="table",
                 example="such as 72",
@@ -64,30 +69,31 @@ ROTARY_TABLE = Part(
             ),
         ),
         "dial_graduation": Key(
-            form=Form("quantity", "angle", "arcmin", above=0, most=45, of=exact),
+            form=ValueForm("quantity", "angle", "arcmin", above=0, most=45, of=exact),
             field="dial_graduation_deg",
             comment="between two marks of the handle's dial, as table angle",
             question=Question(
                 label="dial",
-                asked="What is it from one mark of the handle's dial to the next, as angle of the table?",
+                asked="How much is one mark of the handle's dial, as angle of the table?",
                 how=(
-                    "Where the table is turned without a handle: on its own scale. Empty where there are plates only.",
+                    "For a table without a handle: one mark of its own scale. Leave this empty if there are "
+                    "plates only.",
                 ),
                 picture="table",
                 example="such as 2 arcmin",
-                finding="table_marks",
+                measuring="table_marks",
                 usual=(Fraction(5, 3600), 2),
                 when=(THERE,),
             ),
         ),
         "vernier": Key(
-            form=Form("quantity", "angle", "arcsec", above=0, most=45, of=exact),
+            form=ValueForm("quantity", "angle", "arcsec", above=0, most=45, of=exact),
             field="vernier_deg",
             comment="what its vernier reads to",
             question=Question(
                 label="vernier",
-                asked="To how much does a vernier on that dial read?",
-                how=("Empty where there is none.",),
+                asked="What does the vernier on that dial read to?",
+                how=("Leave this empty if there is none.",),
                 picture="vernier",
                 example="such as 10 arcsec",
                 usual=(Fraction(1, 3600), Fraction(1, 6)),
@@ -96,12 +102,15 @@ ROTARY_TABLE = Part(
             ),
         ),
         "plates": Key(
-            form=Form("plates", least=2, most=1000, longest=40),
+            form=ValueForm("plates", least=2, most=1000, longest=40),
             comment="hole circles, plate by plate",
             question=Question(
                 label="plates",
-                asked="Which hole circles are on the plates?",
-                how=("Plate by plate, with a / between them: 15 16 17 18 / 21 23 27 29. Empty where there are none.",),
+                asked="Which hole circles are on the dividing plates?",
+                how=(
+                    "Plate by plate, with a / between them: 15 16 17 18 / 21 23 27 29. Leave this empty if there "
+                    "are none.",
+                ),
                 picture="plates",
                 example="such as 15 16 17 / 21 23",
                 usual=(5, 130),
@@ -109,12 +118,12 @@ ROTARY_TABLE = Part(
             ),
         ),
         "direct": Key(
-            form=Form("wholes", least=2, most=1000),
-            comment="notches of a plate on the spindle itself",
+            form=ValueForm("wholes", least=2, most=1000),
+            comment="notches of a direct-index plate on the spindle itself",
             question=Question(
                 label="notches",
-                asked="Is there a plate with notches on the spindle itself? With how many?",
-                how=("All of them where there are several: 24 60. Empty where there is none.",),
+                asked="Does the spindle itself have a direct-index plate? How many notches?",
+                how=("If there are several, enter all: 24 60. Leave this empty if there is none.",),
                 picture="plates",
                 example="such as 24",
                 usual=(3, 180),
@@ -122,16 +131,16 @@ ROTARY_TABLE = Part(
             ),
         ),
         "backlash": Key(
-            form=Form("quantity", "angle", "arcmin", least=0, most=45, of=exact),
+            form=ValueForm("quantity", "angle", "arcmin", least=0, most=45, of=exact),
             field="backlash_deg",
-            comment="play of the worm, as table angle",
+            comment="backlash of the worm, as table angle",
             question=Question(
-                label="play",
-                asked="How much play has the worm, as angle of the table?",
-                how=("How far the handle turns back before the table follows. Empty: not known.",),
+                label="backlash",
+                asked="How much backlash does the worm have, as angle of the table?",
+                how=("How far the handle turns back before the table moves. Leave this empty if you do not know.",),
                 picture="play",
                 example="such as 3 arcmin",
-                finding="table_play",
+                measuring="table_backlash",
                 usual=(Fraction(1, 3600), 1),
                 when=(THERE,),
             ),
@@ -140,9 +149,9 @@ ROTARY_TABLE = Part(
 )
 
 
-def _indicator(graduation: Quantity, **told: Any) -> Indicator:
+def _indicator(graduation: Quantity, **fields: Any) -> Indicator:
     unit: Unit = "in" if graduation.is_inch else "mm"
-    return Indicator(graduation_mm=float(graduation.value), unit=unit, **told)
+    return Indicator(graduation_mm=float(graduation.value), unit=unit, **fields)
 
 
 INDICATOR = Part(
@@ -153,27 +162,27 @@ INDICATOR = Part(
     make=_indicator,
     keys={
         "graduation": Key(
-            form=Form("quantity", "length", "mm", required=True, above=0, most=1, of=as_read),
+            form=ValueForm("quantity", "length", "mm", required=True, above=0, most=1, of=as_read),
             comment="between two marks",
             question=Question(
                 label="marks",
-                asked="What is it from one mark of the indicator to the next?",
+                asked="How much is one mark of the indicator?",
                 picture="indicator",
                 example="such as {0.01 mm|0.0005 in}",
                 usual=(0.0005, 0.1),
             ),
         ),
         "kind": Key(
-            form=Form("word", words=("plunger", "lever")),
+            form=ValueForm("word", words=("plunger", "lever")),
             comment='"plunger" or "lever"',
             question=Question(
                 asked="Which kind of indicator is it?",
-                how=("A lever shows too much where it does not lie along the surface: the program asks its angle.",),
+                how=("A lever shows too much unless it lies along the surface. The program asks for its angle.",),
                 picture="indicator",
                 options=(
-                    Option(words="With a plunger that is pushed in", value="plunger", short="plunger"),
-                    Option(words="With a lever that swings", value="lever", short="lever"),
-                    Option(words="Not known yet (taken as a plunger)", value=None),
+                    Option(words="Dial indicator, with a plunger", value="plunger", short="plunger"),
+                    Option(words="Dial test indicator, with a lever", value="lever", short="lever"),
+                    Option(words="Not known yet (plunger is assumed)", value=None),
                 ),
             ),
         ),
@@ -184,25 +193,25 @@ INDICATOR = Part(
 def _check_stock(table: Table, read: Mapping[str, Any]) -> None:
     for key, sizes in read.items():
         if any(size.value <= 0 for size in sizes):
-            table.problem(key, "holds a size that is not above 0 mm")
+            table.problem(key, 'One size is not above 0. Enter sizes such as "0.9 mm".')
 
 
 STOCK = Part(
     section="stock",
-    title="Drawer",
-    comment="What lies in the drawer.",
+    title="Wires and shims",
+    comment="Wires and shims you have.",
     check=_check_stock,
     keys={
         "wires": Key(
-            form=Form("quantities", "length", "mm"),
+            form=ValueForm("quantities", "length", "mm"),
             field="wires_mm",
             comment="wires for measuring over threads",
             question=Question(
                 label="wires",
-                asked="Which wires for measuring threads are there, by their diameter?",
+                asked="Which wires for measuring threads do you have, by diameter?",
                 how=(
-                    "With a blank between them: {0.9 1.1 1.35|0.024 0.032 0.045}, or 45 thou; 1/16 in; 1.1 mm. Shanks "
-                    "of drills will do.",
+                    "With a blank between them: {0.9 1.1 1.35|0.024 0.032 0.045}, or 45 thou; 1/16 in; 1.1 mm. Drill "
+                    "shanks will do.",
                 ),
                 picture="wires",
                 example="such as {0.9 1.35 2.05|0.024 0.032 0.045}",
@@ -210,12 +219,12 @@ STOCK = Part(
             ),
         ),
         "shims": Key(
-            form=Form("quantities", "length", "mm"),
+            form=ValueForm("quantities", "length", "mm"),
             field="shims_mm",
-            comment="strips and shims",
+            comment="strips and shims, by thickness",
             question=Question(
                 label="shims",
-                asked="Which shims are there, by their thickness?",
+                asked="Which shims do you have, by thickness?",
                 how=("With a blank between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}, or 2 thou; 5 thou; 0.1 mm.",),
                 picture="shims",
                 example="such as {0.05 0.1 0.2|0.002 0.005 0.010}",

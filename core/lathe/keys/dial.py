@@ -1,40 +1,40 @@
-"""The keys of a dial."""
+"""The keys of a dial in a lathe file."""
 
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.entry import DIAL, DIAL_UNIT, READOUT, Form, Key, Option, Part, Question, as_read, exact
+from core.lathe.keys.entry import DIAL, DIAL_UNIT, READOUT, Key, Option, Part, Question, ValueForm, as_read, exact
 from core.lathe.lathe import dial_words
 from core.values.dials import Dial, Unit
 from core.values.fields import Table
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity
 
-COMMENTS = {"boring_head": "The head that turns a cutter in the spindle; its dial shows changes, not a true zero."}
-"""Written above a dial, by its name."""
+COMMENTS = {"boring_head": "The boring head (or fly cutter) in the spindle. Its dial shows changes, not a true zero."}
+"""What is written above a dial, by its name."""
 
 
-_WAYS = {
+_DIRECTIONS = {
     "cross_slide": ("the slide", "towards the axis", "away from the axis"),
     "compound": ("the slide", "towards the work", "away from the work"),
     "carriage": ("the carriage", "towards the chuck", "towards the tailstock"),
     "tailstock": ("the quill", "towards the chuck", "back into the tailstock"),
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
-"""What moves, and what moving in and out means there."""
-_OTHER = ("it", "the way you call inwards", "the other way")
+"""By dial: what moves, and what moving in and out means there."""
+_OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
 _THERE = (DIAL, READOUT)
 _TURN_MM, _FINE_TURN_MM = (0.25, 60), (0.5, 10.2)
 _MARK_MM, _FINE_MARK_MM = (0.001, 1), (0.001, 0.26)
 _FINE = frozenset({"cross_slide", "compound"})
-"""Dials that are finer than others."""
+"""Dials with finer marks than others."""
 
 
 def the(name: str) -> str:
-    """Return a dial's name as it stands in a sentence.
+    """Return a dial's name for a sentence.
 
     >>> the("cross_slide")
     'the cross-slide'
@@ -42,26 +42,29 @@ def the(name: str) -> str:
     return f"the {dial_words(name)}"
 
 
-def _sense_words(name: str) -> tuple[str, ...]:
+def _travel_or_diameter_help(name: str) -> tuple[str, ...]:
     if name == "cross_slide":
         return (
-            "To find out, measure a diameter, take {0.5 mm|20 thou} off by the dial, measure again. "
-            "{1 mm|40 thou} less: travel. {0.5 mm|20 thou} less: diameter.",
+            "To find out: measure a diameter, take off {0.5 mm|20 thou} by the dial, measure again. "
+            "{1 mm|40 thou} smaller: travel. {0.5 mm|20 thou} smaller: diameter.",
         )
     if name == "boring_head":
         return (
-            "To find out, cut a circle and measure it across, move the head by {0.5 mm|20 thou}, cut another one. "
+            "To find out: cut a circle and measure it across. Move the head by {0.5 mm|20 thou} and cut another. "
             "{1 mm|40 thou} larger: travel. {0.5 mm|20 thou} larger: diameter.",
         )
-    return ("Hardly ever diameter here. An indicator on the slide tells: it moves as the numbers do, or half.",)
+    return (
+        "Diameter is rare here. An indicator on the slide shows which: the slide moves as far as the numbers "
+        "say, or half.",
+    )
 
 
 def _clockwise(name: str) -> Question:
-    what, inwards, outwards = _WAYS.get(name, _OTHER)
+    what, inwards, outwards = _DIRECTIONS.get(name, _OTHER_DIRECTIONS)
     return Question(
         label="clockwise",
-        asked=f"Turn the handle of {the(name)} clockwise: which way does {what} go?",
-        how=("Clockwise as you see it, looking at the handle.",),
+        asked=f"Turn the handle of {the(name)} clockwise. Which way does {what} go?",
+        how=("Clockwise as you see it, facing the handle.",),
         picture="handle",
         options=(
             Option(words=f"In, {inwards}", value="in", short="in"),
@@ -77,8 +80,8 @@ def _most_speed(name: str) -> Question | None:
         return None
     return Question(
         label="at most",
-        asked="What is the most speed that the maker of the boring head allows?",
-        how=("It stands on the head or in its papers. Unknown: leave it empty, and no speed is suggested.",),
+        asked="What is the highest speed that the maker of the boring head allows?",
+        how=("It is on the head or in its papers. If you do not know, leave this empty: no speed is suggested then.",),
         picture="head",
         example="empty: not known",
         usual=(10, 6000),
@@ -88,34 +91,37 @@ def _most_speed(name: str) -> Question | None:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check what no single key can tell: whole graduations in a turn, one unit, a lead that has turns."""
+    """Check keys against each other: whole marks in a turn, one unit, no lead without turns."""
     graduation, per_turn = read["graduation"], read["per_turn"]
     if graduation is None:
         return
     if per_turn is None:
         if read["lead"] is not None and not table.has("per_turn"):
-            table.problem("lead", "is given without per_turn; accepted is both, or neither (a readout)")
+            table.problem(
+                "lead", "A lead needs per_turn beside it. Enter per_turn too, or delete lead for a digital readout."
+            )
     elif per_turn.is_inch != graduation.is_inch:
         table.problem(
             "graduation",
-            f"found {quoted(table.data['graduation'])} beside per_turn {quoted(table.data['per_turn'])}; "
-            "accepted is one unit for both, the one engraved",
+            f"{quoted(table.data['graduation'])} and one turn, {quoted(table.data['per_turn'])}, are in different "
+            "units. "
+            "Enter both in the unit engraved on the dial.",
         )
     elif (per_turn.value / graduation.value).denominator != 1:
         table.problem(
             "graduation",
-            f"found {quoted(table.data['graduation'])}, which does not go a whole number of times into "
-            f"per_turn {quoted(table.data['per_turn'])}; accepted is a graduation that does",
+            f"{quoted(table.data['graduation'])} does not go into one turn, {quoted(table.data['per_turn'])}, a whole "
+            "number of times. Count the marks in a turn: one turn divided by them is one mark.",
         )
 
 
-def _dial(*, graduation: Quantity, **told: Any) -> Dial:
+def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
     """Return a dial with its own numbers in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
-    told["graduation"] = graduation
-    for field in {"graduation", "per_turn", "backlash"} & told.keys():
-        told[field] = _in_unit(told[field], unit)
-    return Dial(unit=unit, **told)
+    fields["graduation"] = graduation
+    for name in {"graduation", "per_turn", "backlash"} & fields.keys():
+        fields[name] = _in_unit(fields[name], unit)
+    return Dial(unit=unit, **fields)
 
 
 def _in_unit(quantity: Quantity, unit: Unit) -> Fraction:
@@ -131,14 +137,14 @@ PART = Part(
     check=_check,
     keys={
         "per_turn": Key(
-            form=Form("quantity", "length", DIAL_UNIT, above=0, of=as_read),
-            comment="how far the numbers run in one turn; left out for a digital readout",
+            form=ValueForm("quantity", "length", DIAL_UNIT, above=0, of=as_read),
+            comment="how far the numbers run in one turn; none for a digital readout",
             question=lambda dial: Question(
                 label="one turn",
                 asked=f"How far do the numbers on {the(dial)} run in one turn of the handle?",
                 how=(
-                    "Set the collar to 0 and turn the handle once round, to 0 again: count what the numbers went "
-                    "through. It is the last number before 0 and the marks that follow it.",
+                    "Set the dial to 0 and turn the handle once round, back to 0. Count how far the numbers went: the "
+                    "last number before 0 and the marks after it.",
                 ),
                 picture="turn",
                 example="such as {4 mm|100 thou}",
@@ -147,66 +153,66 @@ PART = Part(
             ),
         ),
         "graduation": Key(
-            form=Form("quantity", "length", DIAL_UNIT, required=True, above=0, of=as_read),
+            form=ValueForm("quantity", "length", DIAL_UNIT, required=True, above=0, of=as_read),
             comment="between two marks, in the dial's own numbers",
             question=lambda dial: Question(
                 label="marks",
-                asked=f"How much is it on {the(dial)} from one mark to the next?",
-                how=("On a readout: the last step that it shows.", "On a dial the marks in a turn can be counted."),
+                asked=f"How much is one mark on {the(dial)}?",
+                how=("On a readout: the smallest step that it shows.", "On a dial you can count the marks in a turn."),
                 picture="marks",
                 example="such as {0.02 mm|1 thou}",
-                finding="marks",
+                measuring="marks",
                 usual=_FINE_MARK_MM if dial in _FINE else _MARK_MM,
                 share=("per_turn", Fraction(1, 600), Fraction(1, 15)),
                 when=_THERE,
             ),
         ),
         "reads": Key(
-            form=Form("word", words=("travel", "diameter"), required=True, of=lambda word: word == "diameter"),
+            form=ValueForm("word", words=("travel", "diameter"), required=True, of=lambda word: word == "diameter"),
             field="reads_diameter",
             comment='"travel": the numbers are slide travel; "diameter": twice the travel',
             question=lambda dial: Question(
                 asked=f"Do the numbers on {the(dial)} count travel or diameter?",
-                how=_sense_words(dial),
+                how=_travel_or_diameter_help(dial),
                 picture=_SENSE_PICTURES.get(dial, "slide_sense"),
                 options=(
                     Option(words="Travel: how far the slide moves", value="travel", short="travel"),
                     Option(words="Diameter: twice as much", value="diameter", short="diameter"),
                     Option(words="Not known yet", value=None),
                 ),
-                finding=_SENSE_FINDINGS.get(dial, "by_slide"),
+                measuring=_SENSE_FINDINGS.get(dial, "by_slide"),
                 when=_THERE,
             ),
         ),
         "lead": Key(
-            form=Form("quantity", "length", "mm", above=0, of=exact),
+            form=ValueForm("quantity", "length", "mm", above=0, of=exact),
             field="lead_mm",
-            comment="true slide travel in one turn, where the engraving is not true",
+            comment="true slide travel in one turn, if the engraving is not true",
             question=lambda dial: Question(
-                label="one turn truly",
-                asked=f"Is the engraving on {the(dial)} true? If not: how far does one turn move the slide?",
+                label="one turn really",
+                asked=f"Is the engraving on {the(dial)} true? If not, how far does one turn move the slide?",
                 how=(
-                    "Leave it empty where it is true, or where you do not know. Some screws are not what their collar "
-                    "says: a 1 mm screw marked 40 thou moves 1 mm, not 1.016 mm. F4 works one turn out from ten.",
+                    "Leave this empty if it is true or you do not know. Some screws do not match their dial: a 1 mm "
+                    "screw marked 40 thou moves 1 mm, not 1.016 mm. F4 works out one turn from ten.",
                 ),
                 picture="one_turn",
                 example="empty: the engraving is true",
-                finding="lead",
+                measuring="lead",
                 usual=_TURN_MM,
                 share=("per_turn", 0.25, 4),
                 when=(DIAL,),
             ),
         ),
         "backlash": Key(
-            form=Form("quantity", "length", DIAL_UNIT, least=0, of=as_read),
-            comment="play, in the dial's own numbers",
+            form=ValueForm("quantity", "length", DIAL_UNIT, least=0, of=as_read),
+            comment="backlash, in the dial's own numbers",
             question=lambda dial: Question(
-                label="play",
-                asked=f"How much play has {the(dial)}, in its own numbers?",
-                how=("How far the handle turns back before the slide follows. Leave it empty if you do not know.",),
+                label="backlash",
+                asked=f"How much backlash does {the(dial)} have, in its own numbers?",
+                how=("How far the handle turns back before the slide moves. Leave this empty if you do not know.",),
                 picture="play",
                 example="empty: not known",
-                finding="play",
+                measuring="backlash",
                 usual=(0.002, 2),
                 share=("per_turn", 0, 0.5),
                 when=(DIAL,),
@@ -214,46 +220,47 @@ PART = Part(
             ),
         ),
         "clockwise": Key(
-            form=Form("word", words=("in", "out")),
+            form=ValueForm("word", words=("in", "out")),
             field="clockwise_goes",
-            comment='which way the slide goes when the handle is turned clockwise: "in" or "out"',
+            comment='which way the slide goes when you turn the handle clockwise: "in" or "out"',
             question=_clockwise,
         ),
         "numbers": Key(
-            form=Form("word", words=("rise", "fall"), of=lambda word: word == "rise"),
+            form=ValueForm("word", words=("rise", "fall"), of=lambda word: word == "rise"),
             field="rising_inwards",
-            comment='going in, the numbers "rise" or "fall"',
+            comment='while the slide goes in, the numbers "rise" or "fall"',
             question=lambda dial: Question(
                 label="going in they",
-                asked=f"Go in with {the(dial)} ({_WAYS.get(dial, _OTHER)[1]}): what do the numbers do?",
+                asked=f"Go in with {the(dial)} ({_DIRECTIONS.get(dial, _OTHER_DIRECTIONS)[1]}). What do the "
+                "numbers do?",
                 picture="rising",
                 options=(
                     Option(words="They rise: 0, 1, 2", value="rise", short="rise"),
                     Option(words="They fall: 0, 9, 8", value="fall", short="fall"),
-                    Option(words="Not known yet (taken as rising)", value=None),
+                    Option(words="Not known yet (rising is assumed)", value=None),
                 ),
                 when=_THERE,
             ),
         ),
         "can_zero": Key(
-            form=Form("flag"),
-            comment="false for a collar that cannot be set to zero",
+            form=ValueForm("flag"),
+            comment="false for a dial that cannot be set to zero",
             question=lambda dial: Question(
-                asked=f"Can the collar of {the(dial)} be set to 0 where you like?",
-                how=("A collar that is fixed is read at touch-off instead: the program then asks what it shows.",),
+                asked=f"Can the dial of {the(dial)} be set to 0 anywhere?",
+                how=("If it is fixed, the program asks at every touch-off what it shows.",),
                 picture="collar",
                 options=(
                     Option(words="Yes, it slips or has a screw", value=True, short="can be zeroed"),
                     Option(words="No, it is fixed", value=False, short="cannot be zeroed"),
-                    Option(words="Not known yet (taken as yes)", value=None),
+                    Option(words="Not known yet (yes is assumed)", value=None),
                 ),
                 when=(DIAL,),
             ),
         ),
         "most_speed": Key(
-            form=Form("quantity", "rotation", "rpm", above=0),
+            form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
-            comment="the most its maker allows",
+            comment="the highest speed its maker allows",
             question=_most_speed,
         ),
     },

@@ -1,4 +1,4 @@
-"""What an entry of the table of lathe keys holds: how a key stands in the file, what it means, how it is asked."""
+"""One entry of the table of lathe keys: its form in the file, its meaning, and its question in set-up."""
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -9,20 +9,24 @@ from core.values.quantities import Kind, Quantity
 
 Bound = float | Fraction
 Ends = tuple[Bound, Bound]
-"""Of what is usual; a fraction where decimals would not say it exactly."""
+"""Lowest and highest usual number; a fraction where decimals would not be exact."""
 
+OWN_KEY = "~"
+"""Starts the keys that set-up keeps and no lathe file has, such as the unit engraved on a dial."""
+KIND = "~kind"
+UNIT = "~unit"
 DIAL_UNIT = "dial"
-"""As a key's unit: the one that its dial is engraved in."""
+"""A key's unit where it is the one engraved on its dial."""
 WHOLE = "*"
-"""Among the keys that an option removes: all of its table."""
+"""In the list of keys that an option deletes: all keys of its table."""
 THERE, NONE = "there", "none"
 DIAL, READOUT = "dial", "readout"
 STEPS, STEPLESS = "steps", "stepless"
-"""What set-up may know of a part before it asks for its keys; see Question.when."""
+"""What set-up may know of a part before it asks for its keys: see Question.when."""
 
 
-class Form(NamedTuple):
-    """What stands under a key. Bounds are in the base unit of its kind; those of a list hold for each item."""
+class ValueForm(NamedTuple):
+    """The form of a value. Bounds are in the base unit of its kind; those of a list apply to each item."""
 
     name: Literal[
         "text", "whole", "number", "flag", "word", "ratio", "quantity", "wholes", "quantities", "range", "plates"
@@ -40,10 +44,10 @@ class Form(NamedTuple):
     longest: int = 400
     """Characters of a text, items of a list."""
     of: Callable[[Any], Any] | None = None
-    """Makes of what was read what a field holds; None for what is usual, see `held`."""
+    """Turns a read value into the value of a field; None: see `field_value`."""
 
-    def held(self, read: Any) -> Any:
-        """Return what a field holds: as a float or floats that rise where it was a quantity, else as it was read."""
+    def field_value(self, read: Any) -> Any:
+        """Return the value of a field: a quantity as float, quantities as rising floats, anything else as read."""
         if self.of is not None:
             return self.of(read)
         if isinstance(read, Quantity):
@@ -56,82 +60,82 @@ class Option(NamedTuple):
 
     words: str
     value: Any
-    """What stands under the key; None leaves the key out."""
+    """The value of the key; None: no key."""
     short: str = ""
-    """As it stands in the list of chapters; "" for what says nothing there."""
+    """Shown in the list of chapters; "" for nothing."""
     removes: tuple[str, ...] = ()
-    """Keys of the same table that make no sense beside it; (WHOLE,): all of them."""
+    """Keys of the same table that this answer deletes; (WHOLE,): all of them."""
     picture: str = ""
-    """Shown while this answer is pointed at, in place of the question's own."""
+    """Shown while the cursor is on this answer, instead of the question's own picture."""
 
 
 class Question(NamedTuple):
-    """One question to one key. It is either answered by one of `options` or typed."""
+    """One question about one key, answered by one of `options` or by typing."""
 
     asked: str
     label: str = ""
-    """The answer in the list of chapters: "one turn" (4 mm)."""
+    """Names the answer in the list of chapters: "one turn" (4 mm)."""
     how: tuple[str, ...] = ()
     """How to find out, a paragraph each."""
     picture: str = ""
     options: tuple[Option, ...] = ()
     example: str = ""
-    finding: str = ""
-    """What can be measured instead: its name in core.lathe.set_up.findings.FINDINGS."""
+    measuring: str = ""
+    """How to measure it: a name in core.lathe.set_up.measuring.MEASURING_METHODS; "" for none."""
     usual: Ends | None = None
-    """In the base unit: a number below or above is asked about once more; None where no number is asked for."""
+    """In the base unit: a number outside is asked about once more; None where no number is asked for."""
     share: tuple[str, Bound, Bound] | None = None
-    """A key of the same table, and between which shares of its value a number is usual."""
+    """A key of the same table, and the usual range of this number divided by its value."""
     when: tuple[str, ...] = ()
-    """What is known of the part where the question makes sense, such as (DIAL, READOUT); () for always."""
+    """The kinds of the part for which it is asked, such as (DIAL, READOUT); () for all."""
     beside: str = ""
-    """The key that must have a value before the question makes sense, "" for none."""
+    """The key that must have a value first, "" for none."""
     late: bool = False
-    """Asked behind the other questions of its part, wherever the key stands in the file."""
+    """Asked after the other questions of its part, wherever the key is in the file."""
     implied: Callable[[Mapping[str, Any]], Any] | None = None
-    """Told a table without the key: the answer that the rest of it gives away, None for none."""
+    """Takes a table without the key; returns the answer that its other keys imply, or None."""
     clashes: Callable[[Mapping[str, Any], Any], tuple[str, ...]] | None = None
-    """Told the table so far and an answer: keys of the table that make no sense beside it."""
+    """Takes the table so far and an answer; returns the keys of the table that contradict it."""
     key: str = ""
-    """This and the form are the key's own, which Key.asked adds."""
-    form: Form = Form("word")
+    """Key.asked fills in this and the form."""
+    form: ValueForm = ValueForm("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
-        """Tell whether it makes sense with what is known of the part and with its table so far."""
+        """Return whether to ask it, given the kind of the part and its table so far."""
         return (not self.when or known in self.when) and (not self.beside or bool(table.get(self.beside)))
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
-        """Return the answer that a table holds or gives away, None for none."""
+        """Return the answer that a table holds or implies, None for none."""
         if self.key in table:
             return table[self.key]
         return self.implied(table) if self.implied else None
 
     def removes(self, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-        """Return the keys told in a table that make no sense beside an answer, which leaves them out."""
+        """Return the keys of a table that an answer contradicts and so deletes."""
         option = self.option_of(value)
         named = (*(option.removes if option else ()), *(self.clashes(table, value) if self.clashes else ()))
         return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
 
     def option_of(self, value: Any) -> Option | None:
-        """Return the option that stands for a value, None where none does."""
+        """Return the option of a value, None for none."""
         return next((option for option in self.options if option.value == value), None)
 
 
 class Key(NamedTuple):
     """One key of a lathe file."""
 
-    form: Form
+    form: ValueForm
     comment: str
-    """As it is written beside it."""
+    """Written beside it in the file."""
     field: str = ""
-    """Where it goes: a field of the Lathe, or of what is made of its part; "" for one of its own name."""
+    """The field it fills, of the Lathe or of the part's object; "" for one of its own name."""
     question: Question | Callable[[str], Question | None] | None = None
-    """None where no question asks for it; for a dial's key the question to the dial of a name."""
+    """None: no question. For a dial's key a function from the dial's name to the question."""
 
     def asked(self, name: str, dial: str = "") -> Question | None:
-        """Return the question that asks for it by its name, at a dial in words for that dial; None for none."""
-        found = self.question(dial) if callable(self.question) else self.question
-        return found and found._replace(key=name, form=self.form)
+        """Return its question, for a dial in words for that dial; None for none."""
+        question = self.question(dial) if callable(self.question) else self.question
+        return question and question._replace(key=name, form=self.form)
 
 
 class Part(NamedTuple):
@@ -139,17 +143,17 @@ class Part(NamedTuple):
 
     section: str
     title: str
-    """As set-up calls it; a dial is called by its name."""
+    """Its name in set-up; a dial has its own name."""
     keys: Mapping[str, Key]
     """By name, in the order in which they are written."""
     comment: str = ""
     """Written above it."""
     field: str = ""
-    """The field of the Lathe that holds what is made of it, "" where its keys go to fields of the Lathe."""
+    """The field of the Lathe that holds its object, "" where its keys fill fields of the Lathe."""
     make: Callable[..., Any] = dict
-    """Takes by name each field that the file has a value for; not called where a required key is missing or wrong."""
+    """Makes its object from the fields that have a value; not called if a required key is missing or wrong."""
     check: Callable[[Table, Mapping[str, Any]], None] | None = None
-    """Takes its keys as read, None or () for what is not given or wrong, and notes what no single one can tell."""
+    """Notes what is wrong between keys; takes them as read, None or () for one that is missing or wrong."""
 
     def questions(self, dial: str = "") -> tuple[Question, ...]:
         """Return its questions in the order in which they are asked."""

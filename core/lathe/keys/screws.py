@@ -1,10 +1,10 @@
-"""The keys of what threads are cut with: compound's scale, leadscrew, thread dial, gears, gearbox."""
+"""The keys for cutting threads: compound's scale, leadscrew, thread dial, change gears, gearbox."""
 
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.entry import THERE, Form, Key, Option, Part, Question, exact
+from core.lathe.keys.entry import THERE, Key, Option, Part, Question, ValueForm, exact
 from core.lathe.lathe import ChangeGears, CompoundScale, ThreadDial
 from core.values.fields import Table
 from core.values.quantities import Quantity
@@ -19,15 +19,16 @@ COMPOUND = Part(
     make=CompoundScale,
     keys={
         "scale_zero": Key(
-            form=Form("word", words=("parallel", "perpendicular"), required=True),
+            form=ValueForm("word", words=("parallel", "perpendicular"), required=True),
             field="zero",
             comment='where the slide points when its scale reads 0, to the spindle: "parallel" or "perpendicular"',
             question=Question(
                 label="0 is",
                 asked=(
-                    "Swivel the compound until its own scale reads 0. Seen from above, which way does the slide point?"
+                    "Swivel the compound (top slide) until its scale reads 0. From above, which way does the "
+                    "slide point?"
                 ),
-                how=("The angle to set for a thread or a taper depends on it: a wrong answer spoils the part.",),
+                how=("The angle you set for a thread or taper depends on it. A wrong answer spoils the part.",),
                 picture="square",
                 options=(
                     Option(
@@ -47,26 +48,26 @@ COMPOUND = Part(
             ),
         ),
         "scale_graduation": Key(
-            form=Form("quantity", "angle", "deg", above=0, most=45),
+            form=ValueForm("quantity", "angle", "deg", above=0, most=45),
             field="graduation_deg",
             comment="between two marks",
             question=Question(
                 label="marks",
-                asked="What is it from one mark of that scale to the next?",
-                how=("Empty: taken as 1 degree.",),
+                asked="How much is one mark of that scale?",
+                how=("Leave this empty for 1 degree.",),
                 picture="protractor",
-                example="mostly 1 deg",
+                example="such as 1 deg",
                 usual=(Fraction(1, 12), 5),
             ),
         ),
         "scale_end": Key(
-            form=Form("quantity", "angle", "deg", above=0, most=360),
+            form=ValueForm("quantity", "angle", "deg", above=0, most=360),
             field="end_deg",
             comment="the largest angle engraved",
             question=Question(
                 label="to",
-                asked="How far is that scale engraved? The largest angle on it.",
-                how=("Empty: not known to end.",),
+                asked="What is the largest angle on that scale?",
+                how=("Leave this empty if it goes all round or you do not know.",),
                 picture="protractor",
                 example="such as 60 deg",
                 usual=(20, 360),
@@ -80,15 +81,15 @@ LEADSCREW = Part(
     title="Leadscrew",
     keys={
         "pitch": Key(
-            form=Form("quantity", "pitch", "mm", required=True, above=0, of=exact),
+            form=ValueForm("quantity", "pitch", "mm", required=True, above=0, of=exact),
             field="leadscrew_mm",
             comment='such as "3 mm" or "8 tpi"',
             question=Question(
                 asked="What is the pitch of the leadscrew?",
-                how=("From one crest to the next. F4 works it out from ten turns.",),
+                how=("The distance from one crest to the next. F4 works it out from ten turns.",),
                 picture="leadscrew",
                 example="such as {3 mm|8 tpi}",
-                finding="leadscrew",
+                measuring="leadscrew",
                 # An 8 without its unit is threads to the inch far more often than a pitch of 8 mm.
                 usual=(0.8, 6.5),
             ),
@@ -100,7 +101,11 @@ LEADSCREW = Part(
 def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
     teeth, lines = read["teeth"], read["lines"]
     if len(teeth) != len(lines):
-        table.problem("lines", f"found {len(lines)} for {len(teeth)} wheels; accepted is one for each of teeth")
+        table.problem(
+            "lines",
+            f"There are {len(teeth)} numbers of teeth and {len(lines)} of lines. Enter lines for each wheel, "
+            "such as 2 3 4.",
+        )
 
 
 def _thread_dial(teeth: tuple[int, ...] = (), lines: tuple[int, ...] = ()) -> ThreadDial | None:
@@ -116,11 +121,11 @@ THREAD_DIAL = Part(
     check=_check_wheels,
     keys={
         "teeth": Key(
-            form=Form("wholes", least=2, most=400),
+            form=ValueForm("wholes", least=2, most=400),
             comment="wheels to choose from, by tooth count",
             question=Question(
                 label="wheels",
-                asked="How many teeth has the wheel that runs on the leadscrew? All of them where there are several.",
+                asked="How many teeth does the wheel on the leadscrew have? If there are several wheels, enter all.",
                 how=("With a blank between them: 14 15 16.",),
                 picture="thread_dial",
                 example="such as 14 15 16",
@@ -129,11 +134,11 @@ THREAD_DIAL = Part(
             ),
         ),
         "lines": Key(
-            form=Form("wholes", least=1, most=100),
-            comment="evenly spaced lines on the dial that goes with each wheel",
+            form=ValueForm("wholes", least=1, most=100),
+            comment="evenly spaced lines on the dial, for each wheel",
             question=Question(
                 label="lines",
-                asked="How many evenly spaced lines has the dial that goes with each of these wheels?",
+                asked="How many evenly spaced lines does the dial have for each of these wheels?",
                 how=("In the same order, one number for each wheel.",),
                 picture="thread_dial",
                 example="such as 2 3 4",
@@ -147,39 +152,42 @@ THREAD_DIAL = Part(
 
 def _check_gears(table: Table, read: Mapping[str, Any]) -> None:
     if len(read["teeth"]) > MOST_GEARS:
-        table.problem("teeth", f"found {len(read['teeth'])} wheels; accepted are at most {MOST_GEARS}")
+        table.problem("teeth", f"There are {len(read['teeth'])} wheels. Enter at most {MOST_GEARS}.")
 
 
-def _change_gears(teeth: tuple[int, ...] = (), **told: Any) -> ChangeGears | None:
-    return ChangeGears(teeth=teeth, **told) if teeth else None
+def _change_gears(teeth: tuple[int, ...] = (), **fields: Any) -> ChangeGears | None:
+    return ChangeGears(teeth=teeth, **fields) if teeth else None
 
 
 CHANGE_GEARS = Part(
     section="change_gears",
     title="Change gears",
-    comment="The change gears in the drawer.",
+    comment="The change gears you have.",
     field="change_gears",
     make=_change_gears,
     check=_check_gears,
     keys={
         "teeth": Key(
-            form=Form("wholes", least=8, most=400),
-            comment="by tooth count, each as often as it is there",
+            form=ValueForm("wholes", least=8, most=400),
+            comment="by tooth count; enter two alike twice",
             question=Question(
-                asked="Which change gears are there, by their teeth?",
-                how=("Each as often as you have it: 20 20 25 30 127. Empty where there are none.",),
+                asked="Which change gears do you have, by number of teeth?",
+                how=("Each as often as you have it: 20 20 25 30 127. Leave this empty if there are none.",),
                 picture="gears",
                 example="such as 20 25 30 127",
                 usual=(12, 150),
             ),
         ),
         "fixed_ratio": Key(
-            form=Form("ratio"),
+            form=ValueForm("ratio"),
             comment="turns of the first driver for one turn of the spindle",
             question=Question(
                 label="first driver",
                 asked="How many turns does the first driver make in one turn of the spindle?",
-                how=("Mark the chuck and the first gear of the train, turn the chuck by hand and count. Empty: 1/1.",),
+                how=(
+                    "Mark the chuck and the first gear. Turn the chuck once by hand and count. Leave this empty "
+                    "for 1/1.",
+                ),
                 picture="gears",
                 example="such as 1/1 or 1/2",
                 usual=(Fraction(1, 8), 8),
@@ -196,24 +204,24 @@ def _pitches_mm(pitches: tuple[Quantity, ...]) -> tuple[Fraction, ...]:
 
 def _check_pitches(table: Table, read: Mapping[str, Any]) -> None:
     if any(pitch.value <= 0 for pitch in read["pitches"] or ()):
-        table.problem("pitches", 'holds a pitch that is not above 0; enter pitches such as "1.5 mm" or "20 tpi"')
+        table.problem("pitches", 'One pitch is not above 0. Enter pitches such as "1.5 mm" or "20 tpi".')
 
 
 GEARBOX = Part(
     section="gearbox",
     title="Gearbox",
-    comment="What the levers of the gearbox give.",
+    comment="The pitches that the levers of the gearbox give.",
     check=_check_pitches,
     keys={
         "pitches": Key(
-            form=Form("quantities", "pitch", "mm", of=_pitches_mm),
+            form=ValueForm("quantities", "pitch", "mm", of=_pitches_mm),
             field="gearbox_mm",
             comment="every pitch it cuts",
             question=Question(
-                asked="Which pitches do the levers of a threading gearbox give?",
+                asked="Which pitches does the threading gearbox give?",
                 how=(
-                    "From the plate on the headstock, as far as you want them: {0.5 1 1.5|8 16 20}, or 0.5 mm; 20 tpi. "
-                    "Empty where there is none.",
+                    "From the plate on the headstock, those that you use: {0.5 1 1.5|8 16 20}, or 0.5 mm; 20 tpi. "
+                    "Leave this empty if there is none.",
                 ),
                 picture="gearbox",
                 example="such as {0.5 1 1.5|8 16 20}",

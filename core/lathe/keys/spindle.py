@@ -1,9 +1,9 @@
-"""The keys of spindle and chucks."""
+"""The keys of the spindle and the chucks."""
 
 from collections.abc import Mapping
 from typing import Any
 
-from core.lathe.keys.entry import STEPLESS, STEPS, Form, Key, Option, Part, Question
+from core.lathe.keys.entry import STEPLESS, STEPS, Key, Option, Part, Question, ValueForm
 from core.lathe.lathe import Chuck, Spindle
 from core.values.fields import Table
 
@@ -14,11 +14,16 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
     """Check that there are steps or a range, and that all of it is above 0 and rises."""
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
-        table.problem("range", "is given beside speeds; accepted is one of the two")
+        table.problem(
+            "range", "Both speeds and range are entered. Keep one of them: speeds in steps, or a range without steps."
+        )
     if any(speed.value <= 0 for speed in (*speeds, *limits)):
-        table.problem("speeds" if speeds else "range", "holds a speed that is not above 0 rpm")
+        table.problem("speeds" if speeds else "range", 'One speed is not above 0 rpm. Enter speeds such as "70 rpm".')
     if limits and limits[0].value >= limits[1].value:
-        table.problem("range", "does not rise; accepted is the slowest speed, then the fastest")
+        table.problem(
+            "range",
+            "The first speed is not the slower one. Enter the slowest speed, then the fastest, such as 50 1200.",
+        )
 
 
 SPINDLE = Part(
@@ -29,11 +34,11 @@ SPINDLE = Part(
     check=_check,
     keys={
         "speeds": Key(
-            form=Form("quantities", "rotation", "rpm", longest=100),
+            form=ValueForm("quantities", "rotation", "rpm", longest=100),
             field="speeds_rpm",
-            comment="all of them; or, without steps, range in its place",
+            comment="all of them; without steps use range instead",
             question=Question(
-                asked="Which speeds are there?",
+                asked="Which speeds does the spindle have?",
                 how=("All of them, with a blank between: 70 115 190.",),
                 picture="speeds",
                 example="such as 70 115 190",
@@ -42,12 +47,12 @@ SPINDLE = Part(
             ),
         ),
         "range": Key(
-            form=Form("range", "rotation", "rpm"),
+            form=ValueForm("range", "rotation", "rpm"),
             field="range_rpm",
-            comment="slowest and fastest; or, with steps, speeds in its place",
+            comment="slowest and fastest; with steps use speeds instead",
             question=Question(
                 label="slowest, fastest",
-                asked="Which are the slowest and the fastest speed?",
+                asked="What are the slowest and the fastest speed?",
                 how=("Two numbers with a blank between: 50 1200.",),
                 picture="speeds",
                 example="such as 50 1200",
@@ -56,15 +61,16 @@ SPINDLE = Part(
             ),
         ),
         "reaction_time": Key(
-            form=Form("quantity", "time", "s", above=0, most=60),
+            form=ValueForm("quantity", "time", "s", above=0, most=60),
             field="reaction_time_s",
-            comment="how long you want for stopping short of a shoulder",
+            comment="time you want for stopping before a shoulder",
             question=Question(
                 label="to react",
-                asked="How long do you want for stopping short of a shoulder?",
+                asked="How much time do you want for stopping before a shoulder?",
                 how=(
-                    "The speed for threading follows from it. To see, decide, and throw the lever takes half a second "
-                    "to one second (common practice). Empty: 1 s.",
+                    "The threading speed follows from it. To see, decide and throw the lever takes half a second "
+                    "to one "
+                    "second (common practice). Leave this empty for 1 s.",
                 ),
                 picture="shoulder",
                 example="such as 1.0 s",
@@ -72,25 +78,28 @@ SPINDLE = Part(
             ),
         ),
         "coast_turns": Key(
-            form=Form("number", least=0, most=1000),
+            form=ValueForm("number", least=0, most=1000),
             field="coast_turns",
-            comment="turns the spindle makes after it is switched off",
+            comment="turns the spindle makes after you switch it off",
             question=Question(
                 label="coasts (turns)",
-                asked="How many turns does the spindle still make after it is switched off at threading speed?",
-                how=("Mark the chuck, switch off, count. Parts of a turn too: 1.5. Empty: not known.",),
+                asked="How many turns does the spindle coast after you switch it off at threading speed?",
+                how=(
+                    "Mark the chuck, switch off, count. Parts of a turn count too: 1.5. Leave this empty if you "
+                    "do not know.",
+                ),
                 picture="shoulder",
                 example="such as 1.5",
                 usual=(0.05, 20),
             ),
         ),
         "nose": Key(
-            form=Form("word", words=("screwed", "flange", "cam")),
+            form=ValueForm("word", words=("screwed", "flange", "cam")),
             comment='"screwed", "flange" or "cam"',
             question=Question(
                 label="nose",
                 asked="How is a chuck held on the spindle?",
-                how=("A chuck that is screwed on can come off in reverse, or when the spindle is braked.",),
+                how=("A screwed-on chuck can unscrew in reverse, or when the spindle is braked.",),
                 picture="nose",
                 options=(
                     Option(words="Screwed on", value="screwed", short="screwed"),
@@ -101,13 +110,13 @@ SPINDLE = Part(
             ),
         ),
         "most_speed": Key(
-            form=Form("quantity", "rotation", "rpm", above=0),
+            form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
-            comment="the chuck maker's limit",
+            comment="the highest speed the chuck's maker allows",
             question=Question(
                 label="chuck at most",
-                asked="What is the most speed that the chuck's maker allows?",
-                how=("It stands on the chuck or in its papers. Empty: not known.",),
+                asked="What is the highest speed that the chuck's maker allows?",
+                how=("It is on the chuck or in its papers. Leave this empty if you do not know.",),
                 picture="nose",
                 example="such as 1200 rpm",
                 usual=(200, 6000),
@@ -123,26 +132,26 @@ CHUCK = Part(
     make=Chuck,
     keys={
         "jaw_lead": Key(
-            form=Form("quantity", "length", "mm", above=0),
+            form=ValueForm("quantity", "length", "mm", above=0),
             field="jaw_lead_mm",
             comment="four-jaw: jaw travel for one turn of its screw",
             question=Question(
                 label="jaw",
                 asked="Four-jaw chuck: how far does one turn of its screw move a jaw?",
-                how=("The move of a jaw is then told in turns of its key. Empty: not known.",),
+                how=("Jaw moves are then shown in turns of the key. Leave this empty if you do not know.",),
                 picture="jaws",
                 example="such as {4 mm|0.125 in}",
-                finding="jaw",
+                measuring="jaw",
                 usual=(1, 10.2),
             ),
         ),
         "jaw_face": Key(
-            form=Form("word", words=("narrow", "wide")),
+            form=ValueForm("word", words=("narrow", "wide")),
             comment='three-jaw: "narrow" tips or "wide" flat faces',
             question=Question(
                 label="three-jaw",
-                asked="Three-jaw chuck: how does the face of a jaw touch the work?",
-                how=("How thick a shim has to be depends on it.",),
+                asked="Three-jaw chuck: how does a jaw touch the work?",
+                how=("The thickness of a shim depends on it.",),
                 picture="jaws",
                 options=(
                     Option(words="With a narrow tip", value="narrow", short="narrow tips"),

@@ -1,24 +1,23 @@
-"""The table of lathe keys: from it come reader, writer, comments and set-up's questions, each key described once.
+"""The table of lathe keys. File reader, file writer, comments and set-up questions all come from it.
 
-Parts and keys stand in the order in which they are written. A key whose meaning no
-words can say refers to code beside its entry; how a part is checked and made too.
-What is usual for a number is common practice, no source. The ranges are wide: outside
-of them a wrong unit or a lost decimal point is likelier than such a lathe, and nothing
-is refused by them.
+Parts and keys come in the order in which they are written. Each part names the functions
+that check it and make its object. What is usual for a number is common practice, no source.
+The ranges are wide: outside them a wrong unit or a lost decimal point is likelier than such
+a lathe. They refuse nothing.
 """
 
 from typing import Any
 
 from core.lathe.keys import dial
 from core.lathe.keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
-from core.lathe.keys.entry import Form, Key, Part, Question
+from core.lathe.keys.entry import Key, Part, Question, ValueForm
 from core.lathe.keys.screws import CHANGE_GEARS, COMPOUND, GEARBOX, LEADSCREW, THREAD_DIAL
 from core.lathe.keys.spindle import CHUCK, SPINDLE
 from core.lathe.lathe import LATHE_FORMAT
 
 
-def _first_lines(format: int, **told: Any) -> dict[str, Any]:
-    return told
+def _first_lines(format: int, **fields: Any) -> dict[str, Any]:
+    return fields
 
 
 FIRST_LINES = Part(
@@ -27,20 +26,20 @@ FIRST_LINES = Part(
     make=_first_lines,
     keys={
         "format": Key(
-            form=Form("whole", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT),
-            comment="of this file",
+            form=ValueForm("whole", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT),
+            comment="version of this file format",
         ),
         "name": Key(
-            form=Form("text", required=True, longest=80),
-            comment="as it is shown on every card",
+            form=ValueForm("text", required=True, longest=80),
+            comment="shown on every card",
             question=Question(
                 asked="What do you call this lathe?",
-                how=("The name stands on every card and at the top of the screen.",),
+                how=("The name is on every card and at the top of the screen.",),
                 example="such as Bench lathe",
             ),
         ),
         "centre_height": Key(
-            form=Form("quantity", "length", "mm", above=0),
+            form=ValueForm("quantity", "length", "mm", above=0),
             field="centre_height_mm",
             comment="from the bed to the axis of the spindle",
             question=Question(

@@ -1,19 +1,18 @@
-"""Between what is typed in a field and what stands in a lathe file; the file's reader judges it, not these."""
+"""Turns answers as typed into values of a lathe file and back. The file's reader checks them."""
 
 import re
 from collections.abc import Mapping
 from typing import Any
 
-from core.lathe.keys.entry import DIAL_UNIT, Question
-from core.lathe.set_up.dial_unit import dial_unit
+from core.lathe.keys.entry import DIAL_UNIT, UNIT, Question
 from core.values.errors import QuantityError
-from core.values.quantities import read_number
+from core.values.quantities import read_number, read_quantity
 
-_PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
+_BETWEEN_ITEMS = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
 _COMMA = re.compile(r"\s*,\s*")
 _TO = re.compile(r"(?<=[\w.])\s*(?:-|–|\bto\b)\s*(?=[\d.])")
-_TO_ONE = re.compile(r"^1\s*[:/]\s*(?=\d)|(?<=\d)\s*[:/]\s*1$")
-"""What is more than a whole number in "72:1", as a worm's ratio is printed."""
+_TO_ONE_TURN = re.compile(r"^1\s*[:/]\s*(?=\d)|(?<=\d)\s*[:/]\s*1$")
+"""The ":1" of "72:1", as the ratio of a worm is printed."""
 _LISTS = frozenset({"quantities", "range"})
 _UNIT_WORDS = {
     "mm": ("millimetres", "in or thou"),
@@ -30,17 +29,17 @@ _UNIT_WORDS = {
 _PITCHES = frozenset({"pitch", "pitches"})
 _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
-_BEGUN = re.compile(r"[.,]\d", re.ASCII)
+_POINT_FIRST = re.compile(r"[.,]\d", re.ASCII)
 _PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
 _FRACTION = re.compile(r"\d+/\d+", re.ASCII)
 _POINTS = re.compile(r"\d*\.\d+(?:,\d*\.\d+)+", re.ASCII)
-_UNIT_BEHIND = re.compile(r"(?:[^\W\d]+|\")\Z")
+_UNIT_AT_END = re.compile(r"(?:[^\W\d]+|\")\Z")
 _WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
 _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
 
 
 def text_of(question: Question, value: Any) -> str:
-    """Return a value of a lathe file as it is typed."""
+    """Return a value of a lathe file as it would be typed."""
     if value is None:
         return ""
     if question.form.name == "plates" and isinstance(value, list | tuple):
@@ -53,9 +52,9 @@ def text_of(question: Question, value: Any) -> str:
 
 
 def value_of(question: Question, text: str, unit: str = "") -> Any:
-    """Return what a typed answer is in the file; None for an empty one. What cannot be read stays text.
+    """Return a typed answer as a value of the file; None for an empty one. What cannot be read stays text.
 
-    unit: counts for bare numbers, of a list too.
+    unit: the unit of bare numbers, also in a list.
     """
     text = text.strip()
     if not text:
@@ -63,7 +62,7 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
     if question.form.name == "plates":
         plates = [plate for plate in _PLATES.split(text) if plate]
         groups = text.split(",")
-        # Between groups of circles a comma parts plates, as a / does.
+        # A comma between groups of circles separates plates, as a / does.
         if len(plates) == 1 and len(groups) > 1 and all(len(group.split()) > 1 for group in groups):
             plates = groups
         return [_wholes(plate) for plate in plates]
@@ -73,7 +72,7 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
         between = _TO.sub("; ", text) if question.form.name == "range" else text
         return _with_units(_items(_COMMA.sub("; ", between) if unit == "rpm" else between), unit)
     if question.form.name == "whole":
-        return _whole(_TO_ONE.sub("", text))
+        return _whole(_TO_ONE_TURN.sub("", text))
     if question.form.name == "ratio":
         return text.replace(":", "/")
     if question.form.name == "number":
@@ -82,9 +81,9 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
 
 
 def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
-    """Return the unit that counts for a bare number in the answer to a question.
+    """Return the unit of a bare number in the answer to a question.
 
-    sizes_in: "mm" or "in", as this lathe's user measures; the pitch of a screw is then told in threads to the inch.
+    sizes_in: "mm" or "in", as this lathe's user measures; with "in" a pitch is in threads to the inch.
     """
     if question.form.unit == DIAL_UNIT:
         return dial_unit(table)
@@ -94,20 +93,20 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
 
 
 def unit_words(question: Question, unit: str) -> str:
-    """Return the sentence that says what a bare number counts in, and what else may be entered; "" for no unit."""
+    """Return the sentence about the unit of a bare number, and what else may be entered; "" for no unit."""
     if question.options or unit not in _UNIT_WORDS:
         return ""
     name, others = _UNIT_WORDS[unit]
     if question.form.unit == DIAL_UNIT:
-        return f"A number alone is in {name}, as this dial is engraved."
+        return f"A number without a unit is in {name}, as on this dial."
     if unit == "mm" and question.key in _PITCHES:
-        return f"A number alone is in {name}. For threads to the inch, enter such as 8 tpi."
+        return f"A number without a unit is in {name}. For threads to the inch enter the unit too, such as 8 tpi."
     more = f" For {others}, enter the unit too." if others else ""
-    return f"A number alone is in {name}.{more}"
+    return f"A number without a unit is in {name}.{more}"
 
 
 def is_bare(text: str) -> bool:
-    """Tell whether a text is a number without a unit."""
+    """Return whether a text is a number without a unit."""
     try:
         read_number(text)
     except QuantityError:
@@ -116,12 +115,12 @@ def is_bare(text: str) -> bool:
 
 
 def _items(text: str) -> list[str]:
-    """Return the parts of a list: between semicolons, or commas and blanks, or blanks alone where that is clear."""
-    return [item for part in _PARTED.split(text) if part for item in _parts(part)]
+    """Return the items of a list: between semicolons, or commas and blanks, or blanks alone if that is clear."""
+    return [item for part in _BETWEEN_ITEMS.split(text) if part for item in _parts(part)]
 
 
 def _parts(text: str) -> list[str]:
-    """Split at blanks between bare numbers, the last with a unit or none, or each with its own; else it is one item.
+    """Split at blanks between bare numbers (the last may have a unit) or numbers with units; else it is one item.
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
     (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
@@ -132,36 +131,36 @@ def _parts(text: str) -> list[str]:
     if _are_numbers(words):
         return words
     *numbers, last = words
-    if len(numbers) > 1 and _are_numbers(numbers) and _UNIT_BEHIND.fullmatch(last):
+    if len(numbers) > 1 and _are_numbers(numbers) and _UNIT_AT_END.fullmatch(last):
         return [*numbers[:-1], f"{numbers[-1]} {last}"]
     return _WITH_UNIT.findall(text) if _ALL_WITH_UNITS.fullmatch(text) else [text]
 
 
 def _with_unit(text: str, unit: str) -> str:
-    if _BEGUN.match(text):
+    if _POINT_FIRST.match(text):
         text = f"0{text}"
     return f"{text} {unit}" if unit and is_bare(text) else text
 
 
 def _are_numbers(words: list[str]) -> bool:
-    """Tell whether all words are numbers: decimal ones, or fractions only, since "1 1/4" is one number."""
+    """Return whether all words are numbers: decimal ones, or fractions only, since "1 1/4" is one number."""
     return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
 
 
 def _with_units(items: list[str], unit: str) -> list[str]:
-    """Return a list in which a bare number has the unit of the next item that has one, as it is spoken; else `unit`.
+    """Return a list in which a bare number has the unit of the next item that has one, as people say it; else `unit`.
 
     >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
     ['0.9 mm', '1.1 mm', '1.35 in']
     """
-    found: list[str] = []
+    complete: list[str] = []
     spoken = unit
     for item in reversed(items):
         if not is_bare(item):
-            own = _UNIT_BEHIND.search(item)
+            own = _UNIT_AT_END.search(item)
             spoken = own[0] if own else unit
-        found.append(_with_unit(item, spoken))
-    return found[::-1]
+        complete.append(_with_unit(item, spoken))
+    return complete[::-1]
 
 
 def _wholes(text: str) -> list[Any]:
@@ -182,3 +181,60 @@ def _number(text: str) -> float | int | str:
 
 def _listed(plate: Any) -> list[Any]:
     return list(plate) if isinstance(plate, list | tuple) else [plate]
+
+
+_IN_DIAL_UNIT = ("per_turn", "graduation", "backlash")
+
+
+_EITHER = re.compile(r"\{([^|}]*)\|([^|}]*)\}")
+
+
+def in_unit(sentence: str, unit: str) -> str:
+    """Return a sentence with the first of each "{0.5 mm|20 thou}" for "mm", the second for "in" and "thou".
+
+    >>> in_unit("Go in by {0.5 mm|20 thou}.", "thou")
+    'Go in by 20 thou.'
+    """
+    return _EITHER.sub(lambda found: found[1] if unit == "mm" else found[2], sentence)
+
+
+def sizes_in(tables: Mapping[str, Any]) -> str:
+    """Return the unit that this lathe's user measures in, "mm" or "in": the cross-slide's, else the first dial's.
+
+    >>> sizes_in({"dial": {"cross_slide": {"per_turn": "100 thou"}}})
+    'in'
+    """
+    dials = tables.get("dial", {})
+    first = [dials["cross_slide"]] if "cross_slide" in dials else list(dials.values())
+    return "in" if first and dial_unit(first[0]) != "mm" else "mm"
+
+
+def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
+    """Return the unit engraved on a dial: "mm", "in" or "thou"; `unknown` if its table does not say.
+
+    >>> dial_unit({"per_turn": "100 thou"})
+    'thou'
+    """
+    if UNIT in table:
+        return str(table[UNIT])
+    units = (_unit_of(table.get(key)) for key in ("per_turn", "graduation"))
+    return next((unit for unit in units if unit), unknown)
+
+
+def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
+    """Return the keys of a dial whose values are metric where `engraved` ("mm", "in", "thou") is not, or the reverse.
+
+    >>> in_another_unit({"per_turn": "4 mm", "graduation": "1 thou", "lead": "2 mm"}, "in")
+    ('per_turn',)
+    """
+    units = ((key, _unit_of(table.get(key))) for key in _IN_DIAL_UNIT)
+    return tuple(key for key, unit in units if unit and (unit == "mm") != (engraved == "mm"))
+
+
+def _unit_of(length: Any) -> str:
+    """Return the unit of a length as a dial has it, "" for none."""
+    try:
+        unit = read_quantity(length, "length").unit
+    except QuantityError:
+        return ""
+    return unit if unit in {"in", "thou"} else "in" if unit in {"inch", '"'} else "mm"

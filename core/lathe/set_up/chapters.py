@@ -1,20 +1,152 @@
-"""All that set-up asks of one lathe, and in a few words what is told already."""
+"""The questions of set-up, chapter by chapter, and their answers in a few words."""
 
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.lathe.keys import dial
-from core.lathe.keys.entry import Part, Question
+from core.lathe.keys.dial import the
+from core.lathe.keys.entry import (
+    DIAL,
+    KIND,
+    NONE,
+    OWN_KEY,
+    READOUT,
+    STEPLESS,
+    STEPS,
+    THERE,
+    UNIT,
+    WHOLE,
+    Option,
+    Part,
+    Question,
+)
 from core.lathe.keys.table import FIRST_LINES, PARTS
-from core.lathe.lathe import DIAL_NAMES, dial_words
-from core.lathe.set_up.answers import text_of
-from core.lathe.set_up.chapter import KIND, OWN_KEY, Chapter
-from core.lathe.set_up.draft import section_problems
-from core.lathe.set_up.own_questions import is_readout, own_questions
+from core.lathe.lathe import DIAL_NAMES, LATHE_FORMAT, dial_words
+from core.lathe.reader import problems_in
+from core.lathe.set_up.answers import dial_unit, in_another_unit, text_of
 from core.values.fields import Problem
 
-NOT_TOLD = "not told"
+KeyPath = tuple[str, ...]
+"""Where a value is in a lathe's tables: ("dial", "compound", "per_turn")."""
+_PROBE_NAME = "x"
+
+
+class Chapter(NamedTuple):
+    """The questions about one table of the file; () as `section` for its first lines."""
+
+    section: KeyPath
+    title: str
+    questions: tuple[Question, ...]
+
+    @property
+    def name(self) -> str:
+        """Its name in a draft: "dial.compound"."""
+        return ".".join(self.section)
+
+    @property
+    def dial(self) -> str:
+        """The name of its dial, "" for none."""
+        return self.section[1] if self.section[:1] == ("dial",) else ""
+
+    def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
+        """Return the questions to ask with the answers so far."""
+        known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
+        return tuple(question for question in self.questions if question.applies(known, table))
+
+
+_OF_DIALS = ("per_turn", "lead", "clockwise", "backlash", "can_zero")
+"""Keys that a digital readout does not have."""
+
+
+def is_readout(table: Mapping[str, Any]) -> bool:
+    """Return whether a dial's table describes a digital readout."""
+    if KIND in table:
+        return bool(table[KIND] == READOUT)
+    return "graduation" in table and "per_turn" not in table
+
+
+def own_questions(section: str, dial: str) -> tuple[Question, ...]:
+    """Return the questions about a part whose answers only set-up keeps."""
+    if section == "dial":
+        return _kind_of_dial(dial), _unit_of_dial(dial)
+    return _OF_PARTS.get(section, ())
+
+
+def _whether_there(asked: str, yes: str, no: str, picture: str) -> Question:
+    """Return the question whether the lathe has a part at all."""
+    return Question(
+        key=KIND,
+        asked=asked,
+        picture=picture,
+        options=(
+            Option(words=yes, value=THERE),
+            Option(words=no, value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Not answered yet", value=None),
+        ),
+        implied=lambda table: THERE if table and table.get(KIND) != NONE else None,
+    )
+
+
+_SPEEDS = Question(
+    key=KIND,
+    asked="How do you set the spindle speed?",
+    picture="speeds",
+    options=(
+        Option(words="In steps: belts, gears, a switch", value=STEPS, removes=("range",)),
+        Option(words="Without steps: a knob", value=STEPLESS, removes=("speeds",)),
+        Option(words="Not known yet", value=None),
+    ),
+    implied=lambda table: STEPS if "speeds" in table else STEPLESS if "range" in table else None,
+)
+
+_OF_PARTS = {
+    "thread_dial": (
+        _whether_there(
+            "Does the carriage have a thread dial indicator, which the leadscrew turns?",
+            "Yes",
+            "No: the half nuts stay closed",
+            "thread_dial",
+        ),
+    ),
+    "spindle": (_SPEEDS,),
+    "rotary_table": (_whether_there("Do you have a rotary table or a dividing head?", "Yes", "No", "table"),),
+}
+
+
+def _kind_of_dial(name: str) -> Question:
+    return Question(
+        key=KIND,
+        asked=f"What shows the position of {the(name)}?",
+        picture="dial",
+        options=(
+            Option(words="A dial with marks", value=DIAL),
+            Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
+            Option(words="Nothing, or I have none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Not answered yet", value=None),
+        ),
+        implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
+    )
+
+
+def _unit_of_dial(name: str) -> Question:
+    return Question(
+        key=UNIT,
+        asked=f"Which unit are the numbers on {the(name)} in?",
+        how=("The unit engraved or shown, whatever screw drives it.",),
+        picture="dial",
+        options=(
+            Option(words="Millimetres", value="mm"),
+            Option(words="Thou: 100 in a turn", value="thou"),
+            Option(words="Inches: 0.100 in a turn", value="in"),
+        ),
+        implied=lambda table: dial_unit(table, unknown=""),
+        clashes=in_another_unit,
+        when=(DIAL, READOUT),
+    )
+
+
+NOT_ANSWERED = "not answered"
 _FIRST_DIALS = ("cross_slide", "compound", "carriage", "tailstock", "boring_head")
 
 
@@ -25,25 +157,25 @@ def _chapter(part: Part) -> Chapter:
 
 @cache
 def dial_chapter(name: str) -> Chapter:
-    """Return the questions to the dial of that name in the lathe file."""
+    """Return the questions about the dial of that name in the lathe file."""
     questions = (*own_questions("dial", name), *dial.PART.questions(name))
     return Chapter(section=("dial", name), title=dial_words(name).capitalize(), questions=questions)
 
 
 THE_LATHE = _chapter(FIRST_LINES)
-"""The questions to the lathe as a whole."""
+"""The questions about the lathe as a whole."""
 _PARTS = tuple(_chapter(part) for part in PARTS if part not in (FIRST_LINES, dial.PART))
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return the chapters for a lathe: the usual ones, and one to each dial that it has besides."""
+    """Return the chapters for a lathe: the usual ones, and one for each further dial."""
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
     return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS)
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
-    """Return which of the questions that make sense now is the first without a right answer; 0 where all have one.
+    """Return the place of the first question without a right answer among those asked now; 0 if all have one.
 
     >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
     (1, 0)
@@ -55,37 +187,41 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return what is wrong with a chapter's table, at the question that is asked first; None for nothing."""
+    """Return the problem of a chapter's table that belongs to the earliest question, None for none."""
     keys = [question.key for question in chapter.questions]
-    found = section_problems(chapter.section, table)
-    return min(found, key=lambda problem: keys.index(problem.key) if problem.key in keys else len(keys), default=None)
+    problems = section_problems(chapter.section, table)
+    return min(
+        problems, key=lambda problem: keys.index(problem.key) if problem.key in keys else len(keys), default=None
+    )
 
 
-def told(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what is told of a chapter, "not told" where nothing is.
+def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
+    """Return the answers of a chapter in a few words, "not answered" for none.
 
-    >>> told(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
+    >>> summary(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
     """
-    return ", ".join(told_words(chapter, table)) or NOT_TOLD
+    return ", ".join(answers_in_words(chapter, table)) or NOT_ANSWERED
 
 
-def told_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return what is told of a chapter, an item to each question that something is told to."""
-    words = [word for question in chapter.questions if (word := told_word(question, table))]
+def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the answers of a chapter in words, one for each answered question."""
+    words = [word for question in chapter.questions if (word := answer_in_words(question, table))]
     if chapter.dial and KIND not in table and is_readout(table):
         words.insert(0, "readout")
     return tuple(words)
 
 
-def left_out(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-    """Return, an item each, what is told already and an answer would leave out."""
+def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
+    """Return, in words, the earlier answers that an answer would delete."""
     removed = question.removes(table, value)
-    return tuple(word for other in chapter.questions if other.key in removed and (word := told_word(other, table)))
+    return tuple(
+        word for other in chapter.questions if other.key in removed and (word := answer_in_words(other, table))
+    )
 
 
 def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
-    """Return what is wrong with a chapter's table: the question that wants an answer, or what the file's reader says.
+    """Return what is wrong with a chapter's table: the open question, or what the file's reader says.
 
     >>> problem_words(THE_LATHE, {}, Problem(where="", key="name", message="is missing"))
     'not answered: What do you call this lathe?'
@@ -98,8 +234,8 @@ def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) 
     return f"{question.label or problem.key.replace('_', ' ')}: {problem.message}"
 
 
-def told_word(question: Question, table: Mapping[str, Any]) -> str:
-    """Return what is told to one question, with its label; "" where nothing is."""
+def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
+    """Return the answer to one question with its label; "" for none."""
     if question.key not in table:
         return ""
     value = table[question.key]
@@ -111,3 +247,25 @@ def told_word(question: Question, table: Mapping[str, Any]) -> str:
     else:
         text = text_of(question, value)
     return " ".join(part for part in (question.label, text) if part) if text else ""
+
+
+def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a table without the keys that only set-up keeps."""
+    return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
+
+
+def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """Return the problems of one table of a lathe, as the file's reader reports them."""
+    return problems_in(_alone(section, without_own_keys(table)))
+
+
+def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the tables of a lathe with only one part."""
+    lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
+    if not section:
+        first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}
+        return lathe | first
+    inner = dict(table)
+    for name in reversed(section):
+        inner = {name: inner}
+    return lathe | inner

@@ -1,7 +1,7 @@
-"""What was answered and does not stand in the lathe file yet; kept on disk as one goes.
+"""Answers of set-up that are not in the lathe file yet. They are on disk after every answer.
 
-A draft holds answers only, in the order in which they came, to be laid over what the
-file says now: a file that a hand changes meanwhile keeps that change.
+A draft holds only answers, in their order, which replace values of the file as it is now.
+So a change that someone makes in the file meanwhile is kept.
 """
 
 import json
@@ -10,11 +10,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from core.lathe.keys.entry import DIAL_UNIT, WHOLE, Question
-from core.lathe.lathe import LATHE_FORMAT
+from core.lathe.keys.entry import DIAL_UNIT, OWN_KEY, UNIT, WHOLE, Question
 from core.lathe.reader import problems_in, read_tables
-from core.lathe.set_up.chapter import OWN_KEY, UNIT, Chapter, KeyPath
-from core.lathe.set_up.dial_unit import in_another_unit, in_unit
+from core.lathe.set_up.answers import in_another_unit, in_unit
+from core.lathe.set_up.chapters import Chapter, KeyPath, section_problems, without_own_keys
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
 from core.values.fields import Problem
@@ -23,7 +22,6 @@ from core.values.first_version import lathe_path
 from core.values.plain_text import clean, quoted
 
 DRAFT_FORMAT = 1
-_PROBE_NAME = "x"
 _ENDS = 2
 
 Answers = tuple[tuple[KeyPath, Any], ...]
@@ -31,32 +29,32 @@ Answers = tuple[tuple[KeyPath, Any], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """A lathe file and the answers to be laid over it. None for a value: the key, or the whole table, is left out."""
+    """A lathe file and the answers that replace its values. None as a value: no such key, or no such table."""
 
     path: Path
-    """The lathe file, which need not be there yet."""
+    """The lathe file, which may not exist yet."""
     filed: Mapping[str, Any] = field(default_factory=dict)
-    """The file's tables as read."""
+    """The tables of the file."""
     answers: Answers = ()
     place: tuple[str, int] = ("", 0)
     """Chapter and question of the last answer."""
     note: str = ""
-    """What happened when it was read, "" for nothing."""
+    """A sentence about what happened on reading it, "" for nothing."""
 
     @property
     def tables(self) -> dict[str, Any]:
-        """The tables as answered so far, set-up's own keys among them."""
+        """The tables with the answers so far, including the keys that only set-up keeps."""
         tables = dict(self.filed)
         for path, value in self.answers:
             _put(tables, path, value)
         return tables
 
     def table(self, section: KeyPath) -> dict[str, Any]:
-        """Return one table as answered so far; for () the first lines of the file."""
+        """Return one table with the answers so far; for () the first lines of the file."""
         return _table(self.tables, section)
 
     def answered(self, chapter: Chapter, question: Question, value: Any, index: int = 0) -> "Draft":
-        """Return the draft with an answer; what makes no sense beside it is left out."""
+        """Return the draft with an answer, without earlier ones that contradict it."""
         draft = self
         option = question.option_of(value)
         if option is not None and WHOLE in option.removes:
@@ -67,17 +65,17 @@ class Draft:
         return replace(draft, place=(chapter.name, index))
 
     def _with(self, path: KeyPath, value: Any) -> "Draft":
-        """Return the draft with one value; earlier ones under that path count no more."""
-        kept = tuple((other, told) for other, told in self.answers if other[: len(path)] != path)
+        """Return the draft with one value, which replaces earlier ones under its path."""
+        kept = tuple((other, answer) for other, answer in self.answers if other[: len(path)] != path)
         return replace(self, answers=(*kept, (path, value)))
 
     def without(self, section: KeyPath) -> "Draft":
-        """Return the draft with a whole table left out: of a dial that is no more."""
+        """Return the draft without a whole table, such as that of a dial that was removed."""
         return self._with(section, None)
 
     @property
     def open_answers(self) -> Answers:
-        """The answers that change what the file says; set-up's own keys are none of them."""
+        """The answers that would change the file; keys that only set-up keeps are not among them."""
         tables = self.tables
         return tuple(
             (path, value)
@@ -87,9 +85,9 @@ class Draft:
 
 
 def read_draft(path: Path) -> Draft:
-    """Return the draft of a lathe file, with what the file says now; raises FileError where that has an error.
+    """Return the draft of a lathe file as it is now; raises FileError if the file has errors.
 
-    A draft that cannot be read is set aside under another name, which its `note` says.
+    A draft that cannot be read is renamed, and `note` says so.
     """
     filed = read_tables(path) if path.exists() else {}
     if filed and (problems := problems_in(filed)):
@@ -102,11 +100,11 @@ def read_draft(path: Path) -> Draft:
     return Draft(path=path, filed=filed, answers=answers, place=place)
 
 
-def keep_draft(draft: Draft) -> None:
-    """Write a draft, whole or not at all; one without answers is removed. Raises FileError."""
+def save_draft(draft: Draft) -> None:
+    """Write a draft, whole or not at all; delete one without answers. Raises FileError."""
     path = draft_path(draft.path)
     if not draft.answers:
-        forget_draft(draft.path)
+        delete_draft(draft.path)
         return
     content = {
         "format": DRAFT_FORMAT,
@@ -117,80 +115,62 @@ def keep_draft(draft: Draft) -> None:
     write_text(path, json.dumps(content, indent=1) + "\n")
 
 
-def forget_draft(path: Path) -> None:
-    """Remove the draft of a lathe file; raises FileError."""
+def delete_draft(path: Path) -> None:
+    """Delete the draft of a lathe file; raises FileError."""
     try:
         draft_path(path).unlink(missing_ok=True)
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(draft_path(path))}: cannot be removed: {reason}"]) from None
+        raise FileError(
+            [f"{name_of(draft_path(path))}: The file cannot be deleted. {reason[:1].upper()}{reason[1:]}."]
+        ) from None
 
 
 def draft_path(path: Path) -> Path:
-    """Return where the draft of a lathe file is kept."""
+    """Return the path of the draft of a lathe file."""
     return path.parent / DRAFTS_FOLDER / f"{path.stem}.json"
 
 
-def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return what is wrong with one table of a lathe, as the file's reader says it."""
-    return problems_in(_alone(section, plain(table)))
-
-
-def judged(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
-    """Return what is wrong with an answer, in the words that a lathe file would get; "" where nothing is."""
+def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
+    """Return what is wrong with an answer, "" for nothing."""
     if value is None or question.key.startswith(OWN_KEY):
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
     if question.form.name == "range" and len(value) != _ENDS:
-        return f"found {len(value)} of two numbers; enter the slowest and the fastest speed, such as 50 1200"
+        return "This needs two numbers. Enter the slowest and the fastest speed, such as 50 1200."
     if question.form.unit == DIAL_UNIT and question.key != "backlash" and UNIT in table:
-        # An indicator tells backlash in its own unit; all else is read off the dial.
+        # Backlash may be read off an indicator, in its unit; all else is read off the dial.
         engraved = str(table[UNIT])
         if question.key in in_another_unit(table, engraved):
             example = in_unit(question.example, engraved).removeprefix("such as ")
             return (
-                f"found {quoted(str(value))}, but you said this dial is in {engraved}; enter it so, such as {example}"
+                f"{quoted(str(value))} is not in {engraved}, the unit of this dial. Enter a length such as {example}."
             )
-    found = [problem for problem in section_problems(chapter.section, table) if problem.key == question.key]
-    return found[0].message if found else ""
-
-
-def plain(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without set-up's own keys."""
-    return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
-
-
-def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a lathe that has but one part."""
-    lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
-    if not section:
-        first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}
-        return lathe | first
-    _put(lathe, section, dict(table))
-    return lathe
+    problems = (problem for problem in section_problems(chapter.section, table) if problem.key == question.key)
+    return next((problem.message for problem in problems), "")
 
 
 def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
-    found: Any = tables
+    inner: Any = tables
     for name in section:
-        found = found.get(name, {})
-    return dict(found)
+        inner = inner.get(name, {})
+    return dict(inner)
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return what stands under a path, of a table what a file can hold; None for nothing."""
-    found: Any = tables
+    """Return the value at a path, of a table only what a file can hold; None for nothing."""
+    value: Any = tables
     for name in path:
-        if not isinstance(found, Mapping) or name not in found:
+        if not isinstance(value, Mapping) or name not in value:
             return None
-        found = found[name]
-    return (plain(found) or None) if isinstance(found, Mapping) else found
+        value = value[name]
+    return (without_own_keys(value) or None) if isinstance(value, Mapping) else value
 
 
 def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
-    """Set a value in nested tables, or leave it out; a table that becomes empty goes.
+    """Set a value in nested tables, or delete it; a table that becomes empty is deleted too.
 
-    `tables` alone is changed: tables in it are replaced by changed copies.
+    Only `tables` itself is changed: tables in it are replaced by changed copies.
     """
     first, *rest = path
     if not rest:
@@ -208,13 +188,13 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
 
 def _where(problem: Problem) -> str:
-    # A problem that stands in a table begins with ", [table]" where no file is named before it.
+    # A problem within a table starts with ", [table]" if no file is named before it.
     text = str(problem)
     return text if text.startswith(",") else f", {text}"
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
-    """Return what a draft holds; raises for one that is no draft, or a later program's."""
+    """Return answers and place of a draft; raises for a file that is not one, or is from a later version."""
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")
@@ -230,8 +210,11 @@ def _set_aside(path: Path) -> str:
     try:
         path.replace(aside)
     except OSError as error:
-        return f"{name_of(path)} cannot be read as answers of set-up, nor moved: {clean(error.strerror or '')}"
-    return f"{name_of(path)} could not be read as answers of set-up; it is kept as {name_of(aside)}"
+        return (
+            f"{name_of(path)} cannot be read as answers of set-up, and cannot be renamed: "
+            f"{clean(error.strerror or '')}."
+        )
+    return f"{name_of(path)} could not be read as answers of set-up. It is kept as {name_of(aside)}."
 
 
 def _texts(key: Iterable[Any]) -> list[str]:

@@ -1,4 +1,4 @@
-"""Which of the user's lathe files counts: one word in a file of its own, so that any editor can change it."""
+"""Which of the user's lathe files is in use: its name is in a small file that any editor can change."""
 
 from pathlib import Path
 
@@ -8,12 +8,12 @@ from core.values.plain_text import clean
 
 USUAL_FILE = "lathe.toml"
 DRAFTS_FOLDER = "drafts"
-"""Beside the lathe files: what was answered in set-up and does not stand in one of them yet."""
+"""Folder beside the lathe files, for answers of set-up that are not in one of them yet."""
 _CHOICE = "lathe_in_use"
 
 
 def own_lathe(folder: Path) -> Path:
-    """Return the file of the lathe that counts, whether it is there or not: the one chosen, else lathe.toml."""
+    """Return the path of the lathe in use, whether it exists or not: the one chosen, else lathe.toml."""
     try:
         name = read_text(folder / _CHOICE).strip()
     except FileError:
@@ -22,7 +22,7 @@ def own_lathe(folder: Path) -> Path:
 
 
 def use_lathe(path: Path) -> None:
-    """Let the lathe in a file count from now on; raises FileError."""
+    """Use the lathe in a file from now on; raises FileError."""
     choice = path.parent / _CHOICE
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -31,12 +31,12 @@ def use_lathe(path: Path) -> None:
             return
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(choice)}: cannot be written: {reason}"]) from None
+        raise FileError([f"{name_of(choice)}: The file cannot be written. {reason[:1].upper()}{reason[1:]}."]) from None
     write_text(choice, f"{path.name}\n")
 
 
 def is_lathe_name(name: str) -> bool:
-    """Tell whether a name is that of a lathe file in the user's folder, and leads nowhere else.
+    """Return whether a name is that of a lathe file in the user's folder and cannot lead elsewhere.
 
     >>> is_lathe_name("lathe-2.toml"), is_lathe_name("../lathe.toml"), is_lathe_name(".toml")
     (True, False, False)

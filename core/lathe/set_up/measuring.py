@@ -1,7 +1,7 @@
-"""What follows from a measurement: the sense, the truth and the play of a dial, the pitch of a screw.
+"""How to measure what set-up asks: travel or diameter, true engraving, backlash, the pitch of a screw.
 
-All is reckoned in exact fractions of mm and degrees. How far a measurement can be
-trusted is told by how it was written: "10.00 mm" is known to 0.01 mm, "10 mm" to 1 mm.
+All arithmetic is in exact fractions of mm and degrees. The way a measurement is written
+says how exact it is: "10.00 mm" is known to 0.01 mm, "10 mm" to 1 mm.
 """
 
 import re
@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.lathe.dial_face import exact_text
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity, mm_text, number_text, read_number, read_quantity
@@ -22,25 +23,25 @@ _DECIMALS = re.compile(r"\d*[.,](\d+)")
 _PARTS = re.compile(r"\d+/(\d+)")
 
 
-class Measured(NamedTuple):
-    """One thing to be typed for a finding."""
+class MeasuredField(NamedTuple):
+    """One number to enter for a measurement."""
 
     key: str
     label: str
     unit: str = SIZE_UNIT
-    """Counts for a bare number; "dial": the dial's own; "size": what this lathe's user measures in; "": none."""
+    """Unit of a bare number; "dial": the dial's own; "size": the one this lathe's user measures in; "": none."""
     start: str = ""
 
 
-class Found(NamedTuple):
-    """What follows: a value for the question's key (None: the key is left out), and the sentence that says why."""
+class MeasuredAnswer(NamedTuple):
+    """The answer that a measurement gives: a value for the question's key (None: no key) and the reason."""
 
     value: Any
     sentence: str
 
 
 class _Size(NamedTuple):
-    """What was measured, told as it was typed."""
+    """A measured size, shown in the unit in which it was typed."""
 
     mm: Fraction
     is_inch: bool
@@ -57,120 +58,111 @@ class _Size(NamedTuple):
         return mm_text(float(size_mm), 4)
 
 
-class Finding(NamedTuple):
-    """How something is found out by measuring."""
+class MeasuringMethod(NamedTuple):
+    """A way to find an answer by measuring."""
 
     title: str
     steps: tuple[str, ...]
-    """What to do at the machine, in order."""
-    measured: tuple[Measured, ...]
-    work_out: Callable[[Mapping[str, Any], Mapping[str, str]], Found]
-    """(the table so far, what was typed) -> what follows; raises CoreError whose `field` is a key of `measured`."""
+    """What to do at the machine, in order; "{0.5 mm|20 thou}" for a lathe in mm or inches."""
+    measured: tuple[MeasuredField, ...]
+    work_out: Callable[[Mapping[str, Any], Mapping[str, str]], MeasuredAnswer]
+    """Takes the table so far and what was typed; raises CoreError whose `field` is a key of `measured`."""
 
 
-def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Tell from a cut between two measured diameters whether the dial's numbers are travel or diameter."""
+def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return, from a cut between two measured diameters, whether the dial's numbers are travel or diameter."""
     before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
     changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
     return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
-def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Tell from an indicator on the slide whether the dial's numbers are its travel or twice that."""
+def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return, from an indicator on the slide, whether the dial's numbers are travel or diameter."""
     moved = read_typed(typed, "moved", "length")
     size = _Size(abs(moved.value), moved.is_inch)
     return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
-def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Tell from the travel of several turns whether a dial's engraving is true, and what a turn moves if not."""
-    per_turn = _told_length(table, "per_turn")
-    told_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
+def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return, from the travel of several turns, what one turn moves; None if the engraving is true."""
+    per_turn = _answered_length(table, "per_turn")
+    engraved_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
     lead, unsure_mm = _travel_of_a_turn(typed)
     lead_mm = lead.mm
-    if unsure_mm > told_mm * _FINEST_SHARE:
+    if unsure_mm > engraved_mm * _FINEST_SHARE:
         raise QuantityError(
-            f"found {quoted(typed['moved'])}, which tells one turn only to {lead.like(unsure_mm)}; "
-            "accepted is a finer measurement, or more turns",
+            f"{quoted(typed['moved'])} is too rough: it gives one turn only to {lead.like(unsure_mm)}. Measure "
+            "finer, or "
+            "over more turns.",
             field="moved",
         )
-    words = f"One turn moves {lead.text}; the numbers say {lead.like(told_mm)}"
-    if abs(lead_mm - told_mm) <= unsure_mm:
-        return Found(value=None, sentence=f"{words}: the engraving is true, as far as this measurement tells.")
-    doubled = told_mm * (2 if table.get("reads") == "diameter" else Fraction(1, 2))
+    words = f"One turn moves {lead.text}; the numbers say {lead.like(engraved_mm)}"
+    if abs(lead_mm - engraved_mm) <= unsure_mm:
+        return MeasuredAnswer(value=None, sentence=f"{words}. The engraving is true, as far as this measurement shows.")
+    doubled = engraved_mm * (2 if table.get("reads") == "diameter" else Fraction(1, 2))
     if abs(lead_mm - doubled) <= unsure_mm:
         other = "travel" if table.get("reads") == "diameter" else "diameter"
-        raise CoreError(f"{words}. So they are {other}: go back and say so there.", field="moved")
+        raise CoreError(f"{words}. So the numbers are {other}. Go back and change that answer.", field="moved")
     taken, why = _likely_screw(lead_mm, unsure_mm)
-    return Found(value=taken, sentence=f"{words}: it is not true. {why}")
+    return MeasuredAnswer(value=taken, sentence=f"{words}. The engraving is not true. {why}")
 
 
-def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Return the pitch of a screw from the travel of several turns."""
     lead, unsure_mm = _travel_of_a_turn(typed)
     taken, why = _likely_screw(lead.mm, unsure_mm)
-    return Found(value=taken, sentence=f"One turn moves {lead.text}. {why}")
+    return MeasuredAnswer(value=taken, sentence=f"One turn moves {lead.text}. {why}")
 
 
-def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Return what one mark counts, from the number of marks round the collar."""
-    per_turn = _told_length(table, "per_turn")
+def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return what one mark of a dial is, from the number of marks in a turn."""
+    per_turn = _answered_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
     number = exact_text(per_turn.number / count)
-    return Found(
+    return MeasuredAnswer(
         value=f"{number} {per_turn.unit}",
-        sentence=f"{table['per_turn']} in {count} marks: {number} {per_turn.unit} from one to the next.",
+        sentence=f"{table['per_turn']} in {count} marks: one mark is {number} {per_turn.unit}.",
     )
 
 
-def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Return what one mark of a table's handle counts as its angle, from the number of marks round the dial."""
+def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return what one mark of a table's handle is as table angle, from the number of marks in a turn."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = exact_text(turn_arcmin / count)
-    return Found(
+    return MeasuredAnswer(
         value=f"{mark} arcmin",
-        sentence=f"One turn is {exact_text(turn_arcmin)} arcmin in {count} marks: {mark} arcmin from one to the next.",
+        sentence=f"One turn is {exact_text(turn_arcmin)} arcmin in {count} marks: one mark is {mark} arcmin.",
     )
 
 
-def play_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Return a dial's play from its readings at one place, reached inwards and outwards."""
+def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return a dial's backlash from its readings at one place, reached inwards and outwards."""
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
-    turn = _told_length(table, "per_turn")
-    play = _round_the_turn(first.value - second.value, turn.value)
-    number = play / (turn.value / turn.number)
+    turn = _answered_length(table, "per_turn")
+    backlash = _round_the_turn(first.value - second.value, turn.value)
+    number = backlash / (turn.value / turn.number)
     text = f"{exact_text(number)} {turn.unit}"
-    return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+    return MeasuredAnswer(value=text, sentence=f"The two readings are {text} apart. That is the backlash.")
 
 
-def play_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
-    """Return the play of a table's worm from the readings of its handle at one place, reached from both sides."""
+def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
+    """Return the backlash of a table's worm from the readings of its handle at one place, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
-    play = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
-    minutes = exact_text(play * 60)
+    backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
+    minutes = exact_text(backlash * 60)
     text = f"{minutes} arcmin"
-    return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+    return MeasuredAnswer(value=text, sentence=f"The two readings are {text} apart. That is the backlash.")
 
 
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
     """Return how far one turn of the handle turns the table [deg]; raises CoreError, naming the field, if unknown."""
     ratio = table.get("ratio")
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
-        raise CoreError("first the turns of the handle for one turn of the table are wanted", field=field)
+        raise CoreError(
+            "Enter the turns of the handle for one turn of the table first. Go back to that question.", field=field
+        )
     return Fraction(360, ratio)
-
-
-def exact_text(number: Fraction) -> str:
-    """Return a fraction as the shortest text that reads back as exactly itself.
-
-    >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))
-    ('0.125', '4', '1/3')
-    """
-    for places in range(10):
-        if (number * 10**places).denominator == 1:
-            return f"{float(number):.{places}f}"
-    return f"{number.numerator}/{number.denominator}"
 
 
 def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
@@ -183,41 +175,42 @@ def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
 
 def _sense(
     changed: "_Size", typed: Mapping[str, str], what: str, *, diameter_for: Fraction | int, travel_for: int
-) -> Found:
+) -> MeasuredAnswer:
     turned = read_typed(typed, "turned", "length")
     if not turned.value:
-        raise QuantityError("found 0; accepted is what the dial was turned by", field="turned")
-    # The dial's part in the dial's own unit, as it was read there.
+        raise QuantityError("The dial was not turned. Enter how far you turned it.", field="turned")
+    # What the dial was turned by, in its own unit.
     on_dial = f"{exact_text(abs(turned.number))} {turned.unit}"
     words = f"{what} {changed.text} for {on_dial} on the dial"
     share = changed.mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
         # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
-            return Found(value=value, sentence=f"{words}: its numbers are {value}.")
+            return MeasuredAnswer(value=value, sentence=f"{words}. Its numbers are {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
     advice = (
-        "One of them seems to be in inches and the other in millimetres: type the unit behind the number"
+        "One seems to be in inches and the other in millimetres. Enter the unit after the number."
         if inches
-        else "Measure once more, with the play taken up the same way both times"
+        else "Measure again, with the backlash taken up in the same direction both times."
     )
     raise CoreError(
-        f"{words}: neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}", field="turned"
+        f"{words}. That is neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}",
+        field="turned",
     )
 
 
 def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
-    """Return what one turn moves and how far that is unsure [mm]."""
+    """Return what one turn moves, and its uncertainty [mm]."""
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
-        raise QuantityError("found 0; accepted is how far it moved", field="moved")
+        raise QuantityError("Nothing moved. Enter how far it moved.", field="moved")
     unit_mm = moved.value / moved.number
     return _Size(abs(moved.value) / turns, moved.is_inch), _last_place(typed["moved"]) * unit_mm / turns
 
 
 def _last_place(text: str) -> Fraction:
-    """Return what the last written place of a number counts."""
+    """Return the value of the last written place of a number."""
     if parts := _PARTS.search(text):
         return Fraction(1, int(parts[1]))
     decimals = _DECIMALS.search(text)
@@ -225,19 +218,19 @@ def _last_place(text: str) -> Fraction:
 
 
 def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
-    """Return the lead as text, a usual screw's where one is as near as the measurement tells, and a sentence."""
+    """Return the lead as text and a sentence: a usual screw's lead if it agrees with the measurement."""
     quarters = Fraction(round(lead_mm * 4), 4)
     to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
     near_mm, text = min(usual, key=lambda screw: abs(screw[0] - lead_mm))
     if near_mm and abs(near_mm - lead_mm) <= unsure_mm:
-        return text, f"A screw of {text} is taken, which is within what was measured."
+        return text, f"This agrees with a usual screw of {text}, which is used."
     text = mm_text(float(lead_mm), 4)
-    return text, f"No usual screw is as near as that, so {text} is taken as measured."
+    return text, f"No usual screw agrees with it, so {text} is used as measured."
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return how far two readings lie apart, the shorter way round a turn."""
+    """Return how far two readings are apart, the shorter way round a turn."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -249,16 +242,132 @@ def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
     except QuantityError as error:
         raise QuantityError(error.message, field=key) from None
     if number.denominator != 1 or not 1 <= number <= most:
-        raise QuantityError(f"found {quoted(text)}; accepted is a whole number from 1 to {most}", field=key)
+        raise QuantityError(
+            f"{quoted(text)} is not a whole number from 1 to {most}. Enter one, such as {min(10, most)}.", field=key
+        )
     return int(number)
 
 
-def _told_length(table: Mapping[str, Any], key: str) -> Quantity:
-    """Return a length that was told before; raises CoreError where it was not, or wrongly."""
+def _answered_length(table: Mapping[str, Any], key: str) -> Quantity:
+    """Return a length answered before; raises CoreError if it is missing or wrong."""
     try:
-        found = read_quantity(table.get(key), "length")
+        length = read_quantity(table.get(key), "length")
     except QuantityError:
-        found = None
-    if found is None or found.value <= 0:
-        raise CoreError("first it is wanted how far the numbers run in one turn: go back and say so there")
-    return found
+        length = None
+    if length is None or length.value <= 0:
+        raise CoreError("Enter first how far the numbers run in one turn. Go back to that question.")
+    return length
+
+
+_TURNS = MeasuredField(key="turns", label="Turns", unit="", start="10")
+
+MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
+    "by_cut": MeasuringMethod(
+        title="Travel or diameter: by a cut",
+        steps=(
+            "Take a light cut along a piece in the chuck. Stop the spindle and measure the diameter.",
+            "Go in by {0.5 mm|20 thou} on this dial and take that cut. Stop the spindle and measure again.",
+        ),
+        measured=(
+            MeasuredField(key="before", label="Diameter before"),
+            MeasuredField(key="turned", label="Taken off by the dial", unit="dial"),
+            MeasuredField(key="after", label="Diameter after"),
+        ),
+        work_out=travel_or_diameter,
+    ),
+    "by_circle": MeasuringMethod(
+        title="Travel or diameter: by two circles",
+        steps=(
+            "Cut a shallow circle on scrap. Stop the spindle and measure the circle across.",
+            "Move the head by {0.5 mm|20 thou} on its dial and cut another circle. Stop the spindle and measure it.",
+        ),
+        measured=(
+            MeasuredField(key="before", label="First circle across"),
+            MeasuredField(key="turned", label="Moved by the dial", unit="dial"),
+            MeasuredField(key="after", label="Second circle across"),
+        ),
+        work_out=travel_or_diameter,
+    ),
+    "by_slide": MeasuringMethod(
+        title="Travel or diameter: by an indicator",
+        steps=(
+            "Stop the spindle. Set an indicator against the slide, in line with its travel. Take up the backlash "
+            "inwards and note both readings.",
+            "Go in by another {0.5 mm|20 thou} on this dial and read the indicator again.",
+        ),
+        measured=(
+            MeasuredField(key="turned", label="Turned by the dial", unit="dial"),
+            MeasuredField(key="moved", label="The slide moved"),
+        ),
+        work_out=slide_or_double,
+    ),
+    "lead": MeasuringMethod(
+        title="Is the engraving true?",
+        steps=(
+            "Stop the spindle. Take up the backlash inwards and note the position of the slide: with a long indicator, "
+            "or a caliper against a fixed face. A rule will do if a turn is {3 mm|1/8 in} or more.",
+            "Go further in by whole turns, ten if there is room. Measure how far the slide has moved.",
+        ),
+        measured=(_TURNS, MeasuredField(key="moved", label="The slide moved")),
+        work_out=true_lead,
+    ),
+    "marks": MeasuringMethod(
+        title="How much is one mark?",
+        steps=("Count the spaces between marks, once round the dial.",),
+        measured=(MeasuredField(key="marks", label="Spaces in a turn", unit=""),),
+        work_out=marks_in_a_turn,
+    ),
+    "table_marks": MeasuringMethod(
+        title="How much is one mark of the table's dial?",
+        steps=("Count the spaces between marks, once round the handle's dial.",),
+        measured=(MeasuredField(key="marks", label="Spaces in a turn", unit=""),),
+        work_out=marks_of_table,
+    ),
+    "backlash": MeasuringMethod(
+        title="How much backlash?",
+        steps=(
+            "Stop the spindle. Set an indicator against the slide. Go in until it shows 0 and note the dial.",
+            "Go in another half turn. Come back out until the indicator shows 0 again and note the dial.",
+        ),
+        measured=(
+            MeasuredField(key="inwards", label="Dial, coming in", unit="dial"),
+            MeasuredField(key="outwards", label="Dial, coming out", unit="dial"),
+        ),
+        work_out=backlash_of_dial,
+    ),
+    "table_backlash": MeasuringMethod(
+        title="How much backlash does the worm have?",
+        steps=(
+            "Stop the spindle. Set an indicator against something bolted to the table, far from its centre. Turn the "
+            "handle until it shows 0 and note the handle's dial.",
+            "Turn on by half a turn. Come back until the indicator shows 0 again and note the dial.",
+        ),
+        measured=(
+            MeasuredField(key="inwards", label="Dial, first direction", unit="arcmin"),
+            MeasuredField(key="outwards", label="Dial, coming back", unit="arcmin"),
+        ),
+        work_out=backlash_of_table,
+    ),
+    "leadscrew": MeasuringMethod(
+        title="Pitch of the leadscrew",
+        steps=(
+            "Isolate the drive. Close the half nuts and turn the leadscrew by hand until the backlash is taken "
+            "up. Note "
+            "the position of the carriage.",
+            "Turn the leadscrew ten more turns and measure how far the carriage has moved. Or lay a rule on the screw "
+            "and measure from one crest to the tenth after it: ten pitches.",
+        ),
+        measured=(_TURNS, MeasuredField(key="moved", label="The carriage moved")),
+        work_out=pitch_of_screw,
+    ),
+    "jaw": MeasuringMethod(
+        title="Travel of a four-jaw chuck's jaw",
+        steps=(
+            "Stop the spindle and isolate its drive. Measure from a jaw to the rim. Turn its screw ten turns and "
+            "measure again.",
+        ),
+        measured=(_TURNS, MeasuredField(key="moved", label="The jaw moved")),
+        work_out=pitch_of_screw,
+    ),
+}
+"""By the names that the table of lathe keys uses."""

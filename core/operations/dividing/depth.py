@@ -8,11 +8,11 @@ from itertools import islice, pairwise
 from typing import Literal, NamedTuple, Protocol
 
 from core.cutting import Infeed, cut_steps
-from core.cutting_again import Reached, nearest_mark
 from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.plan import Step
-from core.questions import Asked, Reading, SizeAsked, read_length
+from core.questions import Asked, EnteredSize, SizeAsked, read_length
+from core.replanning import Reached, nearest_mark
 from core.step_place import StepPlace
 from core.values.dials import Setting
 from core.values.errors import PlanError
@@ -106,8 +106,8 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
-            f"{lathe.say(depth_mm)} is less than half a mark of the {dial_words(infeed.dial.name)}. "
-            f"Enter at least one mark, {lathe.say(infeed.mark_mm)}.",
+            f"{lathe.length_text(depth_mm)} is less than half a mark of the {dial_words(infeed.dial.name)}. "
+            f"Enter at least one mark, {lathe.length_text(infeed.mark_mm)}.",
             field="depth",
         )
     if cut_mm >= depth_mm * (1 - 1e-9):
@@ -185,7 +185,7 @@ def length_asked(
 ) -> SizeAsked:
     """Return a question for one length [mm]; `check` refuses an impossible one (CoreError), `words` is for the log."""
 
-    def read(text: str) -> Reading:
+    def read(text: str) -> EnteredSize:
         reading = read_length(text, lathe.unit)
         check(reading.size_mm)
         return reading
@@ -199,7 +199,7 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_m
     Less than half a mark from the depth wanted in the end no dial can be set for the
     difference; the words say so.
     """
-    cut, text = _last_cut(state), f"depth {lathe.say(measured_mm)}"
+    cut, text = _last_cut(state), f"depth {lathe.length_text(measured_mm)}"
     setting = None if cut is None else _setting(cut)
     if cut is None or setting is None:
         return text
@@ -209,9 +209,15 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_m
     short_mm = aim_mm - measured_mm
     if abs(short_mm) < _NOTHING_MM:
         return f"{text}, as wanted"
-    text += f", {lathe.say(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'}: {lathe.say(aim_mm)} wanted"
+    text += (
+        f", {lathe.length_text(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'}: "
+        f"{lathe.length_text(aim_mm)} wanted"
+    )
     if is_near:
-        return f"{text}. That is within half a mark of the {dial_words(setting.dial)} ({lathe.say(half_mm)}): leave it"
+        return (
+            f"{text}. That is within half a mark of the {dial_words(setting.dial)} "
+            f"({lathe.length_text(half_mm)}): leave it"
+        )
     return text
 
 
@@ -221,7 +227,7 @@ def check_depth(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float
     setting = None if cut is None else _setting(cut)
     if cut is not None and setting is not None:
         infeed = Infeed(dial=lathe.dial(setting.dial))
-        refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.say)
+        refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.length_text)
 
 
 def _setting(cut: Step) -> Setting | None:

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from core.lathe.lathe import RotaryTable, to_tell
+from core.lathe.lathe import RotaryTable, how_to_add
 from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
@@ -18,7 +18,7 @@ def smallest_deg(table: RotaryTable) -> Fraction:
     graduation = table.dial_graduation_deg
     if graduation is None:
         raise PlanError(
-            f"This lathe's rotary table has no dial. Use its plates, or {to_tell('dial_graduation')}.",
+            f"This lathe's rotary table has no dial. Use its plates, or {how_to_add('dial_graduation')}.",
             field="with",
         )
     return graduation if table.vernier_deg is None else table.vernier_deg

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from core.lathe.lathe import SET_UP, Lathe, RotaryTable, to_tell
+from core.lathe.lathe import SET_UP, Lathe, RotaryTable, how_to_add
 from core.operations.dividing.depth import ORDERS, Order
 from core.operations.dividing.division import (
     MEANS,
@@ -124,7 +124,7 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
 def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     """Return the lathe's rotary table, or note that it has none."""
     if lathe.rotary_table is None:
-        table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(to_tell('[rotary_table]'))}")
+        table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}")
     return lathe.rotary_table
 
 

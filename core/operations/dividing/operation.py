@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from core.cutting import Progress, rounding_note
 from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
-from core.lathe.lathe import Lathe, RotaryTable, dial_words, to_tell
+from core.lathe.lathe import Lathe, RotaryTable, dial_words, how_to_add
 from core.operations.dividing.depth import depth_passes, depth_question, pass_count
 from core.operations.dividing.job import DivideJob, read_divide
 from core.operations.dividing.replanning import (
@@ -69,7 +69,7 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
         figures=_figures(job, pattern, steps),
         cautions=tuple(_cautions(job, pattern, lathe)),
         general=general(material, TABLE_ROUND),
-        hands=_movements(pattern),
+        movements=_movements(pattern),
         steps=numbered(with_cautions(steps)),
     )
 
@@ -145,7 +145,7 @@ def rotary_of(lathe: Lathe) -> RotaryTable:
     """Return the lathe's rotary table; raises PlanError where it has none."""
     if lathe.rotary_table is None:
         raise PlanError(
-            f"This lathe ({lathe.name}) has no rotary table. {sentence(to_tell('[rotary_table]'))}", field="with"
+            f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}", field="with"
         )
     return lathe.rotary_table
 
@@ -180,7 +180,7 @@ def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     cautions = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
         cautions += coarse_mark(passes.infeed, depth.cut_mm, lathe)
-        note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
+        note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.length_text)
         cautions += [note] if note else []
     return [*cautions, backlash_caution(dividing)]
 

@@ -11,7 +11,7 @@ from itertools import combinations
 from math import floor, lcm
 from typing import Any, NamedTuple
 
-from core.lathe.lathe import to_tell
+from core.lathe.lathe import how_to_add
 from core.values.errors import PlanError
 from core.values.plain_text import sentence
 
@@ -52,7 +52,7 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
     circles = sorted({circle for plate in plates for circle in plate})
     if not circles:
         raise PlanError(
-            f'This lathe\'s rotary table has no plates. Use with = "dial", or {to_tell("plates")}.', field="with"
+            f'This lathe\'s rotary table has no plates. Use with = "dial", or {how_to_add("plates")}.', field="with"
         )
     worst = dict(_worst(turns, circles))
     least = min(worst.values())
@@ -121,7 +121,7 @@ def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], 
     """
     if not direct:
         raise PlanError(
-            f"This lathe's rotary table has no direct-index plate. {sentence(to_tell('direct'))}", field="with"
+            f"This lathe's rotary table has no direct-index plate. {sentence(how_to_add('direct'))}", field="with"
         )
     matches = [
         Circle(number, notches)

@@ -8,7 +8,6 @@ from itertools import dropwhile, groupby, takewhile
 from typing import Any
 
 from core.cutting import Infeed, Progress
-from core.cutting_again import Follows, Reached, cut_as_set, what_is_left
 from core.lathe.lathe import Lathe
 from core.operations.dividing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.operations.dividing.division import Dividing, whole_and_holes
@@ -16,6 +15,7 @@ from core.operations.dividing.handle_dial import TABLE, dial_setting, table_dial
 from core.operations.dividing.steps import OpenSteps, Pattern, open_numbers, pattern_steps, unshifted
 from core.operations.dividing.words import arc_mm, holes_text, notches_text, off_text, overshoot_words, reading_words
 from core.plan import AnySetting, PlateSetting, Step
+from core.replanning import Follows, Reached, cut_as_set, what_is_left
 from core.values.angles import ARCSEC_PER_DEG
 from core.values.errors import PlanError
 from core.values.quantities import length_text, mm_text
@@ -208,7 +208,7 @@ def _cut_as_set(
     removed_mm = taking.removed_mm or 0.0
     before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
-    cut = PatternCut(passes, planned, lathe.say)
+    cut = PatternCut(passes, planned, lathe.length_text)
     as_set, *following = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
     as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
     return list(_from_the_deepest([as_set, *following]))
@@ -233,7 +233,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     setting, shown, error = _place_as_set(dividing, position, wanted)
     off = off_text(dividing.table, dividing.means, dividing.circle, error)
     if radius_mm is not None:
-        at_work = f"{lathe.say(arc_mm(abs(error), radius_mm))} at the work"
+        at_work = f"{lathe.length_text(arc_mm(abs(error), radius_mm))} at the work"
         off = f"{at_work} ({off})" if dividing.means == "dial" else f"{off}, {at_work}"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from core.cutting import Infeed, play_words, touch_off_step
+from core.cutting import Infeed, backlash_words, touch_off_step
 from core.lathe.lathe import dial_words
 from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.handle_dial import TABLE, table_dial
@@ -62,7 +62,7 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
         title=_change_title(before, dividing, name),
         text=_change_words(before, dividing, name),
         settings=(_zero_setting(dividing),),
-        zeroes=(TABLE,),
+        zeroed_dials=(TABLE,),
         place=place,
     )
     return [to_zero, change]
@@ -121,7 +121,7 @@ def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = Fa
         title="Set the table to 0",
         text=text,
         settings=(_zero_setting(dividing),),
-        zeroes=(TABLE,),
+        zeroed_dials=(TABLE,),
         place=place,
     )
 
@@ -154,6 +154,6 @@ def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
     """Return the step that touches off the depth dial."""
     name = dial_words(infeed.dial.name).capitalize()
     step = touch_off_step(
-        infeed.dial, f"{name}: take up the backlash{play_words(infeed.dial)}, then let the tool just touch {where}"
+        infeed.dial, f"{name}: take up the backlash{backlash_words(infeed.dial)}, then let the tool just touch {where}"
     )
     return replace(step, place=place)

@@ -138,7 +138,7 @@ def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) 
     """Return the worst error of any position in words, as a length too where the radius is known [mm]."""
     worst = dividing.worst_error_deg
     angle = arcsec_text(worst)
-    return angle if radius_mm is None else f"{lathe.say(arc_mm(worst, radius_mm))} at the work ({angle})"
+    return angle if radius_mm is None else f"{lathe.length_text(arc_mm(worst, radius_mm))} at the work ({angle})"
 
 
 def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
@@ -183,7 +183,10 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
     if infeed.mark_mm <= cut_mm * (1 + 1e-9):
         return []
     name = dial_words(infeed.dial.name)
-    return [f"One mark of the {name} is {lathe.say(infeed.mark_mm)} deep, more than the cut of {lathe.say(cut_mm)}."]
+    return [
+        f"One mark of the {name} is {lathe.length_text(infeed.mark_mm)} deep, more than the cut of "
+        f"{lathe.length_text(cut_mm)}."
+    ]
 
 
 def backlash_caution(dividing: Dividing) -> str:

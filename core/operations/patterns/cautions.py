@@ -51,7 +51,8 @@ def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
     if blank is None or swing <= blank:
         return ""
     return (
-        f"Layer {layer.number}: the cutter swings {lathe.say(swing)}, wider than the blank of {lathe.say(blank)}: "
+        f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)}, wider than the blank of "
+        f"{lathe.length_text(blank)}: "
         "keep clamps clear."
     )
 
@@ -74,9 +75,10 @@ def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
     for layer, shape in zip(job.layers, job.shapes, strict=True):
         outermost_mm = shape.outer_mm if shape.outer_edge_mm is None else shape.outer_edge_mm
         if outermost_mm > blank / 2:
-            over = lathe.say(outermost_mm - blank / 2)
+            over = lathe.length_text(outermost_mm - blank / 2)
             cautions.append(
-                f"Layer {layer.number} runs off the blank by {over}: its outer radius is {lathe.say(outermost_mm)}."
+                f"Layer {layer.number} runs off the blank by {over}: its outer radius is "
+                f"{lathe.length_text(outermost_mm)}."
             )
         if swings := swing_caution(job, layer, lathe):
             cautions.append(swings)
@@ -101,18 +103,20 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
         cautions.append(
             f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.say(effect.offset_change_mm)} further from the table's axis. A layer alone shows neither."
+            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. A layer alone shows neither."
         )
     for one, other in pairwise(job.layers):
         angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
         if length >= VISIBLE_MM:
             cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
-                f"{number_text(angle, 3)} deg, {lathe.say(length)} at the smaller. "
+                f"{number_text(angle, 3)} deg, {lathe.length_text(length)} at the smaller. "
                 "Shim the table level with the spindle."
             )
     if any(layer.offset_mm == 0 for layer in job.layers):
-        cautions.append(f"A circle at offset 0 is eccentric by the whole height error, {lathe.say(abs(height))}.")
+        cautions.append(
+            f"A circle at offset 0 is eccentric by the whole height error, {lathe.length_text(abs(height))}."
+        )
     return cautions
 
 
@@ -124,8 +128,9 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
     if max(shift, gap) < VISIBLE_MM:
         return []
     return [
-        f"By the settings a circle is up to {lathe.say(shift)} ({arcsec_text(dividing.worst_error_deg)}) out of place, "
-        f"and a gap up to {lathe.say(gap)} wrong."
+        f"By the settings a circle is up to {lathe.length_text(shift)} ({arcsec_text(dividing.worst_error_deg)}) "
+        "out of place, "
+        f"and a gap up to {lathe.length_text(gap)} wrong."
     ]
 
 
@@ -135,7 +140,7 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
         return []
     return [
         f"Circles that should touch do so only within a mark of the boring head: half a mark is "
-        f"{lathe.say(head.mark_mm / 2)} of radius, {lathe.say(head.mark_mm)} where two circles meet."
+        f"{lathe.length_text(head.mark_mm / 2)} of radius, {lathe.length_text(head.mark_mm)} where two circles meet."
     ]
 
 

@@ -167,9 +167,9 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
     for layer in job.layers:
         yield from _of_face(job, layer, errors, lathe)
     yield SetUpEffect(
-        f"Rim {lathe.say(errors.table_tir_mm)}",
-        f"eccentric by {lathe.say(eccentricity_mm(errors.table_tir_mm))}",
-        f"the border is {lathe.say(errors.table_tir_mm)} wider on one side",
+        f"Rim {lathe.length_text(errors.table_tir_mm)}",
+        f"eccentric by {lathe.length_text(eccentricity_mm(errors.table_tir_mm))}",
+        f"the border is {lathe.length_text(errors.table_tir_mm)} wider on one side",
     )
     for layer in job.layers:
         yield from _of_position(job.shape(layer), layer.number, errors.position_deg, lathe)
@@ -179,11 +179,13 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
 
 def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
     height = job.height_error_mm or USUAL_HEIGHT_MM
-    cause = f"Height {lathe.say(height)}"
+    cause = f"Height {lathe.length_text(height)}"
     for layer in job.layers:
         if layer.offset_mm == 0:
             yield SetUpEffect(
-                f"{cause}: layer {layer.number}", f"eccentric by {lathe.say(abs(height))}", "all of it at offset 0"
+                f"{cause}: layer {layer.number}",
+                f"eccentric by {lathe.length_text(abs(height))}",
+                "all of it at offset 0",
             )
             continue
         effect = height_effect(layer.offset_mm, layer.count, height)
@@ -197,7 +199,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
             angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
             amount = f"{number_text(angle, 3)} deg against each other"
             yield SetUpEffect(
-                f"{cause}: layers {one.number}, {other.number}", amount, f"{lathe.say(length)} at the smaller"
+                f"{cause}: layers {one.number}, {other.number}", amount, f"{lathe.length_text(length)} at the smaller"
             )
 
 
@@ -236,13 +238,13 @@ def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
 
 
 def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
-    return f"the face is up to {lathe.say(lower_mm)} lower, the cut {lathe.say(depth_mm)} deep"
+    return f"the face is up to {lathe.length_text(lower_mm)} lower, the cut {lathe.length_text(depth_mm)} deep"
 
 
 def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
     if job.tip is None or layer.depth_mm is None:
         return
-    say, depth_mm = lathe.say, layer.depth_mm
+    say, depth_mm = lathe.length_text, layer.depth_mm
     effect = face_runout(errors.face_tir_mm, job.tip.angle_deg, depth_mm, _radius_ratio(job, layer, errors))
     cause = f"Face {say(errors.face_tir_mm)}: layer {layer.number}"
     if effect.leaves_face:
@@ -258,10 +260,10 @@ def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -
 
 def _of_position(shape: RingShape, number: int, error_deg: Fraction, lathe: Lathe) -> Iterator[SetUpEffect]:
     effect = position_effect(shape, float(error_deg))
-    gaps = lathe.say(effect.spacing_change_mm)
+    gaps = lathe.length_text(effect.spacing_change_mm)
     yield SetUpEffect(
         f"Position {dms_text(error_deg, SECOND)}: layer {number}",
-        f"{lathe.say(effect.shift_mm)} out of place",
+        f"{lathe.length_text(effect.shift_mm)} out of place",
         f"one gap {gaps} wider, the other narrower" if shape.count > 1 else "",
     )
 
@@ -270,11 +272,14 @@ def _of_tilt(job: PatternJob, layer: Layer, tilt_deg: float, lathe: Lathe) -> It
     deeper = tilt_depth_change_mm(layer.circle_radius_mm, tilt_deg)
     wider = ""
     if job.tip is not None:
-        wider = f"its groove {lathe.say(face_runout(deeper, job.tip.angle_deg, deeper).width_change_mm)} wider there"
+        wider = (
+            f"its groove {lathe.length_text(face_runout(deeper, job.tip.angle_deg, deeper).width_change_mm)} "
+            "wider there"
+        )
     cause = f"Tilt {number_text(tilt_deg, 3)} deg: layer {layer.number}"
-    yield SetUpEffect(cause, f"one side {lathe.say(deeper)} deeper", wider)
+    yield SetUpEffect(cause, f"one side {lathe.length_text(deeper)} deeper", wider)
 
 
 def _fine(length_mm: float, lathe: Lathe) -> str:
     """Return a length that may be less than any dial shows."""
-    return "less than a micrometre" if abs(length_mm) < 0.001 else lathe.say(length_mm)
+    return "less than a micrometre" if abs(length_mm) < 0.001 else lathe.length_text(length_mm)

@@ -119,7 +119,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         table.problem("face_radius", "Entered without face_runout. Enter that too, or remove this.")
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "layer")
-    layers = _read_layers(table, tip, height, lathe.say)
+    layers = _read_layers(table, tip, height, lathe.length_text)
     _refuse_operation_not_built(table)
     depth_dial = _depth_dial(table, lathe, layers, len(table.problems) > before)
     means = read_means(table, lathe, rotary)

@@ -158,7 +158,7 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
         figures=layer_figures(job, patterns, steps),
         cautions=pattern_cautions(job, patterns, lathe),
         general=head_general(lathe, material),
-        hands=_movements(job, plans),
+        movements=_movements(job, plans),
         steps=numbered(steps),
     )
 
@@ -308,7 +308,7 @@ def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
     head = "in the boring head or fly cutter"
     if job.tip is None:
         return Needs(place="rotary table", tool=f"cutter {head}")
-    flat = f"a flat of {lathe.say(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
+    flat = f"a flat of {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
     tool = f"cutter with a point of {number_text(job.tip.angle_deg, 2)} deg, {flat}, {head}"
     return Needs(place="rotary table", tool=tool)
 
@@ -340,5 +340,5 @@ PATTERN = Operation(
     needs=_needs,
     pattern=_picture,
     groove=_groove,
-    way_of_setting=direction,
+    cut_direction=direction,
 )

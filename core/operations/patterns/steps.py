@@ -10,7 +10,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.cutting import play_words
+from core.cutting import backlash_words
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import depth_passes
 from core.operations.dividing.division import circle_choices, divide, even_targets_deg
@@ -184,10 +184,10 @@ def _axes_meet(dial: Dial) -> Step:
         title="Find where the axes meet",
         text="Isolate the drive. Move the cross-slide to where table and spindle axes meet. Swing an indicator in the "
         "spindle by hand round the table's bore or a turned boss: there it reads alike on both sides. End the move "
-        f"going in, {AWAY}, with the backlash taken up{play_words(dial)}, and {zero}. "
+        f"going in, {AWAY}, with the backlash taken up{backlash_words(dial)}, and {zero}. "
         "Half the difference between top and bottom is the axis height error",
         settings=(dial.at_marks(0),),
-        zeroes=(dial.name,),
+        zeroed_dials=(dial.name,),
         expects=Expects.READING,
         cautions=(INDICATOR_OFF,),
         place=PatternPosition(AXES_MEET),
@@ -281,7 +281,7 @@ def _layer_set(layer_plan: LayerPlan, lathe: Lathe) -> Step:
     verb = "set" if change else "leave"
     text = (
         f"Layer {layer.number}: {verb} the {dial_words(dial.name)} {'to' if change else 'at'} "
-        f"{dial.setting_text(offset)} (offset {lathe.say(layer.offset_mm)}){way}. Lock it. "
+        f"{dial.setting_text(offset)} (offset {lathe.length_text(layer.offset_mm)}){way}. Lock it. "
         f"{sentence(layer_words(head, layer, layer_plan.before)).rstrip('.')}"
     )
     return Step(

@@ -5,7 +5,7 @@ measured across, and the head is moved by the difference.
 """
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, to_tell
+from core.lathe.lathe import Lathe, how_to_add
 from core.operations.dividing.depth import length_asked
 from core.operations.patterns.boring_head import HEAD, LARGER, SMALLER, VISIBLE_MM, Head, direction, head_shown
 from core.operations.patterns.job import Layer, PatternJob
@@ -56,8 +56,8 @@ def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
     return Step(
         action="set",
         title="Set the head with a rule",
-        text=f"Layer {layer.number}: set the boring head with a rule to a radius of {lathe.say(radius)} "
-        f"({lathe.say(2 * radius)} across). End the move {LARGER}, which takes up its backlash",
+        text=f"Layer {layer.number}: set the boring head with a rule to a radius of {lathe.length_text(radius)} "
+        f"({lathe.length_text(2 * radius)} across). End the move {LARGER}, which takes up its backlash",
         cautions=(HEAD_READY,),
         place=place,
     )
@@ -78,7 +78,7 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
         action="measure",
         title="Measure the trial circle",
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it. "
-        f"{lathe.say(2 * layer.circle_radius_mm)} is wanted; the next step moves the head by the difference",
+        f"{lathe.length_text(2 * layer.circle_radius_mm)} is wanted; the next step moves the head by the difference",
         expects=Expects.CIRCLE,
         place=place,
     )
@@ -93,8 +93,9 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
     least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
     if not least_mm < measured_mm < most_mm:
         raise PlanError(
-            f"{lathe.say(measured_mm)} cannot be this trial circle: is it a radius, or another circle? "
-            f"Enter {lathe.say(least_mm)} to {lathe.say(most_mm)} across, from groove centre to groove centre.",
+            f"{lathe.length_text(measured_mm)} cannot be this trial circle: is it a radius, or another circle? "
+            f"Enter {lathe.length_text(least_mm)} to {lathe.length_text(most_mm)} across, from groove centre to "
+            "groove centre.",
             field="circle_mm",
         )
 
@@ -102,11 +103,11 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
 def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
     """Return the steps that move the head after a trial circle of a measured diameter [mm]."""
     change = layer.circle_radius_mm - measured_mm / 2
-    words = f"Layer {layer.number}: move the boring head by {lathe.say(abs(change))} of radius"
+    words = f"Layer {layer.number}: move the boring head by {lathe.length_text(abs(change))} of radius"
     if head.dial is None:
         text = (
             f"{words} {LARGER if change > 0 else SMALLER}, by trial. This lathe has no dial for the head "
-            f"({to_tell(f'[dial.{HEAD}]')})"
+            f"({how_to_add(f'[dial.{HEAD}]')})"
         )
         return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(layer),))]
     by_dial = head.dial.at_travel(change)
@@ -134,7 +135,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
         title="Set the head's dial to 0",
         text=f"Boring head: leave it, since {why}. Set its dial to 0",
         settings=(dial.at_marks(0),),
-        zeroes=(HEAD,),
+        zeroed_dials=(HEAD,),
         expects=Expects.READING,
         place=place,
         required=not dial.can_zero,
@@ -161,7 +162,7 @@ def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
         "Enter the circle across its groove centres",
         "How large is the trial circle, from groove centre to groove centre?",
         lambda circle_mm: check_circle(job, lathe, state, circle_mm),
-        lambda circle_mm: f"trial circle {lathe.say(circle_mm)}",
+        lambda circle_mm: f"trial circle {lathe.length_text(circle_mm)}",
         lathe,
     )
 

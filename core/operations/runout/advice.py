@@ -45,7 +45,7 @@ class Advice(NamedTuple):
 
 def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
     """Return the advice on one set of readings."""
-    length_text, moves_found = lathe.say_reading, moves(result.first, job, lathe)
+    length_text, moves_found = lathe.indicator_text, moves(result.first, job, lathe)
     worth_making = moves_worth_making(moves_found, result.first)
     to_do = [move.words(lathe) for move in worth_making] or list(_without_moves(result.first, job))
     if result.tilt is not None:
@@ -140,7 +140,7 @@ def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
 
 
 def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
-    length_text, first = lathe.say_reading, result.first
+    length_text, first = lathe.indicator_text, result.first
     if not moves_found:
         return [line for line in (_why_none(first, job),) if line]
     lines, form = [], _form_mm(result)
@@ -189,7 +189,10 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
         return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
     if shims_for_flat_jaws(job, lathe):
         shift = 0.866 * analysis.eccentricity_mm
-        return f"Shims are for flat jaws wider than {lathe.say(2 * shift)}: the bar shifts sideways by half of that."
+        return (
+            f"Shims are for flat jaws wider than {lathe.length_text(2 * shift)}: the bar shifts sideways by "
+            "half of that."
+        )
     if lathe.chuck.jaw_face is None:
         return f"Shims are for narrow jaw tips. If yours are wide and flat, enter that in {SET_UP}."
     return ""
@@ -226,7 +229,7 @@ def reading_cautions(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[
     cautions: list[str] = []
     for sentences in (questions, remarks):
         for analysis in result.analyses:
-            cautions += [line for line in sentences(analysis, job, lathe.say_reading) if line not in cautions]
+            cautions += [line for line in sentences(analysis, job, lathe.indicator_text) if line not in cautions]
     if not result.first.below_indicator:
-        cautions += effects_on_work(result.first, lathe.say_reading)
+        cautions += effects_on_work(result.first, lathe.indicator_text)
     return cautions

@@ -91,7 +91,7 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
 
     plane: the one being read, 1 or 2 [-]; jaws and flange are moved by the first.
     """
-    length_text = lathe.say_reading
+    length_text = lathe.indicator_text
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
     lines = [RunoutFinding("asked", line) for line in questions(analysis, job, length_text)]
     if read < wanted:
@@ -107,7 +107,7 @@ def findings_of(
 
     earlier: the complete sets before it, oldest first [-].
     """
-    length_text, advised = lathe.say_reading, advice(result, job, lathe)
+    length_text, advised = lathe.indicator_text, advice(result, job, lathe)
     lines = [
         RunoutFinding("asked", line) for analysis in result.analyses for line in questions(analysis, job, length_text)
     ]
@@ -149,13 +149,15 @@ def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
     form = "the offset; almost nothing of form"
     if count >= FOR_OVAL:
         form = "offset and oval" if count < FOR_THREE_LOBES else "offset, oval, three lobes"
-    planes = f" at each of two planes, {lathe.say(job.apart_mm)} apart" if job.apart_mm else ""
+    planes = f" at each of two planes, {lathe.length_text(job.apart_mm)} apart" if job.apart_mm else ""
     figures = [
         Figure("Readings", f"{count} round one turn{planes}", "and a closing one"),
         Figure("They show", form),
-        Figure("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
+        Figure("Eccentricity to", f"± {lathe.indicator_text(2 * flat.error_mm)}", "from the graduation alone"),
         Figure(
-            "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed; the lathe file has none"
+            "Graduation",
+            lathe.indicator_text(graduation),
+            "" if lathe.indicator else "assumed; the lathe file has none",
         ),
     ]
     return [*figures, Figure("Looks alike", alias_words(job.angles_deg) or "nothing of up to five lobes")]
@@ -166,7 +168,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, result.analyses, strict=False):
         lead = f"{name.capitalize()}: " if result.second is not None else ""
-        figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say_reading)]
+        figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.indicator_text)]
     names = {"verdict": "Good enough?", "do": "To do"}
     # Remarks and questions are among the cautions of the plan.
     wanted = [line for line in findings_of(result, (), job, lathe) if line.kind in {"verdict", "do"}]

@@ -47,7 +47,7 @@ class Move(NamedTuple):
 
         Readings are in the indicator's unit, shims in the unit of the lathe's sizes.
         """
-        length_text = lathe.say if self.how == "shim" else lathe.say_reading
+        length_text = lathe.length_text if self.how == "shim" else lathe.indicator_text
         if self.how == "press":
             text = f"slacken {_opposite_jaw(self.where)} and press {self.where} in by {length_text(self.amount_mm)}"
             text += "" if self.turns is None else f" ({_turn_words(self.turns)} of each screw)"
@@ -125,7 +125,7 @@ def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, .
 def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     x, y = analysis.work_centre_mm
     radius = None if shims_for_flat_jaws(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
-    exact = shims_mm((-x, -y), radius, lathe.say)
+    exact = shims_mm((-x, -y), radius, lathe.length_text)
     real = [0.0, 0.0, 0.0]
     shim_moves = []
     for jaw in sorted(range(3), key=lambda jaw: -exact[jaw]):
@@ -133,7 +133,7 @@ def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, 
             continue
         pieces = nearest_shims(exact[jaw], lathe.shims_mm)
         real[jaw] = sum(pieces) if lathe.shims_mm else exact[jaw]
-        moved = moved_by_mm(real, radius, lathe.say)
+        moved = moved_by_mm(real, radius, lathe.length_text)
         left = (x + moved[0], y + moved[1])
         shim_moves.append(
             Move(

@@ -8,7 +8,7 @@ from itertools import zip_longest
 from core import safety
 from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
-from core.lathe.lathe import Lathe, to_tell
+from core.lathe.lathe import Lathe, how_to_add
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of, read_runout
 from core.plan import Expects, Plan, Step, StepCount, numbered
@@ -140,7 +140,7 @@ def _set_indicator(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Ste
     }[job.surface]
     circle = ""
     if job.surface == "face" and job.diameter_mm is not None:
-        circle = f", on a circle of {lathe.say(job.diameter_mm)}"
+        circle = f", on a circle of {lathe.length_text(job.diameter_mm)}"
     plane = ", at the plane nearer to the chuck" if job.planes == 2 else ""
     marks = "Keep the marks on the work" if marked else _marks_words(job)
     return Step(
@@ -208,7 +208,8 @@ def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
     return Step(
         action="set",
         title="Move to the second plane",
-        text=f"Move the indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck, to the same "
+        text=f"Move the indicator {lathe.length_text(job.apart_mm or 0.0)} along the axis, away from the chuck, "
+        "to the same "
         f"mark {angle_words(job.angles_deg[0])}. {zero}",
         cautions=(safety.TURN_BY_HAND,),
     )
@@ -240,12 +241,12 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
     if lathe.indicator is None:
         cautions.append(
             f"No indicator is set up: bare readings are in {lathe.indicator_unit}, a graduation is taken as "
-            f"{lathe.say_reading(graduation_of(lathe))}. To change that, {to_tell('[indicator]')}."
+            f"{lathe.indicator_text(graduation_of(lathe))}. To change that, {how_to_add('[indicator]')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         cautions.append(
-            f"The tolerance of {lathe.say_reading(job.tolerance_mm)} is smaller than the indicator's graduation of "
-            f"{lathe.say_reading(graduation_of(lathe))}. This indicator cannot prove it."
+            f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than the indicator's graduation of "
+            f"{lathe.indicator_text(graduation_of(lathe))}. This indicator cannot prove it."
         )
     return cautions
 

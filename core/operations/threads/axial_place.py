@@ -55,8 +55,8 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     if shoulder_at is not None:
         end = (relief_at if relief_at is not None else start) + (relief or 0.0)
         if shoulder_at < end - 1e-9:
-            found = f"found {lathe.say(shoulder_at)}, nearer than the end of the thread and its relief"
-            table.problem("shoulder_at", f"{found}; enter {lathe.say(end)} or more")
+            found = f"found {lathe.length_text(shoulder_at)}, nearer than the end of the thread and its relief"
+            table.problem("shoulder_at", f"{found}; enter {lathe.length_text(end)} or more")
     elif relief_at is not None and relief is not None:
         shoulder_at = relief_at + relief
     return AxialPlace(
@@ -75,7 +75,8 @@ def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: flo
     if relief_at <= start or relief_at < end - 1e-9:
         table.problem(
             key,
-            f"the relief would start at {lathe.say(relief_at)}, before the thread ends at {lathe.say(end)}; "
+            f"the relief would start at {lathe.length_text(relief_at)}, before the thread ends at "
+            f"{lathe.length_text(end)}; "
             "enter places counted from the zero face towards the chuck",
         )
         return False

@@ -41,9 +41,9 @@ def bore_room(job: ThreadJob) -> BoreRoom:
     """Return the room in the bore of an internal thread.
 
     >>> from core.values.fields import Table
-    >>> from core.lathe.reader import stand_in_lathe
+    >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
-    >>> job = read_thread_job(Table({"thread": "M20x1.5-6H", "blank": "18.5 mm"}, "", []), stand_in_lathe())
+    >>> job = read_thread_job(Table({"thread": "M20x1.5-6H", "blank": "18.5 mm"}, "", []), example_lathe())
     >>> room = bore_room(job)  # 0.96 deep, by the flank: 18.5 - 2 x 0.96 - 3 x 0.5
     >>> round(room.bar_mm, 2), round(room.back_mm, 2)
     (15.08, 1.46)
@@ -62,7 +62,10 @@ def bore_room(job: ThreadJob) -> BoreRoom:
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say what bar goes in: "round bar of at most 15.08 mm, its point 1.46 mm out of it"."""
     room = bore_room(job)
-    return f"round bar of at most {lathe.say(room.bar_mm)}, its point {lathe.say(room.stands_out_mm)} out of it"
+    return (
+        f"round bar of at most {lathe.length_text(room.bar_mm)}, its point "
+        f"{lathe.length_text(room.stands_out_mm)} out of it"
+    )
 
 
 def way_out_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
@@ -83,7 +86,7 @@ def way_out_words(job: ThreadJob, cross_slide: Dial) -> str:
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say what the bore is opened to, with its limits where there are some."""
-    limits, say = job.thread.limits, lathe.say
+    limits, say = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         return f"open it to {say(job.blank_mm)} (limits {say(limits.minor_min_mm)} to {say(limits.minor_max_mm)})"
     return f"open it to {say(job.blank_mm)}"
@@ -93,7 +96,7 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     """Yield what is unwise about a boring tool in this bore."""
     if not job.thread.internal:
         return
-    room, say = bore_room(job), lathe.say
+    room, say = bore_room(job), lathe.length_text
     if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
         yield (
             f"a bore of {say(job.blank_mm)} leaves no room for a stiff bar ({say(max(room.bar_mm, 0.0))} at most) "

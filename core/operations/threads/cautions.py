@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from core.cutting import Infeed, rounding_note
-from core.lathe.lathe import Lathe, to_tell
+from core.lathe.lathe import Lathe, how_to_add
 from core.operations.threads.bore_room import bore_cautions
 from core.operations.threads.compound_view import mark_instead_words, sideways_words
 from core.operations.threads.cut_direction import way_cautions
@@ -26,14 +26,14 @@ def thread_cautions(
     job: ThreadJob, lathe: Lathe, infeed: Infeed, planned: Schedule, material: str | None
 ) -> Iterator[str]:
     """Yield every caution that this thread, on this lathe, calls for, the grave ones first."""
-    yield from _blank(job, lathe.say)
-    yield from _tool(job, lathe.say)
+    yield from _blank(job, lathe.length_text)
+    yield from _tool(job, lathe.length_text)
     yield from _marks(job, infeed, lathe)
     yield from _groove(job, lathe)
     if (
         job.wire_mm is not None
         and not job.thread.internal
-        and (words := wire_caution(job.thread, job.wire_mm, lathe.say))
+        and (words := wire_caution(job.thread, job.wire_mm, lathe.length_text))
     ):
         yield words
     yield from way_cautions(job, lathe)
@@ -48,7 +48,7 @@ def thread_cautions(
             "in plastics, brass and aluminium it matters little"
         )
     yield from job.thread.notes
-    yield from _slender(job, lathe.say)
+    yield from _slender(job, lathe.length_text)
 
 
 def _blank(job: ThreadJob, say: Say) -> Iterator[str]:
@@ -102,7 +102,7 @@ def _standard_tip(job: ThreadJob, say: Say) -> str:
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
     """Whether a mark of the dial lies inside the limits."""
-    say = lathe.say
+    say = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
     depth_mm = infeed.depth_mm(last)
@@ -119,7 +119,7 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
 
 def _groove(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     """The relief groove against the root and the tool."""
-    say = lathe.say
+    say = lathe.length_text
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
         short_mm = root_mm - diameter_mm if job.thread.internal else diameter_mm - root_mm
@@ -148,7 +148,7 @@ def _no_groove(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         yield f"no relief groove is given: the tool has to begin in one at {place}, or be fed in by hand while it runs"
         return
     wanted_mm, rpm = relief_wanted_mm(job, lathe), job.speed_rpm or lathe.spindle.slowest_rpm
-    wide = f", {lathe.say(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
+    wide = f", {lathe.length_text(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
     instead = "; or run from the bottom outwards" if job.thread.internal else ""
     yield f"no relief groove is given: at {place} the tool needs one as deep as the thread{wide}{instead}"
 
@@ -184,7 +184,7 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
     """The compound angle against the half angle, the compound's scale and the tolerance."""
     if job.compound_angle_deg is None:
         return
-    say = lathe.say
+    say = lathe.length_text
     half_deg, over_deg = job.thread.half_angle_deg, job.compound_angle_deg
     depth_mm = job.groove.depth_mm
     if over_deg > half_deg + 1e-9:
@@ -219,7 +219,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
-        yield (f"nothing is told of the compound's scale: set the angle by a protractor, or {to_tell('[compound]')}")
+        yield (f"nothing is told of the compound's scale: set the angle by a protractor, or {how_to_add('[compound]')}")
         return
     if scale.shows(over_deg):
         return

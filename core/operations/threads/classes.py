@@ -72,7 +72,7 @@ def what_is_saved(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     """Say what a thread cut `over_mm` past its limits can still be. Common practice, no source, but for the classes."""
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
-    suited = f"a mating part made to suit, its pitch diameter {lathe.say(over_mm)} {size} than usual"
+    suited = f"a mating part made to suit, its pitch diameter {lathe.length_text(over_mm)} {size} than usual"
     again = "bore it out for the next larger thread" if job.thread.internal else "turn it off for a smaller thread"
     if kept:
         return f"it is still inside class {', '.join(kept)}; else {suited}, or {again}"

@@ -11,11 +11,11 @@ from core.values.quantities import number_text
 def scale_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say in few words what the compound's own scale reads, "" for straight infeed.
 
-    >>> from core.lathe.reader import stand_in_lathe
+    >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
     >>> from core.values.fields import Table
-    >>> job = read_thread_job(Table({"thread": "M10", "compound_angle": "29 deg"}, "", []), stand_in_lathe())
-    >>> scale_words(job, stand_in_lathe())
+    >>> job = read_thread_job(Table({"thread": "M10", "compound_angle": "29 deg"}, "", []), example_lathe())
+    >>> scale_words(job, example_lathe())
     '29 deg (29 deg off square)'
     """
     if job.compound_angle_deg is None:

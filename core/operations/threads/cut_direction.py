@@ -21,10 +21,10 @@ def way_words(job: ThreadJob) -> str:
     """Say which way all goes, in one line.
 
     >>> from core.values.fields import Table
-    >>> from core.lathe.reader import stand_in_lathe
+    >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
     >>> table = {"thread": "M20x2-LH", "runs": "from the chuck"}
-    >>> way_words(read_thread_job(Table(table, "", []), stand_in_lathe()))
+    >>> way_words(read_thread_job(Table(table, "", []), example_lathe()))
     'spindle forward, leadscrew reversed, the cut runs away from the chuck'
     """
     spindle = "backwards, tool upside down" if spindle_backwards(job) else "forward"

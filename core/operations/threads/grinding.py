@@ -58,8 +58,8 @@ def tip_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say which tip cuts the standard's root: "radius 0.505 mm", "flat 0.366 mm"."""
     found = grinding(job)
     if found.tip_radius_mm:
-        return f"radius {lathe.say(found.tip_radius_mm)}"
-    return f"flat {lathe.say(found.tip_flat_mm)}"
+        return f"radius {lathe.length_text(found.tip_radius_mm)}"
+    return f"flat {lathe.length_text(found.tip_flat_mm)}"
 
 
 def ground_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
@@ -71,8 +71,8 @@ def ground_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
 def own_tip_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say which tip the depth is worked out for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
     if job.tip.radius_mm:
-        return f"radius {lathe.say(job.tip.radius_mm)}"
-    return f"flat {lathe.say(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
+        return f"radius {lathe.length_text(job.tip.radius_mm)}"
+    return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
 
 
 def clearance_words(job: ThreadJob) -> tuple[str, str]:
@@ -96,7 +96,7 @@ def lean_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say which side is cut back, so that the point comes close to a shoulder: that towards the chuck."""
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
-    return f"to the left: that side cut back to {lathe.say(half_mm)} from the point, to come close to {end}"
+    return f"to the left: that side cut back to {lathe.length_text(half_mm)} from the point, to come close to {end}"
 
 
 def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
@@ -108,7 +108,10 @@ def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
     if thread.system not in _ROUND_CRESTED and thread.half_angle_deg not in (27.5, 23.75):
         return ""
     depth_mm = (thread.major_basic_mm - thread.pitch_diameter_basic_mm) / 2 + thread.root_depth_mm
-    least, most = (lathe.say(size) for size in _FULL_PROFILE_MM)
+    least, most = (lathe.length_text(size) for size in _FULL_PROFILE_MM)
     blank = "bore" if thread.internal else "blank"
     over = "under" if thread.internal else "over"
-    return f"{lathe.say(depth_mm)} deep from its rounded crest; leave the {blank} {least} to {most} {over} size for it"
+    return (
+        f"{lathe.length_text(depth_mm)} deep from its rounded crest; leave the {blank} {least} to {most} "
+        f"{over} size for it"
+    )

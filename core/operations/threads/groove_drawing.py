@@ -69,8 +69,8 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveNow) -> Drawing:
         strokes=tuple(stroke._replace(points=_lying(stroke.points, sense)) for stroke in strokes),
         areas=tuple(area._replace(points=_lying(area.points, sense)) for area in areas),
         names=tuple(names),
-        says=tuple(_says(job, lathe, groove)),
-        seen="Seen from above, you below; to scale.",
+        sentences=tuple(_says(job, lathe, groove)),
+        viewpoint="Seen from above, you below; to scale.",
     )
 
 
@@ -144,6 +144,6 @@ def _says(job: ThreadJob, lathe: Lathe, groove: GrooveNow) -> list[str]:
         feed = "fed straight in: both flanks cut"
     else:
         feed = f"fed along {number_text(job.compound_angle_deg, 2)}°: the {leading_side(job)} flank cuts"
-    next_words = "" if groove.next_mm is None else f", this pass to {lathe.say(groove.next_mm)}"
-    depths = f"Depth {lathe.say(groove.now_mm)}{next_words}; wanted {lathe.say(job.groove.depth_mm)}."
+    next_words = "" if groove.next_mm is None else f", this pass to {lathe.length_text(groove.next_mm)}"
+    depths = f"Depth {lathe.length_text(groove.now_mm)}{next_words}; wanted {lathe.length_text(job.groove.depth_mm)}."
     return [depths, f"{form}, {feed}."]

@@ -6,7 +6,7 @@ from core.cutting import depth_now_mm
 from core.drawing import Drawing
 from core.events.state import State
 from core.lathe.lathe import Lathe
-from core.operations.compound_swing import SQUARE_DEG, Swing, swing_drawing
+from core.operations.compound_drawing import SQUARE_DEG, Swing, swing_drawing
 from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
 from core.operations.threads.job import ThreadJob
 from core.plan import Step
@@ -19,12 +19,14 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
         if step.action == "set" and not step.settings:
             swung = swing_of(job)
             return swing_drawing(swung, lathe) if swung.read and not step.thread_start else None
-        if (step.action == "check" and not step.settings) or (step.zeroes and "cross_slide" not in step.zeroes):
+        if (step.action == "check" and not step.settings) or (
+            step.zeroed_dials and "cross_slide" not in step.zeroed_dials
+        ):
             return None
         done = tuple(_depths_of_start(state))[::-1]
         next_mm = step.depth_mm if step.action in {"cut", "spring"} else _scratch_mm(job, lathe, step)
         now_mm = depth_now_mm(state.open_steps(), state.depth_mm if done else None)
-        return groove_drawing(job, lathe, GrooveNow(done, now_mm, next_mm, touches=bool(step.zeroes)))
+        return groove_drawing(job, lathe, GrooveNow(done, now_mm, next_mm, touches=bool(step.zeroed_dials)))
 
     return drawn
 

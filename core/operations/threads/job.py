@@ -121,7 +121,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
 def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
     """Note a blank and a tool that cannot make the thread, whatever else is wrong."""
     try:
-        groove_for(thread, blank_mm, tip, lathe.say)
+        groove_for(thread, blank_mm, tip, lathe.length_text)
     except PlanError as error:
         table.problem(error.field, error.message)
 
@@ -166,7 +166,11 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 
     try:
         return custom_thread(
-            included_angle_deg=form, major_mm=major, pitch_mm=pitch.value, internal=side == "inside", say=lathe.say
+            included_angle_deg=form,
+            major_mm=major,
+            pitch_mm=pitch.value,
+            internal=side == "inside",
+            say=lathe.length_text,
         )
     except CoreError as error:
         table.problem(error.field or "form", error.message)
@@ -184,7 +188,8 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
     if least > most:
         table.problem(
             "lightest_pass",
-            f"found {lathe.say(least)}, above the deepest pass of {lathe.say(most)}; accepted is at most that",
+            f"found {lathe.length_text(least)}, above the deepest pass of {lathe.length_text(most)}; accepted is "
+            "at most that",
         )
         return None
     return PassLimits(deepest_mm=most, lightest_mm=least)

@@ -100,7 +100,7 @@ def _counts_from_here(dial: str, setting: Any) -> Step:
         title=f"Enter what the {dial_words(dial)} shows",
         text=f"Type what the {dial_words(dial)} shows now, or 0 if you set it to that: it counts from there",
         settings=(setting,),
-        zeroes=(dial,),
+        zeroed_dials=(dial,),
         expects=Expects.READING,
         required=True,
     )

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core import safety
-from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
+from core.cutting import SCRATCH_DEPTH_MM, Infeed, backlash_words, cut_steps, spring_step, touch_off_step
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.threads.blank import refuse_blank
 from core.operations.threads.bore_room import bar_words, bore_room, bore_words
@@ -55,7 +55,7 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
         usual_passes=usual_passes(job.thread.pitch_mm, material),
         limits=job.limits,
         tip=job.tip,
-        say=lathe.say,
+        say=lathe.length_text,
     )
     if last and last != total:
         planned = planned._replace(marks=rest_of(planned.marks, last, infeed.mark_mm, job.limits))
@@ -64,7 +64,7 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
 
 def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps a thread takes; raises PlanError for a blank that is far too large or small."""
-    refuse_blank(job.thread, job.blank_mm, lathe.say)
+    refuse_blank(job.thread, job.blank_mm, lathe.length_text)
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
     wanted = job.passes or usual_passes(job.thread.pitch_mm, material)
@@ -141,7 +141,8 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
         Step(
             action="check",
             title="Set the boring tool",
-            text=f"Boring tool: {bar_words(job, lathe)}. Its point withdraws {lathe.say(bore_room(job).back_mm)} "
+            text=f"Boring tool: {bar_words(job, lathe)}. Its point withdraws "
+            f"{lathe.length_text(bore_room(job).back_mm)} "
             "inwards to clear the crest",
         ),
     ]
@@ -167,14 +168,15 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
     steps = []
     if not job.straight:
-        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{play_words(infeed.dial)}"
+        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{backlash_words(infeed.dial)}"
         steps.append(touch_off_step(infeed.dial, text, touches=False))
     elif job.thread.starts > 1 and "compound" in lathe.dials:
         dial = lathe.dials["compound"]
-        text = f"Compound: take up its play along the axis{play_words(dial)}"
+        text = f"Compound: take up its play along the axis{backlash_words(dial)}"
         steps.append(touch_off_step(dial, text, touches=False))
     text = (
-        f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} at {lathe.say(job.blank_mm)}"
+        f"Cross-slide: {way}{backlash_words(cross_slide)} until the tool just touches {side} at "
+        f"{lathe.length_text(job.blank_mm)}"
     )
     steps.append(touch_off_step(cross_slide, text, job.blank_mm))
     return [*steps, *stop_steps(job, lathe)]
@@ -298,12 +300,16 @@ def _chamfer_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def _beyond_root(job: ThreadJob, lathe: Lathe) -> str:
-    return f"{'above' if job.thread.internal else 'below'} the root, {lathe.say(job.groove.root_diameter_mm)}"
+    return f"{'above' if job.thread.internal else 'below'} the root, {lathe.length_text(job.groove.root_diameter_mm)}"
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe) -> str:
-    to = f"to {lathe.say(job.relief_diameter_mm)}" if job.relief_diameter_mm else f"to just {_beyond_root(job, lathe)}"
-    return f"Relief groove: {lathe.say(job.relief_mm or 0.0)} wide, {to}"
+    to = (
+        f"to {lathe.length_text(job.relief_diameter_mm)}"
+        if job.relief_diameter_mm
+        else f"to just {_beyond_root(job, lathe)}"
+    )
+    return f"Relief groove: {lathe.length_text(job.relief_mm or 0.0)} wide, {to}"
 
 
 def _pitch_words(job: ThreadJob, lathe: Lathe) -> str:
@@ -326,19 +332,19 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     if thread.system == "custom":
         return tpi if lathe.unit == "in" else mm_text(pitch_mm)
     if thread.system in _BY_THE_INCH:
-        return tpi if lathe.unit == "in" else f"{tpi} ({lathe.say(pitch_mm)})"
-    return mm_text(pitch_mm) if lathe.unit == "mm" else f"{mm_text(pitch_mm)} ({lathe.say(pitch_mm)})"
+        return tpi if lathe.unit == "in" else f"{tpi} ({lathe.length_text(pitch_mm)})"
+    return mm_text(pitch_mm) if lathe.unit == "mm" else f"{mm_text(pitch_mm)} ({lathe.length_text(pitch_mm)})"
 
 
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
     """Return one size or two limits of a thread, least first, in the lathe's unit; in mm first where its standard is.
 
-    >>> from core.lathe.reader import stand_in_lathe
+    >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.designation import read_thread
-    >>> limits_text((9.732, 9.968), read_thread("M10-6g"), stand_in_lathe())
+    >>> limits_text((9.732, 9.968), read_thread("M10-6g"), example_lathe())
     '9.732 mm to 9.968 mm'
     """
-    own = " to ".join(lathe.say(size) for size in sizes_mm)
+    own = " to ".join(lathe.length_text(size) for size in sizes_mm)
     return (
         own if lathe.unit == "mm" or thread.system not in _IN_MM else f"{' to '.join(map(mm_text, sizes_mm))} ({own})"
     )

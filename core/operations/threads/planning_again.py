@@ -6,18 +6,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from core import safety
-from core.cutting import Infeed, Progress, cut_steps, knowing_depth, spring_step
-from core.cutting_again import (
-    Follows,
-    Measurement,
-    Reached,
-    TouchedOff,
-    nearest_mark,
-    reached_by,
-    replan_cut,
-    unexpected_words,
-    what_is_left,
-)
+from core.cutting import Infeed, Progress, cut_steps, spring_step, with_measured_depth
 from core.inputs import Edited, Fit, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
@@ -37,7 +26,18 @@ from core.operations.threads.schedule import rest_of
 from core.operations.threads.starts import later_starts, next_start_steps
 from core.operations.threads.verdict import is_overshot, refuse_impossible, remaining_mm, verdict, wants_springs
 from core.plan import Expects, Step, numbered
-from core.setting_up import set_up_steps
+from core.replanning import (
+    Follows,
+    Measurement,
+    Reached,
+    TouchedOff,
+    nearest_mark,
+    reached_by,
+    replan_cut,
+    unexpected_words,
+    what_is_left,
+)
+from core.set_up_steps import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
@@ -153,11 +153,11 @@ class ThreadCut:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the trial of the gauge, which knows the depth as it was measured."""
-        return [knowing_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
+        return [with_measured_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Say a difference of depth on the pitch diameter."""
-        return f"{self.lathe.say(2 * depth_mm)} of pitch diameter"
+        return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
         """Return what a pitch diameter says, over wires or not, or the depth to which a crest was touched."""
@@ -200,7 +200,7 @@ class ThreadCut:
     def _pitch_diameter_text(self, depth_mm: float) -> str:
         sense = -1 if self.job.thread.internal else 1
         left_mm = self.job.groove.depth_mm - depth_mm
-        return self.lathe.say(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
+        return self.lathe.length_text(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
 
     def _springs(self, reached: Reached) -> list[Step]:
         """Return two spring passes where the dial stands, and measuring both ends again.
@@ -244,14 +244,17 @@ class ThreadCut:
     def _not_yet(self, reached: Reached) -> list[Step]:
         """Return the passes as they were still to come, and say why no gauge starts yet."""
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
-        words = f"by the dial it is still {self.lathe.say(short_mm)} short of its limits: no gauge starts before them"
+        words = (
+            f"by the dial it is still {self.lathe.length_text(short_mm)} short of its limits: no gauge starts "
+            "before them"
+        )
         first, *rest = what_is_left(self, reached, "measurement")
         return [replace(first, findings=(words,)), *rest]
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
     """Say how a groove stands that the tool was touched to; raises PlanError where it cannot be that deep."""
-    groove, say = job.groove, lathe.say
+    groove, say = job.groove, lathe.length_text
     if abs(groove.depth_mm - depth_mm) > groove.depth_mm:
         raise PlanError(
             f"found a groove {say(depth_mm)} deep; accepted is at most {say(2 * groove.depth_mm)}", field="measured"
@@ -268,7 +271,7 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
-    how = f"{lathe.say(past_mm)} past" if past_mm > 0 else f"{lathe.say(short_mm)} short of"
+    how = f"{lathe.length_text(past_mm)} past" if past_mm > 0 else f"{lathe.length_text(short_mm)} short of"
     return (f"no mark lies inside the limits: this one ends {how} them on the pitch diameter; try the gauge first",)
 
 
@@ -278,7 +281,8 @@ def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[st
     if not job.thread.has_limits or past_mm <= 0:
         return ()
     return (
-        f"by the dial this ends {lathe.say(past_mm)} past the limits: measure before you cut; burrs, swarf, a pitch "
+        f"by the dial this ends {lathe.length_text(past_mm)} past the limits: measure before you cut; burrs, "
+        "swarf, a pitch "
         "or an angle that is out, or a root too shallow keep a gauge out as well",
     )
 
@@ -287,7 +291,7 @@ def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     limits = job.thread.limits
     how = "measure the pitch diameter (key 1) to learn which class it still keeps"
     if job.thread.has_limits and not job.thread.internal:
-        how += f", least {lathe.say(limits.pitch_diameter_min_mm or 0.0)}"
+        how += f", least {lathe.length_text(limits.pitch_diameter_min_mm or 0.0)}"
     words = f"it is loose: nothing can be put back; {how}, or make the mating part to suit"
     return Step(
         action="measure",

@@ -8,7 +8,7 @@ from core.inputs import GaugeTried, PickedUp
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.readings import limits_words, read_measured
-from core.questions import Asked, Before, ChoiceAsked, EndsAsked, Reading, SizeAsked
+from core.questions import Asked, AskedFirst, ChoiceAsked, EndsAsked, EnteredSize, SizeAsked
 
 _HOW_SURE = {
     "mm": "It counts as sure to its last place, 29.85 to 0.01; or type how sure it is behind it: 29.85 +-0.005.",
@@ -47,7 +47,9 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
     crest = _crest_asked(lathe, read)
     sure = _HOW_SURE[lathe.unit]
 
-    def at_ends(what: str, choice: str, name: str, before: Before | None = None, *, wanted: bool = True) -> EndsAsked:
+    def at_ends(
+        what: str, choice: str, name: str, before: AskedFirst | None = None, *, wanted: bool = True
+    ) -> EndsAsked:
         def detail(before_mm: float | None) -> tuple[str, ...]:
             limits = limits_words(lathe, figures, what, before_mm) if wanted else ""
             return (limits, sure) if limits else (sure,)
@@ -58,10 +60,10 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
     wire_mm = figures.get("wire_mm")
     if not wire_mm:
         return pitch_diameter, _TRIED, crest
-    wire = lathe.say(wire_mm)
+    wire = lathe.length_text(wire_mm)
     over = f"Size over three wires of {wire} (or two, square faces)"
-    wires = Before("wires", "wire_mm", "How thick are the wires?")
-    crests = Before(
+    wires = AskedFirst("wires", "wire_mm", "How thick are the wires?")
+    crests = AskedFirst(
         "diameter over the crests",
         "major_mm",
         "Which diameter over the crests, without a wire?",
@@ -80,12 +82,12 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
     )
 
 
-def _crest_asked(lathe: Lathe, read: Callable[[str], Reading]) -> SizeAsked:
+def _crest_asked(lathe: Lathe, read: Callable[[str], EnteredSize]) -> SizeAsked:
     return SizeAsked(
         "crest",
         "Depth of the groove below the crest",
         "How deep is the groove below the crest?",
         read,
-        lambda depth_mm: f"groove {lathe.say(depth_mm)} deep",
+        lambda depth_mm: f"groove {lathe.length_text(depth_mm)} deep",
         ("On the radius: from the tool touching the crest to the tool on the ground of the groove.",),
     )

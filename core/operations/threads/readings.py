@@ -24,7 +24,7 @@ from core.operations.threads.wires import (
 from core.values.quantities import MM_PER_INCH, read_quantity
 
 if TYPE_CHECKING:
-    from core.questions import Reading
+    from core.questions import EnteredSize
 
 WIRE_ERROR_MM = 0.002
 """How well the diameter of measuring wires is known where nothing else is said."""
@@ -44,7 +44,7 @@ class PitchDiameters(NamedTuple):
     """What the reading alone makes of it: errors of the wires are alike at both ends."""
 
 
-def read_measured(text: str, unit: str) -> "Reading":
+def read_measured(text: str, unit: str) -> "EnteredSize":
     """Return a size as it was read off: "29.85", "1.1745 in", "29.852 +-0.005".
 
     unit: counts for bare numbers. Without "+-" the error is one step of the last
@@ -52,7 +52,7 @@ def read_measured(text: str, unit: str) -> "Reading":
     QuantityError for what is no length above zero.
 
     >>> read_measured("29.85", "mm")
-    Reading(size_mm=29.85, error_mm=0.01)
+    EnteredSize(size_mm=29.85, error_mm=0.01)
     >>> read_measured("29.85 +-0.005", "mm").error_mm
     0.005
     """
@@ -89,14 +89,14 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
     thread, wire_mm = job.thread, measured.wire_mm or wire_for(job, lathe)
     if measured.major_mm is not None:
         diameters = tuple(
-            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, measured.major_mm, thread, lathe.say)
+            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, measured.major_mm, thread, lathe.length_text)
             for over_mm in measured.sizes_mm
         )
         # Twice the reading over the wire less the reading of the crest.
         reading_mm = hypot(2 * reading_mm, reading_mm)
     else:
         diameters = tuple(
-            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread, lathe.say) for over_mm in measured.sizes_mm
+            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread, lathe.length_text) for over_mm in measured.sizes_mm
         )
     error_mm = pitch_diameter_error_mm(WIRE_ERROR_MM, reading_mm, thread)
     return PitchDiameters(diameters_mm=diameters, error_mm=error_mm, reading_error_mm=reading_mm)
@@ -115,11 +115,11 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
     """Say how sure a pitch diameter over three wires is beside the tolerance, and what that follows from."""
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
-    words = f"± {lathe.say(usual_error_mm(thread, reading_mm))}"
+    words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
     if largest is not None and least is not None:
-        words += f", tolerance {lathe.say(largest - least)}"
-    return words, f"reading to {lathe.say(reading_mm)}, wires to {lathe.say(WIRE_ERROR_MM)}"
+        words += f", tolerance {lathe.length_text(largest - least)}"
+    return words, f"reading to {lathe.length_text(reading_mm)}, wires to {lathe.length_text(WIRE_ERROR_MM)}"
 
 
 def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
@@ -132,12 +132,12 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
     pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
     if thread.internal or pitch_diameter_mm <= 0:
         return ""
-    words = f". The dial predicts a pitch diameter of {lathe.say(pitch_diameter_mm)}"
+    words = f". The dial predicts a pitch diameter of {lathe.length_text(pitch_diameter_mm)}"
     wire_mm = wire_for(job, lathe)
     if wire_caution(thread, wire_mm):
         return words
     over_mm = over_wires_mm(pitch_diameter_mm, wire_mm, thread)
-    return f"{words}, {lathe.say(over_mm)} over wires of {lathe.say(wire_mm)}"
+    return f"{words}, {lathe.length_text(over_mm)} over wires of {lathe.length_text(wire_mm)}"
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
@@ -149,6 +149,6 @@ def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: 
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
     ends = [figures.get(f"{name}_{end}_mm") for end in ("min", "max")]
     if ends[0] is not None and ends[1] is not None:
-        return f"Wanted: {lathe.say(ends[0] + shift_mm)} to {lathe.say(ends[1] + shift_mm)}."
+        return f"Wanted: {lathe.length_text(ends[0] + shift_mm)} to {lathe.length_text(ends[1] + shift_mm)}."
     basic = figures.get(f"{name}_basic_mm")
-    return "" if basic is None else f"Basic: {lathe.say(basic + shift_mm)}; the standard gives no limits."
+    return "" if basic is None else f"Basic: {lathe.length_text(basic + shift_mm)}; the standard gives no limits."

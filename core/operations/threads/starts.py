@@ -119,7 +119,7 @@ def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
         return ()
     ways = []
     if "compound" in lathe.dials:
-        by = f"compound parallel to the axis, on by {lathe.say(job.thread.pitch_mm)}: straight infeed"
+        by = f"compound parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)}: straight infeed"
         ways.append((not job.straight, by))
     lines = lines_for_starts(job, lathe)
     if lines is not None:
@@ -137,12 +137,12 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     cautions: tuple[str, ...] = ()
     if abs(out_mm) > _NOTHING_MM:
         how = "too far" if out_mm > 0 else "short"
-        cautions = (f"{number} comes out {lathe.say(abs(out_mm))} {how}: no mark of the dial is nearer",)
+        cautions = (f"{number} comes out {lathe.length_text(abs(out_mm))} {how}: no mark of the dial is nearer",)
     return Step(
         action="set",
         title=f"On to {number}",
         text=f"For {number}: compound, parallel to the axis, on to {dial.setting_text(setting)} "
-        f"({lathe.say(travel_mm)} from its zero), always from the same side",
+        f"({lathe.length_text(travel_mm)} from its zero), always from the same side",
         settings=(setting,),
         cautions=cautions,
         place=ThreadStart(start + 1),

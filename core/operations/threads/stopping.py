@@ -146,7 +146,7 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     if job.relief_mm is not None:
         how = "bring the tip to the middle of the relief by hand"
     elif job.length_mm is not None:
-        how = f"mark the work {lathe.say(job.length_mm)} from {job.place.zero_face}, bring the tip to that mark"
+        how = f"mark the work {lathe.length_text(job.length_mm)} from {job.place.zero_face}, bring the tip to that mark"
     else:
         return []
     text = f"Stop: {how}. Mark the bed beside the carriage there"
@@ -168,7 +168,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
         action="set",
         title="Set the carriage dial to 0" if carriage.can_zero else "Read the carriage dial",
         text=text,
-        zeroes=(carriage.name,),
+        zeroed_dials=(carriage.name,),
         expects=Expects.READING,
         required=not carriage.can_zero,
     )
@@ -185,8 +185,8 @@ def place_words(job: ThreadJob, lathe: Lathe) -> str:
     if marks is None or carriage is None:
         return "at a mark on the bed, the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
     least, most = place
-    to = f" to {lathe.say(most)}" if most - least > 0.0005 else ""
-    return f"tip {lathe.say(least)}{to} from {job.place.zero_face}; {_marks_words(carriage, marks)}"
+    to = f" to {lathe.length_text(most)}" if most - least > 0.0005 else ""
+    return f"tip {lathe.length_text(least)}{to} from {job.place.zero_face}; {_marks_words(carriage, marks)}"
 
 
 def _marks_words(carriage: Dial, marks: StopMarks) -> str:

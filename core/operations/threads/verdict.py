@@ -49,8 +49,9 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
     for diameter_mm in measured.diameters_mm:
         if abs(diameter_mm - wanted_mm) > reach_mm:
             raise PlanError(
-                f"found a pitch diameter of {lathe.say(diameter_mm)}, which this thread cannot have; accepted is "
-                f"{lathe.say(max(wanted_mm - reach_mm, 0.0))} to {lathe.say(wanted_mm + reach_mm)}",
+                f"found a pitch diameter of {lathe.length_text(diameter_mm)}, which this thread cannot have; "
+                "accepted is "
+                f"{lathe.length_text(max(wanted_mm - reach_mm, 0.0))} to {lathe.length_text(wanted_mm + reach_mm)}",
                 field="measured",
             )
 
@@ -95,27 +96,30 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
         "a spring pass or a support, not more infeed" if free_is_fat else "see whether tailstock and work are in line"
     )
     by_mm = abs(ends[0] - ends[1])
-    words = f"the {end} end is fat by {lathe.say(by_mm)}, which is spring or taper: {cure}"
+    words = f"the {end} end is fat by {lathe.length_text(by_mm)}, which is spring or taper: {cure}"
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:
         return words
     over_mm = _past_mm(job, thin_end_mm(job, ends))
     if over_mm > _NOTHING_MM:
-        return f"{words}; the thin end is {lathe.say(over_mm)} past the limits already"
+        return f"{words}; the thin end is {lathe.length_text(over_mm)} past the limits already"
     if by_mm > largest - least:
-        return f"{words}; both ends cannot come inside the tolerance of {lathe.say(largest - least)} by infeed alone"
+        return (
+            f"{words}; both ends cannot come inside the tolerance of {lathe.length_text(largest - least)} by "
+            "infeed alone"
+        )
     return words
 
 
 def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    size = lathe.say(fat_end_mm(job, measured.diameters_mm))
-    return f"{size} ± {lathe.say(measured.error_mm)}" if measured.error_mm else size
+    size = lathe.length_text(fat_end_mm(job, measured.diameters_mm))
+    return f"{size} ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else size
 
 
 def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     """Say where the fat end lies against the limits, and whether the measurement is sure enough to tell."""
-    say, limits = lathe.say, job.thread.limits
+    say, limits = lathe.length_text, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:
@@ -140,8 +144,8 @@ def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: 
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
         return f"{middle} is reached: nothing more to cut"
-    sure = f", ± {lathe.say(measured.error_mm)}" if measured.error_mm else ""
-    to_go = f"{lathe.say(to_go_mm)} to go on the diameter to {middle}{sure}"
+    sure = f", ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
+    to_go = f"{lathe.length_text(to_go_mm)} to go on the diameter to {middle}{sure}"
     dial = dial_words(infeed.dial.name)
     if marks_left <= 0:
         return f"{to_go}; less than half a graduation of the {dial}: nothing more to cut"

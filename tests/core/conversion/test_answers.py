@@ -14,7 +14,7 @@ from core.conversion.answers import as_data, text_lines
 from core.conversion.convert import convert
 from core.conversion.lengths import nearest_fraction
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from
 from core.values.quantities import read_quantity
 from tests.published import Printed, printed_rows
 
@@ -139,7 +139,7 @@ def test_one_millimetre_is_right_on_dials_of_both_units_and_senses() -> None:
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.decimals("-300", "300", places=4), st.sampled_from([MIXED, stand_in_lathe()]))
+@given(st.decimals("-300", "300", places=4), st.sampled_from([MIXED, example_lathe()]))
 def test_every_dial_reading_is_a_mark(size: object, lathe: Lathe) -> None:
     """Turns and reading make a whole number of marks, half a mark at most from the size asked."""
     size_mm = Fraction(str(size))
@@ -311,7 +311,7 @@ def test_rounded_limits_are_never_wider(nominal: object, lower: object, width: o
 
 def test_limits_on_dials_lie_inside() -> None:
     """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: travel 12.50 mm only, 25.00 on the dial."""
-    dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", stand_in_lathe()))["dials"] if one["as"] == "travel"]
+    dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", example_lathe()))["dials"] if one["as"] == "travel"]
     cross = [one for one in dials if one["dial"] == "cross_slide"]
     assert [(one["limit"], one["turns"], one["reading"]) for one in cross] == [("lower", 6, 1.0), ("upper", 6, 1.0)]
     compound = [(one["limit"], one["reading"]) for one in dials if one["dial"] == "compound"]
@@ -368,8 +368,8 @@ def test_pint_is_not_loaded(asked: str) -> None:
     program = (
         "import sys\n"
         "from core.conversion.convert import convert\n"
-        "from core.lathe.reader import stand_in_lathe\n"
-        f"convert({asked!r}, stand_in_lathe())\n"
+        "from core.lathe.reader import example_lathe\n"
+        f"convert({asked!r}, example_lathe())\n"
         "print(sorted({'pint', 'textual', 'rich'} & set(sys.modules)))"
     )
     assert subprocess.run([sys.executable, "-c", program], capture_output=True, check=True).stdout == b"[]\n"

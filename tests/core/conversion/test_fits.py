@@ -8,7 +8,7 @@ import pytest
 from core.conversion.answers import text_lines
 from core.conversion.convert import convert
 from core.lathe.lathe import Lathe
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.values.errors import QuantityError
 from tests.published import Printed, none_wrong, printed_rows
 
@@ -81,7 +81,7 @@ def test_inches_never_leave_the_limits(asked: str) -> None:
 
 def test_dials_show_marks_inside() -> None:
     """Each mark named for a part lies inside its limits as a diameter, and "between" only where none does."""
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     answer = convert("31.7 H9/e9", lathe)
     limits = {part: (answer.figures[part]["min_mm"], answer.figures[part]["max_mm"]) for part in ("hole", "shaft")}
     assert {reading.limit for reading in answer.dials} == {"lower", "upper", "between"}

@@ -12,7 +12,7 @@ from core.conversion.answers import text_lines
 from core.conversion.convert import EXAMPLE_ROWS, convert
 from core.conversion.expression import evaluate
 from core.conversion.units import unit_value
-from core.lathe.reader import lathe_from, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from
 from core.values.errors import QuantityError
 from core.values.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size
 from tests.core.conversion.units_oracle import exact_registry
@@ -154,7 +154,7 @@ FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch
 @given(
     st.fractions(Fraction(1, 500), 300, max_denominator=500),
     st.sampled_from(["mm", "in", "deg", "tpi"]),
-    st.sampled_from([stand_in_lathe(), FALLING]),
+    st.sampled_from([example_lathe(), FALLING]),
 )
 def test_fields_accept_every_answer_sent_to_them(number: Fraction, unit: str, lathe: Any) -> None:
     """Each text that a row offers is read by a field of its kind, and says what the row says."""
@@ -205,7 +205,7 @@ def test_examples_are_answered() -> None:
     """Each example on the screen is answered."""
     for row in EXAMPLE_ROWS:
         for asked in row.words.split(", "):
-            assert convert(asked, stand_in_lathe()).rows, asked
+            assert convert(asked, example_lathe()).rows, asked
 
 
 # Exactness, and other people's factors.

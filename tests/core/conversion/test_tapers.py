@@ -10,7 +10,7 @@ from core.conversion.answers import Conversion, text_lines
 from core.conversion.convert import convert
 from core.data import read_table
 from core.lathe.lathe import CompoundScale
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.taper_angles import stated_taper
 from core.values.errors import QuantityError
 from core.values.quantities import read_quantity
@@ -50,7 +50,7 @@ def _row(answer: Conversion, label: str) -> str:
 def test_one_taper_of_a_drawing_is_one_angle(asked: str) -> None:
     """1:24 on the diameter is a half angle of atan(1/48), an included angle of twice that, by the triangle."""
     half_deg = atan(1 / 48) * 180 / pi
-    answer = convert(asked, stand_in_lathe())
+    answer = convert(asked, example_lathe())
     assert answer.figures["half_angle_deg"] == pytest.approx(half_deg, rel=1e-12)
     assert answer.figures["included_deg"] == answer.figures["deg"] == pytest.approx(2 * half_deg, rel=1e-12)
     assert answer.figures["taper_per_foot_in"] == pytest.approx(0.5, rel=1e-12)
@@ -95,7 +95,7 @@ def test_half_and_included_angles_are_kept_apart(asked: str, half_deg: float) ->
 
 def test_a_plain_angle_is_answered_both_ways() -> None:
     """2 deg may be either angle: 1:14.318 (1 / 2 tan 2) as the half, 1:28.645 (1 / 2 tan 1) as the included one."""
-    answer = convert("2 deg", stand_in_lathe())
+    answer = convert("2 deg", example_lathe())
     assert "half_angle_deg" not in answer.figures
     lines = text_lines(answer)
     assert any("its included angle is 4 deg" in line for line in lines)
@@ -135,7 +135,7 @@ def test_the_nearest_mark_of_the_scale(
     scale: CompoundScale, half_deg: Fraction, mark_deg: float | None, words: str
 ) -> None:
     """Reads the half angle itself with its zero along the axis, 90 less that with its zero square."""
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     object.__setattr__(lathe, "compound", scale)
     answer = convert(f"{half_deg} deg half", lathe)
     assert answer.figures.get("nearest_mark_deg") == mark_deg

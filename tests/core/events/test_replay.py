@@ -141,7 +141,7 @@ def test_a_reading_that_is_not_a_number_is_refused(value: Any) -> None:
 
 def test_two_dials_need_two_readings() -> None:
     """Each dial needs its reading; a table by dial gives both."""
-    plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroes=("compound", "cross_slide"))]))
+    plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroed_dials=("compound", "cross_slide"))]))
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": 0.5}), plan=plan)
     state = run_of(("done", {"step": 1, "value": {"compound": 0.5}}), plan=plan)

@@ -34,7 +34,7 @@ def test_samples_load_and_plan(path: Path) -> None:
     if "lathe" in path.stem:
         return
     found = read_job(path)
-    assert not found.lathe.stand_in
+    assert not found.lathe.example
     assert all(operation.plan.steps for operation in found.operations)
 
 
@@ -42,7 +42,7 @@ def test_which_lathe_a_job_uses(tmp_path: Path) -> None:
     """--lathe first, then the job's, then the user's own, then the example lathe."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
-    assert read_job(plain).lathe.stand_in
+    assert read_job(plain).lathe.example
     assert read_job(plain, own_lathe=inch).lathe.name == "Nine-inch lathe"
     named = job(tmp_path, f'lathe = "{metric}"\n' + THREAD)
     assert read_job(named, own_lathe=inch).lathe.name == read_lathe(metric).name

@@ -174,7 +174,7 @@ def test_new_job_without_lathe_and_material(tmp_path: Path) -> None:
     """Unknown keys are not written, and the example lathe says that it is one."""
     job = new_job(tmp_path / "job.toml", THREAD, title="T")
     assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
-    assert job.lathe.stand_in
+    assert job.lathe.example
 
 
 @pytest.mark.parametrize("there", ["file", "folder", "dangling link"])

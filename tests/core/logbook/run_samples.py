@@ -64,12 +64,12 @@ def sample_plan(passes: int = 4) -> Plan:
         )
         for number in range(1, passes + 1)
     ]
-    touch = Step(action="set", text="Touch off", zeroes=("compound",), expects="reading")
+    touch = Step(action="set", text="Touch off", zeroed_dials=("compound",), expects="reading")
     spring = Step(action="spring", text="Spring pass", depth_mm=passes / 10, removed_mm=0.0)
     return Plan(
         figures={"passes": passes, "pitch_mm": 1.5},
         cautions=("No gloves.",),
-        hands=("tool out", "carriage back"),
+        movements=("tool out", "carriage back"),
         steps=numbered([touch, *cuts, spring, Step(action="check", text="Try the gauge")]),
     )
 

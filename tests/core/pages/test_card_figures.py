@@ -7,7 +7,8 @@ import pytest
 
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import solve
-from core.operations.turn import plan_cutting, read_turn
+from core.operations.size_cut import plan_size_cut
+from core.operations.turn import read_turn
 from core.pages.figure_words import figure_lines, table_rows
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
@@ -99,7 +100,7 @@ def test_what_is_measured_names_the_sizes() -> None:
     table = {"kind": "turn", "name": "x", "from": "31 mm", "to": "30 g6", "cut": "0.5 mm"}
     cutting = read_turn(Table(table, "", []), lathe_with())
     assert cutting is not None
-    names = [name for name, _ in figure_lines(plan_cutting(cutting, lathe_with(), None).figures)]
+    names = [name for name, _ in figure_lines(plan_size_cut(cutting, lathe_with(), None).figures)]
     assert sum("diameter" in name for name in names) == 4
     # Logs of earlier versions do not say what was measured.
     assert len(list(figure_lines(sizes))) == 3
@@ -185,5 +186,5 @@ def test_limits_in_inches_are_rounded_inward() -> None:
         table = {"kind": "turn", "name": "x", "from": "31 mm", "to": wanted, "cut": "0.5 mm"}
         cutting = read_turn(Table(table, "", []), lathe_with())
         assert cutting is not None
-        lines = dict(figure_lines(plan_cutting(cutting, lathe_with(), None).figures, "in"))
+        lines = dict(figure_lines(plan_size_cut(cutting, lathe_with(), None).figures, "in"))
         assert (lines["diameter wanted, at least"], lines["diameter wanted, at most"]) == (least, most)

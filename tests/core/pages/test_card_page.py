@@ -83,11 +83,11 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
     lathe = thread.plan_input.lathe
     first = next(step for step in thread.plan.steps if step.action == "cut")
     deep_in = 11 / 40 * math.cos(math.radians(29)) / 25.4
-    assert f"takes {deep_in:.4f} in," in amount_words(first, lathe)
+    assert f"takes {deep_in:.4f} in off;" in amount_words(first, lathe)
     assert first.settings[0].unit == "in"  # type: ignore[union-attr]
     first = next(step for step in turn.plan.steps if step.action == "cut")
     # Numbers that fall: 2 turns of 2 mm, 1.72 is 0.28 mm in.
-    assert amount_words(first, lathe) == "takes 0.28 mm, 0.46 mm to go"
+    assert amount_words(first, lathe) == "takes 0.28 mm off; 0.46 mm to go"
 
 
 def test_a_spring_pass_shows_no_depth_of_its_own() -> None:

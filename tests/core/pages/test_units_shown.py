@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
+from core.lathe.dial_face import show_reading
 from core.lathe.reader import lathe_from
+from core.lathe.set_up.answers import dial_unit, in_unit
 from core.lathe.set_up.chapters import dial_chapter
-from core.lathe.set_up.dial_test import show_reading
-from core.lathe.set_up.dial_unit import dial_unit, in_unit
-from core.lathe.set_up.findings import FINDINGS
+from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.operations.threads.planning import limits_text
 from core.pages.figure_words import figure_lines
 from core.values.dials import Dial
@@ -44,9 +44,9 @@ def test_set_up_asks_for_a_cut_in_the_dials_unit(name: str, per_turn: str, other
     questions = {question.key: question for question in dial_chapter(name).questions}
     sentences = (
         *questions["reads"].how,
-        *FINDINGS["by_cut"].steps,
-        *FINDINGS["by_circle"].steps,
-        *FINDINGS["by_slide"].steps,
+        *MEASURING_METHODS["by_cut"].steps,
+        *MEASURING_METHODS["by_circle"].steps,
+        *MEASURING_METHODS["by_slide"].steps,
     )
     for sentence in sentences:
         shown = in_unit(sentence, dial_unit({"per_turn": per_turn}))

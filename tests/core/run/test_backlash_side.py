@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from core.inputs import PickedUp
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.run.counter_view import Movements, counter_view
 from core.run.progress import revised_steps
 from tests.core.counted import Counted
@@ -29,7 +29,7 @@ def _to_cut(run: Counted) -> None:
 
 
 def _touched_off(run: Counted) -> list[str]:
-    return [step.text for step in run.state.steps if {"cross_slide", "compound"} & set(step.zeroes)]
+    return [step.text for step in run.state.steps if {"cross_slide", "compound"} & set(step.zeroed_dials)]
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,7 @@ def _touched_off(run: Counted) -> list[str]:
 )
 def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], way: str, other: str) -> None:
     """The counter's own direction of every deeper pass is the one the touch-off was made in."""
-    run = Counted(stand_in_lathe(), kind, **keys)
+    run = Counted(example_lathe(), kind, **keys)
     touched = _touched_off(run)
     assert touched
     assert all(way in text and other not in text for text in touched)
@@ -59,7 +59,7 @@ def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], 
 @pytest.mark.parametrize(("keys", "away"), [(BORE, "inwards"), (SHAFT, "outwards")])
 def test_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) -> None:
     """Set deeper than planned and undone, it is wound back past the mark and comes to it again the way it cuts."""
-    run = Counted(stand_in_lathe(), "turn", **keys)
+    run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)
     run.done()
     _to_cut(run)
@@ -75,7 +75,7 @@ def test_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) ->
 @pytest.mark.parametrize(("keys", "way"), [(BORE, "out"), (SHAFT, "in")])
 def test_movements_name_the_direction(keys: dict[str, Any], way: str) -> None:
     """To the reading the way it cuts; clear of a bore's wall inwards."""
-    run = Counted(stand_in_lathe(), "turn", **keys)
+    run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)
     to_reading, _, clear, _ = Movements(run.plan_input)(run.state)
     assert f" {way} to its reading" in to_reading
@@ -85,7 +85,7 @@ def test_movements_name_the_direction(keys: dict[str, Any], way: str) -> None:
 @pytest.mark.parametrize(("keys", "way"), [(INSIDE, "outwards"), (OUTSIDE, "inwards")])
 def test_thread_is_picked_up_in_the_cutting_direction(keys: dict[str, Any], way: str) -> None:
     """What the dials show then counts from a position with the backlash taken up."""
-    run = Counted(stand_in_lathe(), "thread", **keys)
+    run = Counted(example_lathe(), "thread", **keys)
     _to_cut(run)
     run.done()
     steps = revised_steps(run.plan_input, run.state, PickedUp(moved="tool"))

@@ -10,7 +10,7 @@ from core.jobs.job import read_job
 from core.operations.registry import make_plan
 from core.plan import Step
 from core.run.progress import edited_input, plan_input_of, revised_steps
-from core.setting_up import prepares, set_up_steps
+from core.set_up_steps import prepares, set_up_steps
 from tests.core.counted import Counted
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -62,13 +62,13 @@ def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, An
         for now in (keys, back):
             change(run, **now)
             wanted = {
-                step.title: step.text for step in set_up_steps(make_plan(run.plan_input).steps) if not step.zeroes
+                step.title: step.text for step in set_up_steps(make_plan(run.plan_input).steps) if not step.zeroed_dials
             }
             work = next(at for at, step in enumerate(run.state.steps) if not prepares(step))
-            set_up = {step.title: step.text for step in run.state.steps[:work] if not step.zeroes}
+            set_up = {step.title: step.text for step in run.state.steps[:work] if not step.zeroed_dials}
             assert wanted.items() <= set_up.items(), (done, now)
             swung = max(at for at, step in enumerate(run.state.steps) if step.title == "Swing the compound")
-            assert any(step.zeroes for step in run.state.steps[swung:work])
+            assert any(step.zeroed_dials for step in run.state.steps[swung:work])
             while now is keys and prepares(run.cursor):
                 run.done()
 

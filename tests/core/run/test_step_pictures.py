@@ -82,7 +82,7 @@ def test_swing_is_drawn_as_the_scale_reads(zero: str, reading: str, side: str, r
     """
     run = Counted(scaled(METRIC, zero), "thread", thread="M30x2", compound_angle="29 deg", side=side, runs=runs)
     drawing, text = drawn(run), run.cursor.text
-    assert drawing.leads and reading in figures(text)
+    assert drawing.shown_unasked and reading in figures(text)
     slide = next(found.points for found in drawing.strokes if found.closed and len(found.points) == 4 and tilted(found))
     (x1, y1), (x2, y2) = slide[:2]
     handle, chuck = name_at(drawing, "handle"), name_at(drawing, "chuck")
@@ -90,8 +90,8 @@ def test_swing_is_drawn_as_the_scale_reads(zero: str, reading: str, side: str, r
     assert (handle[0] > x1) == ("handle towards the tailstock" in text)
     assert chuck[0] < x1 and name_at(drawing, "you")[1] < min(y1, y2)
     assert figures(name_of(drawing, "scale")) == {reading}
-    assert {reading, "0"} <= figures(drawing.says[0])
-    assert any("29" in figures(words) and ("tailstock" in words) == (handle[0] > x1) for words in drawing.says[1:])
+    assert {reading, "0"} <= figures(drawing.sentences[0])
+    assert any("29" in figures(words) and ("tailstock" in words) == (handle[0] > x1) for words in drawing.sentences[1:])
 
 
 def tilted(found: Stroke) -> bool:
@@ -117,12 +117,17 @@ def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
 def test_angle_between_marks_and_beyond_the_scale() -> None:
     """29.5 off square is 60.5 on a parallel scale of whole degrees; one that ends at 60 cannot show it."""
     half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
-    assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).says[0]) == {"60.5", "60", "61", "0"}
+    assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).sentences[0]) == {
+        "60.5",
+        "60",
+        "61",
+        "0",
+    }
     short = drawn(Counted(scaled(METRIC, "parallel", 60.0), "thread", **half))
-    assert "protractor" in short.says[0] and {"60.5", "29.5"} == figures(short.says[0])
+    assert "protractor" in short.sentences[0] and {"60.5", "29.5"} == figures(short.sentences[0])
     bare = Lathe(**(dict(vars(METRIC)) | {"compound": None}))
     unread = drawn(Counted(bare, "thread", **half))
-    assert figures(unread.says[0]) == {"29.5"} and not any("scale" in name.text for name in unread.names)
+    assert figures(unread.sentences[0]) == {"29.5"} and not any("scale" in name.text for name in unread.names)
 
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
@@ -224,7 +229,7 @@ def test_turning_is_drawn_to_its_depth() -> None:
     tool = stroke(drawing, "tool").points
     assert max(y for _, y in tool) == pytest.approx(1.3 / 1.6), "the tool comes from the turner"
     assert max(x for x, _ in layer(drawing)) == min(x for x, _ in tool), "and from the right: what is left is cut next"
-    assert {"30", "28.7", "26.8"} <= figures(drawing.says[0]) and figures(drawing.says[1]) == {"27.4"}
+    assert {"30", "28.7", "26.8"} <= figures(drawing.sentences[0]) and figures(drawing.sentences[1]) == {"27.4"}
 
 
 @pytest.mark.parametrize(
@@ -256,7 +261,7 @@ def test_measured_size_moves_the_ground() -> None:
     run.revise("measured", size_mm=27.62)
     drawing = drawn(run)
     assert min(y for _, y in layer(drawing)) == pytest.approx((30 - 27.62) / 2 / 1.6)
-    assert "27.62" in figures(drawing.says[0])
+    assert "27.62" in figures(drawing.sentences[0])
 
 
 # The thread's groove. The angles are those of the forms' own standards; M, UN: ISO 68-1; BSW: BS 84; BA: BS 93;

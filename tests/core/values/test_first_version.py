@@ -158,7 +158,7 @@ def test_files_of_the_program_have_no_old_names() -> None:
     for path in [
         *SAMPLES.glob("*.toml"),
         *(GOLDEN / "jobs").glob("*.toml"),
-        ROOT / "core" / "data" / "stand_in_lathe.toml",
+        ROOT / "core" / "data" / "example_lathe.toml",
     ]:
         data = read_toml(path)
         assert first_version.lathe_table(data) is data, path

@@ -83,17 +83,17 @@ def test_a_size_without_limits_gets_no_verdict() -> None:
     [
         (28.980, "inside 28.98 mm to 29 mm", 0),
         (28.999, "inside 28.98 mm to 29 mm", 0),
-        (29.012, "0.012 mm above the largest", 1),
-        (28.975, "0.005 mm below the least", 0),
+        (29.012, "0.012 mm too big", 1),
+        (28.975, "0.005 mm too small", 0),
     ],
 )
 def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: int) -> None:
-    """Inside the limits nothing more is cut; too large is cut to the middle; too small is scrap."""
+    """Inside nothing more is cut, even off the middle; too large is cut to the middle; too small cannot be saved."""
     steps = _at_the_end(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
     said = " ".join([steps[0].text, *steps[0].findings])
     assert words in said
     assert sum(step.action == "cut" for step in steps) == cuts
-    assert ("cannot be put back" in said) == (size_mm < 28.98)
+    assert ("cannot be saved" in said) == (size_mm < 28.98)
     if cuts:
         # What is left on the radius to the middle, 28.99 mm, and the next last measurement.
         assert sum(step.removed_mm or 0 for step in steps) == pytest.approx((size_mm - 28.99) / 2, abs=0.0013)
@@ -104,8 +104,8 @@ def test_a_bore_below_its_limits_can_still_be_cut() -> None:
     """25 H7 (0, +21 um): 24.99 is still to cut, 25.03 is past."""
     plan_input = _plan_input(from_="24 mm", to="25 H7", side="inside")
     small, large = _at_the_end(plan_input, 24.99), _at_the_end(plan_input, 25.03)
-    assert small[0].action == "cut" and "0.01 mm below the least of 25 mm to 25.021 mm (25 H7)" in small[0].findings[0]
-    assert "0.009 mm above the largest" in large[0].text and "cannot be put back" in large[0].text
+    assert small[0].action == "cut" and "0.01 mm too small for 25 mm to 25.021 mm (25 H7)" in small[0].findings[0]
+    assert "0.009 mm too big" in large[0].text and "cannot be saved" in large[0].text
 
 
 def test_faces_and_grooves_have_limits_too() -> None:
@@ -128,7 +128,7 @@ def test_no_mark_past_the_limits_is_planned() -> None:
     assert 31 - 2 * (cuts[-1].depth_mm or 0) == pytest.approx(30.0)
     (again,) = _at_the_end(plan_input, 30.012)
     assert (again.action, again.expects) == ("measure", "size")
-    assert "0.019 mm above the largest" in again.text and "Set it between two marks" in again.text
+    assert "0.019 mm too big" in again.text and "Set it between two marks" in again.text
     # 30.04 to 29.99, a mark less, is inside the limits: 29.98 to 29.993 mm.
     assert _at_the_end(plan_input, 30.04)[0].action == "cut"
 
@@ -139,5 +139,5 @@ def test_marks_too_coarse_for_the_limits_give_a_caution() -> None:
         make_plan(_plan_input(lathe(), from_="31 mm", to="30 g6")),
         make_plan(_plan_input(from_="31 mm", to="30 g6")),
     )
-    assert any("no mark of the cross-slide lies inside 29.98 mm to 29.993 mm (30 g6)" in one for one in coarse.cautions)
+    assert any("No mark of the cross-slide is inside 29.98 mm to 29.993 mm (30 g6)" in one for one in coarse.cautions)
     assert not any("no mark" in one for one in fine.cautions)

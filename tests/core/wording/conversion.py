@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from core.conversion.answers import text_lines
 from core.conversion.convert import EXAMPLE_ROWS, convert
-from core.lathe.reader import stand_in_lathe
-from core.lathe.set_up.dial_test import show_reading
+from core.lathe.dial_face import show_reading
+from core.lathe.reader import example_lathe
 from tests.core.conversion import test_answers, test_expression, test_readings
 from tests.core.wording.said import Said, refusal, said
 
@@ -14,7 +14,7 @@ ASKED = ("1500 rpm at 30 mm", "20 rpm", "29.5 deg", "1:20")
 
 def page() -> Iterator[Said]:
     """Return questions with their answers, then questions that are refused."""
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     for row in EXAMPLE_ROWS:
         for asked in row.words.replace("29,80", "29.80").split(", "):
             yield said(asked, *text_lines(convert(asked, lathe)))

@@ -5,14 +5,14 @@ from collections.abc import Iterator
 from core.cutting import Progress
 from core.inputs import DiametersMeasured, Measured, Moved
 from core.lathe.lathe import Lathe
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.registry import operation_of, replan
 from core.values.errors import PlanError
 from tests.core.counted import Counted
-from tests.core.test_facing import METRIC
-from tests.core.test_facing import plan_input as facing
-from tests.core.test_taper import ARBOR
-from tests.core.test_turning import ended, plan_input
+from tests.core.operations.test_facing import METRIC
+from tests.core.operations.test_facing import plan_input as facing
+from tests.core.operations.test_taper import ARBOR
+from tests.core.operations.test_turning import ended, plan_input
 from tests.core.wording.said import Said, refusal, said
 
 MEASURED = (("2.9", 27.08), ("2.9", 27.07), ("2.6", 27.83), ("3.2", 26.70), ("3.2", 26.81), ("3.2", 26.79))
@@ -20,7 +20,7 @@ MEASURED = (("2.9", 27.08), ("2.9", 27.07), ("2.6", 27.83), ("3.2", 26.70), ("3.
 
 def page() -> Iterator[Said]:
     """Return what is said in each situation."""
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     for position, size_mm in (
         ("2.9", 27.08),
         ("2.9", 27.07),

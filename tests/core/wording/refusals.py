@@ -5,15 +5,16 @@ from pathlib import Path
 from typing import Any
 
 from core.jobs.job import parse_job
-from core.lathe.set_up.findings import FINDINGS
+from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import solve
 from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.change_gears import best_trains
 from core.operations.threads.designation import read_thread
 from core.operations.threads.thread_dial import thread_dial_uses
-from tests.core import test_designation, test_facing, test_thread_hands
+from tests.core import test_designation, test_thread_hands
 from tests.core.jobs import test_job
+from tests.core.operations import test_facing
 from tests.core.operations.dividing import test_divide_operation
 from tests.core.operations.dividing.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.operations.patterns import test_pattern_operation
@@ -102,15 +103,15 @@ def _measurements() -> Iterator[Said]:
     """Measurements at the lathe from which nothing follows."""
     turn = {"per_turn": "4 mm"}
     for finding, table, typed in (
-        (FINDINGS["by_cut"], {}, {"before": "30 mm", "turned": "0.5 mm", "after": "29.3 mm"}),
-        (FINDINGS["by_cut"], {}, {"before": "30 mm", "turned": "0 mm", "after": "29 mm"}),
-        (FINDINGS["by_slide"], {}, {"moved": "0.50 in", "turned": "0.5 mm"}),
-        (FINDINGS["by_slide"], {}, {"moved": "3 mm", "turned": "0.5 mm"}),
-        (FINDINGS["lead"], {"per_turn": "40 thou", "reads": "travel"}, {"turns": "10", "moved": "10 mm"}),
-        (FINDINGS["lead"], turn | {"reads": "travel"}, {"turns": "10", "moved": "20.00 mm"}),
-        (FINDINGS["lead"], turn | {"reads": "diameter"}, {"turns": "10", "moved": "40.00 mm"}),
-        (FINDINGS["table_play"], {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
-        (FINDINGS["marks"], {}, {"marks": "80"}),
-        (FINDINGS["play"], {}, {"inwards": "1 mm", "outwards": "0 mm"}),
+        (MEASURING_METHODS["by_cut"], {}, {"before": "30 mm", "turned": "0.5 mm", "after": "29.3 mm"}),
+        (MEASURING_METHODS["by_cut"], {}, {"before": "30 mm", "turned": "0 mm", "after": "29 mm"}),
+        (MEASURING_METHODS["by_slide"], {}, {"moved": "0.50 in", "turned": "0.5 mm"}),
+        (MEASURING_METHODS["by_slide"], {}, {"moved": "3 mm", "turned": "0.5 mm"}),
+        (MEASURING_METHODS["lead"], {"per_turn": "40 thou", "reads": "travel"}, {"turns": "10", "moved": "10 mm"}),
+        (MEASURING_METHODS["lead"], turn | {"reads": "travel"}, {"turns": "10", "moved": "20.00 mm"}),
+        (MEASURING_METHODS["lead"], turn | {"reads": "diameter"}, {"turns": "10", "moved": "40.00 mm"}),
+        (MEASURING_METHODS["table_backlash"], {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
+        (MEASURING_METHODS["marks"], {}, {"marks": "80"}),
+        (MEASURING_METHODS["backlash"], {}, {"inwards": "1 mm", "outwards": "0 mm"}),
     ):
         yield said(f"measured {keys_text({**table, **typed})}", *refusal(finding.work_out, table, typed))

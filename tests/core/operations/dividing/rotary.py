@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import Any
 
 from core.lathe.lathe import Lathe, RotaryTable
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.dividing.job import DivideJob, read_divide
 from core.operations.dividing.plates import COMMON_PLATES
 from core.operations.patterns.job import PatternJob, read_pattern
@@ -53,7 +53,7 @@ def lathe_with(
         direct=direct,
         backlash_deg=3 * MINUTE,
     )
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     dials = {**lathe.dials, "boring_head": HEAD} if head else lathe.dials
     return replace(lathe, rotary_table=table, dials=dials)
 

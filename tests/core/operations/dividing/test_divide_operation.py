@@ -357,7 +357,7 @@ def test_measured_deeper_than_wanted_leaves_nothing_to_cut() -> None:
 def test_moved_finds_the_zeros_again_and_continues() -> None:
     """Zero of table and of depth again, then the open positions, the first counted from zero."""
     old, new = replanned(Moved(), 5)
-    assert [step.zeroes for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
+    assert [step.zeroed_dials for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
     assert at_depth(new) == at_depth(old)
     first = positions(new)[0]
     assert figures(first.text) >= {"2", "3", "0°00'", "24", "120°00'"}

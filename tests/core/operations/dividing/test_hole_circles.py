@@ -54,7 +54,7 @@ def circles_of(steps: tuple[Step, ...]) -> list[int | None]:
 
 def plates_changed(steps: Sequence[Step]) -> list[Step]:
     """Return the steps that change the plate, its circle or the notches, the table at its zero."""
-    return [step for step in steps if step.action == "check" and step.zeroes == ("rotary_table",)]
+    return [step for step in steps if step.action == "check" and step.zeroed_dials == ("rotary_table",)]
 
 
 @cache
@@ -150,7 +150,7 @@ def test_the_plate_is_put_on_and_changed_by_steps_of_their_own() -> None:
     assert figures(steps[0].text) == {"2", "21", "23", "27", "29", "31", "33", "15", "16"}
     changes = [(before.text, step) for before, step in pairwise(steps) if TO_ZERO in before.extra]
     (to_nine, nine), (to_seventeen, seventeen) = changes
-    assert nine.zeroes == seventeen.zeroes == ("rotary_table",)
+    assert nine.zeroed_dials == seventeen.zeroed_dials == ("rotary_table",)
     assert figures(to_nine) >= {"2", "0", "5", "15"}
     assert figures(to_seventeen) >= {"3", "0", "4", "12"}
     assert figures(nine.text) >= {"27", "0", "12"}

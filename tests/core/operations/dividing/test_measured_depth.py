@@ -115,7 +115,7 @@ def test_a_head_below_its_zero_is_shown_so_beside_the_cross_slide() -> None:
     }
     first = {"count": 2, "offset": "20 mm", "circle_radius": "12 mm"}
     run = Counted(lathe_from(table, "bench.toml"), "pattern", **pattern_keys(first, {**first, "circle_radius": "8 mm"}))
-    while not (run.cursor.action == "set" and not run.cursor.zeroes and "2" in figures(run.cursor.text[:7])):
+    while not (run.cursor.action == "set" and not run.cursor.zeroed_dials and "2" in figures(run.cursor.text[:7])):
         run.done()
     assert [figures(line) for line in run.view.also] == [{"6", "0.015", "0", "0.035"}]
 

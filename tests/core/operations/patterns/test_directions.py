@@ -30,7 +30,7 @@ def lathe(numbers: str, clockwise: str | None) -> Lathe:
 
 def is_layer_set(step: Step) -> bool:
     """Tell whether a step sets the offset of a layer."""
-    return step.action == "set" and not step.zeroes and step.setting("cross_slide") is not None
+    return step.action == "set" and not step.zeroed_dials and step.setting("cross_slide") is not None
 
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])

@@ -16,7 +16,7 @@ from core.lathe.lathe import Lathe
 from core.operations.patterns.job import PatternJob
 from core.operations.patterns.operation import plan_pattern, replan_pattern
 from core.plan import Plan, Step, plan_as_data
-from core.safety import DUST, thinned
+from core.safety import DUST, without_repeats
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from tests.core.entered import set_to
@@ -49,7 +49,7 @@ def position(step: Step, dial: str) -> float:
 
 def layer_sets(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
     """Return the steps that set the offset of a layer."""
-    return [step for step in of(steps, "set") if step.setting("cross_slide") is not None and not step.zeroes]
+    return [step for step in of(steps, "set") if step.setting("cross_slide") is not None and not step.zeroed_dials]
 
 
 REFUSED: list[Any] = [
@@ -202,7 +202,7 @@ def test_steps_come_layer_by_layer() -> None:
         (1, 1), (1, 3), (1, 5), (2, 1), (2, 2), (2, 3),
     ]  # fmt: skip
     assert [step.extra["angle_deg"] for step in index] == pytest.approx([0, 144, 288, 10, 130, 250])
-    assert [step.zeroes for step in found.steps if step.zeroes] == [
+    assert [step.zeroed_dials for step in found.steps if step.zeroed_dials] == [
         ("cross_slide",), ("rotary_table",), ("boring_head",), ("carriage",),
     ]  # fmt: skip
     assert next(step.expects for step in of(found.steps, "measure")) == "circle"
@@ -271,7 +271,7 @@ def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
 def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
     """At the second layer's setting, at each dry run, and where the depth first changes, whichever the order."""
     for order in ("round", "position"):
-        steps = thinned(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
+        steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
         warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
         assert [step.depth_mm for step in of(warned, "cut")] == [pytest.approx(0.4)]
         assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
@@ -325,7 +325,7 @@ def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> No
     zero_radius, radii = measured / 2, []
     stands = measured / 2
     for step in steps:
-        if step.zeroes == ("boring_head",):
+        if step.zeroed_dials == ("boring_head",):
             zero_radius = stands
         setting = step.setting("boring_head")
         if setting is not None:
@@ -340,7 +340,7 @@ def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> No
 def test_the_change_is_shown_in_the_heads_own_unit() -> None:
     """23.5 mm measured for 24: 0.5 mm on the diameter is 0.0197 in, 20 marks."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=23.5))
-    assert steps[0].zeroes == ("boring_head",)
+    assert steps[0].zeroed_dials == ("boring_head",)
     assert position(steps[1], "boring_head") == pytest.approx(0.020)
     assert figures(steps[1].text) >= {"0.25", "0.020"} and "larger" in steps[1].text
 
@@ -357,7 +357,7 @@ def test_a_trial_circle_within_half_a_mark_is_good(measured: float, moves: bool)
     """A mark of the head is 0.0254 mm across: up to 0.0127 mm off nothing can be set, so nothing is tried again."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=measured))
     assert any(step.expects == "circle" for step in steps) == moves
-    assert steps[0].zeroes == ("boring_head",)
+    assert steps[0].zeroed_dials == ("boring_head",)
 
 
 def test_many_turns_of_the_head_are_shown() -> None:
@@ -408,7 +408,11 @@ def test_moved_sets_the_layer_at_hand_again() -> None:
     steps = plan_pattern(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.action == "index" and step.at.where == (2, 2))
     new = after(job, LATHE, at, Moved())
-    assert [step.zeroes for step in new if step.zeroes] == [("cross_slide",), ("rotary_table",), ("carriage",)]
+    assert [step.zeroed_dials for step in new if step.zeroed_dials] == [
+        ("cross_slide",),
+        ("rotary_table",),
+        ("carriage",),
+    ]
     assert position(layer_sets(new)[0], "cross_slide") == 20
     assert [step.at.position for step in of(new, "index")] == [2, 3]
     first = of(new, "index")[0].settings[0]

@@ -313,11 +313,11 @@ def test_taper_between_centres() -> None:
     tilt = analyse_set(job, turns, 0.001).tilt
     assert tilt is not None
     assert taper_mm(tilt) == pytest.approx(0.06)
-    said = tailstock_words(tilt, LATHE.say)
+    said = tailstock_words(tilt, LATHE.length_text)
     assert {"0.06", "0.02", "100"} <= figures(said)
     level = analyse_set(job, [turns[0], replace(turns[0], plane=2)], 0.001).tilt
     assert level is not None
-    assert "in line" in tailstock_words(level, LATHE.say)
+    assert "in line" in tailstock_words(level, LATHE.length_text)
 
 
 @pytest.mark.parametrize(("surface", "way"), [("outside", "falls"), ("bore", "rises")])

@@ -350,9 +350,9 @@ def test_drift_applies_to_each_plane_of_the_job() -> None:
 
 def test_inch_lathe_gets_inches() -> None:
     """Words are in the unit of the lathe's dials."""
-    from core.lathe.reader import stand_in_lathe
+    from core.lathe.reader import example_lathe
 
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
     inch = replace(lathe, dials=dials, indicator=Indicator(graduation_mm=0.0127, unit="in"))
     texts = " ".join(step.text for step in _plan(inch, readings=FOUR, workholding="four jaw").steps)
@@ -362,9 +362,9 @@ def test_inch_lathe_gets_inches() -> None:
 
 def test_indicator_has_its_own_unit() -> None:
     """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
-    from core.lathe.reader import stand_in_lathe
+    from core.lathe.reader import example_lathe
 
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
     plan = _plan(replace(lathe, dials=dials), readings=FOUR, workholding="four jaw", tolerance="0.005 mm")
     texts = [*(step.text for step in plan.steps), *plan.cautions]

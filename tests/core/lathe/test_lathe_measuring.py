@@ -5,9 +5,8 @@ from typing import Any
 
 import pytest
 
-from core.lathe.set_up.collar import collar, example_reading, marks_of
-from core.lathe.set_up.findings import FINDINGS
-from core.lathe.set_up.measuring import Finding, exact_text
+from core.lathe.dial_face import exact_text, example_reading, marks_around, marks_of
+from core.lathe.set_up.measuring import MEASURING_METHODS, MeasuringMethod
 from core.values.dials import Dial
 from core.values.errors import CoreError
 from core.values.quantities import read_quantity
@@ -17,8 +16,8 @@ MM_IN_INCH = 25.4
 """NIST SP 811, appendix B."""
 
 
-def found(finding: Finding, table: dict[str, Any], **typed: str) -> Any:
-    """Return the value that follows."""
+def measured_value(finding: MeasuringMethod, table: dict[str, Any], **typed: str) -> Any:
+    """Return the value that a measurement gives."""
     assert set(typed) == {measured.key for measured in finding.measured}
     return finding.work_out(table, typed).value
 
@@ -26,44 +25,44 @@ def found(finding: Finding, table: dict[str, Any], **typed: str) -> Any:
 @pytest.mark.parametrize("cut", ["0.5 mm", "20 thou", "-0.5 mm"])
 @pytest.mark.parametrize("spring", [1.0, 0.85, 1.15])
 def test_travel_or_diameter(cut: str, spring: float) -> None:
-    """A slide that moves as its numbers do takes twice that off a diameter, for a cut that springs a little too."""
+    """A slide that moves as its numbers say takes twice that off a diameter, even if the cut springs a little."""
     turned = abs(float(read_quantity(cut, "length").value))
     for reads, taken in (("travel", 2 * turned), ("diameter", turned)):
         after = f"{30 - taken * spring:.3f} mm"
-        assert found(FINDINGS["by_cut"], {}, before="30.000 mm", turned=cut, after=after) == reads
-        assert found(FINDINGS["by_circle"], {}, before=after, turned=cut, after="30 mm") == reads
+        assert measured_value(MEASURING_METHODS["by_cut"], {}, before="30.000 mm", turned=cut, after=after) == reads
+        assert measured_value(MEASURING_METHODS["by_circle"], {}, before=after, turned=cut, after="30 mm") == reads
     for reads, share in (("travel", 1.0), ("diameter", 0.5)):
-        assert found(FINDINGS["by_slide"], {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
+        assert measured_value(MEASURING_METHODS["by_slide"], {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
 
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
-def test_neither_travel_nor_diameter(after: str) -> None:
-    """Between the two and far off nothing is guessed."""
+def test_a_change_between_travel_and_diameter_is_refused(after: str) -> None:
+    """Nothing is guessed."""
     with pytest.raises(CoreError):
-        found(FINDINGS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
+        measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
     with pytest.raises(CoreError):
-        found(FINDINGS["by_cut"], {}, before="30 mm", turned="0 mm", after=after)
+        measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0 mm", after=after)
 
 
-def test_a_measurement_in_inches_is_told_in_inches() -> None:
+def test_a_measurement_in_inches_is_shown_in_inches() -> None:
     """20 thou of travel is 0.040 in off a diameter; ten turns of a 10 tpi screw are 1 in, a turn 0.1 in."""
-    cut = FINDINGS["by_cut"].work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
+    cut = MEASURING_METHODS["by_cut"].work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
     assert cut.value == "travel" and figures(cut.sentence) == {"0.04", "20"}
-    lead = FINDINGS["lead"].work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
+    lead = MEASURING_METHODS["lead"].work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
     assert figures(lead.sentence) == {"0.1"} and " mm" not in lead.sentence
 
 
 @pytest.mark.parametrize(("moved", "turned"), [("0.50 in", "0.5 mm"), ("0.25 in", "0.5 mm"), ("0.5 mm", "500 thou")])
-def test_inches_taken_for_millimetres(moved: str, turned: str) -> None:
-    """A number that is 25.4 times too large or small by its unit is told as that, not as a bad measurement."""
+def test_a_mixed_up_unit_is_named(moved: str, turned: str) -> None:
+    """A number 25.4 times too large or small has the wrong unit; it is not called a bad measurement."""
     with pytest.raises(CoreError, match=r"\binch"):
-        found(FINDINGS["by_slide"], {}, moved=moved, turned=turned)
+        measured_value(MEASURING_METHODS["by_slide"], {}, moved=moved, turned=turned)
     with pytest.raises(CoreError, match=r"^((?!inch).)*$"):
-        found(FINDINGS["by_slide"], {}, moved="3 mm", turned="0.5 mm")
+        measured_value(MEASURING_METHODS["by_slide"], {}, moved="3 mm", turned="0.5 mm")
 
 
 @pytest.mark.parametrize(
-    ("per_turn", "reads", "lead_mm", "turns", "told"),
+    ("per_turn", "reads", "lead_mm", "turns", "answer"),
     [
         ("40 thou", "travel", 1.0, 10, "1 mm"),
         ("0.04 in", "travel", 1.016, 10, None),
@@ -77,42 +76,49 @@ def test_inches_taken_for_millimetres(moved: str, turned: str) -> None:
         ("1 mm", "travel", 1.05, 10, "1.05 mm"),
     ],
 )
-def test_true_lead(per_turn: str, reads: str, lead_mm: float, turns: int, told: str | None) -> None:
-    """Turns of a screw of known lead, read to 0.01 mm, tell whether the collar is true, and what is in its place."""
+def test_true_lead(per_turn: str, reads: str, lead_mm: float, turns: int, answer: str | None) -> None:
+    """Turns of a screw of known lead, read to 0.01 mm, show whether the dial is true, and the lead if not."""
     moved = f"{lead_mm * turns + 0.004:.2f} mm"
     table = {"per_turn": per_turn, "reads": reads}
-    assert found(FINDINGS["lead"], table, turns=str(turns), moved=moved) == told
+    assert measured_value(MEASURING_METHODS["lead"], table, turns=str(turns), moved=moved) == answer
 
 
-def test_a_measurement_that_is_too_coarse() -> None:
-    """Ten turns of 1 mm read from a rule cannot tell 1 mm from 40 thou; of 3 mm, to a tenth, they can."""
+def test_a_rough_measurement_is_refused() -> None:
+    """Ten turns of 1 mm read from a rule cannot distinguish 1 mm from 40 thou; of 3 mm, to a tenth, they can."""
     table = {"per_turn": "40 thou", "reads": "travel"}
     for moved in ("10 mm", "10.2 mm", "25/64 in"):
         with pytest.raises(CoreError):
-            found(FINDINGS["lead"], table, turns="10", moved=moved)
-    assert found(FINDINGS["lead"], {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm") == "3 mm"
+            measured_value(MEASURING_METHODS["lead"], table, turns="10", moved=moved)
+    assert (
+        measured_value(
+            MEASURING_METHODS["lead"], {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm"
+        )
+        == "3 mm"
+    )
 
 
-def test_travel_taken_for_diameter_shows() -> None:
-    """A screw that moves half or twice what the numbers say: it is their sense that was told wrongly."""
+def test_travel_mistaken_for_diameter_is_noticed() -> None:
+    """A screw that moves half or twice what the numbers say: then travel or diameter was answered wrongly."""
     with pytest.raises(CoreError, match="diameter"):
-        found(FINDINGS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
+        measured_value(MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
     with pytest.raises(CoreError, match="travel"):
-        found(FINDINGS["lead"], {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm")
+        measured_value(
+            MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm"
+        )
 
 
 @pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
-def test_turns_are_whole(turns: str) -> None:
+def test_turns_must_be_whole(turns: str) -> None:
     """Anything but a few whole turns is refused at its field."""
     with pytest.raises(CoreError) as refusal:
-        found(FINDINGS["leadscrew"], {}, turns=turns, moved="30 mm")
+        measured_value(MEASURING_METHODS["leadscrew"], {}, turns=turns, moved="30 mm")
     assert refusal.value.field == "turns"
 
 
 @pytest.mark.parametrize(("moved", "pitch"), [("30.0 mm", "3 mm"), ("31.7 mm", "1/8 in"), ("1.25 in", "1/8 in")])
-def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
+def test_pitch_of_a_leadscrew_from_ten_turns(moved: str, pitch: str) -> None:
     """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in)."""
-    assert found(FINDINGS["leadscrew"], {}, turns="10", moved=moved) == pitch
+    assert measured_value(MEASURING_METHODS["leadscrew"], {}, turns="10", moved=moved) == pitch
     assert float(read_quantity(pitch, "pitch").value) == pytest.approx({"3 mm": 3, "1/8 in": MM_IN_INCH / 8}[pitch])
 
 
@@ -126,8 +132,8 @@ def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
     ],
 )
 def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
-    """What a mark is, exactly: so many of them are a turn."""
-    value = found(FINDINGS["marks"], {"per_turn": per_turn}, marks=marks)
+    """One mark is exactly one turn divided by the marks."""
+    value = measured_value(MEASURING_METHODS["marks"], {"per_turn": per_turn}, marks=marks)
     assert value == graduation
     assert read_quantity(value, "length").value * int(marks) == read_quantity(per_turn, "length").value
 
@@ -137,12 +143,12 @@ def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
 )
 def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None:
     """360 degrees by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
-    assert found(FINDINGS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
+    assert measured_value(MEASURING_METHODS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
     assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
 
 
 @pytest.mark.parametrize(
-    ("per_turn", "inwards", "outwards", "play"),
+    ("per_turn", "inwards", "outwards", "backlash"),
     [
         ("4 mm", "1.20 mm", "0.80 mm", "0.4 mm"),
         ("4 mm", "0.10 mm", "3.70 mm", "0.4 mm"),
@@ -150,27 +156,30 @@ def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None
         ("2 mm", "1.5 mm", "1.5 mm", "0 mm"),
     ],
 )
-def test_play(per_turn: str, inwards: str, outwards: str, play: str) -> None:
-    """The readings' difference, over the zero of the collar too."""
-    assert found(FINDINGS["play"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards) == play
+def test_backlash_is_the_difference_of_two_readings(per_turn: str, inwards: str, outwards: str, backlash: str) -> None:
+    """Also across the zero of the dial."""
+    assert (
+        measured_value(MEASURING_METHODS["backlash"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards)
+        == backlash
+    )
 
 
-def test_play_of_the_table() -> None:
+def test_backlash_of_the_table_is_an_angle() -> None:
     """At 72 to 1 a turn of the handle is 5 degrees: 1 minute and 4 degrees 58 are 3 minutes apart."""
-    value = found(FINDINGS["table_play"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
+    value = measured_value(MEASURING_METHODS["table_backlash"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
     assert value == "3 arcmin"
     with pytest.raises(CoreError):
-        found(FINDINGS["table_play"], {}, inwards="1 arcmin", outwards="2 arcmin")
+        measured_value(MEASURING_METHODS["table_backlash"], {}, inwards="1 arcmin", outwards="2 arcmin")
 
 
-def test_what_has_to_be_told_first() -> None:
-    """A finding that needs the turn says so where it is not told."""
-    for finding, typed in (
-        (FINDINGS["marks"], {"marks": "80"}),
-        (FINDINGS["play"], {"inwards": "1 mm", "outwards": "0 mm"}),
+def test_a_method_that_needs_one_turn_asks_for_it_first() -> None:
+    """Marks and backlash are refused before one turn is answered."""
+    for method, typed in (
+        (MEASURING_METHODS["marks"], {"marks": "80"}),
+        (MEASURING_METHODS["backlash"], {"inwards": "1 mm", "outwards": "0 mm"}),
     ):
         with pytest.raises(CoreError):
-            found(finding, {}, **typed)
+            measured_value(method, {}, **typed)
 
 
 @pytest.mark.parametrize("number", [Fraction(1, 3), Fraction(7, 8), Fraction(254, 10), Fraction(1, 60), Fraction(12)])
@@ -183,8 +192,8 @@ def test_exact_text_reads_back(number: Fraction) -> None:
     ("clockwise", "rising", "left"),
     [("in", True, "0.5"), ("in", False, "1.5"), ("out", True, "0.0"), (None, True, "0.5")],
 )
-def test_collar(clockwise: Any, rising: bool, left: str) -> None:
-    """Turned clockwise a collar's top goes right, so the numbers yet to come stand left: common practice, no source.
+def test_marks_to_come_are_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
+    """Turned clockwise the top of a dial goes right, so the next numbers are on the left: common practice, no source.
 
     By hand: 0.1 mm a mark, at 0.4 in; the long marks are 0.0 and 0.5 (falling: at 1.6 of 2, 1.5 and 0.0).
     """
@@ -196,7 +205,7 @@ def test_collar(clockwise: Any, rising: bool, left: str) -> None:
         clockwise_goes=clockwise,
         rising_inwards=rising,
     )
-    marks = collar(dial, marks_of(dial, "0.4" if rising else "-0.4"), 4)
+    marks = marks_around(dial, marks_of(dial, "0.4" if rising else "-0.4"), 4)
     numbers = [mark.number for mark in marks if mark.number]
     assert numbers[0] == left
     assert [mark.offset for mark in marks] == list(range(-4, 5))
@@ -204,6 +213,6 @@ def test_collar(clockwise: Any, rising: bool, left: str) -> None:
 
 
 def test_example_reading_is_as_engraved() -> None:
-    """A collar in thou is tried with thou."""
+    """A dial in thou is tried with thou."""
     dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(1, 10))
     assert (example_reading(dial, "thou"), example_reading(dial, "in")) == ("21", "0.021")

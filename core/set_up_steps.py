@@ -1,7 +1,7 @@
-"""What is still to be set up when a run is planned again: it stays until it is done.
+"""Set-up steps that stay until they are done when the rest of a run is planned again.
 
-Swinging a slide, touching off, a dry run, a scratch pass: a cut planned again
-without them would be counted from a zero that was never set.
+Swinging a slide, touching off, a dry run, a scratch pass: without them the passes
+would count from a zero that was never set.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,31 +13,31 @@ _PREPARING = frozenset({"set", "check"})
 
 
 def prepares(step: Step) -> bool:
-    """Tell whether a step neither cuts, turns the table, reads nor measures."""
+    """Return whether a step only sets or checks something."""
     return step.action in _PREPARING
 
 
 def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
-    """Return the open steps before the next that cuts, turns the table, reads or measures; [] where none follows."""
+    """Return the open steps before the next that cuts, turns the table, reads or measures; [] if none does."""
     leading = list(takewhile(prepares, open_steps))
     return leading if len(leading) < len(open_steps) else []
 
 
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
-    """Return the set-up steps of a plan that those done or skipped before, of another plan, do not make needless.
+    """Return the set-up steps of a plan that are still needed after the settled steps of an earlier plan.
 
-    What was set last under the same title counts, in the same words; a dial that is at zero stays so, unless
-    something before it is set up again.
+    A step is not needed if the last step of its title had the same text. A dial at zero is not zeroed again,
+    unless something before it is set up again.
     """
     latest, zeroed = dict[str, str](), set[str]()
     for step in settled:
         # Steps of the first version have no title.
         latest[step.title or step.text] = step.text
-        zeroed.update(step.zeroes)
+        zeroed.update(step.zeroed_dials)
     left: list[Step] = []
     for step in set_up_steps(planned):
-        if step.zeroes:
-            is_needed = bool(left) or not zeroed.issuperset(step.zeroes)
+        if step.zeroed_dials:
+            is_needed = bool(left) or not zeroed.issuperset(step.zeroed_dials)
         else:
             is_needed = step.text not in {latest.get(step.title), latest.get(step.text)}
         left += [step] if is_needed else []
@@ -45,20 +45,19 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
 
 
 def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
-    """Return the dials whose zero is still to be set before the next cut."""
-    return frozenset(dial for step in set_up_steps(open_steps) for dial in step.zeroes)
+    """Return the dials that must still be zeroed before the next cut."""
+    return frozenset(dial for step in set_up_steps(open_steps) for dial in step.zeroed_dials)
 
 
 def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-    """Return the steps planned again, the set-up steps still open in their places before them.
+    """Return the steps planned again, with the open set-up steps in their places before them.
 
-    A planned step that does the same (touches off on a size just measured) takes the
-    place of the open one.
+    A planned step that does the same, such as touching off on a size just measured, replaces the open one.
     """
     rest, merged = list(planned), list[Step]()
-    if not any(step.zeroes for step in still_open):
-        # What is open came after a zero that is set again now.
-        merged = list(takewhile(lambda step: step.zeroes, rest))
+    if not any(step.zeroed_dials for step in still_open):
+        # The open steps came after a zero that is now set again.
+        merged = list(takewhile(lambda step: step.zeroed_dials, rest))
         del rest[: len(merged)]
     for step in still_open:
         at = next((place for place, again in enumerate(rest) if _does_the_same(again, step)), None)
@@ -71,6 +70,6 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 
 
 def _does_the_same(again: Step, step: Step) -> bool:
-    if step.zeroes:
-        return set(step.zeroes) <= set(again.zeroes)
+    if step.zeroed_dials:
+        return set(step.zeroed_dials) <= set(again.zeroed_dials)
     return again.text == step.text or (step.at.step is not None and step.at.step == again.at.step)

@@ -13,7 +13,7 @@ from core.inputs import Measured
 from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
 from core.run.progress import logged_plan_input, plan_input_of, still_matches
@@ -21,7 +21,7 @@ from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 
 
@@ -50,7 +50,7 @@ def with_dial(lathe: Lathe, name: str, **changes: Any) -> Lathe:
 @pytest.mark.parametrize("amount", [{"length_now": "0.500 in", "length": "0.460 in"}, {"remove": "0.040 in"}])
 @pytest.mark.parametrize("dial", ["compound", "carriage"])
 def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> None:
-    """From 0.500 to 0.460 in: the dial counts up to 0.040 going in, and never starts by going out."""
+    """From 0.500 to 0.460 in: the dial counts up to 0.040 going in, and does not start by going out."""
     plan = make_plan(plan_input(INCH, kind="face", dial=dial, **amount))
     assert all(step.settings[0].position > 0 for step in cuts(plan))  # type: ignore[union-attr]
     assert last_position(plan) == pytest.approx(0.040)
@@ -60,8 +60,8 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize(("start", "end"), [("0 mm", "2 mm"), ("2 mm", "0 mm"), ("-1 mm", "1 mm")])
-def test_two_places_never_turn_a_face_round(numbers: str, start: str, end: str) -> None:
-    """Whichever number is larger, and whichever way the dial's own numbers run, the slide goes in."""
+def test_a_face_between_two_places_goes_in(numbers: str, start: str, end: str) -> None:
+    """Whichever place is larger, and whether the numbers rise or fall."""
     lathe = with_dial(METRIC, "compound", numbers=numbers)
     plan = make_plan(plan_input(lathe, kind="face", dial="compound", from_=start, to=end))
     assert last_position(plan) == pytest.approx(2.0 if numbers == "rise" else -2.0)
@@ -69,10 +69,10 @@ def test_two_places_never_turn_a_face_round(numbers: str, start: str, end: str) 
 
 @pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
 def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
-    """A scale that is 0 along the axis reads 0 there; one that is 0 square to it would read 90 and ends at 60."""
+    """A scale with its zero along the axis reads 0 there; one with its zero square would read 90 and ends at 60."""
     first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
-    assert first.action == "set" and not first.zeroes and figures(first.text) == {reads}
-    assert touch_off.zeroes == ("compound",)
+    assert first.action == "set" and not first.zeroed_dials and figures(first.text) == {reads}
+    assert touch_off.zeroed_dials == ("compound",)
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_a_groove_goes_into_the_work(keys: dict[str, str], position: float) -> N
 
 
 def test_parting_off_goes_to_the_axis() -> None:
-    """A diameter of 0 is a size to come to."""
+    """A diameter of 0 is accepted."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
     assert last_position(plan) == pytest.approx(6.0)
 
@@ -116,13 +116,13 @@ REFUSED = [
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
 def test_refusals_name_their_key(keys: dict[str, str], named: str) -> None:
-    """The key is what its screen puts the sentence beside."""
+    """So that a screen can show the sentence beside its field."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(METRIC, **keys))
     assert refusal.value.messages[0].startswith(f"{named}:")
 
 
-def test_a_length_measured_in_the_course_of_it_counts() -> None:
+def test_a_measured_length_corrects_the_rest() -> None:
     """From 60 to 58 in cuts of 0.5: 58.62 measured where the dial says 58.50 leaves 0.62, from 1.50 to 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
@@ -131,7 +131,7 @@ def test_a_length_measured_in_the_course_of_it_counts() -> None:
 
 
 def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
-    """2 mm to remove, 0.62 still on at 1.50: on to 2.12."""
+    """2 mm to take off, 0.62 still on at 1.50: so on to 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, Measured(what="to go", size_mm=0.62))
@@ -157,14 +157,14 @@ cut = "0.5 mm"
 
 @pytest.mark.parametrize(("dial", "kind"), [("saddle", "face"), ("carriage", "face"), ("cross_slide", "groove")])
 def test_a_cut_of_an_old_file_is_a_face_or_a_groove(tmp_path: Path, dial: str, kind: str) -> None:
-    """Its kind goes by its dial; it is never written again, and goes into the work."""
+    """Its dial decides; it goes into the work and is written under its new kind."""
     operation = parse_job(FIRST.format(dial=dial), tmp_path / "job.toml").operations[0]
     assert (operation.kind, operation.plan_input.kind, operation.plan_input.parameters["kind"]) == (kind, kind, kind)
     assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
 
 
-def test_a_cut_of_an_old_file_is_changed_into_its_kind(tmp_path: Path) -> None:
-    """Changed on screen it is written as what it is now."""
+def test_a_changed_cut_of_an_old_file_gets_its_new_kind(tmp_path: Path) -> None:
+    """Once changed on screen it is written as a face or a groove."""
     path = tmp_path / "job.toml"
     path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
     before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].plan_input.parameters
@@ -173,16 +173,16 @@ def test_a_cut_of_an_old_file_is_changed_into_its_kind(tmp_path: Path) -> None:
     assert 'kind = "face"' in written and 'dial = "carriage"' in written and 'cut = "0.4 mm"' in written
 
 
-def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
-    """From 2 to 0 it went out, and counts on out; its job has not been changed since."""
+def test_a_run_of_an_old_log_continues_as_started(tmp_path: Path) -> None:
+    """From 2 to 0 it went outwards, and continues so."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     logged = LoggedPlanInput(
         kind="cut", parameters=table, material=None, lathe=dict(lathe.data), lathe_name=lathe.name, stand_in=True
     )
     its = plan_input_of(logged)
     plan = make_plan(its)
-    assert plan.steps[0].zeroes == ("carriage",)
+    assert plan.steps[0].zeroed_dials == ("carriage",)
     assert last_position(plan) == -2.0
     steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), Measured(what="size", size_mm=1.5))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]
@@ -191,7 +191,7 @@ def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
 
 
 def test_the_direction_is_shown_beside_the_dial() -> None:
-    """Where to, not only which way in; set shallower than the last the slide goes out."""
+    """A pass shallower than the last goes out."""
     run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
     run.done(2)
     assert run.view.dial is not None and {"clockwise", "chuck"} <= set(re.findall(r"\w+", run.view.dial.direction))

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from core.lathe.lathe import CompoundScale, Spindle
-from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.values.errors import FileError
 
 FULL = """
@@ -76,7 +76,7 @@ shims = ["0.05 mm"]
 
 
 def test_every_key_is_read(tmp_path: Path) -> None:
-    """Each key of the format arrives, in mm, degrees and exact fractions."""
+    """In mm, degrees and exact fractions."""
     path = tmp_path / "lathe.toml"
     path.write_text(FULL)
     lathe = read_lathe(path)
@@ -147,23 +147,23 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
 
 @pytest.mark.parametrize(("changes", "key"), REFUSALS)
 def test_each_refusal_names_file_and_key(changes: dict[str, Any], key: str) -> None:
-    """One sentence with the file, the table, the key, what was found and what is accepted."""
+    """What is wrong and what to enter, after the file, the table and the key."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 1, "name": "L"} | changes, "mine.toml")
     assert any(message.startswith("mine.toml") and f", {key}: " in message for message in refusal.value.messages)
 
 
-def test_all_errors_at_once() -> None:
-    """Three wrong keys give three sentences."""
+def test_three_wrong_keys_give_three_errors_at_once() -> None:
+    """A user corrects them in one go."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 9, "name": "L", "leadscrew": {"pitch": "x"}, "extra": 1}, "mine.toml")
     assert len(refusal.value.messages) == 3
 
 
-def test_the_stand_in_says_so() -> None:
-    """The built-in lathe can be told from a real one."""
-    assert stand_in_lathe().stand_in
-    assert "stand-in" in stand_in_lathe().name
+def test_the_built_in_lathe_is_an_example() -> None:
+    """Screens and cards can say so."""
+    assert example_lathe().example
+    assert "example" in example_lathe().name
 
 
 # For a 60 degree thread the compound goes to at most 30 degrees off square; on a scale with its zero
@@ -180,14 +180,16 @@ def test_the_stand_in_says_so() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_usual_compound_angle(scale: CompoundScale, half_angle: float, compound_angle: float, reading: float) -> None:
-    """The largest mark below the half angle, and what the scale then reads."""
+def test_largest_mark_below_the_half_angle(
+    scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
+) -> None:
+    """And what the scale reads there."""
     assert scale.largest_mark_below_deg(half_angle) == pytest.approx(compound_angle)
     assert scale.reading_deg(compound_angle) == pytest.approx(reading)
 
 
-def test_a_scale_that_ends_too_early() -> None:
-    """Zero parallel and engraved to 60: 61 is not on it, and no mark lies below 30 degrees off square."""
+def test_a_scale_that_ends_too_early_has_no_mark() -> None:
+    """With its zero parallel and engraved to 60 it has no 61, so no mark below 30 degrees off square."""
     scale = CompoundScale(zero="parallel", end_deg=60)
     assert not scale.shows(29)
     assert scale.shows(30)

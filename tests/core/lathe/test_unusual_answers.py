@@ -9,21 +9,18 @@ from typing import Any
 
 import pytest
 
-from core.lathe.keys.entry import Question
+from core.lathe.dial_face import first_to_do
+from core.lathe.keys.entry import KIND, UNIT, Question
 from core.lathe.reader import read_lathe
-from core.lathe.set_up.answers import unit_of, value_of
-from core.lathe.set_up.chapter import KIND, UNIT, Chapter
-from core.lathe.set_up.chapters import chapters_of, first_open
-from core.lathe.set_up.dial_test import first_to_do
-from core.lathe.set_up.dial_unit import in_unit
-from core.lathe.set_up.doubts import doubts, lacking
-from core.lathe.set_up.draft import Draft, judged
-from core.lathe.set_up.usual import unlikely
+from core.lathe.set_up.answers import in_unit, unit_of, value_of
+from core.lathe.set_up.chapters import Chapter, chapters_of, first_open
+from core.lathe.set_up.draft import Draft, answer_problem
+from core.lathe.set_up.unusual import missing_for_work, unusual_answers, unusual_number
 from core.values.dials import Dial
 from core.values.files import read_toml
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def chapter_of(name: str) -> Chapter:
@@ -37,14 +34,14 @@ def question_of(name: str, key: str) -> Question:
 
 
 def odd(name: str, key: str, typed: str, unit: str = "mm", **table: Any) -> str:
-    """Return what is said of an answer typed where lengths are in `unit`."""
+    """Return the sentence about an answer typed with lengths in `unit`."""
     question = question_of(name, key)
     value = value_of(question, typed, unit_of(question, table, unit))
-    return unlikely(chapter_of(name), question, table, value)
+    return unusual_number(chapter_of(name), question, table, value)
 
 
 def test_every_number_has_its_usual_range() -> None:
-    """All that is typed but the lathe's name; the examples of each question are within it, in mm and in inches."""
+    """Except the lathe's name; the examples of each question are within the range, in mm and in inches."""
     for chapter in chapters_of({"dial": {"x": {}}}):
         for question in chapter.questions:
             if question.options or (chapter.name, question.key) == ("", "name"):
@@ -55,19 +52,19 @@ def test_every_number_has_its_usual_range() -> None:
                 if example.startswith("empty") or " or " in example:
                     continue
                 bare_in = unit_of(question, {}, unit)
-                assert unlikely(chapter, question, {}, value_of(question, example, bare_in)) == ""
+                assert unusual_number(chapter, question, {}, value_of(question, example, bare_in)) == ""
 
 
 @pytest.mark.parametrize("name", ["metric_lathe", "inch_lathe", "mixed_lathe"])
-def test_lathes_as_they_are_raise_no_question(name: str) -> None:
-    """Three ordinary lathes have nothing but ordinary numbers."""
+def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
+    """Three sample lathes."""
     tables = read_toml(SAMPLES / f"{name}.toml")
     for chapter in chapters_of(tables):
         table: Any = tables
         for part in chapter.section:
             table = table.get(part, {})
         for question in chapter.questions:
-            assert unlikely(chapter, question, table, table.get(question.key)) == ""
+            assert unusual_number(chapter, question, table, table.get(question.key)) == ""
 
 
 @pytest.mark.parametrize(
@@ -87,10 +84,10 @@ def test_lathes_as_they_are_raise_no_question(name: str) -> None:
         ("rotary_table", "dial_graduation", "200", "mm", (200, 3.333)),
     ],
 )
-def test_a_number_far_off_is_told_in_both_units(
+def test_an_unusual_number_is_shown_in_both_units(
     name: str, key: str, typed: str, unit: str, both: tuple[float, float]
 ) -> None:
-    """As it was understood, and in the other unit."""
+    """As it was read, and in the other unit."""
     assert set(both) <= {float(number) for number in figures(odd(name, key, typed, unit))}
 
 
@@ -113,7 +110,7 @@ def test_a_number_far_off_is_told_in_both_units(
         ("change_gears", "fixed_ratio", "1/20", {}),
     ],
 )
-def test_a_number_ten_times_off_is_odd(name: str, key: str, typed: str, table: dict[str, Any]) -> None:
+def test_a_number_ten_times_off_is_unusual(name: str, key: str, typed: str, table: dict[str, Any]) -> None:
     """Counts, shares of a turn, and items of a list too."""
     assert odd(name, key, typed, "in" if "thou" in str(table) else "mm", **table)
 
@@ -133,7 +130,7 @@ def test_a_number_ten_times_off_is_odd(name: str, key: str, typed: str, table: d
     ],
 )
 def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
-    """A unit behind the last number of a list counts for those before it; what cannot be read is refused elsewhere."""
+    """The unit of the last number of a list applies to those before it; unreadable numbers are refused elsewhere."""
     assert odd(name, key, typed, unit, **table) == ""
 
 
@@ -150,29 +147,31 @@ def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table
         ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
     ],
 )
-def test_what_is_written_on_machines_is_understood(name: str, key: str, typed: str, value: Any) -> None:
+def test_numbers_as_printed_on_machines_are_read(name: str, key: str, typed: str, value: Any) -> None:
     """A worm's 72:1, two speeds with a dash, commas without a blank, fractions of an inch."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
-    assert not judged(Draft(path=Path("lathe.toml")), chapter_of(name), question, value)
+    assert not answer_problem(Draft(path=Path("lathe.toml")), chapter_of(name), question, value)
 
 
 @pytest.mark.parametrize(
     ("key", "value", "is_wrong"),
     [("per_turn", "4 mm", True), ("per_turn", "0.1 in", False), ("backlash", "0.2 mm", False)],
 )
-def test_a_dial_is_entered_as_it_is_engraved(key: str, value: str, is_wrong: bool) -> None:
-    """One in thou has no marks in millimetres; its backlash may come from an indicator."""
+def test_numbers_of_a_dial_must_be_in_its_unit(key: str, value: str, is_wrong: bool) -> None:
+    """A dial in thou has no marks in millimetres; its backlash may come from an indicator."""
     chapter = chapter_of("dial.compound")
     draft = Draft(path=Path("lathe.toml")).answered(chapter, question_of("dial.compound", UNIT), "thou")
     draft = draft.answered(chapter, question_of("dial.compound", "graduation"), "1 thou")
-    assert bool(judged(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
+    assert bool(answer_problem(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
 
 
-def test_one_speed_of_two_is_refused_in_the_words_of_the_question() -> None:
-    """Not as a list of a file."""
-    lone = judged(Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"])
-    assert "[" not in lone and figures(lone) == {"1", "50", "1200"}
+def test_one_speed_instead_of_two_is_refused() -> None:
+    """In the words of the question, not as a list of a file."""
+    lone = answer_problem(
+        Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"]
+    )
+    assert "[" not in lone and figures(lone) == {"50", "1200"}
 
 
 @pytest.mark.parametrize(
@@ -189,22 +188,24 @@ def test_one_speed_of_two_is_refused_in_the_words_of_the_question() -> None:
         ("compound", {"scale_end": "60 deg"}, "scale_zero"),
     ],
 )
-def test_a_chapter_begins_at_the_first_open_question(name: str, table: dict[str, Any], key: str) -> None:
-    """Not answered, or answered so that it cannot be."""
+def test_a_chapter_starts_at_the_first_open_question(name: str, table: dict[str, Any], key: str) -> None:
+    """One not answered, or answered wrongly."""
     chapter = chapter_of(name)
     assert chapter.asked(table)[first_open(chapter, table)].key == key
 
 
-def test_a_table_that_nothing_sets_is_said_to_lack_it() -> None:
-    """A ratio alone sets no angle; any of the three ways does."""
+def test_a_rotary_table_needs_marks_plates_or_notches() -> None:
+    """A ratio alone sets no angle; any one of the three does."""
     chapter = chapter_of("rotary_table")
-    assert lacking(chapter, {"ratio": 72}) and doubts(chapter, {"ratio": 72})
+    assert missing_for_work(chapter, {"ratio": 72}) and unusual_answers(chapter, {"ratio": 72})
     for more in ({"dial_graduation": "2 arcmin"}, {"plates": [[15, 16]]}, {"direct": [24]}):
-        assert not lacking(chapter, {"ratio": 72, **more}) and not doubts(chapter, {"ratio": 72, **more})
-    assert not lacking(chapter, {}) and not lacking(chapter_of("chuck"), {"jaw_lead": "4 mm"})
+        assert not missing_for_work(chapter, {"ratio": 72, **more}) and not unusual_answers(
+            chapter, {"ratio": 72, **more}
+        )
+    assert not missing_for_work(chapter, {}) and not missing_for_work(chapter_of("chuck"), {"jaw_lead": "4 mm"})
 
 
-def test_backlash_is_taken_up_the_way_the_dial_then_goes() -> None:
+def test_backlash_is_taken_up_in_the_direction_of_the_reading() -> None:
     """In for a reading inwards, out for one outwards; a fixed dial cannot be zeroed; a readout has no backlash."""
     lathe = read_lathe(SAMPLES / "metric_lathe.toml")
     dial = lathe.dials["cross_slide"]

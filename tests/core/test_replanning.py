@@ -64,7 +64,7 @@ def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: in
 
 @pytest.mark.parametrize("name", KINDS)
 def test_set_as_planned_changes_no_reading(name: str) -> None:
-    """The pass at hand and all after it are at the marks that were planned."""
+    """All passes stay at their planned marks."""
     plan_input, progress = at_second_pass(name)
     steps = set_further(plan_input, progress, progress.open_steps[0], 0)
     assert [step.settings[0] for step in here(steps)] == [step.settings[0] for step in here(progress.open_steps)]
@@ -72,8 +72,8 @@ def test_set_as_planned_changes_no_reading(name: str) -> None:
 
 @pytest.mark.parametrize("name", KINDS)
 @pytest.mark.parametrize("marks", [-2, 2])
-def test_set_otherwise_ends_on_the_planned_mark(name: str, marks: int) -> None:
-    """Set shallower or deeper, what a pass takes is counted from it, and the last mark stays."""
+def test_a_different_setting_still_ends_on_the_planned_mark(name: str, marks: int) -> None:
+    """What the next pass takes is counted from it."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, progress.open_steps[0], marks))
     planned = here(progress.open_steps)
@@ -85,8 +85,8 @@ def test_set_otherwise_ends_on_the_planned_mark(name: str, marks: int) -> None:
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_set_out_of_the_work_takes_nothing(name: str) -> None:
-    """Likely a slip: that is said, and every planned pass still comes."""
+def test_a_setting_clear_of_the_work_takes_nothing(name: str) -> None:
+    """It is likely a slip: a finding says so, and every planned pass still comes."""
     plan_input, progress = at_second_pass(name)
     as_set, *rest = here(set_further(plan_input, progress, progress.open_steps[0], -100))
     assert as_set.removed_mm == 0 and as_set.findings and as_set.depth_mm == pytest.approx(progress.depth_mm)
@@ -94,25 +94,25 @@ def test_set_out_of_the_work_takes_nothing(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_set_past_the_last_mark_is_the_last_pass(name: str) -> None:
-    """How much deeper is said before it is cut, and nothing more is cut here."""
+def test_a_setting_past_the_last_mark_is_the_last_pass(name: str) -> None:
+    """A caution says how much deeper it is."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, here(progress.open_steps)[-1], 5))
     assert len(passes) == 1 and set(passes[0].cautions) - set(here(progress.open_steps)[0].cautions)
 
 
 @pytest.mark.parametrize("name", sorted(KINDS.keys() - {"taper"}))
-def test_edited_to_the_same_continues_as_planned(name: str) -> None:
-    """Once a pass was taken nothing is touched off again; a taper is, for its angle may be another one."""
+def test_an_edit_without_a_change_continues_as_planned(name: str) -> None:
+    """After a pass nothing is touched off again, except a taper, whose angle may have changed."""
     plan_input, progress = at_second_pass(name)
     steps = replan(plan_input, progress, Edited(plan_input={}))
-    assert not any(step.zeroes for step in steps)
+    assert not any(step.zeroed_dials for step in steps)
     assert_nearly_as_planned(plan_input, here(steps), here(progress.open_steps))
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_an_input_of_other_kinds_plans_nothing(name: str) -> None:
-    """A refusal, no plan: a place that nobody measures, a fit of what is no thread."""
+def test_an_input_of_another_operation_is_refused(name: str) -> None:
+    """Such as a fit where there is no thread."""
     plan_input, progress = at_second_pass(name)
     refused: list[RunInput] = [Measured(what="mood", size_mm=1.0), ExtraSpringPass()]
     refused += [] if name == "thread" else [GaugeTried(fit="tight")]
@@ -122,8 +122,8 @@ def test_an_input_of_other_kinds_plans_nothing(name: str) -> None:
             replan(plan_input, progress, entered)
 
 
-def test_a_size_measured_before_the_touch_off_is_known_when_the_job_is_edited() -> None:
-    """Moved, and measured 28.4: 1.6 more on the diameter to 26.8. Done again after a pass it is no news."""
+def test_an_edit_keeps_a_size_measured_before_the_touch_off() -> None:
+    """Moved, and measured 28.4: 1.6 more on the diameter to 26.8. After a pass it no longer counts."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=28.4)))
     edited = replan(plan_input, replace(progress, open_steps=steps, next_id=2000), Edited(plan_input={}))
@@ -133,11 +133,11 @@ def test_a_size_measured_before_the_touch_off_is_known_when_the_job_is_edited() 
     assert again.depth_at_dial_mm(Infeed(dial=plan_input.lathe.dials["cross_slide"])) == first.depth_mm
 
 
-def test_a_size_past_the_wanted_one_stays_past_it_when_the_job_is_edited() -> None:
-    """Moved, and measured 26.5 for 26.8: touched off or not, nothing is cut however often the job is read again."""
+def test_an_edit_does_not_cut_work_that_is_past_its_size() -> None:
+    """Moved, and measured 26.5 for 26.8: nothing is cut, however often the job is read again."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=26.5)))
     for entered in (Edited(plan_input={}), Edited(plan_input={})):
         edited = replan(plan_input, progress_of(steps[:1], steps[1:], 2000), entered)
-        assert not here(edited) and [step.action for step in edited if not step.zeroes] == ["check"]
+        assert not here(edited) and [step.action for step in edited if not step.zeroed_dials] == ["check"]
         steps = (steps[0], *edited)

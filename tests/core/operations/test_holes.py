@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.inputs import Edited, Measured, Moved
-from core.lathe.reader import stand_in_lathe
+from core.lathe.reader import example_lathe
 from core.operations.holes import BoltCircle, plan_holes, read_holes, replan_holes
 from core.values.dials import Setting
 from core.values.errors import PlanError
@@ -25,7 +25,7 @@ def holes_problems(**keys: Any) -> tuple[BoltCircle | None, list[Problem]]:
     """Read a `holes` operation and return it with its problems."""
     problems: list[Problem] = []
     table = Table(keys, "job", problems)
-    found = read_holes(table, stand_in_lathe())
+    found = read_holes(table, example_lathe())
     table.refuse_unknown()
     return found, problems
 
@@ -39,9 +39,9 @@ def bolt_circle(**keys: Any) -> BoltCircle:
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
 def test_printed_chords(row: Printed) -> None:
-    """The chord of a circle of diameter 1, as spacing tables print it."""
+    """The chords of a circle of diameter 1 agree with printed spacing tables."""
     found = bolt_circle(count=row.inputs["n"], circle="1 mm")
-    assert plan_holes(found, stand_in_lathe(), None).figures["chord_mm"] == pytest.approx(
+    assert plan_holes(found, example_lathe(), None).figures["chord_mm"] == pytest.approx(
         float(row.printed), abs=row.tolerance
     )
 
@@ -56,10 +56,10 @@ def exact_chords() -> dict[int, Fraction]:
     return chords
 
 
-def test_chords_by_half_angles() -> None:
-    """2, 3 and 5 holes and their doubles: right angle, equilateral triangle and pentagon have exact cosines."""
+def test_chords_agree_with_exact_cosines() -> None:
+    """2, 3 and 5 holes and their doubles have exact cosines."""
     for count, chord in exact_chords().items():
-        figures = plan_holes(bolt_circle(count=count, circle="1 mm"), stand_in_lathe(), None).figures
+        figures = plan_holes(bolt_circle(count=count, circle="1 mm"), example_lathe(), None).figures
         assert figures["chord_mm"] == pytest.approx(float(chord), abs=1e-12), count
 
 
@@ -74,18 +74,18 @@ S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
         (6, "-90 deg", [(0, -1), (H, -1 / 2), (H, 1 / 2), (0, 1), (-H, 1 / 2), (-H, -1 / 2)]),
     ],
 )
-def test_squares_and_hexagons(count: int, start: str, corners: list[tuple[float, float]]) -> None:
-    """Corners on a circle of radius 1, elementary geometry."""
-    holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), stand_in_lathe(), None).figures["holes"]
+def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners: list[tuple[float, float]]) -> None:
+    """On a circle of radius 1, elementary geometry."""
+    holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), example_lathe(), None).figures["holes"]
     for corner, hole in zip(corners, holes, strict=True):
         assert (hole["x_mm"], hole["y_mm"]) == pytest.approx(corner, abs=1e-12)
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_printed_coordinates(row: Printed) -> None:
-    """Coordinates as printed, from the datum named."""
+def test_coordinates_agree_with_printed_ones(row: Printed) -> None:
+    """From the datum named."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
-    holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), stand_in_lathe(), None).figures["holes"]
+    holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
         assert hole["x_mm"] == pytest.approx(x_mm, abs=row.tolerance)
         assert hole["y_mm"] == pytest.approx(y_mm, abs=row.tolerance)
@@ -109,7 +109,7 @@ def test_holes_are_roots_of_unity(
     sense = -1 if falling else 1
     turns = np.deg2rad(start) + sense * 2 * np.pi * np.arange(count) / count
     expected = round(x_mm, 3) + 1j * round(y_mm, 3) + round(circle, 3) / 2 * np.exp(1j * turns)
-    plan = plan_holes(found, stand_in_lathe(), None)
+    plan = plan_holes(found, example_lathe(), None)
     holes = np.array([hole["x_mm"] + 1j * hole["y_mm"] for hole in plan.figures["holes"]])
     assert np.allclose(expected, holes, atol=1e-9)
     assert plan.figures["chord_mm"] == pytest.approx(abs(expected[1] - expected[0]), abs=1e-9)
@@ -121,7 +121,7 @@ def test_holes_are_roots_of_unity(
 
 
 def test_holes_on_the_axes_are_exact() -> None:
-    """A hole straight up lies at the centre's own x to the last digit."""
+    """A hole straight up has exactly the x of the centre."""
     holes = bolt_circle(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
     assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
 
@@ -142,34 +142,34 @@ def test_holes_on_the_axes_are_exact() -> None:
         ({"pitch": "1 mm"}, "pitch"),
     ],
 )
-def test_refusals(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
     """Each wrong key is named."""
     _, problems = holes_problems(**{"count": 4, "circle": "64 mm", **keys})
     assert [problem.key for problem in problems] == [key]
 
 
-def test_missing_keys_are_told_together() -> None:
-    """Count and circle are wanted."""
+def test_all_missing_keys_are_named_at_once() -> None:
+    """Count and circle."""
     assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 
 
-def test_holes_that_run_into_one_another() -> None:
-    """A 10 mm drill and a chord of 9.99 mm: said first."""
-    close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), stand_in_lathe(), None)
+def test_overlapping_holes_are_warned_of() -> None:
+    """A 10 mm drill and a chord of 9.99 mm."""
+    close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), example_lathe(), None)
     assert {"10", "9.99"} <= figures(close.cautions[0])
-    wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), stand_in_lathe(), None)
+    wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), example_lathe(), None)
     assert len(wide.cautions) == len(close.cautions) - 1
     assert {"20.01", "0.01"} <= figures(wide.steps[1].text)
 
 
-def test_datum_again_after_the_work_has_moved() -> None:
-    """Two of four holes are drilled; the datum is found again, then the other two."""
-    found, lathe = bolt_circle(count=4, circle="64 mm"), stand_in_lathe()
+def test_after_a_move_the_datum_is_found_again() -> None:
+    """With two of four holes drilled: the datum, then the other two."""
+    found, lathe = bolt_circle(count=4, circle="64 mm"), example_lathe()
     steps = plan_holes(found, lathe, None).steps
     progress = progress_of(steps[:4], steps[4:], 50)
     new = replan_holes(found, lathe, None, progress, Moved())
     assert [step.at.position for step in new] == [None, 3, 4, None]
-    assert new[0].zeroes == ("x", "y") and new[0].id == 50
+    assert new[0].zeroed_dials == ("x", "y") and new[0].id == 50
     edited = replan_holes(found, lathe, None, progress, Edited(plan_input={}))
     assert [step.at.position for step in edited] == [3, 4, None]
     with pytest.raises(PlanError):

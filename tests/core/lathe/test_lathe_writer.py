@@ -9,8 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from core.lathe.reader import STAND_IN, lathe_from, read_lathe, stand_in_lathe
-from core.lathe.set_up.dial_test import show_reading
+from core.lathe.dial_face import show_reading
+from core.lathe.reader import EXAMPLE_FILE, example_lathe, lathe_from, read_lathe
 from core.lathe.writer import is_untouched, lathe_text, write_lathe
 from core.values.errors import FileError, QuantityError
 from core.values.files import read_toml
@@ -58,9 +58,9 @@ SMALL: dict[str, Any] = {
 }
 
 
-@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(STAND_IN))], ids=["full", "small", "stand-in"])
-def test_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
-    """The file holds the same lathe, by the standard library's TOML reader the same tables, and is sealed."""
+@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
+def test_a_written_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
+    """The same lathe, the same tables by the standard library's TOML reader, and a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")
     assert read_lathe(path) == lathe_from(data, "test")
@@ -68,8 +68,8 @@ def test_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
     assert is_untouched(text)
 
 
-def test_every_line_says_what_it_means() -> None:
-    """Each key has a comment on its line, or above it where it holds a list."""
+def test_every_key_has_a_comment() -> None:
+    """On its line, or above it for a list."""
     lines = lathe_text(FULL).split("\n")
     for number, line in enumerate(lines):
         key, equals, value = line.partition(" = ")
@@ -78,7 +78,7 @@ def test_every_line_says_what_it_means() -> None:
 
 
 def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
-    """What set-up wrote itself it may write anew."""
+    """Set-up may replace what it wrote itself."""
     path = tmp_path / "lathe.toml"
     assert write_lathe(path, SMALL) == path
     assert write_lathe(path, FULL) == path
@@ -96,11 +96,11 @@ def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
         lambda text: text.rstrip("\n"),
         lambda text: "",
         lambda text: "no TOML [",
-        lambda text: STAND_IN.read_text(encoding="utf-8"),
+        lambda text: EXAMPLE_FILE.read_text(encoding="utf-8"),
     ],
 )
-def test_a_changed_file_stays(change: Any, tmp_path: Path) -> None:
-    """A file that a hand has changed in any way stays, byte for byte; the new one goes beside it."""
+def test_a_file_edited_by_hand_stays(change: Any, tmp_path: Path) -> None:
+    """Byte for byte; the new one goes beside it."""
     path = write_lathe(tmp_path / "lathe.toml", SMALL)
     changed = change(path.read_text(encoding="utf-8")).encode()
     path.write_bytes(changed)
@@ -110,8 +110,8 @@ def test_a_changed_file_stays(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_what_is_no_file_stays(tmp_path: Path) -> None:
-    """Folders, links to nowhere and binary files are left as they are."""
+def test_folders_links_and_binary_files_stay(tmp_path: Path) -> None:
+    """The lathe file is written beside them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
     (tmp_path / "c.toml").write_bytes(b"\0\xff")
@@ -120,8 +120,8 @@ def test_what_is_no_file_stays(tmp_path: Path) -> None:
     assert not (tmp_path / "nowhere").exists()
 
 
-def test_no_lathe_is_refused(tmp_path: Path) -> None:
-    """What is no lathe is not written; all its errors come at once."""
+def test_tables_with_errors_are_not_written(tmp_path: Path) -> None:
+    """All errors come at once."""
     bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
     with pytest.raises(FileError) as refusal:
         write_lathe(tmp_path / "lathe.toml", bad)
@@ -129,8 +129,8 @@ def test_no_lathe_is_refused(tmp_path: Path) -> None:
     assert not list(tmp_path.iterdir())
 
 
-def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
-    """A file where the folder belongs is a sentence, not a traceback."""
+def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
+    """With a sentence, not a traceback."""
     (tmp_path / "config").write_text("")
     with pytest.raises(FileError, match=r"lathe\.toml"):
         write_lathe(tmp_path / "config" / "lathe.toml", SMALL)
@@ -138,8 +138,8 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
-def test_any_name_and_any_wheels(name: str, teeth: list[int]) -> None:
-    """Whatever a lathe is called, its file reads back; what is no name is refused."""
+def test_any_name_and_any_wheels_read_back(name: str, teeth: list[int]) -> None:
+    """Or are refused."""
     data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
     try:
         wanted = lathe_from(data, "test")
@@ -151,9 +151,9 @@ def test_any_name_and_any_wheels(name: str, teeth: list[int]) -> None:
     assert all(len(line) < 2000 for line in text.split("\n"))
 
 
-def test_dial_test_by_hand() -> None:
-    """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is no mark; a 1 mm screw marked 40 thou."""
-    lathe = stand_in_lathe()
+def test_what_a_dial_shows_agrees_with_hand_arithmetic() -> None:
+    """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is between marks; a 1 mm screw marked 40 thou."""
+    lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))
     assert {"0.42", "21", "100", "16.535", "0.84"} <= figures(shown) and "clockwise" in shown
     shown = "\n".join(show_reading(lathe.dials["cross_slide"], "5.03 mm"))
@@ -170,7 +170,7 @@ def test_dial_test_by_hand() -> None:
 
 
 @pytest.mark.parametrize("text", ["", "x", "5 deg", "15 thou", "5 mil", "1e9", "999999999"])
-def test_dial_test_refuses(text: str) -> None:
-    """What is no position of this dial is refused."""
+def test_a_text_that_is_not_a_position_is_refused(text: str) -> None:
+    """Before anything is shown."""
     with pytest.raises(QuantityError):
-        show_reading(stand_in_lathe().dials["compound"], text)
+        show_reading(example_lathe().dials["compound"], text)

@@ -46,7 +46,7 @@ def before_work(steps: tuple[Step, ...]) -> list[Step]:
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("plan_input", SAMPLED, ids=lambda plan_input: str(plan_input.parameters["name"]))
 def test_every_dial_is_still_set_to_zero_before_the_next_cut(plan_input: PlanInput, entered: RunInput) -> None:
-    """At each set-up step of every sample: what would be zeroed before the first cut still is, in front of any cut."""
+    """At each set-up step of every sample, whatever is entered there."""
     plan = make_plan(plan_input)
     if all(prepares(step) for step in plan.steps):
         return
@@ -57,17 +57,17 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(plan_input: PlanInp
         except PlanError:
             # Nothing is planned from this here, and the steps stay as they are.
             continue
-        wanted = {dial for step in before_work(still_open) for dial in step.zeroes}
+        wanted = {dial for step in before_work(still_open) for dial in step.zeroed_dials}
         first_cut = next((place for place, step in enumerate(steps) if step.action == "cut"), len(steps))
-        assert wanted <= {dial for step in steps[:first_cut] for dial in step.zeroes}
+        assert wanted <= {dial for step in steps[:first_cut] for dial in step.zeroed_dials}
         texts = [step.text for step in steps]
-        kept = (step.text for step in before_work(still_open) if not step.zeroes)
+        kept = (step.text for step in before_work(still_open) if not step.zeroed_dials)
         assert all(any(text.startswith(its) for text in texts) for its in kept)
         assert [step.id for step in steps] == list(range(500, 500 + len(steps)))
 
 
-def test_a_diameter_measured_at_touch_off_is_what_is_touched() -> None:
-    """29.70 typed for a blank of 30: touched off at 29.70, then 1.45 of radius to 26.80, 2.90 on the dial."""
+def test_the_touch_off_uses_a_diameter_measured_there() -> None:
+    """29.70 entered for a blank of 30: touched off at 29.70, then 1.45 of radius to 26.80, 2.90 on the dial."""
     its = PlanInput(
         kind="turn",
         parameters={"kind": "turn", "name": "it", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm"},
@@ -75,12 +75,12 @@ def test_a_diameter_measured_at_touch_off_is_what_is_touched() -> None:
     )
     plan = make_plan(its)
     steps = replan(its, progress_of((), plan.steps, 50), Measured(what="size", size_mm=29.7))
-    assert steps[0].zeroes == ("cross_slide",) and "at 29.7 mm" in steps[0].text
+    assert steps[0].zeroed_dials == ("cross_slide",) and "at 29.7 mm" in steps[0].text
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("2.9")  # type: ignore[union-attr]
 
 
-def test_a_thread_measured_at_its_dry_run_keeps_what_is_not_done() -> None:
-    """Swung, chamfered and touched off already: dry run and scratch pass stay, in that order, before the cuts."""
+def test_a_thread_measured_at_its_dry_run_keeps_its_open_set_up() -> None:
+    """Dry run and scratch pass stay, in that order, before the cuts."""
     its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
     at = next(place for place, step in enumerate(plan.steps) if step.text.startswith("Dry"))
@@ -90,7 +90,7 @@ def test_a_thread_measured_at_its_dry_run_keeps_what_is_not_done() -> None:
 
 
 def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
-    """0.6 mm deep already: the passes continue from there and end on the mark of the plan, for zero is on the crest."""
+    """0.6 mm deep already: the passes continue from there to the planned mark, for zero is on the crest."""
     its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
     steps = replan(its, progress_of((), plan.steps, 50), Measured(what="crest", size_mm=0.6))
@@ -100,8 +100,8 @@ def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
     assert [step.text for step in before_work(steps)] == [step.text for step in before_work(plan.steps)]
 
 
-def test_a_touch_off_to_be_done_again_counts_from_its_new_zero() -> None:
-    """At 1.50 on the dial, the touch-off gone back to, 28.40 measured: 1.60 more, from the new zero, not from 1.50."""
+def test_a_repeated_touch_off_counts_from_its_new_zero() -> None:
+    """At 1.50 on the dial, touch-off reopened, 28.40 measured: 1.60 more from the new zero, not from 1.50."""
     its = PlanInput(
         kind="turn",
         parameters={"kind": "turn", "name": "it", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm"},
@@ -110,5 +110,5 @@ def test_a_touch_off_to_be_done_again_counts_from_its_new_zero() -> None:
     plan = make_plan(its)
     there = progress_of(plan.steps[1:2], (plan.steps[0], *plan.steps[2:]), 50)
     steps = replan(its, there, Measured(what="size", size_mm=28.4))
-    assert steps[0].zeroes == ("cross_slide",)
+    assert steps[0].zeroed_dials == ("cross_slide",)
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("1.6")  # type: ignore[union-attr]

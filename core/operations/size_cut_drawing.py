@@ -1,7 +1,7 @@
-"""A diameter, a face or a groove while it is cut: the layer at hand, what has come off, what is wanted.
+"""Draws a diameter, face or groove during a cut: what has come off, this pass, what is wanted.
 
-Depth is drawn to scale, with the whole cut as 1; lengths along the cut are not. The slide
-goes in away from the turner, in a bore towards him, for a face towards the chuck on the left.
+Depth is to scale, with the whole cut as 1; lengths along the cut are not. The slide goes in away
+from the turner, in a bore towards the turner, for a face towards the chuck on the left.
 """
 
 from collections.abc import Callable
@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from core.cutting import depth_now_mm
 from core.drawing import Area, Bounds, Drawing, Name, Point, Stroke
 from core.lathe.lathe import Lathe
-from core.operations.compound_swing import SQUARE_DEG, Swing, swing_drawing
-from core.operations.face import TO_CHUCK
-from core.operations.turn import Cutting
+from core.operations.compound_drawing import SQUARE_DEG, Swing, swing_drawing
+from core.operations.size_cut import TO_CHUCK, SizeCut
 from core.plan import Step
 
 if TYPE_CHECKING:
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
 CutKind = Literal["turn", "face", "groove"]
 
 _LONG, _DEEP, _TOOL_ROOM = 1.7, 1.3, 0.45
-"""How long the cut is drawn, how deep the metal below it, and how much room the tool has above it."""
+"""Length of the cut as drawn, depth of the metal below it, room for the tool above it."""
 _SHOULDER, _TOOL_AT, _TOOL_WIDE = 0.3, 0.95, 0.16
 _GROOVE = (0.6, 1.0)
 
@@ -30,42 +29,42 @@ class CutNow(NamedTuple):
     """How far a cut has come."""
 
     now_mm: float
-    """Depth reached [mm], as the plan counts it."""
+    """Depth reached [mm], as the plan counts."""
     next_mm: float | None = None
-    """Depth of the pass at hand [mm]; None where none is cut now."""
+    """Depth of this pass [mm]; None if this step is not a pass."""
     touches: bool = False
-    """The tool is at the work, to be touched off."""
+    """True: this step touches off the tool."""
 
 
-def cut_drawing(kind: CutKind, cutting: Cutting, lathe: Lathe, cut: CutNow) -> Drawing:
-    """Return a cutting operation to be drawn at one step of it."""
+def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> Drawing:
+    """Return the drawing of a cut at one of its steps."""
     now, wanted = cut.now_mm / cutting.total_mm, 1.0
     following = now if cut.next_mm is None else max(cut.next_mm / cutting.total_mm, now)
     to_chuck = cutting.direction == TO_CHUCK
-    lie = _Lie("left" if to_chuck else "down" if cutting.in_a_bore else "up")
+    orientation = _Orientation("left" if to_chuck else "down" if cutting.in_a_bore else "up")
     draw = _groove if kind == "groove" else _layer
     strokes, areas = draw(kind, now, following, wanted, cut)
     return Drawing(
-        bounds=lie.bounds,
-        strokes=tuple(stroke._replace(points=lie.points(stroke.points)) for stroke in strokes),
-        areas=tuple(area._replace(points=lie.points(area.points)) for area in areas),
-        names=tuple(_names(lie, kind, now, following)),
-        says=tuple(_says(cutting, lathe, cut)),
-        seen="Seen from above, you below. Depth to scale, length not.",
+        bounds=orientation.bounds,
+        strokes=tuple(stroke._replace(points=orientation.points(stroke.points)) for stroke in strokes),
+        areas=tuple(area._replace(points=orientation.points(area.points)) for area in areas),
+        names=tuple(_names(orientation, kind, now, following)),
+        sentences=tuple(_size_sentences(cutting, lathe, cut)),
+        viewpoint="Seen from above, you below. Depth to scale, length not.",
     )
 
 
-class _Lie(NamedTuple):
-    """Which way on the drawing a cut goes deeper."""
+class _Orientation(NamedTuple):
+    """The direction on the drawing in which a cut goes deeper."""
 
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return places given along the cut and deep into the metal as they lie on the drawing."""
+        """Return points given along and into the cut as points of the drawing."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
-        """Return one place; along a face its far edge is up, as seen from the turner."""
+        """Return one point; the far edge of a face, seen from the turner, is up."""
         if self.deeper == "left":
             return -deep, _LONG - along
         return along, deep if self.deeper == "up" else -deep
@@ -78,10 +77,10 @@ class _Lie(NamedTuple):
 
 
 def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return a surface from which a layer comes off; turned, it ends at a shoulder by the chuck."""
+    """Return a surface that loses a layer; a turned one ends at a shoulder by the chuck."""
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
-    # The tool comes from the right, and across a face from the turner: there the pass at hand is cut already.
+    # The tool comes from the right, across a face from the turner: this pass is cut there already.
     surface = [*ground, (begins, now), (_TOOL_AT, now), (_TOOL_AT, following), (_LONG, following)]
     deep = [(_LONG, _DEEP), (0.0, _DEEP)]
     strokes = [
@@ -99,7 +98,7 @@ def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutN
 
 
 def _tool(deep: float) -> tuple[Point, ...]:
-    """Return a tool whose point is so deep, cutting on its left."""
+    """Return a tool with its point at a depth, cutting on its left."""
     right = _TOOL_AT + _TOOL_WIDE
     return (_TOOL_AT, -_TOOL_ROOM), (_TOOL_AT, deep), (right, deep - _TOOL_WIDE), (right, -_TOOL_ROOM)
 
@@ -117,32 +116,38 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
     if following > now:
         areas.append(Area(((left, now), (right, now), (right, following), (left, following)), "this pass"))
     if cut.next_mm is not None or cut.touches:
-        # Inside the groove, so that tool and walls are two lines; before the pass it stands on the ground reached.
+        # Narrower than the groove, so that tool and walls are two lines; before the pass it is on the bottom.
         sides = left + 0.05, right - 0.05
         tool = (sides[0], -_TOOL_ROOM), (sides[0], now), (sides[1], now), (sides[1], -_TOOL_ROOM)
         strokes.append(Stroke(tool, "tool"))
     return strokes, areas
 
 
-def _names(lie: _Lie, kind: CutKind, now: float, following: float) -> list[Name]:
-    """Return the names of the lines, each in a place of its own; none for lines that are one."""
+def _names(orientation: _Orientation, kind: CutKind, now: float, following: float) -> list[Name]:
+    """Return the names of the lines, each in a place of its own; none for a line that coincides with another."""
     near = 0.12
-    if lie.deeper == "left":
-        names = [Name("before", lie.at(0.12, -near), "left"), Name("wanted", lie.at(0.3, 1.0 + near), "right")]
-        return [*names, Name("axis", lie.at(_LONG / 2, _DEEP - near), "left")] if kind == "face" else names
-    names = [Name("before", lie.at(0.0, -near), "left"), Name("wanted", lie.at(_LONG, 1.0 + near), "right")]
+    if orientation.deeper == "left":
+        names = [
+            Name("before", orientation.at(0.12, -near), "left"),
+            Name("wanted", orientation.at(0.3, 1.0 + near), "right"),
+        ]
+        return [*names, Name("axis", orientation.at(_LONG / 2, _DEEP - near), "left")] if kind == "face" else names
+    names = [
+        Name("before", orientation.at(0.0, -near), "left"),
+        Name("wanted", orientation.at(_LONG, 1.0 + near), "right"),
+    ]
     if kind == "turn":
-        names.append(Name("chuck", lie.at(0.0, _DEEP - near), "left"))
+        names.append(Name("chuck", orientation.at(0.0, _DEEP - near), "left"))
         if now > 2 * near:
-            names.append(Name("now", lie.at(_SHOULDER + 0.08, now - near), "left"))
+            names.append(Name("now", orientation.at(_SHOULDER + 0.08, now - near), "left"))
     return names
 
 
-def _says(cutting: Cutting, lathe: Lathe, cut: CutNow) -> list[str]:
+def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
     """Return the sizes in numbers."""
 
     def size(depth_mm: float) -> str:
-        return lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
+        return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
 
     if cutting.measured == "left":
         sizes = f"To come off: {size(0.0)} in all, {size(cut.now_mm)} now."
@@ -155,8 +160,8 @@ def _says(cutting: Cutting, lathe: Lathe, cut: CutNow) -> list[str]:
     return [sizes, *this]
 
 
-def cut_drawings(kind: CutKind, cutting: Cutting, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return what draws the steps of one turning, facing or grooving operation on one lathe."""
+def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
+    """Return the function that draws the steps of a cut on one lathe."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
@@ -165,13 +170,13 @@ def cut_drawings(kind: CutKind, cutting: Cutting, lathe: Lathe) -> Callable[["St
             return None
         next_mm = step.depth_mm if step.action in {"cut", "spring"} else None
         now_mm = depth_now_mm(state.open_steps(), state.depth_mm)
-        return cut_drawing(kind, cutting, lathe, CutNow(now_mm, next_mm, touches=bool(step.zeroes)))
+        return cut_drawing(kind, cutting, lathe, CutNow(now_mm, next_mm, touches=bool(step.zeroed_dials)))
 
     return drawn
 
 
-def _swung(kind: CutKind, cutting: Cutting, lathe: Lathe) -> Drawing:
-    """Return what is made ready: the compound swung along or square, else the work before anything is cut."""
+def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
+    """Return the drawing of a set-up step: the swung compound, else the work before the first cut."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
     if kind == "face":

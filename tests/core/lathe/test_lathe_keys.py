@@ -15,15 +15,16 @@ from core.lathe.keys.table import PARTS
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
 from core.lathe.set_up.chapters import chapters_of
-from core.lathe.set_up.findings import FINDINGS
+from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.lathe.writer import is_untouched, lathe_text
 from core.values.dials import Dial
 from core.values.errors import FileError
 from core.values.files import parse_toml
-from tests.core.test_lathe_writer import FULL
+from tests.core.lathe.test_lathe_writer import FULL
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 WRITTEN = ROOT / "tests" / "golden" / "lathes"
+EARLIER = ROOT / "tests" / "golden" / "earlier_lathes"
 
 # The page of formats that users rely on, table by table, in its order but for `speeds`, which stands for `range` too.
 FORMAT_PAGE: Mapping[str, str] = {
@@ -71,13 +72,13 @@ ENTRIES = [(part, name) for part in PARTS for name in part.keys]
 
 
 def table_of(data: Any, section: str) -> Any:
-    """Return the table of a part, of dials that of the one in EVERY."""
+    """Return the table of a part; for dials that of the boring head."""
     found = data[section] if section else data
     return found["boring_head"] if section == "dial" else found
 
 
 def test_the_table_has_the_keys_of_the_format_page() -> None:
-    """No more, and no fewer than are built."""
+    """All that are built, and no others."""
     page = {section: set(names.split()) - NOT_YET.get(section, set()) for section, names in FORMAT_PAGE.items()}
     assert {part.section: set(part.keys) for part in PARTS} == {
         section: names for section, names in page.items() if names
@@ -85,7 +86,7 @@ def test_the_table_has_the_keys_of_the_format_page() -> None:
 
 
 def unfilled(value: Any, name: str) -> Iterator[str]:
-    """Yield the fields of a lathe and its parts that are as they are by default."""
+    """Yield the fields of a lathe and its parts that have their default value."""
     if isinstance(value, Lathe | Dial):
         defaults = {
             field.name: field.default_factory() if field.default_factory is not MISSING else field.default
@@ -104,14 +105,14 @@ def unfilled(value: Any, name: str) -> Iterator[str]:
 
 
 def test_every_field_of_a_lathe_is_filled_from_an_entry() -> None:
-    """A field that no entry names stays as it is by default; speeds and range stand for each other."""
-    assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {"lathe.stand_in", "lathe.spindle.range_rpm"}
+    """A field that no entry names would keep its default; speeds and range exclude each other."""
+    assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {"lathe.example", "lathe.spindle.range_rpm"}
     assert "lathe.spindle.range_rpm" not in set(unfilled(lathe_from(STEPLESS, "test"), "lathe"))
 
 
 @pytest.mark.parametrize(("part", "name"), ENTRIES, ids=[f"{part.section}.{name}" for part, name in ENTRIES])
 def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str) -> None:
-    """Without it the lathe is another one, or none; it stands in the file, its comment beside or above it."""
+    """Without it the lathe is different or refused; its comment is beside or above it in the file."""
     data, comment = deepcopy(STEPLESS if name == "range" else EVERY), part.keys[name].comment
     whole, text = lathe_from(data, "test"), lathe_text(data)
     assert comment and any(
@@ -131,20 +132,28 @@ def test_keys_are_written_in_the_order_of_the_table() -> None:
     """Of every table."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
-        told = [name for name, value in table_of(written, part.section).items() if not isinstance(value, dict)]
-        assert told == [name for name in part.keys if name in told]
+        written_keys = [name for name, value in table_of(written, part.section).items() if not isinstance(value, dict)]
+        assert written_keys == [name for name in part.keys if name in written_keys]
     assert [name for name in written if isinstance(written[name], dict)] == [part.section for part in PARTS[1:]]
 
 
 @pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
-def test_a_file_written_before_is_written_as_it_was(path: Path) -> None:
-    """To the last character: what set-up wrote is not to change without need."""
+def test_set_up_writes_a_lathe_file_as_recorded(path: Path) -> None:
+    """To the last character: files change only when meant to."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text
 
 
-def test_every_entry_is_asked_for() -> None:
-    """Once, in words a question can be answered by; what it refers to is there."""
+@pytest.mark.parametrize("path", sorted(EARLIER.iterdir()), ids=lambda path: path.stem)
+def test_a_file_of_an_earlier_version_counts_as_untouched(path: Path) -> None:
+    """Its comments were worded differently; its seal and its lathe are the same."""
+    text = path.read_text(encoding="utf-8")
+    assert is_untouched(text)
+    assert parse_toml(lathe_text(parse_toml(text, path)), path) == parse_toml(text, path)
+
+
+def test_set_up_asks_for_every_entry_once() -> None:
+    """With options that the file accepts; keys and methods that a question names exist."""
     for chapter in chapters_of({}):
         part = next(part for part in PARTS if part.section == chapter.name.partition(".")[0])
         asked = {question.key: question for question in chapter.questions}
@@ -161,15 +170,15 @@ def test_every_entry_is_asked_for() -> None:
             offered = {option.value for option in question.options} - {None}
             assert offered == {"word": set(key.form.words), "flag": {True, False}}.get(key.form.name, set())
             assert not key.form.kind or key.form.unit
-            assert not question.finding or question.finding in FINDINGS
+            assert not question.measuring or question.measuring in MEASURING_METHODS
             assert known >= set(question.when)
             assert {question.beside, question.share[0] if question.share else ""} - {""} <= asked.keys()
 
 
 def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
-    """What asks questions is loaded when questions are asked."""
+    """Set-up is loaded only when it asks."""
     code = (
-        "import sys; from core.lathe.reader import stand_in_lathe; stand_in_lathe(); "
+        "import sys; from core.lathe.reader import example_lathe; example_lathe(); "
         "sys.exit(any(name.startswith('core.lathe.set_up') for name in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
@@ -177,7 +186,7 @@ def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
 
 @pytest.mark.parametrize("pitch", ["-1 mm", "0 mm"])
 def test_a_pitch_of_the_gearbox_is_above_0_or_refused(pitch: str) -> None:
-    """It is never dropped in silence."""
+    """It is never dropped without a word."""
     data = {"format": 1, "name": "Bench", "dial": {"compound": {"per_turn": "2 mm", "graduation": "0.02 mm"}}}
     with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* not above 0"):
         lathe_from({**data, "gearbox": {"pitches": ["1 mm", pitch]}}, "bench.toml")

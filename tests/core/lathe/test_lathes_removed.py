@@ -5,49 +5,49 @@ from pathlib import Path
 import pytest
 
 from core.lathe.set_up.chapters import chapters_of
-from core.lathe.set_up.draft import draft_path, keep_draft, read_draft
+from core.lathe.set_up.draft import draft_path, read_draft, save_draft
 from core.lathe.set_up.in_use import use_lathe
 from core.lathe.set_up.lathes import lathes_in, remove_lathe
 from core.lathe.writer import write_lathe
 from core.values.errors import FileError
 from core.values.files import read_toml
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def lathe_with_answer(path: Path) -> Path:
-    """Keep a lathe and, beside it, an answer that waits."""
+    """Save a lathe and a draft with one answer about it."""
     write_lathe(path, read_toml(SAMPLES / "metric_lathe.toml"))
     draft = read_draft(path)
     chapter = next(chapter for chapter in chapters_of(draft.tables) if chapter.title == "Tailstock")
     per_turn = next(question for question in chapter.questions if question.key == "per_turn")
-    keep_draft(draft.answered(chapter, per_turn, "7 mm"))
+    save_draft(draft.answered(chapter, per_turn, "7 mm"))
     assert draft_path(path).exists()
     return path
 
 
-def test_file_and_answers_go(tmp_path: Path) -> None:
-    """Both of the one named, nothing of another."""
+def test_deleting_a_lathe_deletes_its_file_and_draft(tmp_path: Path) -> None:
+    """And nothing of another lathe."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     remove_lathe(second)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == ["lathe.json", "lathe.toml"]
-    assert [(lathe.path, lathe.waiting) for lathe in lathes_in(tmp_path)] == [(first, True)]
+    assert [(lathe.path, lathe.has_draft) for lathe in lathes_in(tmp_path)] == [(first, True)]
 
 
-def test_the_one_that_counts_stays(tmp_path: Path) -> None:
-    """Whichever it is: refused in a sentence, with nothing removed; another one can then go."""
+def test_the_lathe_in_use_cannot_be_deleted(tmp_path: Path) -> None:
+    """Nothing of it is deleted; another lathe can be."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     use_lathe(second)
     with pytest.raises(FileError, match=r"second\.toml"):
         remove_lathe(second)
     assert second.exists() and draft_path(second).exists()
     remove_lathe(first)
-    assert [(lathe.path, lathe.counts) for lathe in lathes_in(tmp_path)] == [(second, True)]
+    assert [(lathe.path, lathe.in_use) for lathe in lathes_in(tmp_path)] == [(second, True)]
 
 
-def test_answers_without_a_file_are_listed(tmp_path: Path) -> None:
-    """What was answered is there before a file is; a draft that says nothing, or is none, is no lathe."""
+def test_a_draft_without_a_lathe_file_is_listed(tmp_path: Path) -> None:
+    """A damaged or empty draft is not."""
     path = lathe_with_answer(tmp_path / "lathe.toml")
     path.unlink()
     (draft_path(path).parent / "broken.json").write_text("{")
-    assert [(lathe.path, lathe.filed, lathe.waiting) for lathe in lathes_in(tmp_path)] == [(path, False, True)]
+    assert [(lathe.path, lathe.has_file, lathe.has_draft) for lathe in lathes_in(tmp_path)] == [(path, False, True)]

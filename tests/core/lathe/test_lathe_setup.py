@@ -9,25 +9,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.lathe.keys.entry import Question
+from core.lathe.keys.entry import KIND, OWN_KEY, UNIT, Question
 from core.lathe.reader import lathe_from, read_lathe
-from core.lathe.set_up.answers import text_of, unit_of, value_of
-from core.lathe.set_up.chapter import KIND, OWN_KEY, UNIT, Chapter
-from core.lathe.set_up.chapters import NOT_TOLD, chapters_of, left_out, told
-from core.lathe.set_up.dial_unit import sizes_in
-from core.lathe.set_up.doubts import doubts
-from core.lathe.set_up.draft import Draft, draft_path, judged, keep_draft, read_draft
+from core.lathe.set_up.answers import sizes_in, text_of, unit_of, value_of
+from core.lathe.set_up.chapters import NOT_ANSWERED, Chapter, chapters_of, deleted_answers, summary
+from core.lathe.set_up.draft import Draft, answer_problem, draft_path, read_draft, save_draft
 from core.lathe.set_up.in_use import own_lathe, use_lathe
-from core.lathe.set_up.keeping import keep, lathe_now, unfinished
 from core.lathe.set_up.lathes import export_lathe, lathes_in, new_lathe
+from core.lathe.set_up.saving import lathe_as_answered, save_answers, unfinished
+from core.lathe.set_up.unusual import unusual_answers
 from core.lathe.writer import is_untouched, write_lathe
 from core.values.errors import FileError
 from core.values.files import read_toml
 from tests.core.figures import figures
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 SAMPLES = sorted(ROOT.glob("sample_jobs/*_lathe.toml"))
-STAND_IN = ROOT / "core" / "data" / "stand_in_lathe.toml"
+STAND_IN = ROOT / "core" / "data" / "example_lathe.toml"
 
 
 def chapter_of(name: str, tables: dict[str, Any] | None = None) -> Chapter:
@@ -46,7 +44,7 @@ def answered(draft: Draft, name: str, **answers: Any) -> Draft:
 
 
 def typed_anew(question: Question, table: dict[str, Any]) -> Any:
-    """Return the value that comes of typing, or choosing, what is told to a question."""
+    """Return the value of an answer, typed or chosen."""
     if question.options:
         (option,) = [option for option in question.options if option.value == table[question.key]]
         return option.value
@@ -54,8 +52,8 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
 
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN], ids=lambda path: path.stem)
-def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
-    """Every key of a sample, typed again question by question for an empty lathe, gives the same lathe."""
+def test_a_sample_entered_by_set_up_is_the_same_lathe(path: Path, tmp_path: Path) -> None:
+    """Every key of a sample, typed question by question for an empty lathe."""
     assert SAMPLES
     wanted = read_toml(path)
     draft = read_draft(tmp_path / "lathe.toml")
@@ -65,11 +63,11 @@ def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
             if question.key in table:
                 assert question in chapter.asked(table)
                 value = typed_anew(question, table)
-                assert judged(draft, chapter, question, value) == ""
+                assert answer_problem(draft, chapter, question, value) == ""
                 draft = draft.answered(chapter, question, value, index)
         if table:
             assert set(table) - {"format"} <= {question.key for question in chapter.questions} | set(wanted)
-    kept = keep(draft)
+    kept = save_answers(draft)
     assert kept.written
     assert read_lathe(tmp_path / "lathe.toml") == lathe_from(wanted, "test")
     assert tomllib.loads((tmp_path / "lathe.toml").read_text(encoding="utf-8")) == wanted
@@ -99,16 +97,16 @@ def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
         ("", "name", "Lathe [5/8] 3", "Lathe [5/8] 3"),
     ],
 )
-def test_what_is_typed(chapter: str, key: str, typed: str, stands: Any) -> None:
-    """Lists are parted by blanks, commas or semicolons; a bare number gets the unit that stands behind the field."""
+def test_typed_answers_become_values_of_the_file(chapter: str, key: str, typed: str, stands: Any) -> None:
+    """Blanks, commas or semicolons separate a list; a bare number gets the unit of its field."""
     question = next(question for question in chapter_of(chapter).questions if question.key == key)
     assert value_of(question, typed, unit_of(question, {})) == stands
 
 
 def test_an_inch_lathe_is_asked_in_inches() -> None:
-    """Bare sizes count in inches, bare pitches in threads to the inch, where the cross-slide is engraved so."""
+    """With an inch cross-slide bare sizes are in inches, bare pitches in threads to the inch."""
     draft = answered(Draft(path=Path("x")), "dial.cross_slide", per_turn="0.1 in", graduation="1 thou", reads="travel")
-    assert sizes_in(draft.tables) == lathe_now(draft).unit == "in"
+    assert sizes_in(draft.tables) == lathe_as_answered(draft).unit == "in"
     pitch, wires = chapter_of("leadscrew").questions[0], chapter_of("stock").questions[0]
     assert value_of(pitch, "8", unit_of(pitch, {}, "in")) == "8 tpi"
     assert value_of(wires, "0.045 .055", unit_of(wires, {}, "in")) == ["0.045 in", "0.055 in"]
@@ -143,14 +141,14 @@ def test_an_inch_lathe_is_asked_in_inches() -> None:
         ("", {}, "centre_height", "0 mm"),
     ],
 )
-def test_bad_answers_get_the_sentence_of_the_file(
+def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
     chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
 ) -> None:
-    """What is said of an answer is what reading the same lathe file says of that key."""
+    """The same as for that key in a lathe file."""
     draft = answered(Draft(path=tmp_path / "lathe.toml"), chapter, **before)
     asked = chapter_of(chapter)
     question = next(question for question in asked.questions if question.key == key)
-    wrong = judged(draft, asked, question, value)
+    wrong = answer_problem(draft, asked, question, value)
     assert wrong
     tables = {"format": 1, "name": "x", **draft.answered(asked, question, value).tables}
     with pytest.raises(FileError) as refusal:
@@ -158,114 +156,114 @@ def test_bad_answers_get_the_sentence_of_the_file(
     assert any(message.endswith(f"{key}: {wrong}") for message in refusal.value.messages)
 
 
-def test_what_is_incomplete_waits(tmp_path: Path) -> None:
-    """A dial without its sense stays in the draft, the rest is written; told later it goes into the file as well."""
+def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
+    """The rest is written; once complete the dial goes into the file too."""
     path = tmp_path / "lathe.toml"
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
     draft = answered(draft, "dial.compound", _kind="dial", per_turn="2 mm", graduation="0.02 mm")
-    kept = keep(draft)
+    kept = save_answers(draft)
     assert read_toml(path) == {"format": 1, "name": "My lathe", "leadscrew": {"pitch": "3 mm"}}
     (waits,) = unfinished(kept.draft)
     reads = next(question for question in chapter_of("dial.compound").questions if question.key == "reads")
     assert waits.startswith("Compound") and waits.endswith(reads.asked)
     again = read_draft(path)
     assert again.table(("dial", "compound"))["per_turn"] == "2 mm"
-    kept = keep(answered(again, "dial.compound", reads="travel"))
+    kept = save_answers(answered(again, "dial.compound", reads="travel"))
     assert read_lathe(path).dials["compound"].per_turn == 2
     assert unfinished(kept.draft) == ()
     assert not draft_path(path).exists()
 
 
-def test_a_change_that_is_not_complete_leaves_the_file_as_it_was(tmp_path: Path) -> None:
-    """A dial told in inches where the marks are still in mm: the file keeps its dial until both are told."""
+def test_an_incomplete_change_leaves_the_file_as_it_was(tmp_path: Path) -> None:
+    """A dial in inches with marks still in mm: the file keeps its dial until both are answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(ROOT / "sample_jobs" / "metric_lathe.toml"))
     before = path.read_bytes()
-    kept = keep(answered(read_draft(path), "dial.compound", per_turn="100 thou"))
+    kept = save_answers(answered(read_draft(path), "dial.compound", per_turn="100 thou"))
     assert not kept.written
     assert path.read_bytes() == before
-    keep(answered(read_draft(path), "dial.compound", graduation="1 thou", backlash=None))
+    save_answers(answered(read_draft(path), "dial.compound", graduation="1 thou", backlash=None))
     assert read_lathe(path).dials["compound"].unit == "in"
 
 
-def test_a_hand_changed_file_stays(tmp_path: Path) -> None:
-    """It stays byte for byte; the answers go into a new file beside it, which counts from now on."""
+def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
+    """It stays byte for byte; the answers go into a new file beside it, which is in use from now on."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     changed = path.read_text(encoding="utf-8").replace('pitch = "3 mm"', 'pitch = "2 mm"')
     path.write_text(changed, encoding="utf-8")
-    kept = keep(answered(read_draft(path), "spindle", nose="screwed"))
+    kept = save_answers(answered(read_draft(path), "spindle", nose="screwed"))
     assert path.read_text(encoding="utf-8") == changed
     assert kept.beside == path
     assert kept.draft.path == own_lathe(tmp_path) == tmp_path / "lathe-2.toml"
     assert "lathe-2.toml" in kept.sentence
     new = read_lathe(tmp_path / "lathe-2.toml")
     assert (new.leadscrew_mm, new.spindle.nose) == (2, "screwed")
-    keep(answered(read_draft(kept.draft.path), "spindle", nose="cam"))
+    save_answers(answered(read_draft(kept.draft.path), "spindle", nose="cam"))
     assert sorted(file.name for file in tmp_path.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
 
 
-def test_a_hand_and_set_up_at_once(tmp_path: Path) -> None:
-    """What a hand changes while answers wait counts, unless that very key was answered."""
+def test_edits_by_hand_and_set_up_are_merged(tmp_path: Path) -> None:
+    """An edit made while answers are in the draft is kept, unless that very key was answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     draft = answered(read_draft(path), "spindle", nose="screwed")
-    keep_draft(draft)
+    save_draft(draft)
     path.write_text(path.read_text(encoding="utf-8").replace('pitch = "3 mm"', 'pitch = "2 mm"'), encoding="utf-8")
-    lathe = read_lathe(keep(draft).draft.path)
+    lathe = read_lathe(save_answers(draft).draft.path)
     assert (lathe.leadscrew_mm, lathe.spindle.nose) == (2, "screwed")
 
 
-def test_nothing_changed_writes_nothing(tmp_path: Path) -> None:
-    """Going through without a change leaves even a hand-changed file alone, with nothing beside it."""
+def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
+    """Not even beside a file that was edited by hand."""
     path = tmp_path / "lathe.toml"
     path.write_bytes((ROOT / "sample_jobs" / "metric_lathe.toml").read_bytes())
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
-    assert not keep(draft).written
+    assert not save_answers(draft).written
     assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
 
 
-def test_none_and_readout(tmp_path: Path) -> None:
-    """A dial that is not there goes; a readout loses its turns; that there is none is remembered."""
+def test_no_dial_and_readout_delete_keys(tmp_path: Path) -> None:
+    """A missing dial is deleted, a readout loses its turns; that there is none is remembered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     draft = answered(read_draft(path), "dial.carriage", _kind="none")
     draft = answered(draft, "dial.compound", _kind="readout", graduation="0.005 mm")
-    draft = keep(draft).draft
+    draft = save_answers(draft).draft
     lathe = read_lathe(path)
     assert set(lathe.dials) == {"cross_slide", "compound"}
     assert lathe.dials["compound"].per_turn is None
     assert lathe.dials["compound"].clockwise_goes is None
     again = read_draft(path)
     carriage = chapter_of("dial.carriage")
-    assert told(carriage, again.table(carriage.section)) == "none"
-    assert told(chapter_of("chuck"), again.table(("chuck",))) == NOT_TOLD
+    assert summary(carriage, again.table(carriage.section)) == "none"
+    assert summary(chapter_of("chuck"), again.table(("chuck",))) == NOT_ANSWERED
     assert again.open_answers == ()
 
 
-def test_another_unit_leaves_out_what_it_contradicts() -> None:
-    """Numbers in mm cannot stay beside "in thou"; the true travel of the screw can, and inches beside thou."""
+def test_another_unit_deletes_numbers_of_the_other_system() -> None:
+    """Numbers in mm cannot stay with "thou"; the true travel of the screw can, and inches with thou."""
     chapter = chapter_of("dial.compound")
     unit = next(question for question in chapter.questions if question.key == UNIT)
     table = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel", "lead": "2 mm", "backlash": "0.1 mm"}
     draft = Draft(path=Path("lathe.toml"), filed={"dial": {"compound": table}})
-    assert [figures(words) for words in left_out(chapter, unit, table, "thou")] == [{"2"}, {"0.02"}, {"0.1"}]
+    assert [figures(words) for words in deleted_answers(chapter, unit, table, "thou")] == [{"2"}, {"0.02"}, {"0.1"}]
     assert answered(draft, "dial.compound", _unit="thou").table(chapter.section) == {
         "reads": "travel",
         "lead": "2 mm",
         UNIT: "thou",
     }
-    assert left_out(chapter, unit, table, "mm") == ()
-    assert left_out(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
+    assert deleted_answers(chapter, unit, table, "mm") == ()
+    assert deleted_answers(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
 
 
-def test_what_no_dial_leaves_out() -> None:
-    """That there is none takes all that is told; that there is a dial takes nothing."""
+def test_the_answer_no_dial_deletes_all_answers() -> None:
+    """The answer that there is a dial deletes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
     kinds = ("dial", "readout", "none", None)
     first = chapter.questions[0]
-    gone = {kind: [figures(words) for words in left_out(chapter, first, table, kind)] for kind in kinds}
+    gone = {kind: [figures(words) for words in deleted_answers(chapter, first, table, kind)] for kind in kinds}
     assert gone == {
         "dial": [],
         "readout": [{"2"}],
@@ -274,11 +272,11 @@ def test_what_no_dial_leaves_out() -> None:
     }
 
 
-def test_a_damaged_draft_is_set_aside(tmp_path: Path) -> None:
-    """It is kept under another name, and said; set-up goes on with what the file says."""
+def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
+    """A note says so; set-up continues with the file."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
-    keep_draft(answered(read_draft(path), "spindle", nose="screwed"))
+    save_draft(answered(read_draft(path), "spindle", nose="screwed"))
     kept = draft_path(path)
     whole = kept.read_text(encoding="utf-8")
     for text in (whole[:-20], "", "[]", json.dumps({"format": 9}), '{"format": 1, "place": [], "answers": [[[], 1]]}'):
@@ -290,22 +288,22 @@ def test_a_damaged_draft_is_set_aside(tmp_path: Path) -> None:
         assert not kept.exists()
 
 
-def test_an_answer_that_cannot_be_written(tmp_path: Path) -> None:
-    """A file where the drafts' folder belongs is a sentence."""
+def test_a_draft_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
+    """With a sentence: there is a file where the drafts folder belongs."""
     (tmp_path / "drafts").write_text("")
     with pytest.raises(FileError, match="drafts"):
-        keep_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
+        save_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
 
 
-def test_several_lathes(tmp_path: Path) -> None:
-    """The first one is lathe.toml and counts; a copy has all but the name; the choice is kept in a file of its own."""
+def test_several_lathes_and_the_one_in_use(tmp_path: Path) -> None:
+    """The first is lathe.toml and in use; a copy has all but the name; a file of its own keeps the choice."""
     assert lathes_in(tmp_path / "nowhere") == ()
     first = new_lathe(tmp_path, "Bench lathe", read_toml(STAND_IN))
     second = new_lathe(tmp_path, "Bench lathe", read_toml(first))
     third = new_lathe(tmp_path, "Großes Ding!")
     assert [path.name for path in (first, second, third)] == ["lathe.toml", "bench_lathe.toml", "groes_ding.toml"]
     assert read_lathe(second).dials == read_lathe(first).dials
-    assert [lathe.counts for lathe in lathes_in(tmp_path)] == [False, False, True]
+    assert [lathe.in_use for lathe in lathes_in(tmp_path)] == [False, False, True]
     use_lathe(second)
     assert own_lathe(tmp_path) == second
     use_lathe(first)
@@ -314,12 +312,12 @@ def test_several_lathes(tmp_path: Path) -> None:
     (tmp_path / "lathe_in_use").write_text("../../etc/passwd")
     assert own_lathe(tmp_path) == first
     known = {lathe.path.name: lathe for lathe in lathes_in(tmp_path)}
-    assert known["bench_lathe.toml"].errors and known["bench_lathe.toml"].by_hand
-    assert not known["lathe.toml"].by_hand and not known["lathe.toml"].waiting
+    assert known["bench_lathe.toml"].errors and known["bench_lathe.toml"].edited_by_hand
+    assert not known["lathe.toml"].edited_by_hand and not known["lathe.toml"].has_draft
 
 
-def test_export_is_to_the_last_character(tmp_path: Path) -> None:
-    """The copy is the file itself, still sealed; what is there already is never written over."""
+def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
+    """Still sealed; an existing file is never replaced."""
     path = new_lathe(tmp_path, "x", read_toml(STAND_IN))
     export_lathe(path, tmp_path / "out.toml")
     assert (tmp_path / "out.toml").read_bytes() == path.read_bytes()
@@ -345,9 +343,9 @@ def test_export_is_to_the_last_character(tmp_path: Path) -> None:
         ({"graduation": "0.01 mm"}, ""),
     ],
 )
-def test_doubts(table: dict[str, Any], words: str) -> None:
-    """What is seldom right is asked again: a lead far off, play of nearly a turn, 40 thou that may be 1 mm."""
-    found = doubts(chapter_of("dial.compound"), table)
+def test_rare_answers_are_asked_about_again(table: dict[str, Any], words: str) -> None:
+    """A lead far off, backlash of nearly a turn, 40 thou that may be 1 mm."""
+    found = unusual_answers(chapter_of("dial.compound"), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 
 
@@ -362,9 +360,9 @@ def test_doubts(table: dict[str, Any], words: str) -> None:
         ("gearbox", {"pitches": ["20 fathoms"]}, ""),
     ],
 )
-def test_doubts_of_a_unit_left_out(chapter: str, table: dict[str, Any], words: str) -> None:
+def test_a_missing_unit_is_asked_about(chapter: str, table: dict[str, Any], words: str) -> None:
     """4 1/2 and 8 on an inch lathe are inches and threads to the inch."""
-    found = doubts(chapter_of(chapter), table)
+    found = unusual_answers(chapter_of(chapter), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 
 
@@ -375,14 +373,14 @@ TEXTS = st.text(max_size=30) | st.sampled_from(["4 mm", "1 in", "72", "2", "1 2 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.tuples(KEYS, TEXTS), max_size=8))
-def test_whatever_is_typed_never_breaks_the_file(answers: list[tuple[tuple[str, str], str]]) -> None:
-    """Any text to any question is refused with a sentence or becomes a lathe that can be read."""
+def test_no_typed_text_breaks_the_file(answers: list[tuple[tuple[str, str], str]]) -> None:
+    """Any text is refused with a sentence or becomes a lathe that can be read."""
     draft = Draft(path=Path("lathe.toml"))
     for (name, key), text in answers:
         chapter = chapter_of(name)
         question = next(question for question in chapter.questions if question.key == key)
         value = value_of(question, text, unit_of(question, draft.table(chapter.section)))
-        if not judged(draft, chapter, question, value):
+        if not answer_problem(draft, chapter, question, value):
             draft = draft.answered(chapter, question, value)
-    assert lathe_now(draft).name
+    assert lathe_as_answered(draft).name
     json.dumps(draft.tables)

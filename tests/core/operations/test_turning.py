@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from core.cutting import Progress, progress_of
 from core.inputs import Measured, Moved
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan
 from core.values.errors import FileError, PlanError
@@ -35,13 +35,13 @@ def removed(plan: Plan) -> list[float]:
     return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
 
 
-def test_worked_example() -> None:
+def test_a_worked_example_by_hand() -> None:
     """40 to 29.85 mm at most 1 mm deep with 0.15 mm finish, worked by hand.
 
     5.075 mm on the radius; less 2 x 0.15 leaves 4.775, in ceil(4.775/1) = 5 equal
     cuts of 0.955, in marks of 0.025 mm: 0.95 or 0.975.
     """
-    plan = turn(stand_in_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
+    plan = turn(example_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     cuts = removed(plan)
     assert len(cuts) == 7
     assert all(cut == pytest.approx(0.95) or cut == pytest.approx(0.975) for cut in cuts[:5])
@@ -52,10 +52,10 @@ def test_worked_example() -> None:
 
 
 @given(st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans())
-def test_properties(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
-    """Cuts add up to the mark nearest the size, none deeper than allowed, the last two alike."""
+def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
+    """None is deeper than allowed, and the last two are alike."""
     assume(finish <= cut)
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     data = dict(lathe.data)
     data["dial"] = {**data["dial"], "cross_slide": data["dial"]["cross_slide"] | {"numbers": "fall"}}
     lathe = lathe_from(data, "test") if fall else lathe
@@ -87,7 +87,7 @@ def test_a_measurement_carries_the_difference_over() -> None:
 
     Seven marks of 0.025 mm are left, and a finishing cut takes six: four, measure, three.
     """
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     its = plan_input(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
     at_semi_finish = Progress(next_id=20, depth_mm=1.45, positions={"cross_slide": Fraction("2.9")})
     steps = replan(its, at_semi_finish, Measured(what="size", size_mm=27.16))
@@ -105,70 +105,70 @@ def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any
     return replan(its, there, Measured(what="size", size_mm=size_mm))
 
 
-def test_half_a_mark_past_the_size_is_said_before_it_is_cut() -> None:
+def test_ending_past_the_size_is_warned_of_before_the_cut() -> None:
     """Marks of 0.05 mm: 27.08 - 0.30 ends 0.02 past 26.80, less a mark 0.03 short; 27.07 - 0.25 is 0.02 short."""
-    steps = ended(stand_in_lathe(), "2.9", 27.08)
+    steps = ended(example_lathe(), "2.9", 27.08)
     assert [step.action for step in steps] == ["cut", "check"]
     assert steps[0].settings[0].position == Fraction("3.2")
     assert [figures(caution) for caution in steps[0].cautions] == [{"0.02", "0.03"}]
-    assert [figures(caution) for caution in ended(stand_in_lathe(), "2.9", 27.07)[0].cautions] == [{"0.02"}]
-    assert ended(stand_in_lathe(), "2.9", 27.10)[0].cautions == ()
+    assert [figures(caution) for caution in ended(example_lathe(), "2.9", 27.07)[0].cautions] == [{"0.02"}]
+    assert ended(example_lathe(), "2.9", 27.10)[0].cautions == ()
 
 
 @pytest.mark.parametrize(("size_mm", "last"), [(27.025, 3.1), (27.075, 3.15), (27.125, 3.2)])
-def test_between_two_marks_alike_the_one_before_the_size_is_taken(size_mm: float, last: float) -> None:
-    """What is cut too far cannot be put back: 26.80 lies half a mark of 0.05 mm behind each of them."""
-    cut = ended(stand_in_lathe(), "2.9", size_mm)[0]
+def test_at_a_tie_the_shallower_mark_is_used(size_mm: float, last: float) -> None:
+    """Metal cut away cannot be put back: 26.80 is half a mark of 0.05 mm beyond each of them."""
+    cut = ended(example_lathe(), "2.9", size_mm)[0]
     assert float(cut.settings[0].position) == last
     assert [figures(caution) for caution in cut.cautions] == [{"0.025"}]
 
 
-def test_the_plan_says_at_its_last_cut_where_it_ends() -> None:
-    """26.78 from 30: 64.4 marks of 0.05, 64 end 0.02 short; the last cut says so, no other."""
-    plan = turn(stand_in_lathe(), from_="30 mm", to="26.78 mm", cut="0.75 mm")
+def test_only_the_last_cut_has_the_note_on_the_last_mark() -> None:
+    """26.78 from 30: 64.4 marks of 0.05, and 64 end 0.02 short."""
+    plan = turn(example_lathe(), from_="30 mm", to="26.78 mm", cut="0.75 mm")
     cuts = [step for step in plan.steps if step.action == "cut"]
     assert [figures(caution) for caution in cuts[-1].cautions] == [{"0.02"}]
     assert not any(cut.cautions for cut in cuts[:-1])
 
 
-def test_what_would_only_rub_goes_with_the_next_cut() -> None:
-    """27.43 measured where 27.40 was to be: 13 marks of 0.025 left, 6 to finish, 7 before, none of one mark."""
-    steps = ended(stand_in_lathe(), "2.6", 27.43)
+def test_a_cut_that_would_only_rub_joins_the_next() -> None:
+    """27.43 measured for 27.40: 13 marks of 0.025 left, 6 to finish, 7 before, none of one mark."""
+    steps = ended(example_lathe(), "2.6", 27.43)
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
     assert [round((step.removed_mm or 0) / 0.025) for step in steps if step.action == "cut"] == [7, 6]
     assert steps[2].settings[0].position == Fraction("3.25")
 
 
-def test_a_size_far_from_the_dial_is_told_and_an_impossible_one_refused() -> None:
-    """At 2.60 from 30 the dial says 27.40: 27.83 for 27.38 is a slip; a point left out plans nothing."""
-    words = ended(stand_in_lathe(), "2.6", 27.83)[0].findings
+def test_an_unexpected_size_is_reported_and_an_impossible_one_refused() -> None:
+    """At 2.60 from 30 the dial says 27.40: 27.83 for 27.38 is a slip; a missing decimal point plans nothing."""
+    words = ended(example_lathe(), "2.6", 27.83)[0].findings
     assert figures(words[0]) >= {"27.4", "27.83", "0.43"}
-    assert not any("27.5" in figures(word) for word in ended(stand_in_lathe(), "2.6", 27.5)[0].findings)
+    assert not any("27.5" in figures(word) for word in ended(example_lathe(), "2.6", 27.5)[0].findings)
     # Twice the 3.2 of the whole cut, and a cut of 2 x 0.75 more: 26.8 + 6.4 + 1.5.
     with pytest.raises(PlanError, match=r"\b34\.7 mm"):
-        ended(stand_in_lathe(), "2.6", 273.8)
+        ended(example_lathe(), "2.6", 273.8)
 
 
-def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
-    """Not on the diameter it was begun at, nor where the cut started."""
-    its = plan_input(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
+def test_moved_work_is_touched_off_at_the_measured_size() -> None:
+    """Not at the diameter at the start."""
+    its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
-    assert steps[0].zeroes == ("cross_slide",) and "27.4" in figures(steps[0].text)
+    assert steps[0].zeroed_dials == ("cross_slide",) and "27.4" in figures(steps[0].text)
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("0.6")  # type: ignore[union-attr]
-    its = plan_input(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
+    its = plan_input(example_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=6.0)))
-    assert steps[0].zeroes == ("carriage",) and not figures(steps[0].text) - {"0"}
+    assert steps[0].zeroed_dials == ("carriage",) and not figures(steps[0].text) - {"0"}
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("3.0")  # type: ignore[union-attr]
 
 
-def test_overshoot_is_said_plainly() -> None:
-    """Past the size: no cut, and the amount."""
-    its = plan_input(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
+def test_work_past_the_size_gets_no_more_cuts() -> None:
+    """And the amount is shown."""
+    its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, Measured(what="size", size_mm=26.70))
     assert [step.action for step in steps] == ["check"]
     assert "0.1" in figures(steps[0].text)
-    short, past = (ended(stand_in_lathe(), "3.2", size_mm)[0].text for size_mm in (26.81, 26.79))
+    short, past = (ended(example_lathe(), "3.2", size_mm)[0].text for size_mm in (26.81, 26.79))
     assert figures(short) == figures(past) == {"0.01"} and short != past
 
 
@@ -186,22 +186,22 @@ def test_overshoot_is_said_plainly() -> None:
         ({"kind": "face", "dial": "carriage", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
     ],
 )
-def test_bad_values_are_named(keys: dict[str, str], named: str) -> None:
-    """Each refusal names its key."""
+def test_each_refusal_names_its_key(keys: dict[str, str], named: str) -> None:
+    """So that a screen can show the sentence beside its field."""
     with pytest.raises(FileError) as refusal:
-        make_plan(plan_input(stand_in_lathe(), **keys))
+        make_plan(plan_input(example_lathe(), **keys))
     assert refusal.value.messages[0].startswith(named)
 
 
-def test_less_than_a_mark() -> None:
-    """A cut smaller than one mark of the dial cannot be set."""
+def test_a_cut_of_less_than_one_mark_is_refused() -> None:
+    """The dial cannot set it."""
     with pytest.raises(PlanError):
-        turn(stand_in_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")
+        turn(example_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")
 
 
 def test_a_measurement_is_kept_when_the_dial_is_set_differently() -> None:
-    """Measured 0.2 too large against the dial, then set one mark further: the end is 29.85 all the same."""
-    its = plan_input(stand_in_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
+    """Measured 0.2 too large, then set one mark further: the end is still 29.85."""
+    its = plan_input(example_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     plan = make_plan(its)
     at = [step.action for step in plan.steps].index("measure")
     stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]

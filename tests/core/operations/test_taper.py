@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
 from core.plan import Plan, Step
 from core.questions import PlacesAsked, SizeAsked
@@ -25,7 +25,7 @@ from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 ARBOR = {"taper": "1:20", "large": "18 mm", "length": "60 mm", "cut": "0.5 mm", "finish": "0.1 mm"}
 
@@ -69,8 +69,8 @@ def open_steps(run: Counted) -> tuple[Step, ...]:
         ("metric 80", 80.0, 1.4321),
     ],
 )
-def test_a_standard_brings_its_angle_and_its_large_end(name: str, large_mm: float, half_angle_deg: float) -> None:
-    """Within half of the last digit that is printed."""
+def test_a_standard_taper_has_its_printed_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
+    """Within half of the last printed digit."""
     found = plan(taper=name, large=None).figures
     assert found["half_angle_deg"] == pytest.approx(half_angle_deg, abs=5e-5)
     assert found["large_mm"] == pytest.approx(large_mm, abs=5e-7)
@@ -87,8 +87,8 @@ def test_a_standard_brings_its_angle_and_its_large_end(name: str, large_mm: floa
         ({"taper": None, "small": "15 mm"}, np.degrees(np.arctan(1.5 / 60))),
     ],
 )
-def test_every_way_to_state_it(keys: dict[str, str | None], half_angle_deg: float) -> None:
-    """Half the change in diameter over the length is the tangent of the half angle; 100 tan and 100 sin follow."""
+def test_every_way_to_enter_a_taper_gives_its_half_angle(keys: dict[str, str | None], half_angle_deg: float) -> None:
+    """Half the change in diameter over the length is its tangent; 100 tan and 100 sin follow."""
     found = plan(**keys).figures
     half = np.radians(half_angle_deg)
     wanted = {
@@ -105,19 +105,19 @@ def test_every_way_to_state_it(keys: dict[str, str | None], half_angle_deg: floa
     assert "tailstock_offset_mm" not in found
 
 
-def test_the_tailstock_is_the_other_way() -> None:
+def test_the_tailstock_set_over_is_shown() -> None:
     """1:20 over 140 mm between centres, worked by hand: 140 sin(1.4321 deg) = 3.499 mm."""
     its = plan(work_length="140 mm")
     assert its.figures["tailstock_offset_mm"] == pytest.approx(3.4989, abs=5e-5)
     assert any({"3.499"} <= figures(step.text) for step in its.steps)
 
 
-def test_each_lathe_s_own_scale() -> None:
-    """Zero square to the axis and ended at 60 deg: 88.57 is past it, and no mark is named; the caution says so."""
+def test_settings_are_in_terms_of_the_lathes_own_scale() -> None:
+    """With its zero square and its end at 60 deg, 88.57 is past it: no mark is named, and a caution says so."""
     its = plan(INCH)
     assert its.figures["compound_scale_reads_deg"] == pytest.approx(90 - math.degrees(math.atan(1 / 40)))
     assert "nearest_mark_deg" not in its.figures
-    assert "60" in figures(its.cautions[0]) and "indicator" in its.cautions[0]
+    assert "60°" in figures(its.cautions[0]) and "indicator" in its.cautions[0]
     steep = plan(INCH, taper="60 deg", of="half", length="5 mm").figures
     assert (steep["compound_scale_reads_deg"], steep["nearest_mark_deg"]) == pytest.approx((30, 30))
     bare = lathe_from({key: value for key, value in METRIC.data.items() if key != "compound"}, "bare")
@@ -127,18 +127,18 @@ def test_each_lathe_s_own_scale() -> None:
 # Steps.
 
 
-def test_what_is_set_up_before_the_first_pass() -> None:
-    """Swung, set by indicator, travel, tool height, touched off; 50 mm along a bar show 50 sin(1.4321) = 1.2496 mm."""
+def test_set_up_comes_before_the_first_pass() -> None:
+    """Swing, indicator, travel, tool height, touch off; 50 mm along a bar show 50 sin(1.4321) = 1.2496 mm."""
     steps = plan().steps
     assert [step.action for step in steps[:5]] == ["check", "check", "check", "check", "set"]
     assert {"50.00", "1.25", "0.024"} <= figures(steps[1].text)
     # 60 / cos(1.4321 deg) = 60.0187 mm, up to the next of the compound's marks.
     assert {"60.02"} <= figures(steps[2].text)
-    assert steps[4].zeroes == ("cross_slide",)
+    assert steps[4].zeroed_dials == ("cross_slide",)
     assert STOP_FIRST in next(step for step in steps if step.action == "measure").text
     blued = steps[-1]
-    assert "holds by itself" in blued.cautions[0]
-    assert "holds by itself" not in plan(taper="30 deg", of="half", length="10 mm").steps[-1].cautions[0]
+    assert "self-holding" in blued.cautions[0]
+    assert "self-holding" not in plan(taper="30 deg", of="half", length="10 mm").steps[-1].cautions[0]
 
 
 def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
@@ -152,8 +152,10 @@ def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
 
 
 @given(st.floats(8, 90), st.floats(0.02, 0.5), st.floats(5, 120), st.floats(0.05, 1.0), st.booleans())
-def test_properties(large: float, slope: float, length: float, cut: float, inches: bool) -> None:
-    """The last mark is the one nearest the small end; both lines lie on the taper before it is first measured."""
+def test_the_last_mark_is_nearest_to_the_small_end(
+    large: float, slope: float, length: float, cut: float, inches: bool
+) -> None:
+    """And both lines are within the taper before it is first measured."""
     lathe = INCH if inches else METRIC
     small = large - 2 * slope * length
     keys = {"taper": None, "large": f"{large:.3f} mm", "small": f"{small:.3f} mm", "length": f"{length:.3f} mm"}
@@ -173,7 +175,7 @@ def test_properties(large: float, slope: float, length: float, cut: float, inche
 
 
 def test_a_tool_off_centre_makes_a_curve() -> None:
-    """A cone cut by a tool 0.5 mm off centre, its radius square-rooted at both ends: 0.5^2 (1/7.5 - 1/9) about."""
+    """A cone cut 0.5 mm off centre, by square roots at both ends: about 0.5^2 (1/7.5 - 1/9)."""
     taper = parameters_of(plan_input())
     x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
     assert taper.error_off_centre_mm(0.5) == pytest.approx(2 * np.sqrt(x_mm**2 + 0.25) - 15.0)
@@ -217,7 +219,7 @@ class Bent:
 
     def correct(self, text: str) -> None:
         """Swing the compound as a step says."""
-        found = re.search(r"compound (\d+)°(\d+)'(\d+)\"", text)
+        found = re.search(r"compound by (\d+)°(\d+)'(\d+)\"", text)
         assert found is not None
         degrees, minutes, seconds = map(int, found.groups())
         swing_deg = degrees + minutes / 60 + seconds / 3600
@@ -226,7 +228,7 @@ class Bent:
 
 @pytest.mark.parametrize("out_deg", [-0.12, -0.05, 0.0, 0.05, 0.12])
 def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
-    """Whichever way the compound is out: done as the steps say, angle and size come right, and no cut is too deep."""
+    """Done as the steps say, angle and size come right, and no cut is too deep."""
     wanted_deg = math.degrees(math.atan(1 / 40))
     lathe, run = Bent(wanted_deg + out_deg), Counted(METRIC, "taper", **ARBOR)
     near, far = 4.0, 48.0
@@ -235,7 +237,7 @@ def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
         step = run.state.cursor
         if step is None:
             break
-        if step.zeroes:
+        if step.zeroed_dials:
             at = next((at for at in (near, far) if f"line {at:g} mm" in step.text), 0.0)
             lathe.touch_off(at)
         elif step.action == "cut":
@@ -266,7 +268,7 @@ def measured_after_roughing(near_mm: float, far_mm: float) -> tuple[Step, ...]:
     return open_steps(run)
 
 
-def test_the_correction_is_said_in_three_ways() -> None:
+def test_the_correction_has_an_angle_a_tap_and_a_reading() -> None:
     """44 mm apart, 2.3 for 2.2 mm: atan(1.15/44) = 1.4972 deg, 3'54" too much; 0.114 mm at 100, 0.057 over 50 mm."""
     first = measured_after_roughing(15.6, 17.9)[0]
     half = math.degrees(math.atan(1.15 / 44))
@@ -282,16 +284,16 @@ def test_the_correction_is_said_in_three_ways() -> None:
 def test_the_depth_is_counted_from_where_most_is_left() -> None:
     """15.6 and 17.9: 0.2 and 0.25 mm are left. The far line is touched, and the dial ends at 0.50."""
     steps = measured_after_roughing(15.6, 17.9)
-    touched = next(step for step in steps if step.zeroes)
+    touched = next(step for step in steps if step.zeroed_dials)
     assert {"48", "17.9"} <= figures(touched.text)
     assert cuts(steps)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
     other = measured_after_roughing(15.7, 17.8)
-    assert {"4", "15.7"} <= figures(next(step for step in other if step.zeroes).text)
+    assert {"4", "15.7"} <= figures(next(step for step in other if step.zeroed_dials).text)
     assert cuts(other)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
 
 
-def test_too_much_off_at_one_end_is_said_before_it_is_cut() -> None:
-    """15.1 where 15.2 is wanted: to come clean it goes 0.1 below its size, 0.05/0.025 = 2 mm further in."""
+def test_an_end_cut_too_small_is_reported_before_the_next_cut() -> None:
+    """15.1 for 15.2: to clean up it gets 0.1 too small, 0.05/0.025 = 2 mm further in."""
     steps = measured_after_roughing(15.1, 17.6)
     assert {"0.1", "2"} <= figures(steps[0].findings[-1])
     # And with nothing left at all nothing is cut.
@@ -299,10 +301,10 @@ def test_too_much_off_at_one_end_is_said_before_it_is_cut() -> None:
     assert not cuts(none) and {"0.1", "2"} <= figures(none[0].text)
 
 
-def test_an_angle_that_is_right_is_left_alone() -> None:
-    """Less than the indicator shows: the size alone counts, and is carried over."""
+def test_a_right_angle_setting_is_not_changed() -> None:
+    """Less than the indicator shows: only the size is carried over."""
     steps = measured_after_roughing(15.66, 17.86)
-    assert not any(step.zeroes for step in steps) and steps[0].findings
+    assert not any(step.zeroed_dials for step in steps) and steps[0].findings
     # 17.86 where 17.4 is wanted: 0.46 more than now at 2.60.
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
@@ -310,16 +312,16 @@ def test_an_angle_that_is_right_is_left_alone() -> None:
 # Moved, set differently, edited, refused.
 
 
-def test_one_diameter_at_the_line_is_size_alone() -> None:
-    """As on a gauge line: the angle is taken as it is."""
+def test_one_diameter_at_the_line_corrects_the_size_only() -> None:
+    """As on a gauge line: the angle stays."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(9 - 1)
     run.revise("measured", size_mm=17.86)
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
 
-def test_after_a_move_angle_and_place_are_found_again() -> None:
-    """Before it has come to the line the free end is measured, later the line; the angle is tried first."""
+def test_after_a_move_the_angle_is_tried_and_the_tool_touched_off() -> None:
+    """Before the taper reaches the line the free end is measured, later the line."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     asked = operation_of("taper").moved(run.job, METRIC, run.state)
@@ -328,7 +330,7 @@ def test_after_a_move_angle_and_place_are_found_again() -> None:
     assert input_from_data(*input_as_data(moved)) == moved
     run.revise("moved", free_end_mm=17.14)
     angle, touch_off, *_ = run.state.open_steps()
-    assert angle.action == "check" and touch_off.zeroes and {"17.14"} <= figures(touch_off.text)
+    assert angle.action == "check" and touch_off.zeroed_dials and {"17.14"} <= figures(touch_off.text)
     # 17.14 to 15: 2.14 on the dial, to a mark of 0.05.
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(2.15)  # type: ignore[union-attr]
     while run.cursor.action != "measure":
@@ -339,8 +341,8 @@ def test_after_a_move_angle_and_place_are_found_again() -> None:
     assert {"48", "17.8"} <= figures(open_steps(run)[1].text)
 
 
-def test_a_dial_set_differently_and_a_spring_pass() -> None:
-    """What was really set is cut, the rest goes on from there; a spring pass takes nothing."""
+def test_a_dial_set_differently_continues_from_there() -> None:
+    """And a spring pass takes nothing."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(5)
     run.revise("set", dial="cross_slide", position="0.6")
@@ -353,28 +355,28 @@ def test_a_dial_set_differently_and_a_spring_pass() -> None:
 
 
 def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
-    """Its reading is typed at every touch-off, the one after a correction too, and none of them can be left out."""
+    """Its reading must be entered at every touch-off, after a correction too."""
     dial = {**METRIC.data["dial"]["cross_slide"], "can_zero": False}
     lathe = lathe_from({**METRIC.data, "dial": {**METRIC.data["dial"], "cross_slide": dial}}, "pinned")
     run = Counted(lathe, "taper", **ARBOR)
     while run.cursor.action != "measure":
         run.done()
     run.revise("measured", at_mm=[4, 48], diameters_mm=[15.6, 17.9])
-    touched = [step for step in run.state.steps if step.zeroes]
+    touched = [step for step in run.state.steps if step.zeroed_dials]
     assert len(touched) == 2 and all(step.required and step.expects == "reading" for step in touched)
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
-    """The angle may be another one."""
+    """Its angle may have changed."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
-    assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroes
+    assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroed_dials
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
 
-def test_what_cannot_have_been_measured_is_refused() -> None:
-    """Before the line is reached, thicker than the blank, the wrong way round; a gauge tells nothing here."""
+def test_impossible_measurements_are_refused() -> None:
+    """Before the line is reached, larger than the blank, the wrong way round; a gauge cannot be used here."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     both, one = operation_of("taper").questions(run.job, METRIC, run.state)
@@ -395,7 +397,7 @@ def test_what_cannot_have_been_measured_is_refused() -> None:
 
 
 def test_two_diameters_come_back_from_the_log() -> None:
-    """As they were entered."""
+    """As entered."""
     entered = DiametersMeasured(at_mm=(4.0, 48.0), diameters_mm=(15.6, 17.8))
     assert input_from_data(*input_as_data(entered)) == entered
 
@@ -425,7 +427,7 @@ REFUSED: list[tuple[dict[str, str | None], str]] = [
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
 def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], named: str) -> None:
-    """One problem each, beside the field concerned."""
+    """One problem each, beside its field."""
     with pytest.raises(FileError) as refusal:
         plan(**keys)
     (message,) = refusal.value.messages
@@ -433,9 +435,9 @@ def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], name
 
 
 def test_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
-    """And one whose mark is coarser than all that is to come off."""
+    """So is one whose mark is coarser than the whole cut."""
     bare = lathe_from({"format": 1, "name": "Bare"}, "bare")
     with pytest.raises(PlanError, match="cross-slide"):
         plan(bare)
     with pytest.raises(PlanError, match="mark"):
-        plan(stand_in_lathe(), taper=None, small="17.98 mm")
+        plan(example_lathe(), taper=None, small="17.98 mm")

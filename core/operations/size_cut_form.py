@@ -1,28 +1,26 @@
-"""How turning, facing and grooving are entered, and the figures that come of it."""
+"""The forms of turning, facing and grooving, with their figures and help."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
-from core.operations.pass_words import pass_say
+from core.operations.pass_words import pass_length_text
+from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
 
-if TYPE_CHECKING:
-    from core.operations.turn import Cutting
-
 _HELP = (
-    "Roughing cuts are equal and no deeper than you allow; then comes a cut as deep as the finishing cut, so that "
-    "the tool springs alike in both, with a measurement before and after it.\n\n"
-    "A face is always cut towards the chuck, with the carriage or with the compound swung along the bed. A groove "
-    "goes straight in: towards the axis, in a bore away from it. Places of a cross-slide count as radius.\n\n"
-    "A size wanted may be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and the "
-    "last measurement is judged by them. Depths of cuts are on the radius."
+    "Roughing cuts are equal and no deeper than the deepest cut. Then comes a cut as deep as the finishing cut, so "
+    "that the tool springs alike in both. You measure before and after it.\n\n"
+    "A face is cut towards the chuck, with the carriage or with the compound swung along the bed. A groove goes "
+    "straight in: towards the axis, in a bore away from it. Places of a cross-slide are on the radius.\n\n"
+    "A size wanted can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
+    "judge the last measurement. Depths of cuts are on the radius."
 )
 _BY = "by"
-"""The choice among the ways to say how much comes off; no key of the table."""
-_REMOVE, _LENGTHS = "how much to remove", "length now and wanted"
+"""The choice of how to enter what comes off; not a key of the table."""
+_REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
 _PLACES = "two places of the slide"
 _KEYS: Mapping[str, tuple[str, ...]] = {
@@ -33,7 +31,7 @@ _KEYS: Mapping[str, tuple[str, ...]] = {
     _PLACES: ("from", "to"),
 }
 _LABELS = {
-    "remove": "To remove",
+    "remove": "To take off",
     "length_now": "Length now, measured",
     "length": "Length wanted",
     "diameter_now": "Diameter now, measured",
@@ -43,13 +41,13 @@ _LABELS = {
     "to": "To",
 }
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
-"""Sizes that may be given as limits or as a fit."""
+"""Sizes that can have limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return what is asked of the passes of everything that is cut to a depth."""
+    """Return the rows about passes, for every cut to a depth."""
     return (
         MATERIAL,
         "How to cut",
@@ -69,13 +67,11 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    from core.operations.face import face_dials
-
     return ("Which slide, and how much", _slide(face_dials(lathe), table), *_amount_rows(_FACED, lathe, table))
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    # Two diameters say the side themselves.
+    # Two diameters already give the side.
     side = _SIDE._replace(applies=(_BY, (_DEPTH, _PLACES)))
     return (
         "Which slide, and how much",
@@ -86,7 +82,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice among dials, by the names they are spoken by; "none" where the lathe has none that serves."""
+    """Return the choice of a dial, by its spoken name; "none" if no dial of the lathe will do."""
     options = tuple((dial_words(name), name) for name in names) or (("none", None),)
     given = str(table.get("dial", ""))
     return Choice(key="dial", label="Slide", options=options, start=dial_words(given) if given in names else "")
@@ -108,53 +104,53 @@ def _amount_rows(ways: Sequence[str], lathe: Lathe, table: Mapping[str, Any]) ->
     yield from how_to_cut(lathe)
 
 
-def _wanted(cutting: "Cutting", lathe: Lathe) -> str:
-    return cutting.wanted.text if cutting.wanted else lathe.say(cutting.to_mm)
+def _wanted(cutting: SizeCut, lathe: Lathe) -> str:
+    return cutting.wanted.text if cutting.wanted else lathe.length_text(cutting.to_mm)
 
 
-def _turn_name(cutting: "Cutting", lathe: Lathe) -> str:
-    # A fit or limits have units of their own; else the one unit behind both sizes will do.
-    start = lathe.say(cutting.from_mm) if cutting.wanted else lathe.say(cutting.from_mm).split()[0]
+def _turn_name(cutting: SizeCut, lathe: Lathe) -> str:
+    # A fit or limits have their own units; else one unit after both sizes is enough.
+    start = lathe.length_text(cutting.from_mm) if cutting.wanted else lathe.length_text(cutting.from_mm).split()[0]
     return f"{'Bore' if cutting.outwards else 'Turn'} {start} to {_wanted(cutting, lathe)}"
 
 
-def _face_name(cutting: "Cutting", lathe: Lathe) -> str:
+def _face_name(cutting: SizeCut, lathe: Lathe) -> str:
     if cutting.measured == "length":
         return f"Face to {_wanted(cutting, lathe)}"
-    return f"Face off {lathe.say(cutting.total_mm)}"
+    return f"Face off {lathe.length_text(cutting.total_mm)}"
 
 
-def _groove_name(cutting: "Cutting", lathe: Lathe) -> str:
+def _groove_name(cutting: SizeCut, lathe: Lathe) -> str:
     if cutting.measured == "diameter":
         return f"Groove to {_wanted(cutting, lathe)}"
-    return f"Groove {lathe.say(cutting.total_mm)} deep"
+    return f"Groove {lathe.length_text(cutting.total_mm)} deep"
 
 
-def _hints(cutting: "Cutting", lathe: Lathe) -> Mapping[str, str]:
-    return {"finish": lathe.say(cutting.finish_mm)}
+def _hints(cutting: SizeCut, lathe: Lathe) -> Mapping[str, str]:
+    return {"finish": lathe.length_text(cutting.finish_mm)}
 
 
-def _summary(cutting: "Cutting", lathe: Lathe, plan: Plan) -> str:
+def _summary(cutting: SizeCut, lathe: Lathe, plan: Plan) -> str:
     direction = f" {cutting.direction}" if cutting.direction else ""
     return f"{plan.figures['passes']} cuts{direction}, the last: {_reading(cuts_of(plan)[-1], cutting.dial, lathe)}."
 
 
-def _figures(cutting: "Cutting", lathe: Lathe, plan: Plan) -> Iterator[Figure]:
-    say, diameters = lathe.say, " diameter" if cutting.on_diameter else ""
-    yield Figure("From", say(cutting.from_mm) + diameters)
+def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    length_text, diameters = lathe.length_text, " diameter" if cutting.on_diameter else ""
+    yield Figure("From", length_text(cutting.from_mm) + diameters)
     yield Figure("To", cutting.wanted_words(lathe) + diameters)
-    yield Figure("To take off", say(cutting.total_mm), "on the radius" if cutting.on_diameter else "of travel")
+    yield Figure("To take off", length_text(cutting.total_mm), "on the radius" if cutting.on_diameter else "of travel")
     if cutting.direction:
         yield Figure("First cut goes", cutting.direction)
     yield from cut_figures(plan, cutting.dial, lathe)
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how many cuts a plan has, and what is set for the first and for the last."""
+    """Yield how many cuts a plan has, and the settings of the first and the last."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
-        yield Figure(name, _reading(cut, dial, lathe), f"takes {pass_say(cut.removed_mm or 0.0, cut, lathe)}")
+        yield Figure(name, _reading(cut, dial, lathe), f"takes {pass_length_text(cut.removed_mm or 0.0, cut, lathe)}")
 
 
 def cuts_of(plan: Plan) -> list[Step]:

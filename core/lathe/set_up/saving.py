@@ -1,16 +1,22 @@
-"""Writes what was answered into the lathe file, table by table: what is incomplete waits in the draft."""
+"""Saves answers in the lathe file, table by table; incomplete tables stay in the draft."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from core.lathe.keys.entry import NONE
+from core.lathe.keys.entry import KIND, NONE, OWN_KEY
 from core.lathe.lathe import LATHE_FORMAT, Lathe
 from core.lathe.reader import lathe_from
-from core.lathe.set_up.chapter import KIND, OWN_KEY, KeyPath
-from core.lathe.set_up.chapters import chapters_of, first_problem, problem_words
-from core.lathe.set_up.draft import Answers, Draft, forget_draft, keep_draft, plain, read_draft, section_problems
+from core.lathe.set_up.chapters import (
+    KeyPath,
+    chapters_of,
+    first_problem,
+    problem_words,
+    section_problems,
+    without_own_keys,
+)
+from core.lathe.set_up.draft import Answers, Draft, delete_draft, read_draft, save_draft
 from core.lathe.set_up.in_use import own_lathe, use_lathe
 from core.lathe.writer import write_lathe
 from core.values.files import short_path
@@ -19,81 +25,81 @@ from core.values.plain_text import quoted
 UNNAMED = "My lathe"
 
 
-class Kept(NamedTuple):
-    """What keeping came to."""
+class Saved(NamedTuple):
+    """What saving has done."""
 
     draft: Draft
-    """What is left to be kept; its path is the file that was written."""
+    """The answers still to be saved; its path is the file that was written."""
     written: bool
     beside: Path | None = None
-    """The file that a hand has changed and that was left alone, where there is one."""
+    """The file that was edited by hand and so left alone, None for none."""
 
     @property
     def sentence(self) -> str:
-        """What was done, "" where nothing was."""
+        """A sentence about it, "" if nothing was written."""
         if not self.written:
             return ""
         where = quoted(short_path(self.draft.path), 100)
         if self.beside is None:
-            return f"Kept in {where}."
+            return f"Saved in {where}."
         return (
-            f"{quoted(self.beside.name)} was changed by hand and stays as it is. Your answers are in a new file beside "
-            f"it: {where}."
+            f"{quoted(self.beside.name)} was edited by hand and stays as it is. Your answers are in a new file beside "
+            f"it, {where}."
         )
 
 
-def keep(draft: Draft) -> Kept:
+def save_answers(draft: Draft) -> Saved:
     """Write every table that is complete and right to the lathe file; the rest stays in the draft.
 
-    What the file says of a table that is not is left as it is. Where a hand has
-    changed the file the new one is written beside it and, if the old one was the
-    lathe that counts, counts from now on. Raises FileError; then nothing is lost.
+    Other tables of the file stay as they are. If the file was edited by hand, a new one is
+    written beside it, and is in use from now on if the old one was. Raises FileError; then
+    nothing is lost.
     """
     draft = replace(read_draft(draft.path), answers=draft.answers, place=draft.place)
     wanted = _complete(draft)
-    says_nothing = not draft.filed and not _says_anything(wanted)
-    if not draft.open_answers or wanted == draft.filed or says_nothing:
+    is_empty = not draft.filed and not _has_content(wanted)
+    if not draft.open_answers or wanted == draft.filed or is_empty:
         draft = replace(draft, answers=_left(draft, draft.filed))
-        keep_draft(draft)
-        return Kept(draft=draft, written=False)
+        save_draft(draft)
+        return Saved(draft=draft, written=False)
     counts = own_lathe(draft.path.parent) == draft.path
     target = write_lathe(draft.path, wanted)
     left = Draft(path=target, filed=wanted, answers=_left(draft, wanted), place=draft.place)
-    keep_draft(left)
+    save_draft(left)
     if target == draft.path:
-        return Kept(draft=left, written=True)
+        return Saved(draft=left, written=True)
     if counts:
         use_lathe(target)
-    forget_draft(draft.path)
-    return Kept(draft=left, written=True, beside=draft.path)
+    delete_draft(draft.path)
+    return Saved(draft=left, written=True, beside=draft.path)
 
 
-def lathe_now(draft: Draft) -> Lathe:
-    """Return the lathe as its file would be if it were kept now."""
+def lathe_as_answered(draft: Draft) -> Lathe:
+    """Return the lathe that its file would hold if the answers were saved now."""
     return lathe_from(_complete(draft), "set-up")
 
 
 def unfinished(draft: Draft) -> tuple[str, ...]:
-    """Return, a sentence a part, what keeps its answers from the lathe file."""
+    """Return, one sentence for each part, why its answers are not in the lathe file yet."""
     tables = draft.tables
-    found = []
+    sentences = []
     for chapter in chapters_of(tables):
         table = draft.table(chapter.section)
         waiting = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
-        problem = first_problem(chapter, table) if waiting and plain(table) else None
-        found += [f"{chapter.title}, {problem_words(chapter, table, problem)}"] if problem else []
-    return tuple(found)
+        problem = first_problem(chapter, table) if waiting and without_own_keys(table) else None
+        sentences += [f"{chapter.title}, {problem_words(chapter, table, problem)}"] if problem else []
+    return tuple(sentences)
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to be written: each as answered where that is right, else as the file has it."""
+    """Return the tables to write: each as answered if that is right, else as the file has it."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
     if section_problems((), wanted):
         wanted = first | _first_lines(filed)
     for section in _sections(draft.tables, draft.filed):
-        table = plain(draft.table(section))
+        table = without_own_keys(draft.table(section))
         if table and section_problems(section, table):
             table = filed.table(section)
         if table:
@@ -102,7 +108,7 @@ def _complete(draft: Draft) -> dict[str, Any]:
 
 
 def _first_lines(draft: Draft) -> dict[str, Any]:
-    return {key: value for key, value in plain(draft.table(())).items() if not isinstance(value, Mapping)}
+    return {key: value for key, value in without_own_keys(draft.table(())).items() if not isinstance(value, Mapping)}
 
 
 def _sections(*lathes: Mapping[str, Any]) -> Iterator[KeyPath]:
@@ -124,12 +130,12 @@ def _set(tables: dict[str, Any], section: KeyPath, table: dict[str, Any]) -> Non
         tables.setdefault(section[0], {})[section[1]] = table
 
 
-def _says_anything(tables: Mapping[str, Any]) -> bool:
+def _has_content(tables: Mapping[str, Any]) -> bool:
     return any(key not in {"format", "name"} for key in tables) or tables.get("name") != UNNAMED
 
 
 def _left(draft: Draft, written: Mapping[str, Any]) -> Answers:
-    """Return the answers that the file does not hold, and that there is no such part, which no file can say."""
+    """Return the answers that the file does not hold, such as that a part does not exist."""
     still_open = replace(draft, filed=written).open_answers
     tables = {path[:-1] for path, _ in still_open}
     return tuple(

@@ -1,8 +1,8 @@
-"""The compound seen from above, its own scale as it reads at the witness mark: places for a picture.
+"""Draws the compound from above, with the reading of its scale at the witness mark.
 
-No lengths of a lathe: the slide is about 1 long. x to the right, towards the tailstock;
-y away from the turner, who stands below; the spindle axis is y = 0. The angles a scale reads
-are common practice, no source: with its zero parallel it reads 90° less the angle off square.
+No real lengths: the slide is about 1 long. x to the right, towards the tailstock; y away from
+the turner, who is below; the spindle axis is y = 0. What a scale reads is common practice, no
+source: with its zero parallel it reads 90° less the angle off square.
 """
 
 import math
@@ -13,7 +13,7 @@ from core.lathe.lathe import CompoundScale, Lathe
 from core.values.quantities import number_text
 
 SQUARE_DEG = -90.0
-"""Direction from the work straight at the turner, counted from the tailstock anticlockwise."""
+"""Direction from the work straight to the turner, anticlockwise from the tailstock."""
 _SLIDE_FROM, _SLIDE_TO, _HALF_SLIDE = 0.3, 1.3, 0.2
 _PIVOT = 0.6
 _ARC_RADIUS = 0.5
@@ -24,15 +24,15 @@ Side = Literal["left", "right"]
 
 
 class Swing(NamedTuple):
-    """How a compound is swung, and what its tool stands at."""
+    """How a compound is swung, and what its tool cuts."""
 
     slide_deg: float
-    """Direction from the work to the handle, from the tailstock anticlockwise."""
+    """Direction from the work to the handle, anticlockwise from the tailstock."""
     leans: Side = "right"
     """The side its handle goes to: right is towards the tailstock."""
     at: Literal["outside", "bore", "face"] = "outside"
     read: bool = True
-    """Its scale is set; False where it stays as it is."""
+    """True: its scale is set now; False: it stays as it is."""
 
     @property
     def off_square_deg(self) -> float:
@@ -41,7 +41,7 @@ class Swing(NamedTuple):
 
 
 class CompoundView(NamedTuple):
-    """What lies where; polygons are closed by joining the last point to the first."""
+    """Coordinates of everything drawn; polygons close from the last point to the first."""
 
     chuck: tuple[Point, ...]
     work: tuple[tuple[Point, ...], ...]
@@ -50,12 +50,12 @@ class CompoundView(NamedTuple):
     slide: tuple[Point, ...]
     handle: tuple[Point, ...]
     handle_at: Point
-    """Where the handle's name begins, beyond it; it continues to the side to which the slide leans."""
+    """Start of the handle's name, beyond it, on the side to which the slide leans."""
     leans: Side
     square: tuple[Point, ...] = ()
-    """From the middle of the swivel the way the cross-slide moves."""
+    """From the swivel in the direction of the cross-slide."""
     zero: tuple[Point, ...] = ()
-    """The line along which the slide points when its scale reads 0; () where no scale is read."""
+    """Direction of the slide when its scale reads 0; () if no scale is read."""
     arc: tuple[Point, ...] = ()
     """From that line to the slide."""
     zero_at: Point = (0.0, 0.0)
@@ -65,7 +65,7 @@ class CompoundView(NamedTuple):
 
 
 def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
-    """Return where everything lies with a compound swung so; `scale`: its own, None where it is not known."""
+    """Return the coordinates for a swung compound; `scale`: its own, None if not known."""
     root = {"outside": (0.0, -0.35), "bore": (0.9, -0.15), "face": (-0.1, -0.2)}[swing.at]
     tip = (-0.25, -0.2) if swing.at == "bore" else root
     start, end = out(root, swing.slide_deg, _SLIDE_FROM), out(root, swing.slide_deg, _SLIDE_TO)
@@ -80,7 +80,7 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
         tool=(tip, (0.9, -0.2), start) if swing.at == "bore" else (tip, start),
         slide=tuple(corners),
         handle=(end, crank, out(crank, across, -0.15), out(crank, across, 0.15)),
-        # Beside a slide along the axis there is no room for a name.
+        # There is no room for a name beside a slide along the axis.
         handle_at=out(crank, swing.slide_deg, 0.15) if swing.slide_deg else out(crank, SQUARE_DEG, 0.35),
         leans=swing.leans,
         square=(pivot, out(pivot, SQUARE_DEG, _SLIDE_TO - _PIVOT)),
@@ -114,13 +114,13 @@ def _work(at: str) -> tuple[tuple[Point, ...], ...]:
 
 
 def out(place: Point, direction_deg: float, distance: float) -> Point:
-    """Return the place so far from another, in a direction from the tailstock anticlockwise [deg]."""
+    """Return the point at a distance from a place, in a direction anticlockwise from the tailstock [deg]."""
     angle = math.radians(direction_deg)
     return place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
 
 
 def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
-    """Return the compound to be drawn as it is to be swung on this lathe, with what its scale must read."""
+    """Return the drawing of a compound as it must be swung on this lathe, with what its scale must read."""
     view = swing_view(swing, lathe.compound)
     along = ((-1.3, 0.0), (1.5, 0.0))
     strokes = [Stroke(along, "faint"), Stroke(view.square, "faint"), *_arrow(view.leans)]
@@ -143,29 +143,29 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
         bounds=_BOUNDS,
         strokes=tuple(strokes),
         names=tuple(names),
-        says=tuple(_says(swing, lathe.compound)),
-        seen="Seen from above, you below.",
-        leads=True,
+        sentences=tuple(_sentences(swing, lathe.compound)),
+        viewpoint="Seen from above, you below.",
+        shown_unasked=True,
     )
 
 
 def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
-    """Return where the handle's name has its place beyond the handle."""
+    """Return the anchor of the handle's name."""
     if not swing.slide_deg:
         return "middle"
     return "left" if swing.leans == "right" else "right"
 
 
 def _arrow(leans: Side) -> list[Stroke]:
-    """Return a line with two heads along which the cross-slide moves, on the side the compound leaves free."""
+    """Return a two-headed arrow along the cross-slide, on the side that the compound leaves free."""
     x = -_ARROW_X if leans == "right" else _ARROW_X
     ends = [(_ARROW_FROM, -_HEAD), (_ARROW_TO, _HEAD)]
     heads = [Stroke(((x - _HEAD, y + back), (x, y), (x + _HEAD, y + back))) for y, back in ends]
     return [Stroke(((x, _ARROW_FROM), (x, _ARROW_TO))), *heads]
 
 
-def _says(swing: Swing, scale: CompoundScale | None) -> list[str]:
-    """Return what the scale must read, and how the slide lies then."""
+def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
+    """Return what the scale must read, and the direction of the slide then."""
     off = f"{number_text(swing.off_square_deg, 2)}°"
     lies = "Square to the axis"
     if swing.off_square_deg:
@@ -177,12 +177,12 @@ def _says(swing: Swing, scale: CompoundScale | None) -> list[str]:
     reading = f"{number_text(scale.reading_deg(swing.off_square_deg), 2)}°"
     zero = "along the axis" if scale.zero == "parallel" else "square to the axis"
     if not scale.shows(swing.off_square_deg):
-        return [f"Its scale ends before {reading}: set {off} off square by a protractor.", *says]
+        return [f"Its scale ends before {reading}. Set {off} off square by a protractor.", *says]
     return [f"Scale at its witness mark: {reading}{_between(scale, swing)}. It reads 0 {zero}.", *says]
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:
-    """Say between which marks a reading lies, "" for one on a mark."""
+    """Return the marks beside a reading, "" for one on a mark."""
     marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
     if abs(marks - round(marks)) < 1e-6:
         return ""

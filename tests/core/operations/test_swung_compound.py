@@ -10,14 +10,14 @@ from core.lathe.reader import lathe_from, read_lathe
 from core.operations.swung_compound import SwungCompound
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 
 
 @pytest.mark.parametrize(("lathe", "reach_mm"), [(METRIC, 5.0), (INCH, 0.5)])
 @pytest.mark.parametrize("half", [0.5, 1.4321, 7.0, 30.0])
-def test_the_indicator_is_not_run_past_its_end(lathe: Lathe, reach_mm: float, half: float) -> None:
-    """A plunger moves 5 mm at most, a lever 0.5: over a shorter travel where the angle is steep. Common practice."""
+def test_the_indicator_stays_within_its_travel(lathe: Lathe, reach_mm: float, half: float) -> None:
+    """A plunger has 5 mm, a lever 0.5: a steep angle is tried over a shorter travel. Common practice."""
     swung = SwungCompound(half_deg=half, length_mm=60.0, lathe=lathe)
     assert 0 < swung.shown_mm <= reach_mm + 1e-9
     assert swung.shown_mm == pytest.approx(swung.tried_mm * np.sin(np.radians(half)))
@@ -35,9 +35,9 @@ def test_a_correction_is_an_angle_a_tap_and_a_difference(cut: float, way: str) -
     assert {"100", "0.175", "20.00", f"{change:.3f}"} <= figures(text)
 
 
-def test_a_scale_that_ends_before_says_so() -> None:
-    """One that reads 0 square to the axis would read 83 for 7 deg, and ends at 60; for 35 deg it reads 55."""
-    assert "60" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
+def test_a_scale_that_ends_too_early_is_warned_of() -> None:
+    """With its zero square it would read 83 for 7 deg, and ends at 60; for 35 deg it reads 55."""
+    assert "60°" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
     assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()
 
 

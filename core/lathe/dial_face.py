@@ -1,0 +1,167 @@
+"""What a dial shows at a reading: its marks as the eye sees them, and what moves when it is turned there."""
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.lathe.lathe import dial_words
+from core.values.dials import Dial
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, read_number, read_quantity
+from core.values.words import figure_text
+
+_MOST_TURNS = 10_000
+_UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
+
+_ALONG_THE_AXIS = {"carriage", "tailstock"}
+"""Slides that change no diameter."""
+
+
+def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
+    """Return what happens when a dial is turned from 0 to a position, one sentence a line.
+
+    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm",
+    "15 thou"); more than a turn counts turns. Raises QuantityError for anything else.
+
+    >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
+    'The slide goes 0.42 mm (16.535 thou) in.'
+    """
+    wanted = read_position(dial, position)
+    marks = dial.marks_at(wanted)
+    nearest = round(marks)
+    setting = dial.at_marks(nearest)
+    lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
+    if marks != nearest:
+        lines.append(
+            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two "
+            "marks; the "
+            "nearest is used."
+        )
+    travel_mm = nearest * dial.graduation * dial.mm_per_unit
+    direction = "in" if travel_mm >= 0 else "out"
+    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {direction}.")
+    if dial.name not in _ALONG_THE_AXIS:
+        square = "Swung square to the axis, a" if dial.name == "compound" else "A"
+        lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
+    if dial.clockwise_goes is not None and travel_mm:
+        clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
+        lines.append(f"Turn the handle {'clockwise' if clockwise else 'anticlockwise'}.")
+    lines.append("If an indicator on the slide shows anything else, correct the answers about this dial.")
+    return tuple(lines)
+
+
+def first_to_do(dial: Dial, position: str) -> str:
+    """Return what to do before turning a dial from 0 to a position: take up the backlash in the same direction.
+
+    Raises QuantityError for a text that is not a position.
+
+    >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
+    'First stop the spindle. Turn the compound in until the backlash is taken up. Then set its dial to 0.'
+    """
+    name = dial_words(dial.name)
+    if dial.per_turn is None:
+        return f"First stop the spindle. Set the readout of the {name} to 0."
+    direction = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
+    backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
+    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
+    return f"First stop the spindle. Turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
+
+
+def _length_words(dial: Dial, length_mm: Fraction) -> str:
+    """Return a length [mm] in the unit engraved on a dial, and in the other."""
+    inches = length_mm / MM_PER_INCH
+    if dial.unit == "in":
+        return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
+    return f"{figure_text(length_mm, 'mm')} ({figure_text(inches * 1000, 'thou', 5)})"
+
+
+def read_position(dial: Dial, text: str) -> Fraction:
+    """Return a typed position in the dial's own numbers; raises QuantityError."""
+    try:
+        position = read_number(text)
+    except QuantityError:
+        quantity = read_quantity(text, "length")
+        if quantity.is_inch != (dial.unit == "in"):
+            raise QuantityError(
+                f"{quoted(text)} is not in {_UNITS[dial.unit]}, which the {dial_words(dial.name)} is engraved in. "
+                "Enter a "
+                "number as it is engraved."
+            ) from None
+        position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
+    most = _MOST_TURNS * (dial.per_turn or 1)
+    if abs(position) > most:
+        raise QuantityError(f"{quoted(text)} is too far. Enter at most {figure_text(most, dial.unit)}.")
+    return position
+
+
+def _mark_words(dial: Dial, marks: int) -> str:
+    """Return which mark of a turn it is, for the end of a sentence."""
+    if dial.per_turn is None:
+        return ""
+    in_a_turn = int(dial.per_turn / dial.graduation)
+    place = (marks if dial.rising_inwards else -marks) % in_a_turn
+    return f": mark {place} of the {in_a_turn} in a turn"
+
+
+_LONG_EVERY = 5
+_TRIED_MARKS = 21
+
+
+class DialMark(NamedTuple):
+    """One mark of a dial, seen from the handle with the zero line above it."""
+
+    offset: int
+    """Marks to the right of the zero line; negative: to the left."""
+    long: bool
+    number: str
+    """The number engraved at a long mark, "" at the others."""
+
+
+def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
+    """Return the marks round the one under the zero line, from left to right.
+
+    Turned clockwise the top of a dial goes to the right, so the next mark is on the left.
+    If it is not known which way the handle goes, clockwise goes in, as on most lathes.
+    """
+    rising_clockwise = (dial.clockwise_goes != "out") == dial.rising_inwards
+    here = marks_inwards if dial.rising_inwards else -marks_inwards
+    marks = []
+    for offset in range(-each_side, each_side + 1):
+        number = here + (-offset if rising_clockwise else offset)
+        long = number % _LONG_EVERY == 0
+        marks.append(DialMark(offset=offset, long=long, number=_engraved(dial, number) if long else ""))
+    return tuple(marks)
+
+
+def marks_of(dial: Dial, text: str) -> int:
+    """Return how many marks inwards from 0 the mark nearest to a reading is; raises QuantityError."""
+    return round(dial.marks_at(read_position(dial, text)))
+
+
+def example_reading(dial: Dial, unit: str) -> str:
+    """Return a reading to try a dial with, 21 marks inwards from 0, in the unit engraved: "mm", "in" or "thou".
+
+    >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
+    '0.42'
+    """
+    position = dial.at_marks(_TRIED_MARKS).position
+    return exact_text(position * 1000) if unit == "thou" else dial.number_text(position)
+
+
+def _engraved(dial: Dial, mark: int) -> str:
+    position = mark * dial.graduation
+    if dial.per_turn is not None:
+        position %= dial.per_turn
+    return dial.number_text(Fraction(position))
+
+
+def exact_text(number: Fraction) -> str:
+    """Return a fraction as the shortest text that reads back as exactly the same number.
+
+    >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))
+    ('0.125', '4', '1/3')
+    """
+    for places in range(10):
+        if (number * 10**places).denominator == 1:
+            return f"{float(number):.{places}f}"
+    return f"{number.numerator}/{number.denominator}"

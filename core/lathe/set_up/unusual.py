@@ -1,0 +1,202 @@
+"""Answers that may be right but are rare. Set-up asks about them once more and refuses none."""
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from math import floor, log10
+from typing import Any
+
+from core.lathe.keys.accessories import ROTARY_TABLE
+from core.lathe.keys.entry import Bound, Ends, Question
+from core.lathe.lathe import LATHE_FORMAT
+from core.lathe.reader import lathe_from
+from core.lathe.set_up.chapters import Chapter, section_problems, without_own_keys
+from core.values.dials import Dial
+from core.values.errors import QuantityError
+from core.values.quantities import MM_PER_INCH, Kind, mm_text, number_text, read_number, read_quantity
+
+_FIGURES_OF_A_RANGE = 2
+
+
+def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
+    """Return what is unusual about an answer, with its meaning in both units and what is usual; "" for nothing.
+
+    `table`: the chapter's table so far; `value`: the answer as a lathe file has it.
+    0 is never unusual.
+    """
+    for item in _items(value):
+        if size := _size(question.form.kind, item):
+            understood = f"Read as {item}{_other_unit(question.form.kind, item)}"
+            if question.usual and not _is_within(abs(size), *question.usual):
+                usual = _range_words(question.form.kind, question.usual, item)
+                return f"{understood}. Usual is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+            if question.share and (words := _share_words(chapter, question, table, size)):
+                return f"{understood}, {words}"
+    return ""
+
+
+def _items(value: Any) -> Iterator[Any]:
+    """Yield the single numbers of an answer, lists within lists too."""
+    if isinstance(value, list | tuple):
+        for inner in value:
+            yield from _items(inner)
+    elif value is not None:
+        yield value
+
+
+def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
+    """Return a clause that a number does not fit the value of another key, "" if it does."""
+    assert question.share is not None
+    of, least, most = question.share
+    whole = _size(question.form.kind, table.get(of))
+    if not whole or _is_within(abs(size / whole), least, most):
+        return ""
+    label = next((other.label for other in chapter.questions if other.key == of), of)
+    return f"which is rare with {label} {table[of]}."
+
+
+def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
+    return _bound(least) <= number <= _bound(most)
+
+
+def _size(kind: Kind | None, item: Any) -> Fraction | None:
+    """Return a number in the base unit; None if it cannot be read, which the file's reader reports."""
+    try:
+        if kind is None:
+            return read_number(item) if isinstance(item, str) else Fraction(item)
+        return read_quantity(item, kind).value
+    except (QuantityError, ValueError, TypeError, OverflowError):
+        return None
+
+
+def _bound(end: Bound) -> Fraction:
+    """Return the end of a range exactly as written, 0.001 as 1/1000."""
+    return Fraction(str(end))
+
+
+def _other_unit(kind: Kind | None, item: Any) -> str:
+    """Return a number in its other unit, in brackets; "" if there is only one unit."""
+    if kind is None:
+        return ""
+    quantity = read_quantity(item, kind)
+    others = {
+        "length": "mm" if quantity.is_inch else "in",
+        "pitch": "mm" if quantity.is_inch else "tpi",
+        "angle": "arcmin" if quantity.unit in {"deg", "°"} else "deg",
+    }
+    unit = others.get(quantity.kind)
+    return f" ({_in_unit(quantity.value, unit)})" if unit else ""
+
+
+def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
+    """Return the range in the unit of the number entered."""
+    if kind is None:
+        return " to ".join(_rounded(end) for end in usual)
+    quantity = read_quantity(item, kind)
+    unit = {"inch": "in", '"': "in", "°": "deg", "'": "arcmin"}.get(quantity.unit, quantity.unit)
+    ends = list(usual)
+    if unit == "tpi":
+        ends.reverse()
+    return " to ".join(_in_unit(_bound(end), unit, _FIGURES_OF_A_RANGE) for end in ends)
+
+
+def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
+    """Return a question whether another unit was meant, if the number is usual in it."""
+    if kind not in {"length", "pitch"}:
+        return ""
+    number = number_text(read_quantity(item, kind).number, 6)
+    units = ("mm", "thou", "in") if kind == "length" else ("mm", "in", "tpi")
+    for unit in units:
+        size = _size(kind, f"{number} {unit}")
+        if size and _is_within(size, *usual):
+            return f" Was it {number} {unit}?"
+    return ""
+
+
+def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
+    """Return a value of the base unit in a unit, to so many figures."""
+    sizes = {
+        "in": MM_PER_INCH,
+        "thou": MM_PER_INCH / 1000,
+        "cm": Fraction(10),
+        "m": Fraction(1000),
+        "um": Fraction(1, 1000),
+        "arcmin": Fraction(1, 60),
+        "arcsec": Fraction(1, 3600),
+        "min": Fraction(60),
+    }
+    number = MM_PER_INCH / value if unit == "tpi" else value / sizes.get(unit, Fraction(1))
+    return f"{_rounded(number, figures)} {unit}"
+
+
+def _rounded(number: Fraction | float, figures: int = 4) -> str:
+    """Return a number to so many figures; those before the decimal point all stay.
+
+    >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
+    ('22.86', '0.0000254', '25400')
+    """
+    places = figures - 1 - floor(log10(abs(float(number))))
+    return number_text(number, max(places, 0))
+
+
+_FAR_OFF = Fraction(1, 20)
+"""A dial that is not true is off by 16 in 1000 (a metric screw engraved in thou); five in a hundred is a slip."""
+_THOU_A_MM = 40
+_SET_DIAMETERS = frozenset({"cross_slide", "boring_head"})
+_SET_BY = ("dial_graduation", "plates", "direct")
+
+
+def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return, a sentence each, the unusual answers of a chapter; () if its table is incomplete."""
+    if section_problems(chapter.section, table):
+        return ()
+    odd = (unusual_number(chapter, question, table, table.get(question.key)) for question in chapter.questions)
+    return (*(sentence for sentence in odd if sentence), *_unusual_together(chapter, table))
+
+
+def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what is unusual about answers together, and what is missing for later work."""
+    if missing_for_work(chapter, table):
+        yield (
+            "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "
+            "marks of the handle's dial, the hole circles of the plates, the notches on the spindle."
+        )
+    if chapter.dial and "graduation" in table:
+        tables = {"format": LATHE_FORMAT, "name": "x", "dial": {chapter.dial: without_own_keys(table)}}
+        yield from _unusual_dial(lathe_from(tables, "set-up").dials[chapter.dial])
+
+
+def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
+    """Return in a few words what a part lacks before it can be used, "" for nothing.
+
+    >>> from core.lathe.set_up.chapters import chapters_of
+    >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
+    >>> missing_for_work(table, {"ratio": 72}), missing_for_work(table, {"ratio": 72, "direct": [24]})
+    ('cannot divide yet: no dial marks, plates or notches', '')
+    """
+    by_ratio_only = chapter.name == ROTARY_TABLE.section and "ratio" in table
+    if by_ratio_only and not any(table.get(key) for key in _SET_BY):
+        return "cannot divide yet: no dial marks, plates or notches"
+    return ""
+
+
+def _unusual_dial(dial: Dial) -> Iterator[str]:
+    if dial.reads_diameter and dial.name not in _SET_DIAMETERS:
+        yield "You answered that its numbers are diameter, which is rare here. Check it with an indicator on the slide."
+    if dial.per_turn is None:
+        return
+    engraved_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
+    if dial.lead_mm is not None and abs(dial.lead_mm / engraved_mm - 1) > _FAR_OFF:
+        yield (
+            f"You answered that one turn moves {_in_dial_unit(dial, float(dial.lead_mm))}, but the numbers say "
+            f"{_in_dial_unit(dial, float(engraved_mm))}. Measure it once more."
+        )
+    thou = engraved_mm / MM_PER_INCH * 1000
+    if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
+        yield (
+            f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw engraved in inches. Measure ten "
+            "turns to see whether the engraving is true."
+        )
+
+
+def _in_dial_unit(dial: Dial, length_mm: float) -> str:
+    return f"{number_text(length_mm / float(MM_PER_INCH), 5)} in" if dial.unit == "in" else mm_text(length_mm, 4)

@@ -1,0 +1,420 @@
+"""A cut to a size in passes, for turning, facing, grooving and tapers: how it is read and planned.
+
+The order is common practice: equal roughing cuts, measure, a semi-finishing cut as deep as the
+finishing cut (so that the tool springs alike in both), measure, carry the difference over, finish.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+from itertools import accumulate
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from core import safety
+from core.cutting import Infeed, cut_steps, rounding_note, touch_off_step
+from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.plan import Expects, Plan, Step, StepCount, numbered
+from core.values.errors import PlanError
+from core.values.fields import Table
+from core.values.wanted_size import WantedSize
+
+if TYPE_CHECKING:
+    pass
+
+USUAL_FINISH_MM = 0.15
+"""Depth of a finishing cut where none is given; common practice, no source."""
+
+_TOUCH_OFF_AND_CHECK = 2
+
+MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
+"""What is measured between passes; "left": how much is still to come off."""
+
+
+ALONG_THE_BED = frozenset({"carriage", "tailstock"})
+"""Dials whose slide always moves along the bed."""
+TO_CHUCK = "towards the chuck"
+
+
+class OwnSteps(NamedTuple):
+    """Touch-off and measuring of an operation that does them differently from a plain diameter, face or groove."""
+
+    touch_off: Callable[[Lathe, float], Step]
+    """Takes the size there is [mm]."""
+    measure: Callable[[Lathe, float], Step]
+    """Between passes; takes the depth that the dial predicts [mm]."""
+    measure_last: Callable[[Lathe, str], Step]
+    """After the last pass; takes the note on the last mark, "" for none."""
+
+
+class SizeCut(NamedTuple):
+    """A cut from one size to another with one dial, in passes. Lengths in mm."""
+
+    dial: str
+    from_mm: float
+    to_mm: float
+    cut_mm: float
+    finish_mm: float
+    measured: MeasuredAs
+    """What `from_mm` and `to_mm` are sizes of."""
+    outwards: bool
+    """True: the slide goes out for a deeper cut, as in a bore."""
+    direction: str = ""
+    """Its direction in words: "towards the chuck"; "" if in and out are enough."""
+    pass_movements: tuple[str, ...] = ()
+    """The movements of every pass, in order; () for the usual ones."""
+    set_up: tuple[Step, ...] = ()
+    """Steps before the touch-off."""
+    wanted: WantedSize | None = None
+    """The size wanted, if it has limits: `to_mm` is their middle."""
+    own: OwnSteps | None = None
+
+    @property
+    def on_diameter(self) -> bool:
+        """True if from and to are diameters; depths are then on the radius."""
+        return self.measured == "diameter"
+
+    @property
+    def total_mm(self) -> float:
+        """Depth of the whole cut [mm], on the radius if a diameter is cut."""
+        return abs(self.from_mm - self.to_mm) / (2 if self.on_diameter else 1)
+
+    @property
+    def in_a_bore(self) -> bool:
+        """True for a bore: a diameter that grows, or a groove away from the axis."""
+        return self.outwards and self.measured != "place"
+
+    def remaining_mm(self, measured_mm: float) -> float:
+        """Return what is left to cut at a measured size [mm]; below 0 if it is past the wanted size."""
+        sense = 1 if self.from_mm > self.to_mm else -1
+        return sense * (measured_mm - self.to_mm) / (2 if self.on_diameter else 1)
+
+    def size_mm(self, depth_mm: float) -> float:
+        """Return the size [mm] at a depth from the start [mm], on the radius if a diameter is cut."""
+        sense = 1 if self.to_mm > self.from_mm else -1
+        return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
+
+    def is_past(self, size_mm: float) -> bool:
+        """Return whether a size [mm] is past its limits, so that the work cannot be saved."""
+        if self.wanted is None or self.wanted.holds(size_mm):
+            return False
+        return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
+
+    def entered_mm(self, size_mm: float) -> float:
+        """Return what the user enters for a size [mm]: the size, or what is then still to come off."""
+        return self.to_mm - size_mm if self.measured == "left" else size_mm
+
+    def wanted_words(self, lathe: Lathe) -> str:
+        """Return the size wanted in words, with its limits if it has any."""
+        return self.wanted.words(lathe.unit) if self.wanted else lathe.length_text(self.to_mm)
+
+    def infeed(self, lathe: Lathe) -> Infeed:
+        """Return the infeed on this lathe; raises PlanError if the dial is missing."""
+        return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
+
+
+def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
+    """Return the deepest cut and the finishing cut [mm]; None if the first is missing or wrong."""
+    cut = table.length("cut", required=True, above=0)
+    finish = table.length("finish", above=0)
+    if cut is None:
+        return None
+    if finish is not None and finish > cut:
+        words = f"{lathe.length_text(finish)} is deeper than the deepest cut"
+        table.problem("finish", f"{words}. Enter at most {lathe.length_text(cut)}.")
+    return cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
+
+
+def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps the cut takes; raises PlanError like `plan_cutting` does."""
+    infeed = cutting.infeed(lathe)
+    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    measured = bool(parts.rough_cuts) + bool(parts.semi)
+    cuts = parts.rough_cuts + bool(parts.semi) + 1
+    return StepCount(len(cutting.set_up) + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
+
+
+def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a cut to a size.
+
+    Raises PlanError if the lathe lacks the dial, or the whole cut is less than one mark.
+    """
+    infeed = cutting.infeed(lathe)
+    total = _total_marks(cutting, infeed, lathe)
+    note = last_mark_note(cutting, lathe, infeed, total, cutting.total_mm)
+    sizes = _sizes(cutting, infeed)
+    steps = [
+        *cutting.set_up,
+        touch_off(cutting, lathe, infeed, cutting.from_mm),
+        *with_caution_at_last(passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
+        last_check(cutting, lathe, note),
+    ]
+    return Plan(
+        figures={
+            "from_mm": cutting.from_mm,
+            "to_mm": cutting.to_mm,
+            "measured": cutting.measured,
+            **_limit_figures(cutting),
+            "passes": sum(step.action == "cut" for step in steps),
+        },
+        cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
+        general=safety.general(material, *safety.in_the_chuck(lathe)),
+        movements=cutting.pass_movements or _usual_movements(infeed),
+        steps=numbered(steps),
+    )
+
+
+def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
+    """Return the whole cut in marks, not past a limit; raises PlanError if it is less than one."""
+    total = infeed.marks(cutting.total_mm)
+    if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
+        total -= 1
+    if total < 1:
+        raise PlanError(
+            f"The cut of {lathe.length_text(cutting.total_mm)} is less than one mark of the "
+            f"{dial_words(cutting.dial)}. Enter a cut of at least {lathe.length_text(infeed.mark_mm)}.",
+            field="to",
+        )
+    return total
+
+
+class PassLimitMarks(NamedTuple):
+    """The deepest cuts allowed [marks]: of any pass, and of the last two."""
+
+    deepest: int
+    finish: int
+
+
+def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
+    """Return the depth of all passes before the first measuring [mm]; raises PlanError like `plan_size_cut`."""
+    infeed = cutting.infeed(lathe)
+    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
+
+
+def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
+    """Return the deepest cut and the finishing cut of the plan; passes planned again go no deeper."""
+    sizes = _sizes(cutting, infeed)
+    groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
+    return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
+
+
+def passes(
+    cutting: SizeCut,
+    lathe: Lathe,
+    infeed: Infeed,
+    sizes: PassLimitMarks,
+    between: tuple[Fraction, int],
+    depth_mm: float,
+    exact_mm: float,
+    after_a_cut: bool = False,
+) -> list[Step]:
+    """Return the passes `between` the dial's position and the last mark: rough, measure, semi-finish, measure, finish.
+
+    `after_a_cut`: they follow a cut, which is measured first if no roughing cut comes next.
+    """
+    now, last = between
+    rough, semi, finish = _split(round(last - now), sizes)
+    groups = [("Rough", rough), ("Semi-finish", semi), ("Finish", finish)]
+    steps: list[Step] = []
+    reached = now
+    for name, cuts in groups:
+        if not cuts:
+            continue
+        start_depth_mm = depth_mm + infeed.depth_mm(reached - now)
+        if steps or (after_a_cut and name != "Rough"):
+            steps.append(_measure(cutting, lathe, start_depth_mm))
+        marks = [round(reached + marks) for marks in accumulate(cuts)]
+        steps += cut_steps(
+            infeed,
+            marks,
+            name=name,
+            from_marks=reached,
+            start_depth_mm=start_depth_mm,
+            last_marks=last,
+            last_exact_depth_mm=exact_mm,
+        )
+        reached = Fraction(marks[-1])
+    return steps
+
+
+class _Parts(NamedTuple):
+    """How a cut is split [marks]: equal roughing cuts, then a semi-finishing and a finishing cut."""
+
+    rough: int
+    rough_cuts: int
+    semi: int
+    finish: int
+
+
+def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
+    """Split whole marks into roughing cuts (none too deep), a semi-finishing and a finishing cut.
+
+    A roughing cut of up to half a finishing cut would only rub: the semi-finishing cut takes
+    it too, if that is not too deep.
+    """
+    deepest, finish = sizes
+    if total <= finish:
+        return _Parts(0, 0, 0, total)
+    if total <= 2 * finish:
+        return _Parts(0, 0, total - total // 2, total // 2)
+    rough = total - 2 * finish
+    if 2 * rough <= finish and finish + rough <= deepest:
+        return _Parts(0, 0, finish + rough, finish)
+    return _Parts(rough, math.ceil(Fraction(rough, deepest)), finish, finish)
+
+
+def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
+    """Return the roughing cuts, the semi-finishing and the finishing cut [marks]; [] for none."""
+    rough, count, semi, finish = _parts(total, sizes)
+    ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
+    return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
+
+
+def _sizes(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
+    return PassLimitMarks(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
+
+
+def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
+    return max(1, math.floor(cutting.cut_mm / infeed.mark_mm + 1e-9))
+
+
+def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
+    """Return the finishing cut in marks; rounding does not make it deeper than the deepest cut."""
+    return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
+
+
+def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
+    """Return a note on how far the last mark ends from the size; if past it, what one mark less would leave."""
+    note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
+    past_mm = infeed.depth_mm(last) - exact_mm
+    if past_mm < infeed.mark_mm / 4 or last < 2:
+        return note
+    short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
+    return f"{note} One mark less leaves {lathe.length_text(short_mm)}."
+
+
+def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
+    """Return the passes with a caution at the last one."""
+    return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, caution))] if caution else steps
+
+
+def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
+    """Return the touch-off on the work as it is now: the blank, or the size just measured."""
+    if cutting.own:
+        return cutting.own.touch_off(lathe, size_mm)
+    backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
+    # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
+    direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
+    text = (
+        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}, until the tool just "
+        f"touches {_touched(cutting, lathe, size_mm)}"
+    )
+    return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
+
+
+def _touched(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
+    if cutting.direction:
+        return touched_words(cutting, lathe, size_mm)
+    if cutting.on_diameter:
+        return f"{'the bore' if cutting.in_a_bore else 'the work'} at {lathe.length_text(size_mm)}"
+    return (
+        "where the cut starts"
+        if size_mm == cutting.from_mm
+        else f"the bottom of the cut, at {lathe.length_text(size_mm)}"
+    )
+
+
+def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
+    if cutting.own:
+        return cutting.own.measure(lathe, depth_mm)
+    predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
+    return Step(
+        action="measure",
+        title="Measure",
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the rest is planned from it. "
+        f"The dial predicts {predicted}",
+        expects=Expects.SIZE,
+        cautions=(safety.BORE,) if cutting.in_a_bore else (),
+    )
+
+
+_MEASURE: dict[MeasuredAs, str] = {
+    "diameter": "Measure the diameter and enter it",
+    "length": "Measure the length and enter it",
+    "left": "Measure, and enter how much is still to come off",
+    "depth": "Measure the depth and enter it",
+    "place": "Measure the place it has reached and enter it",
+}
+
+
+def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
+    """Return the last measuring, with the note on the last mark, "" for none."""
+    if cutting.own:
+        return cutting.own.measure_last(lathe, note)
+    wanted = f"Wanted: {cutting.wanted_words(lathe)}"
+    if cutting.measured == "left":
+        wanted = f"Wanted: {lathe.length_text(cutting.total_mm)} off in all"
+    text = f"Measure: stop the spindle, isolate its drive. {wanted}. Then break the edges by hand"
+    text = f"{text}. {note.removesuffix('.')}" if note else text
+    if cutting.wanted:
+        # The limits judge the last measurement.
+        return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
+    return Step(action="check", title="Measure", text=text)
+
+
+def _limit_figures(cutting: SizeCut) -> dict[str, float]:
+    if cutting.wanted is None:
+        return {}
+    return {"to_min_mm": float(cutting.wanted.lower_mm), "to_max_mm": float(cutting.wanted.upper_mm)}
+
+
+def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: str) -> list[str]:
+    cautions = []
+    if infeed.mark_mm > cutting.cut_mm * (1 + 1e-9):
+        cautions.append(
+            f"One mark of the {dial_words(infeed.dial.name)} is {lathe.length_text(infeed.mark_mm)} deep, more "
+            "than the "
+            f"deepest cut, {lathe.length_text(cutting.cut_mm)}."
+        )
+    if note:
+        cautions.append(note)
+    if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
+        cautions.append(outside)
+    return cautions
+
+
+def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
+    """Return a caution if the last mark ends at a size [mm] short of the limits, "" if not."""
+    if cutting.wanted is None or cutting.wanted.holds(last_mm):
+        return ""
+    return (
+        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last one before ends "
+        f"at {lathe.length_text(last_mm)}. From there set the dial between two marks and measure."
+    )
+
+
+def _usual_movements(infeed: Infeed) -> tuple[str, ...]:
+    name = dial_words(infeed.dial.name)
+    # In a bore the slide goes out to its reading, and in to clear the wall.
+    cuts, clears = ("out", " inwards") if infeed.outwards else ("in", "")
+    return (
+        f"{name.capitalize()} {cuts} to its reading",
+        "Cut",
+        f"Withdraw the tool{clears}, back to the start",
+        "Then the key",
+    )
+
+
+def face_dials(lathe: Lathe) -> list[str]:
+    """Return the dials of a lathe that can cut a face, the carriage first."""
+    names = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
+    return sorted(names, key=lambda name: name not in ALONG_THE_BED)
+
+
+def touched_words(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
+    """Return what the tool touches: the surface there at first, or as it was measured."""
+    what = "the face" if cutting.direction == TO_CHUCK else "the work"
+    if cutting.on_diameter:
+        return f"{what} at {lathe.length_text(size_mm)}"
+    return what if size_mm == cutting.from_mm else f"{what} as it is now"

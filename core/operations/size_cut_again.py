@@ -1,0 +1,220 @@
+"""Plans the rest of a cut to a size again, and asks what can be measured. Lengths in mm."""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property, partial
+
+from core.cutting import Infeed, Progress, with_measured_depth
+from core.events.state import State
+from core.inputs import Measured, RunInput, nothing_planned_from
+from core.lathe.lathe import Lathe
+from core.operations.size_cut import (
+    SizeCut,
+    last_check,
+    last_mark_note,
+    no_mark_inside,
+    passes,
+    planned_pass_limits,
+    touch_off,
+    with_caution_at_last,
+)
+from core.plan import Step, numbered
+from core.questions import Asked, SizeAsked, read_length
+from core.replanning import Follows, Measurement, Reached, TouchedOff, nearest_mark, replan_cut, unexpected_words
+from core.values.errors import PlanError
+from core.values.wanted_size import WantedSize
+
+
+def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError."""
+    return numbered(replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered), progress.next_id)
+
+
+def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return what can be measured: the size, or what is still to come off."""
+    return (_size_asked(cutting, lathe),)
+
+
+def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
+    """Return the question after something was moved: the size now."""
+    asked = _size_asked(cutting, lathe)
+    if cutting.measured != "diameter":
+        return asked
+    return asked._replace(question="What is the diameter of the work now?")
+
+
+def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
+    start, end = lathe.length_text(cutting.from_mm), cutting.wanted_words(lathe)
+    question, detail = {
+        "diameter": ("What diameter did you measure?", f"Before: {start}. Wanted: {end}."),
+        "length": ("What length did you measure?", f"Before: {start}. Wanted: {end}."),
+        "left": (
+            "How much is still to come off?",
+            f"{lathe.length_text(cutting.total_mm)} must come off in all. At 0 the face is finished.",
+        ),
+        "depth": ("How deep is the groove now?", f"Wanted: {end}."),
+        "place": (
+            "Which place has the cut reached?",
+            f"Counted like the start, {start}, and the end, {end}.",
+        ),
+    }[cutting.measured]
+    to_go = " to go" if cutting.measured == "left" else ""
+    return SizeAsked(
+        "to go" if to_go else "size",
+        "Enter a measured size",
+        question,
+        partial(read_length, unit=lathe.unit, above_zero=cutting.measured not in {"left", "place"}),
+        lambda size_mm: f"measured {lathe.length_text(size_mm)}{to_go}",
+        (detail,),
+    )
+
+
+@dataclass(frozen=True)
+class SizeCutAtLathe:
+    """A cut from one size to another on one lathe, for planning its rest again."""
+
+    cutting: SizeCut
+    lathe: Lathe
+
+    @cached_property
+    def infeed(self) -> Infeed:
+        """The dial that sets the depth."""
+        return self.cutting.infeed(self.lathe)
+
+    def last_mark(self, reached: Reached) -> int:
+        """Return the mark nearest to the size, not past a limit."""
+        last = nearest_mark(self.infeed, reached, self.cutting.total_mm)
+        return last - 1 if last > reached.marks and self.cutting.is_past(self._size_at_mm(last, reached)) else last
+
+    def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
+        """Return rough, semi-finishing and finishing cuts, measured between them."""
+        return passes(
+            self.cutting,
+            self.lathe,
+            self.infeed,
+            planned_pass_limits(self.cutting, self.infeed),
+            (reached.marks, last),
+            reached.depth_mm,
+            self._exact_mm(reached),
+            after_a_cut=follows == "pass",
+        )
+
+    def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
+        """Return the passes, with a note on their last mark, and the last check."""
+        cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
+        if last > planned:
+            over = self.amount_text(self.infeed.depth_mm(last - planned))
+            return [*passes, last_check(cutting, lathe, f"The last reading was {over} past the last planned one.")]
+        note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
+        passes = with_caution_at_last(passes, no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)))
+        return [*with_caution_at_last(passes, note), last_check(cutting, lathe, note)]
+
+    def nothing_left(self, reached: Reached) -> list[Step]:
+        """Return the step that judges the size, by its limits if it has any."""
+        return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
+
+    def amount_text(self, depth_mm: float) -> str:
+        """Return a difference of depth as text, on the diameter if one is cut."""
+        return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
+
+    def measured(self, size: Measured, progress: Progress) -> Measurement:
+        """Return what a size says about the cut; limits, if any, judge the last one."""
+        cutting, lathe, size_mm = self.cutting, self.lathe, _size_mm(self.cutting, size)
+        depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
+        if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
+            if cutting.wanted.holds(size_mm):
+                return Measurement(depth_mm, ended=with_measured_depth(_verdict(cutting, lathe, size_mm), depth_mm))
+            reached = Reached(progress.marks(self.infeed), depth_mm)
+            if self.last_mark(reached) <= reached.marks:
+                return Measurement(depth_mm)
+            return Measurement(depth_mm, (f"{_off_words(cutting.wanted, lathe, size_mm)}. Cut further.",))
+        # Up to a finishing cut, or two marks, is not unexpected.
+        usual_mm = max(cutting.finish_mm, 2 * self.infeed.mark_mm)
+        return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
+
+    def touched_off(self, depth_mm: float) -> TouchedOff:
+        """Return the touch-off on the work as it is now."""
+        step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
+        return TouchedOff([with_measured_depth(step, depth_mm)], Fraction(0))
+
+    def _how_it_is(self, reached: Reached) -> Step:
+        if self.cutting.wanted:
+            return _verdict(self.cutting, self.lathe, self.cutting.size_mm(reached.depth_mm))
+        text = f"{self._result_words(reached)}. Stop the spindle, then break the edges by hand"
+        return Step(action="check", title="Nothing more to cut", text=text)
+
+    def _entered_text(self, depth_mm: float) -> str:
+        return self.lathe.length_text(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
+
+    def _exact_mm(self, reached: Reached) -> float:
+        """Return the depth of the wanted size, counted from the dial's zero [mm]."""
+        return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
+
+    def _size_at_mm(self, mark: int, reached: Reached) -> float:
+        """Return the size that a mark leaves [mm]."""
+        return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
+
+    def _result_words(self, reached: Reached) -> str:
+        """Return how the size has come out when nothing more can be cut."""
+        left_mm = self.cutting.total_mm - reached.depth_mm
+        amount = self.amount_text(abs(left_mm))
+        if left_mm < -self.infeed.mark_mm / 2:
+            return f"The work is {amount} past the wanted size and cannot be saved. Cut no more"
+        side = "past" if left_mm < 0 else "short of"
+        return f"The work is {amount} {side} the wanted size, within half a mark. Nothing more to cut"
+
+
+def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
+    """Return the step that judges a size [mm] when no mark of the dial is left to cut to."""
+    wanted = cutting.wanted
+    if wanted is None or wanted.holds(size_mm):
+        text = (
+            f"{lathe.length_text(size_mm)} measured: inside {cutting.wanted_words(lathe)}. Nothing more to cut. "
+            "Stop the spindle, then break the edges by hand"
+        )
+        return Step(action="check", title="Break the edges", text=text)
+    words = _off_words(wanted, lathe, size_mm)
+    if cutting.is_past(size_mm):
+        return Step(
+            action="check", title="Cut no more", text=f"{words}. It is past its limits and cannot be saved. Cut no more"
+        )
+    text = f"{words}. No mark of the dial is inside. Set it between two marks, cut and measure again"
+    return replace(last_check(cutting, lathe, ""), text=text)
+
+
+def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
+    """Return how far a size [mm] is outside its limits."""
+    above = size_mm > wanted.upper_mm
+    limit_mm = float(wanted.upper_mm if above else wanted.lower_mm)
+    off = f"{lathe.length_text(abs(size_mm - limit_mm))} {'too big' if above else 'too small'}"
+    return f"{lathe.length_text(size_mm)} measured: {off} for {wanted.words(lathe.unit)}"
+
+
+def _size_mm(cutting: SizeCut, measured: Measured) -> float:
+    """Return the measured size [mm], counted like from and to."""
+    match measured.what:
+        case "size":
+            return measured.size_mm
+        case "to go":
+            return cutting.size_mm(cutting.total_mm - measured.size_mm)
+    raise nothing_planned_from(measured)
+
+
+def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> float:
+    """Return what is left to cut at a measured size [mm].
+
+    Raises PlanError if more than twice the whole cut would be left: a slip must not plan a hundred passes.
+    """
+    remaining_mm = cutting.remaining_mm(size_mm)
+    most_mm = 2 * cutting.total_mm + cutting.cut_mm
+    if remaining_mm > most_mm:
+        falls = cutting.from_mm > cutting.to_mm or cutting.measured == "left"
+        least_or_most = "at most" if falls else "at least"
+        bound = lathe.length_text(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
+        raise PlanError(
+            f"{lathe.length_text(cutting.entered_mm(size_mm))} cannot be right for a cut from "
+            f"{lathe.length_text(cutting.from_mm)} to {lathe.length_text(cutting.to_mm)}. Enter {least_or_most} "
+            f"{bound}.",
+            field="measured",
+        )
+    return remaining_mm

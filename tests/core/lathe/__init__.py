@@ -1,0 +1,1 @@
+"""Tests of the lathe: its file, its keys, set-up."""
