@@ -68,7 +68,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
         raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
     check_length(asked, pitch_mm)
     # The tables of all threads take a while to read, and only a pitch wants them.
-    from core.operations.threads.series import standard_threads_with_pitch
+    from core.operations.threads.designation import standard_threads_with_pitch
 
     tpi = MM_PER_INCH / pitch_mm
     threads = tuple(standard_threads_with_pitch(float(pitch_mm)))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from core.drawing import Drawing, Point, Stroke
 from core.lathe.lathe import CompoundScale, Lathe
 from core.lathe.reader import read_lathe
-from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
+from core.operations.threads.drawings import GrooveNow, groove_drawing
 from core.run.dial_picture import DialPicture
 from core.run.step_pictures import StepPicture, StepPictures
 from core.values.dials import Dial

@@ -6,15 +6,22 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.pass_words import pass_say
-from core.operations.threads.bore_room import bar_words, way_out_words
-from core.operations.threads.compound_view import scale_words
+from core.operations.threads.carriage import place_words
+from core.operations.threads.compound import scale_words, swing_words
 from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
-from core.operations.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
-from core.operations.threads.grinding import clearance_words as side_words
 from core.operations.threads.job import ThreadJob, angle_text
-from core.operations.threads.planning import limits_text, pitch_text, swing_words
-from core.operations.threads.readings import usual_error_words
-from core.operations.threads.stopping import place_words
+from core.operations.threads.measuring import usual_error_words
+from core.operations.threads.planning import limits_text, pitch_text
+from core.operations.threads.tool import (
+    bar_words,
+    clearance_note,
+    full_profile_words,
+    ground_words,
+    lean_words,
+    own_tip_words,
+    way_out_words,
+)
+from core.operations.threads.tool import clearance_words as side_words
 from core.plan import Plan
 from tui.operation.thread_gear_figures import gear_figures
 

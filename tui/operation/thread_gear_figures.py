@@ -4,12 +4,20 @@ from collections.abc import Iterator
 
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
-from core.operations.threads.cut_direction import way_words
-from core.operations.threads.gearing import Gearing, best_of, gearing, step_up
+from core.operations.threads.carriage import by_hand_words, way_words
+from core.operations.threads.gearing import (
+    Gearing,
+    Train,
+    best_of,
+    error_words,
+    gearing,
+    idler_words,
+    length_error_mm,
+    step_up,
+    train_words,
+)
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.starts import index_words
-from core.operations.threads.stopping import by_hand_words
 from core.operations.threads.thread_dial import words as half_nut_words
 
 

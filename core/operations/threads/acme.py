@@ -3,8 +3,15 @@
 from fractions import Fraction
 
 from core.operations.threads.form import Diameters, Range, flat_form, limits_mm, thread_of
-from core.operations.threads.inch_series import InchThread, inch_threads, threads_meant
-from core.operations.threads.inch_spelling import InchWords, inch_text, refuse_screw_number, size_and_pitch_text
+from core.operations.threads.inch import (
+    InchThread,
+    InchWords,
+    inch_text,
+    inch_threads,
+    refuse_screw_number,
+    size_and_pitch_text,
+    threads_meant,
+)
 from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import MM_PER_INCH, number_text

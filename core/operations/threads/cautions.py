@@ -6,13 +6,12 @@ from itertools import pairwise
 
 from core.cutting import Infeed, rounding_note
 from core.lathe.lathe import Lathe, to_tell
-from core.operations.threads.bore_room import bore_cautions
-from core.operations.threads.compound_view import mark_instead_words, sideways_words
-from core.operations.threads.cut_direction import way_cautions
+from core.operations.threads.carriage import relief_wanted_mm, stopping, way_cautions
+from core.operations.threads.compound import mark_instead_words, sideways_words
 from core.operations.threads.job import ThreadJob, angle_text, cos_deg
 from core.operations.threads.schedule import Schedule, loads_both_flanks_badly
-from core.operations.threads.stopping import relief_wanted_mm, stopping
 from core.operations.threads.thread import Say
+from core.operations.threads.tool import bore_cautions
 from core.operations.threads.wires import wire_caution
 from core.values.quantities import number_text
 

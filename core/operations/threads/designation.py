@@ -1,4 +1,4 @@
-"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread."""
+"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread, and the standard threads that have a pitch."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -6,12 +6,18 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from core.operations.threads.ba import ba_series
+from core.operations.threads.inch import inch_threads
+from core.operations.threads.metric import metric_series
 from core.operations.threads.spelling import accepted, prepare, refusal
 from core.operations.threads.thread import Thread
+from core.operations.threads.trapezoidal import trapezoidal_series
+from core.operations.threads.whitworth import bsp_series
 from core.values.errors import ThreadError
+from core.values.quantities import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from core.operations.threads.inch_spelling import InchWords
+    from core.operations.threads.inch import InchWords
 
 ACCEPTED = (
     'accepted are designations such as "M10", "M30x3.5-6g", "1/4-20 UNC-2A", "1/2 BSW", "G1/2 A", "BA 4", '
@@ -36,7 +42,7 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
         thread = read(prepared, side)
         if thread is not None:
             return thread
-    from core.operations.threads.inch_spelling import read_inch_words
+    from core.operations.threads.inch import read_inch_words
 
     words = read_inch_words(prepared)
     if words is None or (not words.series and words.tpi is None) or _TAPER.match(prepared):
@@ -52,7 +58,7 @@ def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
     from core.operations.threads.trapezoidal import read_trapezoidal
 
     yield read_trapezoidal
-    from core.operations.threads.bsp import read_bsp
+    from core.operations.threads.whitworth import read_bsp
 
     yield read_bsp
     from core.operations.threads.ba import read_ba
@@ -76,10 +82,8 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     """Return the thread of the only series that has size and pitch, and say so; refuse where two have it, or none."""
-    from core.operations.threads.inch_series import threads_meant
-    from core.operations.threads.inch_spelling import inch_text, size_and_pitch_text
-    from core.operations.threads.unified import LISTED_SERIES
-    from core.operations.threads.unified_limits import CLASSES
+    from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
+    from core.operations.threads.unified import CLASSES, LISTED_SERIES
 
     of_class = words.ending.class_text.upper() in CLASSES
     meant = threads_meant(words, LISTED_SERIES if of_class else (*LISTED_SERIES, "BSW", "BSF", "Acme"))
@@ -101,3 +105,20 @@ def _unknown(text: str) -> ThreadError:
         size = (match["first"] or match["last"]).strip(" -")
         return refusal(text, f'BSP may be parallel or taper; accepted is "G{size}" for the parallel one')
     return refusal(text, f"this is no thread known here; {ACCEPTED}")
+
+
+def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -> list[str]:
+    """Return the designations of all standard threads of a pitch, series by series, by size.
+
+    pitch_mm: [mm]; within_mm: how far off the pitch may be [mm].
+
+    >>> standard_threads_with_pitch(0.81)
+    ['BA 2']
+    """
+    return [name for name, pitch in _all_threads() if abs(float(pitch) - pitch_mm) <= within_mm]
+
+
+def _all_threads() -> list[tuple[str, Fraction]]:
+    """Return designation and pitch [mm] of each thread of each standard series."""
+    inch = [(thread.name, MM_PER_INCH / thread.tpi) for thread in inch_threads()]
+    return [*metric_series(), *inch, *bsp_series(), *ba_series(), *trapezoidal_series()]

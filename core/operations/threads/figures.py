@@ -5,13 +5,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.bore_room import bore_room
-from core.operations.threads.change_gears import length_error_mm
+from core.operations.threads.carriage import stopping
 from core.operations.threads.drills import clearance_hole, nearest_drills, tapping_drill
-from core.operations.threads.gearing import gearing
-from core.operations.threads.grinding import grinding
+from core.operations.threads.gearing import gearing, length_error_mm
 from core.operations.threads.job import ThreadJob, cos_deg
-from core.operations.threads.stopping import stopping
+from core.operations.threads.tool import bore_room, grinding
 from core.operations.threads.wires import (
     best_wire_mm,
     choose_wire_mm,

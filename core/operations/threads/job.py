@@ -1,21 +1,146 @@
-"""The threading operation's parameters: what a job file or the threading screen says, checked."""
+"""A threading operation's input, checked: thread, blank, tool, passes, and where the thread is along the axis.
+
+One face counts as zero and all places are counted from it towards the chuck. A turner sets the carriage dial to 0
+with the tip level with that face; thread, relief (undercut) and shoulder are then readings of that dial.
+"""
 
 import math
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.cutting import Infeed
 from core.lathe.lathe import Lathe
-from core.operations.threads.axial_place import AxialPlace, read_axial_place
-from core.operations.threads.blank import blank_default_mm
 from core.operations.threads.designation import read_thread
+from core.operations.threads.groove import Groove, ToolTip, groove_for
 from core.operations.threads.schedule import PassLimits
-from core.operations.threads.thread import Thread
-from core.operations.threads.tool import Groove, ToolTip, groove_for
+from core.operations.threads.thread import Say, Thread
 from core.values.errors import CoreError, PlanError
 from core.values.fields import Table
-from core.values.quantities import number_text
+from core.values.quantities import mm_text, number_text
+
+END_FACE, MOUTH, RELIEF_EDGE = "the end face", "the mouth of the bore", "the edge of the relief"
+"""The faces that are zero where the user names none."""
+
+
+class AxialPlace(NamedTuple):
+    """Places along the axis [mm], counted from the zero face towards the chuck; None where not known."""
+
+    zero_face: str = END_FACE
+    thread_at_mm: float = 0.0
+    """Where the thread starts."""
+    length_mm: float | None = None
+    """Length of the thread."""
+    relief_mm: float | None = None
+    """Width of the relief."""
+    relief_at_mm: float | None = None
+    """Where the relief starts; without one, where the thread ends."""
+    shoulder_at_mm: float | None = None
+    """Where the shoulder is, or the bottom of a blind bore."""
+
+
+def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlace:
+    """Read `zero_face`, `thread_at`, `length`, `relief`, `relief_at` and `shoulder_at`.
+
+    Each follows from the others as far as it can: the relief starts where the thread
+    ends, the shoulder is its far wall. Places that contradict each other become problems.
+    """
+    face = table.text("zero_face", longest=40)
+    start = table.length("thread_at", least=0) or 0.0
+    length, relief = table.length("length", above=0), table.length("relief", above=0)
+    relief_at, shoulder_at = table.length("relief_at", above=0), table.length("shoulder_at", above=0)
+    if relief_at is None and length is not None:
+        relief_at = start + length
+    elif relief_at is None and shoulder_at is not None and relief is not None:
+        relief_at = shoulder_at - relief
+    if length is None and relief_at is None and relief is not None and face is None and not start:
+        # Nothing is known but the relief itself: its near edge is as good a zero as any.
+        return AxialPlace(zero_face=RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
+    if relief_at is not None and not _in_order(
+        table, lathe, "relief_at" if table.has("relief_at") else "shoulder_at", start, relief_at, length
+    ):
+        return AxialPlace()
+    if relief_at is not None and length is None:
+        length = relief_at - start
+    if shoulder_at is not None:
+        end = (relief_at if relief_at is not None else start) + (relief or 0.0)
+        if shoulder_at < end - 1e-9:
+            found = f"found {lathe.say(shoulder_at)}, nearer than the end of the thread and its relief"
+            table.problem("shoulder_at", f"{found}; enter {lathe.say(end)} or more")
+    elif relief_at is not None and relief is not None:
+        shoulder_at = relief_at + relief
+    return AxialPlace(
+        zero_face=face or (MOUTH if internal else END_FACE),
+        thread_at_mm=start,
+        length_mm=length,
+        relief_mm=relief,
+        relief_at_mm=relief_at,
+        shoulder_at_mm=shoulder_at,
+    )
+
+
+def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
+    """Note a relief that starts before the thread has ended."""
+    end = start + (length or 0.0)
+    if relief_at <= start or relief_at < end - 1e-9:
+        table.problem(
+            key,
+            f"the relief would start at {lathe.say(relief_at)}, before the thread ends at {lathe.say(end)}; "
+            "enter places counted from the zero face towards the chuck",
+        )
+        return False
+    return True
+
+
+_LEAST_ROOM_MM = 0.5
+"""So far off on the diameter a blank is always planned, with a caution; else a pitch; common practice, no source."""
+
+
+def blank_default_mm(thread: Thread) -> float:
+    """Return the diameter of the blank (inside: of the bore) where none was measured [mm].
+
+    The middle of the limits of the crest: outside the major, inside the minor
+    diameter; the basic size where the standard does not limit it.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> [round(blank_default_mm(read_thread(text)), 4) for text in ("M30x3.5-6g", "M10-6H")]
+    [29.7345, 8.526]
+    """
+    limits = thread.limits
+    largest, least = limits.major_max_mm, limits.major_min_mm
+    basic = thread.major_basic_mm
+    if thread.internal:
+        largest, least, basic = limits.minor_max_mm, limits.minor_min_mm, thread.minor_basic_mm
+    if largest is None or least is None:
+        return basic
+    return (largest + least) / 2
+
+
+def refuse_blank(thread: Thread, blank_mm: float, say: Say = mm_text) -> None:
+    """Raise PlanError for a blank far above the crest of its thread (inside: a bore far below it).
+
+    What is a slip of the hand must not plan hundreds of passes. A blank a little off, up to a
+    pitch on the diameter, is planned with a caution. `say` words a length [mm].
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> refuse_blank(read_thread("M27"), 28.5)
+    """
+    limits, room_mm = thread.limits, max(thread.pitch_mm, _LEAST_ROOM_MM)
+    if thread.internal:
+        crest_mm = thread.minor_basic_mm if limits.minor_min_mm is None else limits.minor_min_mm
+        bound_mm, is_off = crest_mm - room_mm, blank_mm < crest_mm - room_mm
+        what, advice = "bore", f"at least {say(bound_mm)}: bore a smaller hole out first"
+    else:
+        crest_mm = thread.major_basic_mm if limits.major_max_mm is None else limits.major_max_mm
+        bound_mm, is_off = crest_mm + room_mm, blank_mm > crest_mm + room_mm
+        what, advice = "blank", f"at most {say(bound_mm)}: turn a larger bar down first"
+    if is_off:
+        raise PlanError(
+            f"a {what} of {say(blank_mm)} is far off {thread.designation}, whose crest is at {say(crest_mm)}. "
+            f"Enter {advice}",
+            field="blank",
+        )
+
 
 DEEPEST_PASS_MM = 0.25
 LIGHTEST_PASS_MM = 0.03
@@ -162,7 +287,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     pitch = table.quantity("pitch", "pitch", required=True, above=0)
     if form is None or major is None or pitch is None:
         return None
-    from core.operations.threads.custom import custom_thread
+    from core.operations.threads.form import custom_thread
 
     try:
         return custom_thread(

@@ -8,8 +8,9 @@ from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
 from core.operations.operation import Figures, Needs, Operation
+from core.operations.threads.compound import swing_words
 from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
-from core.operations.threads.planning import count_thread, pitch_text, plan_thread, swing_words
+from core.operations.threads.planning import count_thread, pitch_text, plan_thread
 from core.plan import Step
 from core.values.dials import DialsShown
 
@@ -45,14 +46,14 @@ def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, DialsShown, tupl
 
 
 def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
-    from core.operations.threads.groove_steps import thread_drawings
+    from core.operations.threads.drawings import thread_drawings
 
     return thread_drawings(job, lathe)
 
 
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
-    from core.operations.threads.cut_direction import spindle_backwards, way_words
-    from core.operations.threads.grinding import ground_words
+    from core.operations.threads.carriage import spindle_backwards, way_words
+    from core.operations.threads.tool import ground_words
 
     bar = "boring bar with a " if job.thread.internal else ""
     own = "the chamfer is cut with its own tool"
@@ -77,7 +78,7 @@ def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
-    from core.operations.thread_figure_words import gear_train_words
+    from core.operations.threads.figure_words import gear_train_words
 
     trains = figures.get("change_gears")
     if trains:

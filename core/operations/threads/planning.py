@@ -11,19 +11,17 @@ from typing import NamedTuple
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.threads.blank import refuse_blank
-from core.operations.threads.bore_room import bar_words, bore_room, bore_words
+from core.operations.threads.carriage import by_hand_words, stop_steps, way_words
 from core.operations.threads.cautions import thread_cautions
-from core.operations.threads.cut_direction import way_words
+from core.operations.threads.compound import compound_words
 from core.operations.threads.figures import thread_figures
-from core.operations.threads.half_nuts import first_closing_words
-from core.operations.threads.job import ThreadJob, angle_text
-from core.operations.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS
-from core.operations.threads.readings import predicted_words
+from core.operations.threads.job import ThreadJob, refuse_blank
+from core.operations.threads.measuring import predicted_words
+from core.operations.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS, first_closing_words
 from core.operations.threads.schedule import Schedule, pass_count, rest_of, schedule, usual_passes
 from core.operations.threads.starts import next_start_steps
-from core.operations.threads.stopping import by_hand_words, stop_steps
 from core.operations.threads.thread import Thread
+from core.operations.threads.tool import bar_words, bore_room, bore_words
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
@@ -262,34 +260,6 @@ def ending() -> Step:
         text=f"{safety.STOP_FIRST} Deburr the ends and the crests",
         cautions=(safety.NO_RAG,),
     )
-
-
-def compound_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how the compound is set: on its own scale, and which way it swings."""
-    if job.compound_angle_deg is None:
-        if job.thread.starts > 1:
-            return "Swing the compound parallel to the spindle axis and lock its swivel; depth is on the cross-slide"
-        return "Lock the compound: depth is on the cross-slide alone"
-    square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
-    if lathe.compound is None:
-        return f"Swing the compound {square}, {swing_words(job)}, and lock it"
-    reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
-    if not lathe.compound.shows(job.compound_angle_deg):
-        short = f"(its scale ends before {reading}: use a protractor)"
-        return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
-    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
-
-
-def swing_words(job: ThreadJob) -> str:
-    """Say which way the compound swings so that the tool feeds along its trailing flank.
-
-    The leading side faces the way the tool travels. Cutting right-hand threads
-    towards the chuck the compound's handle swings towards the tailstock; running
-    the other way, or in a bore, it swings to the other side. Common practice, no
-    source.
-    """
-    other_way = job.from_chuck != job.thread.internal
-    return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
 
 
 def _chamfer_words(job: ThreadJob, lathe: Lathe) -> str:

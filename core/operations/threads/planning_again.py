@@ -21,6 +21,14 @@ from core.cutting_again import (
 from core.inputs import Edited, Fit, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
+from core.operations.threads.measuring import (
+    is_overshot,
+    measured_pitch_diameters,
+    refuse_impossible,
+    remaining_mm,
+    verdict,
+    wants_springs,
+)
 from core.operations.threads.picking_up import picking_up
 from core.operations.threads.planning import (
     cutting,
@@ -32,10 +40,8 @@ from core.operations.threads.planning import (
     touch_off,
     trying,
 )
-from core.operations.threads.readings import measured_pitch_diameters
 from core.operations.threads.schedule import rest_of
 from core.operations.threads.starts import later_starts, next_start_steps
-from core.operations.threads.verdict import is_overshot, refuse_impossible, remaining_mm, verdict, wants_springs
 from core.plan import Expects, Step, numbered
 from core.setting_up import set_up_steps
 from core.values.errors import PlanError

@@ -7,7 +7,7 @@ from core.events.state import State
 from core.inputs import GaugeTried, PickedUp
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
-from core.operations.threads.readings import limits_words, read_measured
+from core.operations.threads.measuring import limits_words, read_measured
 from core.questions import Asked, Before, ChoiceAsked, EndsAsked, Reading, SizeAsked
 
 _HOW_SURE = {

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from itertools import accumulate, pairwise
 from typing import NamedTuple
 
+from core.operations.threads.groove import ToolTip
 from core.operations.threads.thread import Say
-from core.operations.threads.tool import ToolTip
 from core.values.quantities import mm_text
 
 _TRIALS, _CLOSE_MARKS, _CLOSE_SHARE = 40, 1e-6, 1e-7

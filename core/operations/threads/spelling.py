@@ -1,4 +1,4 @@
-"""What all designations share: the text itself, its ending, its side, and the way it is refused."""
+"""How designations are written: the text itself, size and pitch in millimetres, the ending, and refusals."""
 
 import re
 from fractions import Fraction
@@ -119,3 +119,42 @@ def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
     below = max((name for name in sizes if sizes[name] <= wanted), key=sizes.__getitem__, default="")
     above = min((name for name in sizes if sizes[name] > wanted), key=sizes.__getitem__, default="")
     return [name for name in (below, above) if name]
+
+
+_NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_SIZE_AND_PITCH = re.compile(
+    rf"(?P<size>{_NUMBER})(?: ?x ?(?P<ph>ph)? ?(?P<first>{_NUMBER})(?: ?\(? ?p ?(?P<pitch>{_NUMBER}) ?\)?)?)?"
+    r"(?P<ending>.*)",
+    re.IGNORECASE,
+)
+
+
+class MetricWords(NamedTuple):
+    """A designation in parts; sizes as written [mm]; no pitch where none is written."""
+
+    text: str
+    size_mm: Fraction
+    pitch_mm: Fraction | None
+    starts: int
+    ending: Ending
+
+
+def read_metric_words(prefix: str, text: str) -> MetricWords | None:
+    """Return the parts of a designation that begins with `prefix`, None where it does not.
+
+    Raises ThreadError for a lead without its pitch, or one that is no whole number of pitches.
+    """
+    if not text.upper().startswith(prefix.upper()):
+        return None
+    match = _SIZE_AND_PITCH.fullmatch(text[len(prefix) :].lstrip(" "))
+    if match is None:
+        return None
+    size = number_in(match["size"], text)
+    first = number_in(match["first"], text) if match["first"] else None
+    pitch = number_in(match["pitch"], text) if match["pitch"] else first
+    if match["ph"] and not match["pitch"]:
+        raise refusal(text, f'a lead ("Ph") needs its pitch; accepted is such as "{prefix}24xPh6P3"')
+    starts = starts_of(first, pitch, text) if first is not None and pitch is not None and match["pitch"] else 1
+    return MetricWords(
+        text=text, size_mm=size, pitch_mm=pitch, starts=starts, ending=read_ending(match["ending"], text)
+    )

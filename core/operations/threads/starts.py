@@ -11,8 +11,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.change_gears import Train, train_words
-from core.operations.threads.gearing import gearing
+from core.operations.threads.gearing import Train, gearing, train_words
 from core.operations.threads.job import ThreadJob
 from core.plan import Step
 from core.step_place import ThreadStart

@@ -6,9 +6,16 @@ from typing import NamedTuple
 
 from core.data import read_table
 from core.operations.threads.form import Diameters, flat_form, limits_mm, thread_of
-from core.operations.threads.grades import Figure, pitch_tolerance
-from core.operations.threads.metric_spelling import MetricWords, read_metric_words
-from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
+from core.operations.threads.metric import Figure, pitch_tolerance
+from core.operations.threads.spelling import (
+    MEMORY_NOTE,
+    MetricWords,
+    accepted,
+    is_internal,
+    nearest,
+    read_metric_words,
+    refusal,
+)
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import number_text
 

@@ -9,18 +9,12 @@ from core.lathe.set_up.findings import FINDINGS
 from core.operations.patterns.open_quantity import answer
 from core.operations.patterns.solving import solve
 from core.operations.registry import PlanInput, make_plan
-from core.operations.threads.change_gears import best_trains
 from core.operations.threads.designation import read_thread
+from core.operations.threads.gearing import best_trains
 from core.operations.threads.thread_dial import thread_dial_uses
-from tests.core import (
-    test_designation,
-    test_facing,
-    test_indexing_operation,
-    test_pattern_operation,
-    test_runout_operation,
-    test_thread_hands,
-)
+from tests.core import test_facing, test_indexing_operation, test_pattern_operation, test_runout_operation
 from tests.core.jobs import test_job
+from tests.core.operations.threads import test_designation, test_hands
 from tests.core.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.wording.said import Said, keys_text, refusal, said
 
@@ -37,7 +31,7 @@ def page() -> Iterator[Said]:
     for text, _ in test_designation.REFUSED:
         yield said(f"thread {text!r}", *refusal(read_thread, text))
     yield from _jobs()
-    for its, threads in ((test_thread_hands.METRIC, _metric_threads()), (test_thread_hands.INCH, INCH_THREADS)):
+    for its, threads in ((test_hands.METRIC, _metric_threads()), (test_hands.INCH, INCH_THREADS)):
         for keys in threads:
             yield said(f"thread, {keys_text(keys)}", *_of_operation(its, kind="thread", **keys))
     for keys, _ in test_facing.REFUSED:
@@ -64,7 +58,7 @@ def _job(text: str) -> tuple[str, ...]:
 
 
 def _metric_threads() -> Iterator[dict[str, Any]]:
-    for key, value in test_thread_hands.REFUSED:
+    for key, value in test_hands.REFUSED:
         yield {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm", key: value}
 
 

@@ -6,14 +6,12 @@ from typing import Any, get_args
 from core.cutting import progress_of
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
 from core.operations.registry import make_plan, replan
-from core.operations.threads.change_gears import Train, idler_words
-from core.operations.threads.cut_direction import way_words
-from core.operations.threads.grinding import clearance_words, full_profile_words, lean_words, tip_words
-from core.operations.threads.readings import limits_words, measured_pitch_diameters
+from core.operations.threads.carriage import place_words, way_words
+from core.operations.threads.gearing import Train, idler_words
+from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict
 from core.operations.threads.starts import index_words
-from core.operations.threads.stopping import place_words
 from core.operations.threads.thread_dial import DialUse, words
-from core.operations.threads.verdict import verdict
+from core.operations.threads.tool import clearance_words, full_profile_words, lean_words, tip_words
 from core.pages.figure_words import figure_lines
 from tests.core.thread_jobs import job_of, lathe, plan_input_of, plan_of
 from tests.core.wording.said import Said, keys_text, said
