@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.threads.figure_words import (
+from core.operations.thread_figure_words import (
     change_gear_words,
     drill_words,
     drills_near,

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from core.lathe.lathe import CARRIAGE, Lathe
-from core.operations.threads.gearing import gearing, step_up
+from core.operations.threads.gearing import gearing, step_up_ratio
 from core.operations.threads.job import ThreadJob
 from core.plan import Expects, Step
 from core.values.dials import Dial, Setting
@@ -18,42 +18,42 @@ from core.values.quantities import number_text
 
 
 def spindle_backwards(job: ThreadJob) -> bool:
-    """Tell whether the spindle turns backwards while this thread is cut."""
+    """Return whether the spindle turns in reverse while this thread is cut."""
     return job.from_chuck != job.thread.left_hand
 
 
-def way_words(job: ThreadJob) -> str:
-    """Say which way all goes, in one line.
+def direction_words(job: ThreadJob) -> str:
+    """Return in one line which way spindle, leadscrew and cut run.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import stand_in_lathe
     >>> from core.operations.threads.job import read_thread_job
     >>> table = {"thread": "M20x2-LH", "runs": "from the chuck"}
-    >>> way_words(read_thread_job(Table(table, "", []), stand_in_lathe()))
+    >>> direction_words(read_thread_job(Table(table, "", []), stand_in_lathe()))
     'spindle forward, leadscrew reversed, the cut runs away from the chuck'
     """
-    spindle = "backwards, tool upside down" if spindle_backwards(job) else "forward"
+    spindle = "in reverse, tool inverted" if spindle_backwards(job) else "forward"
     screw = "reversed" if job.thread.left_hand else "as usual"
     return f"spindle {spindle}, leadscrew {screw}, the cut runs {_to(job)}"
 
 
 def leading_side(job: ThreadJob) -> str:
-    """Return the side of the tool that faces the way it travels, as the turner stands."""
+    """Return the side of the tool that leads in the cut, as the turner sees it."""
     return "right" if job.from_chuck else "left"
 
 
-def way_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what is unwise about hand and direction."""
+def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
+    """Yield the cautions about hand and direction."""
     if not spindle_backwards(job):
         return
-    other = "from the chuck" if job.thread.left_hand else "to the chuck"
+    other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"
     yield (
-        f"a {hand} thread cut {_to(job)} wants the spindle backwards and the tool upside down or behind "
-        f'the work; with runs = "{other}" it turns forward'
+        f"A {hand} thread cut {_to(job)} needs the spindle in reverse and the tool inverted or at the back. "
+        f"Cut {other} and it runs forward."
     )
     if lathe.spindle.nose in (None, "screwed"):
-        yield "with the spindle backwards a screwed-on chuck can unscrew under the cut: lock it, or do not cut this way"
+        yield "A screwed-on chuck can unscrew with the spindle in reverse. Lock it, or do not cut in this direction."
 
 
 def _to(job: ThreadJob) -> str:
@@ -64,29 +64,29 @@ NO_SOLID_STOP = "Never run against a solid stop: with the half nuts closed the l
 
 
 class Stopping(NamedTuple):
-    """Time to stop in the relief groove [s], at the speed given, and the fastest speed that leaves enough."""
+    """The time to stop in the relief [s] at the chosen speed, and the fastest speed that leaves enough."""
 
     tool_width_mm: float
     room_mm: float
-    """From the edge of the groove to the far flank of the tool, half its width taken off."""
+    """From the edge of the relief to its far wall, less half the tool's width."""
     rpm: float | None
     time_s: float | None
     rpm_most: float | None
 
 
 class StopMarks(NamedTuple):
-    """What the carriage dial shows where the tool stops (or starts, by the chuck), counted from 0 at the face."""
+    """What the carriage dial shows where the tool stops (by the chuck: starts), counted from 0 at the face."""
 
     aim: Setting
     latest: Setting | None
-    """The last mark at which the tool still clears the shoulder; None where it is the one to aim at."""
+    """The last mark at which the tool still clears the shoulder; None when that is the one to aim at."""
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
-    """Return how the tool stops in the relief groove; None where it runs away from it or there is none.
+    """Return how the tool stops in the relief; None without a relief, or when it cuts away from it.
 
     Room = relief - half of the tool's width at the blank; time = room / feed,
-    less the spindle's run-down where the half nuts stay closed.
+    less the turns the spindle coasts where the half nuts stay closed.
     Source: derived; reaction time is the user's own (common practice, no source).
     """
     if job.relief_mm is None or job.from_chuck:
@@ -108,9 +108,9 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return how wide a groove leaves the reaction time at the speed given, else at the slowest [mm].
+    """Return how wide a relief leaves the reaction time at the chosen speed, else at the slowest [mm].
 
-    None where no speed is known. Source: `stopping`, solved for the groove.
+    None when no speed is known. Source: `stopping`, solved for the relief.
     """
     rpm = job.speed_rpm or lathe.spindle.slowest_rpm
     if rpm is None:
@@ -120,8 +120,8 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 
 
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say why the spindle is turned by hand for this thread, "" where it is not. Common practice, no source."""
-    ratio = step_up(job.thread.exact_lead, lathe)
+    """Return why to turn the spindle by hand for this thread, "" for power. Common practice, no source."""
+    ratio = step_up_ratio(job.thread.exact_lead, lathe)
     if ratio is not None:
         return (
             f"Turn the spindle by hand: the leadscrew makes {number_text(ratio, 2)} turns for one of it. "
@@ -134,13 +134,13 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return from where to where the carriage may stop (or start, by the chuck), counted from the zero face [mm].
+    """Return the range in which the carriage may stop (by the chuck: start), counted from the zero face [mm].
 
-    It counts as the tip does with the compound at its zero. Swung, the compound moves
-    the tip along the axis by depth x tan of its angle, up to the last pass: that much
-    sooner the carriage must stop. Where the half nuts stay closed and the drive is on,
-    the spindle coasts on from there as well. None where the place is not known, or the
-    relief is too narrow for the tool. Source: derived.
+    It is where the tip is with the compound at its zero. A swung compound moves the tip
+    along the axis, by depth x tan of its angle at the last pass, so the carriage must stop
+    that much sooner. Where the half nuts stay closed under power the spindle coasts on as
+    well. None when the place is not known, or the relief is too narrow for the tool.
+    Source: derived.
     """
     place = job.place
     if place.relief_at_mm is None:
@@ -158,7 +158,7 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
     most = least
     if place.relief_mm is not None:
         most += room_mm - moved_mm
-        # The thread is to be whole before the drive is switched off.
+        # The thread must be complete before the drive is switched off.
         most = max(min(least, most), most - coasts_mm)
     if place.shoulder_at_mm is not None:
         most = min(most, place.shoulder_at_mm - half_mm)
@@ -166,7 +166,7 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
 
 
 def stop_marks(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopMarks | None:
-    """Return the marks of the carriage dial to stop at; None without that dial or without a known place.
+    """Return the marks of the carriage dial to stop at; None without that dial or a known place.
 
     starts_on: starts cut since that dial was set; with straight infeed the compound has moved
     the tip on by a pitch for each, so that the carriage stops that much sooner.
@@ -177,16 +177,15 @@ def stop_marks(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopMarks | 
     on_mm = starts_on * job.thread.pitch_mm if job.straight and "compound" in lathe.dials else 0.0
     first = math.ceil((place[0] - on_mm) / carriage.mark_mm - 1e-9)
     last = math.floor((place[1] - on_mm) / carriage.mark_mm + 1e-9)
-    # Where no mark lies inside, the one before it: a little short spares the shoulder.
+    # With no mark inside the range, aim at the one before it: a little short spares the shoulder.
     aim = (first + last) // 2 if last > first else last
     return StopMarks(carriage.at_marks(aim), carriage.at_marks(last) if last > aim else None)
 
 
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the step that makes the stop visible: the carriage dial set at the zero face, else a mark on the bed.
+    """Return the step that shows where to stop: the carriage dial set at the zero face, else a mark on the bed.
 
-    A solid stop is no place to run against: the closed half nuts would drive the
-    carriage on. Common practice, no source.
+    Nobody may run against a solid stop: the closed half nuts would drive the carriage on. Common practice, no source.
     """
     carriage, marks = lathe.dials.get(CARRIAGE), stop_marks(job, lathe)
     if carriage is not None and marks is not None:
@@ -194,7 +193,7 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     if job.from_chuck:
         return []
     if job.relief_mm is not None:
-        how = "bring the tip to the middle of the relief by hand"
+        how = "bring the tip by hand to the middle of the relief"
     elif job.length_mm is not None:
         how = f"mark the work {lathe.say(job.length_mm)} from {job.place.zero_face}, bring the tip to that mark"
     else:
@@ -204,8 +203,8 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
-    """Return the step that sets the carriage dial, or takes what it shows, with the tip level with the zero face."""
-    text = f"Carriage: with the compound at its zero bring the tip level with {job.place.zero_face}. "
+    """Return the step that sets or reads the carriage dial with the tip level with the zero face."""
+    text = f"Carriage: with the compound at its zero, bring the tip level with {job.place.zero_face}. "
     if job.straight:
         text = f"Carriage: bring the tip level with {job.place.zero_face}. "
     if carriage.can_zero:
@@ -224,10 +223,10 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
     )
 
 
-def place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say where the carriage stops, from the zero face and on its dial, "" where it is not known.
+def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return where the carriage stops, from the zero face and on its dial, "" when not known.
 
-    Without that dial nothing shows a distance: the relief itself, or a mark on the bed, does.
+    Without that dial the relief itself, or a mark on the bed, shows the place.
     """
     place, marks, carriage = stopping_place_mm(job, lathe), stop_marks(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
@@ -245,7 +244,7 @@ def _marks_words(carriage: Dial, marks: StopMarks) -> str:
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the turns the spindle runs on while the carriage still follows."""
+    """Return the turns the spindle coasts while the carriage still follows."""
     if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
     return lathe.spindle.coast_turns

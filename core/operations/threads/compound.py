@@ -10,11 +10,11 @@ from core.values.quantities import number_text
 
 
 def compound_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how the compound is set: on its own scale, and which way it swings."""
+    """Say how to set the compound: on its own scale, and which way it swings."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
-            return "Swing the compound parallel to the spindle axis and lock its swivel; depth is on the cross-slide"
-        return "Lock the compound: depth is on the cross-slide alone"
+            return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
+        return "Lock the compound. Set depth on the cross-slide alone"
     square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
         return f"Swing the compound {square}, {swing_words(job)}, and lock it"
@@ -26,12 +26,11 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def swing_words(job: ThreadJob) -> str:
-    """Say which way the compound swings so that the tool feeds along its trailing flank.
+    """Say which way the compound's handle swings, so that the tool feeds along its trailing flank.
 
-    The leading side faces the way the tool travels. Cutting right-hand threads
-    towards the chuck the compound's handle swings towards the tailstock; running
-    the other way, or in a bore, it swings to the other side. Common practice, no
-    source.
+    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle
+    swings towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice,
+    no source.
     """
     other_way = job.from_chuck != job.thread.internal
     return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
@@ -57,7 +56,7 @@ def swing_of(job: ThreadJob) -> Swing:
 
 
 def scale_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say in few words what the compound's own scale reads, "" for straight infeed.
+    """Return in a few words what the compound's own scale reads, "" for straight infeed.
 
     >>> from core.lathe.reader import stand_in_lathe
     >>> from core.operations.threads.job import read_thread_job
@@ -73,25 +72,27 @@ def scale_words(job: ThreadJob, lathe: Lathe) -> str:
         return f"{square}, by protractor"
     reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
     return (
-        f"{reading} ({square})" if lathe.compound.shows(job.compound_angle_deg) else f"{square}: {reading} is not on it"
+        f"{reading} ({square})"
+        if lathe.compound.shows(job.compound_angle_deg)
+        else f"{square}: {reading} is not on the scale"
     )
 
 
-def mark_instead_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Say which mark of a scale that ends too soon serves instead, before what else there is to do.
+def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
+    """Return which mark to use on a scale that ends too soon, as the start of a sentence with the alternatives.
 
-    >>> mark_instead_words(30, CompoundScale(zero="perpendicular", end_deg=25))
-    'set it to its mark 25, 25 deg off square, the nearest below the half angle; or '
+    >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
+    'Set its mark 25 (25 deg off square), or '
     """
     mark_deg = scale.largest_mark_below_deg(half_angle_deg)
     if mark_deg is None:
-        return "no mark that it has lies below the half angle; "
+        return ""
     reading = number_text(scale.reading_deg(mark_deg), 2)
-    return f"set it to its mark {reading}, {angle_text(mark_deg)} off square, the nearest below the half angle; or "
+    return f"Set its mark {reading} ({angle_text(mark_deg)} off square), or "
 
 
 def sideways_words(off_square_deg: float, unit: Unit) -> str:
-    """Say how far a slide that stands off square goes sideways over a length, as the lathe's dials count.
+    """Return how far a slide swung off square moves sideways over a length, in the lathe's unit.
 
     >>> sideways_words(29, "mm"), sideways_words(29, "in")
     ('485 mm sideways in 1000 mm', '4.848 in sideways in 10 in')

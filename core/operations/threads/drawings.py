@@ -125,7 +125,7 @@ _TOOL_ABOVE, _BELOW = 0.3, 0.2
 """Room beyond the surface, and beyond the root, as parts of the pitch."""
 
 
-class GrooveNow(NamedTuple):
+class GrooveState(NamedTuple):
     """How far a groove has come. Depths on the radius [mm], as the plan counts them."""
 
     done_mm: Sequence[float]
@@ -138,7 +138,7 @@ class GrooveNow(NamedTuple):
     """The tool is at the work, to be touched off."""
 
 
-def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveNow) -> Drawing:
+def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
     """Return a thread to be drawn at one step of it; raises PlanError for a tool or blank that cannot make it."""
     pitch_mm, whole_mm = job.thread.pitch_mm, job.groove.depth_mm
     half, surface = _HALF_WINDOW_PITCHES * pitch_mm, 0.0
@@ -235,7 +235,7 @@ def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 
 
-def _says(job: ThreadJob, lathe: Lathe, groove: GrooveNow) -> list[str]:
+def _says(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
     """Return depths in numbers, form and way of infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
     if job.compound_angle_deg is None:
@@ -259,7 +259,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
         done = tuple(_depths_of_start(state))[::-1]
         next_mm = step.depth_mm if step.action in {"cut", "spring"} else _scratch_mm(job, lathe, step)
         now_mm = depth_now_mm(state.open_steps(), state.depth_mm if done else None)
-        return groove_drawing(job, lathe, GrooveNow(done, now_mm, next_mm, touches=bool(step.zeroes)))
+        return groove_drawing(job, lathe, GrooveState(done, now_mm, next_mm, touches=bool(step.zeroes)))
 
     return drawn
 

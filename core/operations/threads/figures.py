@@ -79,15 +79,15 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 def _tool(job: ThreadJob) -> Figures:
     """How the tool is ground; for a bore the bar that goes in."""
-    found = grinding(job)
+    ground = grinding(job)
     figures: Figures = {
-        "tool_included_deg": found.included_deg,
+        "tool_included_deg": ground.included_deg,
         **({"tool_radius_mm": job.tip.radius_mm} if job.tip.radius_mm else {"tool_flat_mm": job.tip.flat_mm}),
-        "tool_flat_wanted_mm": found.tip_flat_mm or None,
-        "tool_radius_wanted_mm": found.tip_radius_mm or None,
-        "lead_angle_root_deg": found.lead_angle_root_deg,
-        "leading_clearance_deg": found.leading_clearance_deg,
-        "trailing_clearance_deg": found.trailing_clearance_deg,
+        "tool_flat_wanted_mm": ground.tip_flat_mm or None,
+        "tool_radius_wanted_mm": ground.tip_radius_mm or None,
+        "lead_angle_root_deg": ground.lead_angle_root_deg,
+        "leading_clearance_deg": ground.leading_clearance_deg,
+        "trailing_clearance_deg": ground.trailing_clearance_deg,
     }
     if job.thread.internal:
         room = bore_room(job)
@@ -107,7 +107,7 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
     thread = job.thread
     if thread.internal:
         return {}
-    wire_mm = wire_for(job, lathe)
+    wire_mm = measuring_wire_mm(job, lathe)
     least_mm, most_mm = usable_wires_mm(thread)
     figures: Figures = {
         "wire_mm": wire_mm,
@@ -134,22 +134,22 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
     return {**three, **one}
 
 
-def wire_for(job: ThreadJob, lathe: Lathe) -> float:
+def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
     """Return the wire to measure with [mm]: as given, else the nearest usable one in the drawer, else the best."""
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
 def _tapping(job: ThreadJob) -> Figures:
     """The drill for a thread that is tapped, with the percentage and its basis, and the drills near it."""
-    found = tapping_drill(job.thread) if job.thread.internal else None
-    if found is None:
+    tapping = tapping_drill(job.thread) if job.thread.internal else None
+    if tapping is None:
         return {}
     return {
-        "tapping_drill": found.drill.name,
-        "tapping_drill_mm": found.drill.mm,
-        "tapping_percent": found.percent,
-        "tapping_basis": found.basis,
-        "nearest_drills": [{"name": drill.name, "mm": drill.mm} for drill in nearest_drills(found.drill.mm)],
+        "tapping_drill": tapping.drill.name,
+        "tapping_drill_mm": tapping.drill.mm,
+        "tapping_percent": tapping.percent,
+        "tapping_basis": tapping.basis,
+        "nearest_drills": [{"name": drill.name, "mm": drill.mm} for drill in nearest_drills(tapping.drill.mm)],
     }
 
 
@@ -161,16 +161,16 @@ def _clearance_holes(job: ThreadJob) -> Figures:
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
     """Change gears and thread dial, where the lathe file describes them."""
-    found = gearing(job.thread.exact_lead, lathe, job.thread.starts)
-    figures: Figures = {"in_gearbox": True} if found.in_gearbox else {}
-    if found.trains:
-        figures["change_gears"] = [_as_lists(train._asdict()) for train in found.trains]
-        figures["pitch_error_ppm"] = found.trains[0].error_ppm
+    gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
+    figures: Figures = {"in_gearbox": True} if gears.in_gearbox else {}
+    if gears.trains:
+        figures["change_gears"] = [_as_lists(train._asdict()) for train in gears.trains]
+        figures["pitch_error_ppm"] = gears.trains[0].error_ppm
         if job.length_mm is not None:
-            error_mm = length_error_mm(found.trains[0], job.thread.exact_lead, job.length_mm)
+            error_mm = length_error_mm(gears.trains[0], job.thread.exact_lead, job.length_mm)
             figures["length_error_mm"] = error_mm
-    if found.dial_uses:
-        figures["thread_dial"] = [_as_lists(use._asdict()) for use in found.dial_uses]
+    if gears.dial_uses:
+        figures["thread_dial"] = [_as_lists(use._asdict()) for use in gears.dial_uses]
     return figures
 
 

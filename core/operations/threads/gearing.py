@@ -20,10 +20,10 @@ from core.operations.threads.thread_dial import DialUse, nut_stays_closed, threa
 from core.values.errors import PlanError
 
 ROOM_TEETH = 15
-"""Teeth by which two meshing wheels must outreach the one beside them, to clear its arbor."""
+"""Teeth that two meshing wheels need more than the wheel beside them, to clear its arbor."""
 
 Wheels = tuple[int, ...]
-_Found = tuple[float, Wheels, Wheels]
+_Match = tuple[float, Wheels, Wheels]
 """Error, drivers and driven wheels in the order in which they mesh."""
 
 
@@ -46,9 +46,9 @@ def best_trains(
     sizes: tuple[int, ...] = (2, 4),
     starts: int = 1,
 ) -> tuple[Train, ...]:
-    """Return the trains with the least error, best first, of all that there are.
+    """Return the trains with the least error, best first.
 
-    Every wheel is used once (a count that stands twice in `wheels` is two wheels), and
+    Every wheel is used once (a count that comes twice in `wheels` is two wheels), and
     four wheels must have room to mesh. The same wheels as drivers and the same as driven
     are one train, in the order with most room. Of equal errors a train that can index the
     starts comes first: the teeth of its first driver divide by them. Then the one with
@@ -70,12 +70,12 @@ def best_trains(
     _refuse_not_above_0("change_gears", *wheels)
     wanted = wanted_lead / (screw_pitch * fixed_ratio)
     trains = [train for size in sizes for train in _trains_of(size, wanted, wheels, most, starts)]
-    trains.sort(key=lambda found: (found[0], found[1][0] % starts != 0, len(found[1]), sum(found[1] + found[2]), found))
+    trains.sort(key=lambda match: (match[0], match[1][0] % starts != 0, len(match[1]), sum(match[1] + match[2]), match))
     return tuple(_train(drivers, driven, wanted, wanted_lead) for _, drivers, driven in trains[:most])
 
 
 def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> float:
-    """Return how much too long (+) or short (-) the thread comes out over a length [mm].
+    """Return how much too long (+) or short (-) the thread is over a length [mm].
 
     wanted_lead: [mm], exact, above 0; length_mm: of thread [mm].
     Source: length / wanted turns, each (cut - wanted) out.
@@ -88,16 +88,6 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
     return length_mm * (train.lead_mm - wanted_mm) / wanted_mm
 
 
-def train_words(train: Train) -> str:
-    """Return how a train is set up: "40 drives 60, 50 drives 75".
-
-    >>> train_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0))
-    '40 drives 60'
-    """
-    pairs = zip(train.drivers, train.driven, strict=True)
-    return ", ".join(f"{driver} drives {driven}" for driver, driven in pairs)
-
-
 def error_words(train: Train) -> str:
     """Return the error in parts per million, "exact" where there is none.
 
@@ -108,7 +98,7 @@ def error_words(train: Train) -> str:
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:
-    """Return what turns the leadscrew the right way, as a sentence; idlers never change the lead.
+    """Return how to make the leadscrew turn the right way; idlers never change the lead.
 
     Source: wheels in mesh turn opposite ways; common practice, no source, for the tumbler.
 
@@ -119,49 +109,49 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
         words = "Fill the gap between the two wheels with one idler of any size"
         reversing = "two idlers in its place"
     else:
-        words = "Four wheels turn the leadscrew as two with one idler do"
+        words = "Four wheels turn the leadscrew the same way as two with one idler"
         reversing = "one idler in either mesh"
     if not left_hand:
         return f"{words}."
-    return f"{words}; for the left-hand thread reverse the leadscrew by the tumbler, or by {reversing}."
+    return f"{words}. For the left-hand thread, reverse the leadscrew by the tumbler, or by {reversing}."
 
 
 class _Products(NamedTuple):
-    """What wheels on one side of a train can be multiplied to."""
+    """Products of teeth that the wheels on one side of a train can have."""
 
     sizes: tuple[int, ...]
-    """Rising; what two wheels give."""
+    """The products, rising."""
     wheels: tuple[tuple[Wheels, ...], ...]
-    """For each of `sizes`, the wheels that give it."""
+    """For each of `sizes`, the wheels with that product."""
 
 
 @lru_cache(maxsize=8)
 def _products(wheels: Wheels, count: int) -> _Products:
-    """Return the products of so many of the wheels, which are in rising order."""
+    """Return the products of `count` of the wheels, which are in rising order."""
     by_size: dict[int, list[Wheels]] = {}
     for chosen in sorted(set(combinations(wheels, count))):
         by_size.setdefault(prod(chosen), []).append(chosen)
     return _Products(tuple(sorted(by_size)), tuple(tuple(by_size[size]) for size in sorted(by_size)))
 
 
-def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Found]:
-    """Yield the `most` best trains of so many wheels, with others that are not worse than the last of them."""
+def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
+    """Yield the `most` best trains of `size` wheels, and others as good as the last of them."""
     products = _products(tuple(sorted(wheels)), size // 2)
-    found = 0
+    count = 0
     for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
         pairs = [(products.wheels[at], products.wheels[place]) for _, at, place in places]
-        for drivers, driven in _owned(pairs, wheels, most - found, starts):
-            found += 1
+        for drivers, driven in _owned(pairs, wheels, most - count, starts):
+            count += 1
             yield error, drivers, driven
-        if found >= most:
+        if count >= most:
             return
 
 
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
-    """Yield error and both places of every two products, the least error first.
+    """Yield error and both places of each pair of products, the least error first.
 
     From the ideal product of the driven wheels outwards, up or down, the error only grows: of two rows for each
-    product of drivers only as much is worked out as is asked for.
+    product of drivers, only what is asked for is calculated.
     """
     # Whole numbers up to the one division: equal errors are equal, an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
@@ -188,9 +178,9 @@ def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float,
 def _owned(
     pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
 ) -> Iterator[tuple[Wheels, Wheels]]:
-    """Yield trains of one error whose wheels are there, as often as they are used, and have room.
+    """Yield trains of one error from wheels that the user owns and that have room to mesh.
 
-    There may be thousands: those with fewer teeth come first, and no more than `most` that index the starts.
+    There may be thousands: those with fewer teeth come first, and at most `most` that index the starts.
     """
     trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
     trains.sort(key=_teeth)
@@ -212,9 +202,9 @@ def _teeth(train: tuple[Wheels, Wheels]) -> int:
 
 
 def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels, Wheels]:
-    """Return which driver and which driven wheel come first; the ratio is the same.
+    """Return drivers and driven wheels in the best order to mesh; the ratio is the same.
 
-    One that can index the starts and has room comes before all; then the one with most room.
+    Best is an order that can index the starts and has room; then the one with most room.
     """
     orders = [(first, second) for first in (drivers, drivers[::-1]) for second in (driven, driven[::-1])]
 
@@ -226,7 +216,7 @@ def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels
 
 
 def _room_teeth(drivers: Wheels, driven: Wheels) -> int:
-    """The lesser of the two distances, in teeth, of a wheel's rim from the arbor beside its mesh."""
+    """Return the smaller of two gaps, in teeth, between a wheel's rim and the arbor beside its mesh."""
     return min(drivers[0] + driven[0] - drivers[1], drivers[1] + driven[1] - driven[0])
 
 
@@ -247,40 +237,39 @@ def _train(drivers: Wheels, driven: Wheels, wanted: Fraction, wanted_lead: Fract
 def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
     for number in numbers:
         if not number > 0:
-            name = field.replace("_", " ")
-            raise PlanError(f"{name}: found {number}; accepted is a number above 0", field=field)
+            raise PlanError(f"A {field.replace('_', ' ')} of {number} is not possible. Enter more than 0.", field=field)
 
 
 _BEST = 3
-"""Trains of two, and of four wheels, that are offered."""
+"""How many trains of two wheels, and of four, to offer."""
 _NEAR_PPM = 5000
-"""A train further out makes a thread that does not go on: half a hundredth, common practice, no source."""
+"""A train with more error cuts a thread that no nut fits: 0.5 %, common practice, no source."""
 
 STEP_UP = Fraction(3, 2)
 """Turns of the leadscrew for one of the spindle from which a train strains gears; common practice, no source."""
 
 
 class Gearing(NamedTuple):
-    """What the lathe file lets be said about cutting one lead."""
+    """How one lead can be cut, as far as the lathe file describes the lathe."""
 
     in_gearbox: bool
     trains: tuple[Train, ...]
-    """Best first; () where the gearbox has the lead or no change gears are described."""
+    """Best first; () if the gearbox has the lead or no change gears are described."""
     dial_uses: tuple[DialUse, ...]
     """Every wheel of the thread dial, the best first."""
     nut_stays_closed: bool
-    """True where nothing is known that lets the half nuts be opened."""
+    """True unless something known allows the half nuts to open."""
 
     @property
     def exact(self) -> bool:
-        """True where the lead is cut exactly, as far as is known."""
+        """Whether the lead is cut exactly, as far as known."""
         return not self.trains or self.trains[0].error_ppm == 0
 
 
 def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
     """Return how this lathe cuts a lead [mm, exact].
 
-    starts: of the thread; of trains that are as exact, one that can index them comes first.
+    starts: of the thread; among equally exact trains, one that can index them comes first.
     """
     screw = lathe.leadscrew_mm
     if screw is None:
@@ -300,27 +289,27 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
     )
 
 
-def step_up(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the turns of the leadscrew for one of the spindle where change gears step up, None where they do not."""
+def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
+    """Return the turns of the leadscrew for one of the spindle if change gears step up, None if not."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
     return float(lead / screw)
 
 
-def best_of(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return the best trains of so many wheels, as far as they are near: the user chooses the handier."""
+def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
+    """Return the best trains of `size` wheels that come near the lead: the user chooses the handier."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()
-    found = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,), starts)
-    return tuple(train for train in found[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
+    trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,), starts)
+    return tuple(train for train in trains[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
 
 
 @lru_cache(maxsize=1_000)
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Search once for what count, plan, figures and screen all ask for: a job may have as many leads as operations."""
+    """Search once for what count, plan, figures and screen all ask for; a job may have a lead for each operation."""
     # A first driver that does not turn with the spindle, turn for turn, indexes nothing.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from core.operations.threads.thread import Say, Thread
+from core.operations.threads.thread import LengthText, Thread
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
 
 @dataclass(frozen=True, kw_only=True)
 class ToolTip:
-    """A symmetric threading tool: its half angle [deg] and a tip that is flat, round or sharp."""
+    """The tip of a symmetric threading tool: half angle [deg], and a flat, a radius or neither [mm]."""
 
     half_angle_deg: float
     flat_mm: float = 0.0
@@ -29,7 +29,7 @@ class ToolTip:
 
     @cached_property
     def shortfall_mm(self) -> float:
-        """How far the tip stays behind the sharp point in which the flanks would meet [mm].
+        """How far the tip is short of the sharp point where the flanks would meet [mm].
 
         Flat f: f / (2 tan a). Nose radius r: r (1 / sin a - 1).
         """
@@ -39,7 +39,7 @@ class ToolTip:
 
     @cached_property
     def round_height_mm(self) -> float:
-        """Height above the tip where a nose radius runs into the flanks: r (1 - sin a) [mm]."""
+        """Height above the tip where a nose radius meets the flanks: r (1 - sin a) [mm]."""
         return self.radius_mm * (1 - math.sin(math.radians(self.half_angle_deg)))
 
     def below_pitch_line_mm(self, pitch_mm: float) -> float:
@@ -70,8 +70,8 @@ class ToolTip:
         if height_mm <= 0:
             return 0.0
         if height_mm < self.round_height_mm:
-            rest = self.radius_mm - height_mm
-            return self.radius_mm**2 * math.acos(rest / self.radius_mm) - rest * math.sqrt(
+            from_centre = self.radius_mm - height_mm
+            return self.radius_mm**2 * math.acos(from_centre / self.radius_mm) - from_centre * math.sqrt(
                 height_mm * (2 * self.radius_mm - height_mm)
             )
         above = height_mm - self.round_height_mm
@@ -83,8 +83,8 @@ class ToolTip:
             return 0.0
         if area_mm2 < self._round_area_mm2:
             return self._height_in_round_mm(area_mm2)
-        width, rest = self._round_width_mm, area_mm2 - self._round_area_mm2
-        return self.round_height_mm + 2 * rest / (width + math.sqrt(width**2 + 4 * self.tan * rest))
+        width, above_mm2 = self._round_width_mm, area_mm2 - self._round_area_mm2
+        return self.round_height_mm + 2 * above_mm2 / (width + math.sqrt(width**2 + 4 * self.tan * above_mm2))
 
     @cached_property
     def _round_width_mm(self) -> float:
@@ -98,7 +98,7 @@ class ToolTip:
         return self.radius_mm**2 * (math.pi / 2 - a - math.sin(a) * math.cos(a))
 
     def _height_in_round_mm(self, area_mm2: float) -> float:
-        """Invert the circle segment by halving: it is only ever the first pass or two."""
+        """Invert the circle segment by halving: only the first pass or two need it."""
         low, high = 0.0, self.round_height_mm
         for _ in range(40):
             middle = (low + high) / 2
@@ -113,20 +113,20 @@ class Groove(NamedTuple):
     """Radial, from the blank to the tip, for the middle of the pitch-diameter limits."""
     least_depth_mm: float
     most_depth_mm: float
-    """For the two ends of the limits; both equal `depth_mm` where there are none."""
+    """For the two ends of the limits; both are `depth_mm` without limits."""
     root_diameter_mm: float
 
 
-def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, say: Say = mm_text) -> Groove:
+def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, length_text: LengthText = mm_text) -> Groove:
     """Return how deep `tip` must go from a blank (inside: a bore) of a measured diameter.
 
     The groove is as wide as the ridge on the pitch diameter, so that the tip
     lies P/(4 tan a), less what it is short of a sharp point, below it.
-    `say` words a length [mm]. Raises PlanError for a tip too wide for the pitch and a blank beyond the root.
+    `length_text` words a length [mm]. Raises PlanError for a tip too wide for the pitch and a blank beyond the root.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:
-        raise _too_wide(thread, tip, say)
+        raise _too_wide(thread, tip, length_text)
     sense = -1 if thread.internal else 1
 
     def depth(pitch_diameter_mm: float) -> float:
@@ -135,10 +135,10 @@ def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, say: Say = mm_text
     wanted = depth(thread.wanted_pitch_diameter_mm)
     root_mm = blank_mm - sense * 2 * wanted
     if wanted <= 0:
-        what, side = ("bore", "beyond") if thread.internal else ("blank", "below")
+        what, side, off = ("bore", "beyond", "smaller") if thread.internal else ("blank", "below", "larger")
         raise PlanError(
-            f"found a {what} of {say(blank_mm)}, which is {side} the root of {thread.designation} "
-            f"at {say(root_mm)}; accepted is a {what} that leaves something to cut",
+            f"A {what} of {length_text(blank_mm)} is {side} the root of {thread.designation} at "
+            f"{length_text(root_mm)}. Enter a {off} {what}.",
             field="blank",
         )
     limits = thread.limits
@@ -148,13 +148,13 @@ def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, say: Say = mm_text
     return Groove(depth_mm=wanted, least_depth_mm=ends[0], most_depth_mm=ends[-1], root_diameter_mm=root_mm)
 
 
-def _too_wide(thread: Thread, tip: ToolTip, say: Say) -> PlanError:
+def _too_wide(thread: Thread, tip: ToolTip, length_text: LengthText) -> PlanError:
     if tip.radius_mm:
         most = thread.pitch_mm / (4 * tip.tan) / (1 / math.sin(math.radians(tip.half_angle_deg)) - 1)
-        found, field = f"a tool radius of {say(tip.radius_mm)}", "tool_radius"
+        size, field = f"A tool radius of {length_text(tip.radius_mm)}", "tool_radius"
     else:
-        most, found, field = thread.pitch_mm / 2, f"a tool flat of {say(tip.flat_mm)}", "tool_flat"
+        most, size, field = thread.pitch_mm / 2, f"A tool flat of {length_text(tip.flat_mm)}", "tool_flat"
     return PlanError(
-        f"found {found}, too wide for a pitch of {say(thread.pitch_mm)}; accepted is less than {say(most)}",
+        f"{size} is too wide for a pitch of {length_text(thread.pitch_mm)}. Enter less than {length_text(most)}.",
         field=field,
     )

@@ -25,25 +25,25 @@ _INCH_THREAD = re.compile(
 
 
 class InchWords(NamedTuple):
-    """A designation in parts; nothing is looked up yet."""
+    """An inch designation in parts, as written, not yet looked up in a table."""
 
     text: str
     series: str
-    """In capitals; "" where none is written."""
+    """In capitals; "" if not written."""
     size: Fraction
     is_number: bool
-    """True where the size is a screw number ("#10") instead of inches."""
+    """True if the size is a screw number ("#10") instead of inches."""
     is_bare: bool
     """True for a whole number alone: "10" may mean #10, "10.0" may not."""
     tpi: Fraction | None
     starts: int
     constant: str
-    """The 8 of "8-UN", "" where it is not written."""
+    """The 8 of "8-UN", "" if not written."""
     ending: Ending
 
 
 def read_inch_words(text: str) -> InchWords | None:
-    """Return the parts of an inch designation, None where the text has no such shape.
+    """Return the parts of an inch designation, None for a text of another form.
 
     Raises ThreadError for numbers that no thread has.
     """
@@ -54,7 +54,7 @@ def read_inch_words(text: str) -> InchWords | None:
     size = number_in(match["size"], text)
     series = (match["before"] or match["after"] or "").upper().replace("WHITWORTH", "WHIT")
     if series and size > LARGEST_IN and not match["mark"]:
-        raise refusal(text, f"its diameter is {inch_text(size)} in; accepted are at most {LARGEST_IN} in")
+        raise refusal(text, f"has a diameter of {inch_text(size)} in", f"Enter at most {LARGEST_IN} in")
     return InchWords(
         text=text,
         series=series,
@@ -69,32 +69,31 @@ def read_inch_words(text: str) -> InchWords | None:
 
 
 def refuse_screw_number(words: InchWords) -> None:
-    """Raise ThreadError for "#10" where only Unified threads have screw numbers."""
+    """Raise ThreadError for "#10" in a series other than Unified, which alone has screw numbers."""
     if words.is_number:
-        found = f"a screw number (#{inch_text(words.size)})"
-        raise refusal(words.text, f"{words.series} has no such thing as {found}; accepted is a size in inches")
+        problem = f"has a screw number (#{inch_text(words.size)}), which {words.series} does not use"
+        raise refusal(words.text, problem, "Enter a size in inches, such as 1/2")
 
 
 def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
     """Return threads to the inch and starts, from "20" or from pitch and lead ("0.1P-0.2L")."""
     tpi, starts = None, 1
-    # "1/4 20 UNC" and "1 1/2 8-UN": where no pitch stands before it, the 20 or 8 is the pitch.
+    # "1/4 20 UNC" and "1 1/2 8-UN": with no pitch before it, the 20 or 8 is the pitch.
     if written := match["tpi"] or (match["constant"] if not match["pitch"] else None):
         tpi = number_in(written, text)
     elif match["pitch"]:
         pitch = number_in(match["pitch"], text)
         if not pitch:
-            raise refusal(text, "it has a pitch of 0 in; accepted is above 0")
+            raise refusal(text, "has a pitch of 0 in", "Enter a pitch above 0")
         tpi = _tpi_of(pitch, _decimals(match["pitch"]))
         starts = _starts_of(number_in(match["lead"], text), _decimals(match["lead"]), tpi, text)
     if tpi is not None and not LEAST_TPI <= tpi <= MOST_TPI:
-        found = number_text(tpi, 4)
-        raise refusal(text, f"it has {found} threads to the inch; accepted are {LEAST_TPI} to {MOST_TPI}")
+        raise refusal(text, f"has {number_text(tpi, 4)} threads to the inch", f"Enter {LEAST_TPI} to {MOST_TPI}")
     return tpi, starts
 
 
 def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
-    """Return threads to the inch of a written pitch: 0.1667 stands for 6, 0.4 for 2 1/2."""
+    """Return threads to the inch of a written pitch: 0.1667 means 6, 0.4 means 2 1/2."""
     halves = Fraction(round(2 / pitch), 2)
     return halves if halves and round(1 / halves, decimals) == pitch else 1 / pitch
 
@@ -102,8 +101,8 @@ def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
 def _starts_of(lead: Fraction, decimals: int, tpi: Fraction, text: str) -> int:
     starts = round(lead * tpi)
     if not 1 <= starts <= MOST_STARTS or round(starts / tpi, decimals) != lead:
-        found = f"a lead of {number_text(lead, 4)} in and a pitch of {number_text(1 / tpi, 4)} in"
-        raise refusal(text, f"it has {found}; accepted is a lead of 1 to {MOST_STARTS} whole pitches")
+        problem = f"has a lead of {number_text(lead, 4)} in and a pitch of {number_text(1 / tpi, 4)} in"
+        raise refusal(text, problem, f"Enter a lead of 1 to {MOST_STARTS} whole pitches")
     return starts
 
 
@@ -112,16 +111,16 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return a size as a designation writes it: a fraction where a rule has it, else decimals.
+    """Return a size as a designation writes it: a fraction if rules have it, else decimals.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')
     """
-    whole, rest = divmod(size, 1)
-    if not rest:
+    whole, part = divmod(size, 1)
+    if not part:
         return str(whole)
-    if 64 % rest.denominator == 0 or 10**6 % rest.denominator:
-        return f"{whole} {rest}" if whole else str(rest)
+    if 64 % part.denominator == 0 or 10**6 % part.denominator:
+        return f"{whole} {part}" if whole else str(part)
     return number_text(size, 6)
 
 
@@ -150,7 +149,7 @@ class InchThread(NamedTuple):
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
-        """Tell whether its size may be the one written: a bare "10" may be #10, a bare "1" an inch or #1."""
+        """Return whether its size may be the one written: a bare "10" may be #10, a bare "1" an inch or #1."""
         if not words.is_number and self.size_in == words.size:
             return True
         return (words.is_number or words.is_bare) and self.size_text == f"#{inch_text(words.size)}"
@@ -171,7 +170,7 @@ def inch_threads() -> tuple[InchThread, ...]:
 
 
 def threads_meant(words: InchWords, series: tuple[str, ...]) -> list[InchThread]:
-    """Return the threads of these series that size and pitch, as far as written, may mean."""
+    """Return the threads of these series that have the written size and pitch."""
     return [
         thread
         for thread in inch_threads()

@@ -20,7 +20,7 @@ from core.operations.threads.spelling import (
     MEMORY_NOTE,
     Ending,
     MetricWords,
-    accepted,
+    enter,
     is_internal,
     nearest,
     read_metric_words,
@@ -75,8 +75,8 @@ _RANGES = tuple(map(Fraction, ["0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45"
 """Ranges of the basic major diameter [mm]: over, up to and including."""
 
 
-class Figure(NamedTuple):
-    """Micrometres, and where they come from: "" the table, else "formula" or "memory"."""
+class TableValue(NamedTuple):
+    """Micrometres and their origin: "" for the printed table, else "formula" or "memory"."""
 
     um: int
     origin: str = ""
@@ -88,24 +88,24 @@ def pitch_tolerance(
     grade: int,
     *,
     internal: bool,
-    cells: Mapping[tuple[Fraction, Fraction], Figure],
-) -> Figure:
+    cells: Mapping[tuple[Fraction, Fraction], TableValue],
+) -> TableValue:
     """Return Td2 or TD2. major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
 
-    cells: grade 6 outside, by lower end of the range and pitch [mm]; where it
-    has none, 90 P^0.4 d^0.1 with d the geometric mean of the range (ISO 965-1).
+    cells: grade 6 outside, by lower end of the range and pitch [mm]; for a missing
+    one, 90 P^0.4 d^0.1 with d the geometric mean of the range (ISO 965-1).
     """
     over, to = next((low, high) for low, high in itertools.pairwise(_RANGES) if major_mm <= high)
     cell = cells.get((over, pitch_mm))
     if cell is None:
         of_grade_6 = 90 * float(pitch_mm) ** 0.4 * math.sqrt(over * to) ** 0.1
         return by_formula(of_grade_6 * PITCH_GRADES[internal][grade])
-    return Figure(um=stepped_um(cell.um, 4 * (grade - 6) + 5 * internal), origin=cell.origin)
+    return TableValue(um=stepped_um(cell.um, 4 * (grade - 6) + 5 * internal), origin=cell.origin)
 
 
-def by_formula(value_um: float) -> Figure:
-    """Return the preferred number nearest to a value worked out by formula [um]."""
-    return Figure(um=stepped_um(value_um, 0), origin="formula")
+def by_formula(value_um: float) -> TableValue:
+    """Return the preferred number nearest to a value calculated by formula [um]."""
+    return TableValue(um=stepped_um(value_um, 0), origin="formula")
 
 
 STANDARD = "ISO 965-1"
@@ -129,16 +129,20 @@ def read_metric_class(ending: Ending, text: str) -> MetricClass:
     """Return the class that "6g", "4g6g" or "5H" states; raises ThreadError for one that does not exist."""
     match = _CLASS.fullmatch(ending.class_text)
     if not match:
-        raise refusal(text, f"{ending.found} is no tolerance class; accepted are such as 6g, 4g6g, 6H or 5H6H")
+        raise refusal(
+            text, f"has the class {ending.quoted_class}, which does not exist", "Enter one such as 6g, 4g6g, 6H or 5H6H"
+        )
     grades = int(match[1]), int(match[3] or match[1])
     positions = match[2], match[4] or match[2]
     internal = match[2].isupper()
     if positions[1].isupper() != internal:
-        raise refusal(text, f"{ending.found} mixes an inside and an outside class; accepted is one of the two")
+        raise refusal(
+            text, f"mixes an inside and an outside class in {ending.quoted_class}", "Enter one such as 6g or 6H"
+        )
     for position in positions:
         if position not in _POSITIONS[internal]:
-            positions_known = "e, f, g or h outside, G or H inside"
-            raise refusal(text, f'there is no position "{position}"; accepted are {positions_known}')
+            problem = f'has the position "{position}", which does not exist'
+            raise refusal(text, problem, "Enter e, f, g or h outside, G or H inside")
     tolerance_class = MetricClass(
         text=ending.class_text,
         internal=internal,
@@ -160,8 +164,8 @@ def _check_grades(tolerance_class: MetricClass, text: str) -> None:
     ):
         if grade not in grades:
             where = "inside" if internal else "outside"
-            known = accepted([str(one) for one in grades])
-            raise refusal(text, f"there is no grade {grade} for the {what} {where}; {known}")
+            problem = f"has grade {grade}, which does not exist for the {what} {where}"
+            raise refusal(text, problem, enter([str(one) for one in grades]))
 
 
 def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricClass) -> tuple[Limits, tuple[str, ...]]:
@@ -177,7 +181,7 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
     crest = _crest_tolerance(pitch_mm, tolerance_class)
     notes = _notes((of_pitch, of_crest, pitch, crest), basic.major, pitch_mm)
     if unprinted := _unprinted_grade(tolerance_class, pitch_mm):
-        notes = (*notes, f"{STANDARD} prints no grade {unprinted} at this pitch: stepped on from grade 6.")
+        notes = (*notes, f"{STANDARD} prints no grade {unprinted} at this pitch: calculated from grade 6.")
     if internal:
         d2_min = basic.pitch + of_pitch.um * _MICROMETRE
         d1_min = basic.minor + of_crest.um * _MICROMETRE
@@ -194,21 +198,21 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
 
 
 def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | None:
-    """Return a coarse grade that the standard leaves out at fine pitches, None where it is printed."""
+    """Return a coarse grade that the standard does not print at fine pitches, None if it is printed."""
     grade = max(tolerance_class.pitch_grade, tolerance_class.crest_grade)
     least_mm = {7: 0.5 if tolerance_class.internal else 0.0, 8: 0.8, 9: 0.8}.get(grade, 0.0)
     return grade if pitch_mm < least_mm else None
 
 
-def _deviation(position: str, pitch_mm: Fraction) -> Figure:
+def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
     """Return how far the profile is moved off the basic one [um]: inwards outside, outwards inside."""
     if position in "hH":
-        return Figure(um=0)
+        return TableValue(um=0)
     least = {"e": 50, "f": 30, "g": 15}[position.lower()]
     return _cells().get((position.lower(), pitch_mm)) or by_formula(least + 11 * float(pitch_mm))
 
 
-def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> Figure:
+def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableValue:
     """Td of the external major, TD1 of the internal minor diameter."""
     pitch, grade = float(pitch_mm), tolerance_class.crest_grade
     quantity, formula = "Td", 180 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch)
@@ -217,33 +221,33 @@ def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> Figure
     cell = _cells().get((quantity, pitch_mm))
     if cell is None:
         return by_formula(formula * CREST_GRADES[tolerance_class.internal][grade])
-    return Figure(um=stepped_um(cell.um, 4 * (grade - 6)), origin=cell.origin)
+    return TableValue(um=stepped_um(cell.um, 4 * (grade - 6)), origin=cell.origin)
 
 
 @cache
-def _cells() -> dict[tuple[str, Fraction], Figure]:
+def _cells() -> dict[tuple[str, Fraction], TableValue]:
     """Return deviations and crest tolerances, by quantity and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] != "Td2"]
-    return {(row["quantity"], Fraction(row["pitch_mm"])): _figure(row) for row in rows}
+    return {(row["quantity"], Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
 
 @cache
-def _pitch_cells() -> dict[tuple[Fraction, Fraction], Figure]:
+def _pitch_cells() -> dict[tuple[Fraction, Fraction], TableValue]:
     """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
-    return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _figure(row) for row in rows}
+    return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
 
-def _figure(row: dict[str, str]) -> Figure:
-    return Figure(um=int(row["um"]), origin="memory" if "from memory" in row["source"] else "")
+def _table_value(row: dict[str, str]) -> TableValue:
+    return TableValue(um=int(row["um"]), origin="memory" if "from memory" in row["source"] else "")
 
 
-def _notes(figures: Iterable[Figure], major_mm: Fraction, pitch_mm: Fraction) -> tuple[str, ...]:
+def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction) -> tuple[str, ...]:
     origins = {figure.origin for figure in figures}
     notes = []
     if "formula" in origins:
         size = f"a pitch of {number_text(pitch_mm, 4)} mm at {number_text(major_mm, 4)} mm"
-        notes.append(f"Limits worked out by formula: the tables of {STANDARD} have no cell for {size}.")
+        notes.append(f"Limits calculated by formula: the tables of {STANDARD} have no value for {size}.")
     if "memory" in origins:
         notes.append(MEMORY_NOTE.format(standard=STANDARD))
     return tuple(notes)
@@ -254,7 +258,7 @@ SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 
 
 def read_metric(text: str, side: str | None) -> Thread | None:
-    """Return the metric thread that a prepared text states, None where it is no metric designation.
+    """Return the metric thread that a normalized text names, None for another designation.
 
     Raises ThreadError for sizes, pitches and classes that do not exist.
     """
@@ -307,39 +311,41 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the class as written, else 6g outside and 6H inside."""
+    """Return the class as written, else 6g outside or 6H inside."""
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
-        raise refusal(words.text, f'{words.ending.found} is no tolerance class; accepted is a pitch as in "M10x1.5"')
-    given = read_metric_class(words.ending, words.text) if words.ending.words else None
+        problem = f"has the class {words.ending.quoted_class}, which does not exist"
+        raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')
+    written = read_metric_class(words.ending, words.text) if words.ending.words else None
     classes = "a class with G or H, such as 6H" if side == "inside" else "a class with e, f, g or h, such as 6g"
-    internal = is_internal(words.text, side, given.internal if given else None, classes)
+    internal = is_internal(words.text, side, written.internal if written else None, classes)
     default = Ending(words=("6H" if internal else "6g",), left_hand=False)
-    return given or read_metric_class(default, words.text)
+    return written or read_metric_class(default, words.text)
 
 
 def _checked_pitch(words: MetricWords) -> Fraction:
-    """Return the pitch as written, else the coarse one; refuse sizes and pitches that make no thread."""
+    """Return the pitch as written, else the coarse one; raises ThreadError for an impossible size or pitch."""
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, "its diameter is out of range; accepted are 1 to 355 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 1 to 355 mm")
     pitch = _coarse_pitches().get(size) if words.pitch_mm is None else words.pitch_mm
     if pitch is None:
         raise _no_coarse_pitch(words)
     most = min(size / ROOT, MOST_PITCH_MM)
     if not LEAST_PITCH_MM <= pitch < most:
-        found = f"a pitch of {number_text(pitch, 4)} mm on {number_text(size, 4)} mm"
-        bounds = f"from {number_text(LEAST_PITCH_MM, 2)} mm and below {number_text(most, 3)} mm"
-        raise refusal(words.text, f"it has {found}; accepted: {bounds}")
+        problem = f"has a pitch of {number_text(pitch, 4)} mm on {number_text(size, 4)} mm"
+        bounds = f"from {number_text(LEAST_PITCH_MM, 2)} mm to below {number_text(most, 3)} mm"
+        raise refusal(words.text, problem, f"Enter a pitch {bounds}")
     return pitch
 
 
 def _no_coarse_pitch(words: MetricWords) -> Exception:
     sizes = {f"M{number_text(size, 2)}": size for size in _coarse_pitches()}
-    around = accepted(nearest(sizes, words.size_mm))
+    nearest_sizes = enter(nearest(sizes, words.size_mm))
     written = f"M{number_text(words.size_mm, 4)}"
     return refusal(
         words.text,
-        f'{written} is not in the coarse series; nearest {around}, or a pitch as in "{written}x1"',
+        "is not in the coarse series",
+        f'{nearest_sizes}, or a pitch as in "{written}x1"',
     )
 
 

@@ -1,4 +1,4 @@
-"""The thread operation; what planning again and the movements of a pass need is loaded when it is first wanted."""
+"""The thread operation; modules that only planning again, a counter or a picture need are loaded when first used."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -52,8 +52,8 @@ def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing 
 
 
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
-    from core.operations.threads.carriage import spindle_backwards, way_words
-    from core.operations.threads.tool import ground_words
+    from core.operations.threads.carriage import direction_words, spindle_backwards
+    from core.operations.threads.tool import tool_words
 
     bar = "boring bar with a " if job.thread.internal else ""
     own = "the chamfer is cut with its own tool"
@@ -62,10 +62,10 @@ def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
     reverses = job.thread.left_hand or spindle_backwards(job)
     return Needs(
         place="spindle",
-        tool=f"{bar}threading tool, {ground_words(job, lathe)[0]}, once {own}",
+        tool=f"{bar}threading tool, {tool_words(job, lathe)[0]}, once {own}",
         compound=_compound_of(job, lathe),
         gears=_gears_words(job, lathe, figures),
-        turns=way_words(job) if reverses else "",
+        turns=direction_words(job) if reverses else "",
         speed_rpm=job.speed_rpm or figures.get("speed_rpm"),
     )
 
@@ -73,16 +73,16 @@ def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
 def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
     if job.compound_angle_deg is not None:
         return f"{angle_text(job.compound_angle_deg)} off square to the axis, {swing_words(job)}"
-    # Depth is on the cross-slide: the compound only indexes the starts, and else lies as it will.
+    # Depth is on the cross-slide: the compound only indexes the starts; for one start any position is right.
     return "along the bed, parallel to the spindle axis" if job.thread.starts > 1 and "compound" in lathe.dials else ""
 
 
 def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
-    from core.operations.threads.figure_words import gear_train_words
+    from core.operations.thread_figure_words import train_words
 
     trains = figures.get("change_gears")
     if trains:
-        return gear_train_words(trains[0])
+        return train_words(trains[0]["drivers"], trains[0]["driven"])
     levers = "levers of the gearbox" if figures.get("in_gearbox") else "leadscrew geared"
     return f"{levers} for {pitch_text(job.thread.lead_mm, job.thread, lathe)}"
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
-Say = Callable[[float], str]
+LengthText = Callable[[float], str]
 """Turns a length [mm] into words in the user's unit."""
 
 

@@ -21,9 +21,9 @@ from core.values.dials import Dial, Setting
 from core.values.quantities import number_text
 
 WORKING_RELIEF_DEG = 3.0
-"""What a flank must fall back behind its edge so as not to rub."""
+"""How far a flank must slope back from its edge so as not to rub."""
 _FULL_PROFILE_MM = (0.05, 0.1)
-"""What is left on the diameter of the blank for a tool that forms the crest as well."""
+"""Left on the diameter of the blank for a full-profile tool, which also cuts the crest."""
 _ROUND_CRESTED = frozenset({"whitworth", "bsp", "ba"})
 
 
@@ -61,22 +61,22 @@ def grinding(job: ThreadJob) -> Grinding:
     )
 
 
-def tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say which tip cuts the standard's root: "radius 0.505 mm", "flat 0.366 mm"."""
-    found = grinding(job)
-    if found.tip_radius_mm:
-        return f"radius {lathe.say(found.tip_radius_mm)}"
-    return f"flat {lathe.say(found.tip_flat_mm)}"
+def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return the tip that cuts the standard's root: "radius 0.505 mm", "flat 0.366 mm"."""
+    ground = grinding(job)
+    if ground.tip_radius_mm:
+        return f"radius {lathe.say(ground.tip_radius_mm)}"
+    return f"flat {lathe.say(ground.tip_flat_mm)}"
 
 
-def ground_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
-    """Return the tool that the depth is worked out for, and the tip that would cut the standard's own root."""
+def tool_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
+    """Return the tool that the depth is calculated for, and the tip that would cut the standard's own root."""
     angle = angle_text(grinding(job).included_deg)
-    return f"{angle} included, {own_tip_words(job, lathe)}", f"the standard's root: {tip_words(job, lathe)}"
+    return f"{angle} included, {tip_words(job, lathe)}", f"the standard's root: {standard_tip_words(job, lathe)}"
 
 
-def own_tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say which tip the depth is worked out for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
+def tip_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return the tip that the depth is calculated for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
     if job.tip.radius_mm:
         return f"radius {lathe.say(job.tip.radius_mm)}"
     return f"flat {lathe.say(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
@@ -84,32 +84,32 @@ def own_tip_words(job: ThreadJob, lathe: Lathe) -> str:
 
 def clearance_words(job: ThreadJob) -> tuple[str, str]:
     """Return the clearances of the leading and of the trailing flank, each with its side."""
-    found, leads = grinding(job), leading_side(job)
+    ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
     return (
-        f"{number_text(found.leading_clearance_deg, 1)} deg or more, on the {leads}",
-        f"{number_text(found.trailing_clearance_deg, 1)} deg or more, on the {trails}",
+        f"{number_text(ground.leading_clearance_deg, 1)} deg or more, on the {leads}",
+        f"{number_text(ground.trailing_clearance_deg, 1)} deg or more, on the {trails}",
     )
 
 
 def clearance_note(job: ThreadJob) -> str:
-    """Say where the leading clearance comes from: inside the lead angle is largest at the crest."""
+    """Return where the leading clearance comes from: inside, the lead angle is largest at the crest."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
     return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)} deg to work"
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say which side is cut back, so that the point comes close to a shoulder: that towards the chuck."""
+    """Return which side to cut back, so that the point gets close to a shoulder: that towards the chuck."""
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
-    return f"to the left: that side cut back to {lathe.say(half_mm)} from the point, to come close to {end}"
+    return f"cut back the left side to {lathe.say(half_mm)} from the point, to get close to {end}"
 
 
 def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how a tool that forms the crest as well is used, "" where the standard's crest is flat.
+    """Return how to use a full-profile tool, which also cuts the crest; "" if the standard's crest is flat.
 
-    Source: depth of BS 84, ISO 228-1, BS 93; what is left for the crest is common practice.
+    Source: depth of BS 84, ISO 228-1, BS 93; the metal left for the crest is common practice.
     """
     thread = job.thread
     if thread.system not in _ROUND_CRESTED and thread.half_angle_deg not in (27.5, 23.75):
@@ -118,7 +118,7 @@ def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
     least, most = (lathe.say(size) for size in _FULL_PROFILE_MM)
     blank = "bore" if thread.internal else "blank"
     over = "under" if thread.internal else "over"
-    return f"{lathe.say(depth_mm)} deep from its rounded crest; leave the {blank} {least} to {most} {over} size for it"
+    return f"{lathe.say(depth_mm)} deep from its rounded crest; leave the {blank} {least} to {most} {over}size"
 
 
 GAP_MM = 0.5
@@ -130,19 +130,19 @@ _STIFF_DIAMETERS = 4.0
 
 
 class BoreRoom(NamedTuple):
-    """What a boring tool for one internal thread may measure [mm]."""
+    """Sizes of a boring tool that fits in the bore of one inside thread [mm]."""
 
     gap_mm: float
     stands_out_mm: float
     """Least height of the point above the bar."""
     bar_mm: float
-    """Largest diameter of a round bar; not above 0 where there is no room."""
+    """Largest diameter of a round bar; 0 or less if there is no room."""
     back_mm: float
-    """How far the slide goes inwards from full depth until the point is clear of the crest."""
+    """How far the slide moves inwards from full depth until the point clears the crest."""
 
 
 def bore_room(job: ThreadJob) -> BoreRoom:
-    """Return the room in the bore of an internal thread.
+    """Return the sizes of a boring tool that fits in the bore of an inside thread.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import stand_in_lathe
@@ -164,51 +164,50 @@ def bore_room(job: ThreadJob) -> BoreRoom:
 
 
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say what bar goes in: "round bar of at most 15.08 mm, its point 1.46 mm out of it"."""
+    """Return which bar fits: "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
     room = bore_room(job)
-    return f"round bar of at most {lathe.say(room.bar_mm)}, its point {lathe.say(room.stands_out_mm)} out of it"
+    return f"round bar up to {lathe.say(room.bar_mm)}, its point {lathe.say(room.stands_out_mm)} out of the bar"
 
 
-def way_out_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
-    """Return where the cross-slide is turned to, inwards past its 0, before the tool comes out.
+def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
+    """Return where to turn the cross-slide, inwards past its 0, before the tool leaves the bore.
 
-    With flank infeed the cross-slide stands at 0 in the cut, so that it goes in by
-    depth and gap; with straight infeed it only passes its zero by the gap.
+    With flank infeed the cross-slide is at 0 in the cut, so it moves in by depth and
+    gap; with straight infeed it only passes its zero by the gap.
     """
     room = bore_room(job)
     past_mm = room.gap_mm if job.straight else room.back_mm
     return cross_slide.at_marks(math.ceil(past_mm / cross_slide.mark_mm - 1e-9))
 
 
-def way_out_words(job: ThreadJob, cross_slide: Dial) -> str:
-    """Say where that is, counted from 0: "inwards to 1 turn and 0.95 mm, past its 0"."""
-    return f"inwards to {cross_slide.setting_text(way_out_setting(job, cross_slide))}, past its 0"
+def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
+    """Return that setting in words: "inwards to 1 turn and 0.95 mm, past its 0"."""
+    return f"inwards to {cross_slide.setting_text(withdrawal_setting(job, cross_slide))}, past its 0"
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say what the bore is opened to, with its limits where there are some."""
-    limits, say = job.thread.limits, lathe.say
+    """Return what to open the bore to, with its limits if it has some."""
+    limits, length_text = job.thread.limits, lathe.say
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
-        return f"open it to {say(job.blank_mm)} (limits {say(limits.minor_min_mm)} to {say(limits.minor_max_mm)})"
-    return f"open it to {say(job.blank_mm)}"
+        ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"
+        return f"open it to {length_text(job.blank_mm)} (limits {ends})"
+    return f"open it to {length_text(job.blank_mm)}"
 
 
 def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what is unwise about a boring tool in this bore."""
+    """Yield the cautions about a boring tool in this bore."""
     if not job.thread.internal:
         return
-    room, say = bore_room(job), lathe.say
+    room, length_text = bore_room(job), lathe.say
     if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
         yield (
-            f"a bore of {say(job.blank_mm)} leaves no room for a stiff bar ({say(max(room.bar_mm, 0.0))} at most) "
-            "that could cut this thread: tap it"
+            f"A bore of {length_text(job.blank_mm)} has no room for a stiff bar ({length_text(max(room.bar_mm, 0.0))} "
+            "at most) that could cut this thread. Tap it."
         )
     elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
         yield (
-            f"a bar of at most {say(room.bar_mm)} that reaches {say(job.length_mm)} into the bore springs: "
-            "light passes, and spring passes until it cuts no more"
+            f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
+            "Take light passes, and spring passes until it cuts no more."
         )
     if not job.blank_given:
-        yield (
-            f"the bore is not measured: {say(job.blank_mm)} is assumed, and every error of it is an error of the depth"
-        )
+        yield (f"The bore is not measured: {length_text(job.blank_mm)} is assumed. Its error is an error of the depth.")

@@ -17,7 +17,7 @@ from core.operations.threads.inch import (
     size_and_pitch_text,
     threads_meant,
 )
-from core.operations.threads.spelling import accepted, is_internal, nearest, refusal
+from core.operations.threads.spelling import enter, is_internal, nearest, refusal
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import MM_PER_INCH, number_text
 
@@ -125,7 +125,7 @@ _ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
 
 
 def read_unified(words: InchWords, side: str | None) -> Thread:
-    """Return the Unified thread that the words state; raises ThreadError for one that does not exist."""
+    """Return the Unified thread that a designation names; raises ThreadError for one that does not exist."""
     meant = _thread_meant(words)
     tolerance_class, internal = _tolerance_class(words, side)
     # ASME B1.1 takes the basic major diameter to four places before anything else: 19/64 is 0.2969.
@@ -165,10 +165,11 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class, 2A or 2B where none is written, and whether it is internal."""
+    """Return the class, 2A or 2B if none is written, and whether it is internal."""
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
-        raise refusal(words.text, f"{words.ending.found} is no Unified class; {accepted(list(CLASSES))}")
+        problem = f"has the class {words.ending.quoted_class}, which is not Unified"
+        raise refusal(words.text, problem, enter(list(CLASSES)))
     class_internal = written.endswith("B") if written else None
     classes = "1B, 2B or 3B" if side == "inside" else "1A, 2A or 3A"
     internal = is_internal(words.text, side, class_internal, classes)
@@ -176,54 +177,56 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the line of the series that is meant; refuse what is none or could be two."""
+    """Return the thread of the series that is meant; raises ThreadError for none or two."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
-        raise refusal(words.text, f"there is no screw number {inch_text(words.size)}; accepted are #0 to #12")
+        problem = f"has the screw number {inch_text(words.size)}, which does not exist"
+        raise refusal(words.text, problem, "Enter #0 to #12")
     if words.constant and words.tpi and words.constant != inch_text(words.tpi):
-        found = f"{inch_text(words.tpi)} threads to the inch and {words.constant}-{words.series}"
-        raise refusal(words.text, f"it has {found}; accepted is the same number in both places")
+        problem = f"has {inch_text(words.tpi)} threads to the inch and {words.constant}-{words.series}"
+        raise refusal(words.text, problem, "Enter the same number in both places")
     if words.series == "UNS":
         return _special_thread(words)
     meant = threads_meant(words, (words.series,))
     if len(meant) == 1:
         return meant[0]
-    raise refusal(words.text, _why_not(words, meant))
+    raise refusal(words.text, *_problem_and_remedy(words, meant))
 
 
-def _why_not(words: InchWords, meant: list[InchThread]) -> str:
-    """Say which series size and pitch are of, else what the size has, else the sizes nearest to it."""
+def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
+    """Return what is wrong, and the series with this size and pitch, else pitches of this size, else nearest sizes."""
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
-        return f"size and pitch are not {words.series}; {accepted([one.name for one in of_pitch])}"
+        return f"has a size and pitch that are not {words.series}", enter([one.name for one in of_pitch])
     series = [one for one in inch_threads() if one.series == words.series]
     of_size = meant or [one for one in series if one.has_size_of(words)]
     if of_size:
         names = [one.name for one in of_size]
-        return f"{words.series} has this size in other ways; {accepted(names)}, or UNS for any pitch"
+        return f"has a size of {words.series} with another pitch", f"{enter(names)}, or UNS for any pitch"
     of_pitch = [one for one in series if words.tpi in (None, one.tpi)] or series
     sizes = {one.name: one.size_in for one in of_pitch}
     around = nearest(sizes, number_size_in(int(words.size)) if words.is_number else words.size)
-    return f"{words.series} has no such size; nearest {accepted(around)}, or UNS for any size"
+    return f"has a size that {words.series} does not have", f"{enter(around)}, or UNS for any size"
 
 
 def _special_thread(words: InchWords) -> InchThread:
     """Return a UNS thread: any size and pitch that is in no other series."""
     if words.tpi is None:
-        raise refusal(words.text, 'UNS needs threads to the inch; accepted is such as "1-14 UNS"')
+        raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1-14 UNS"')
     if others := threads_meant(words, LISTED_SERIES):
-        raise refusal(words.text, f"it is of a standard series; {accepted([one.name for one in others])}")
+        raise refusal(words.text, "is in a standard series", enter([one.name for one in others]))
     size = number_size_in(int(words.size)) if words.is_number else words.size
     text = f"#{words.size}" if words.is_number else inch_text(size)
     if size.denominator == 1 and size <= LARGEST_NUMBER and _could_be_number(int(size), words.tpi):
         text = f"{size}.0"
         if words.is_bare:
-            raise refusal(words.text, f'{size} may be a number or inches; accepted are "#{size}" and "{text}"')
+            problem = f"has {size}, which may be a screw number or inches"
+            raise refusal(words.text, problem, f'Enter "#{size}" or "{text}"')
     if not max(Fraction(6, 100), Fraction(5, 4) / words.tpi) <= size:
-        found = f"{number_text(size, 4)} in with {number_text(words.tpi, 4)} threads to the inch"
-        raise refusal(words.text, f"it is {found}; accepted are diameters from 0.06 in and 1.25 pitches up")
+        problem = f"is {number_text(size, 4)} in with {number_text(words.tpi, 4)} threads to the inch"
+        raise refusal(words.text, problem, "Enter a diameter of at least 0.06 in and 1.25 pitches")
     return InchThread(text, size, words.tpi, "UNS")
 
 
 def _could_be_number(number: int, tpi: Fraction) -> bool:
-    """Tell whether the screw of this number is cut with this pitch: up to a quarter of its diameter."""
+    """Return whether a screw of this number can have this pitch: up to a quarter of its diameter."""
     return 4 / tpi <= number_size_in(number)

@@ -16,7 +16,7 @@ from core.operations.threads.inch import (
 )
 from core.operations.threads.spelling import (
     MEMORY_NOTE,
-    accepted,
+    enter,
     is_internal,
     nearest,
     number_in,
@@ -35,7 +35,7 @@ _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
 
 
 def read_whitworth(words: InchWords, side: str | None) -> Thread:
-    """Return the Whitworth thread that the words state; raises ThreadError for one that does not exist."""
+    """Return the Whitworth thread that a designation names; raises ThreadError for one that does not exist."""
     refuse_screw_number(words)
     thread = _thread_meant(words)
     fit, internal = _fit(words, side)
@@ -78,28 +78,28 @@ def _thread_meant(words: InchWords) -> InchThread:
         return meant[0]
     series = [one for one in inch_threads() if one.series == words.series]
     if of_size := [one for one in series if one.size_in == words.size]:
-        raise refusal(words.text, f"its pitch is another in {words.series}; accepted is {of_size[0].name}")
+        raise refusal(words.text, f"has a pitch that {words.series} does not have", f"Enter {of_size[0].name}")
     around = nearest({one.name: one.size_in for one in series}, words.size)
-    found = f"{words.series} has no size {inch_text(words.size)}"
-    raise refusal(words.text, f'{found}; nearest {accepted(around)}, or any size as "1/2-12 Whit"')
+    problem = f"has a size that {words.series} does not have"
+    raise refusal(words.text, problem, f'{enter(around)}, or any size as in "1/2-12 Whit"')
 
 
 def _whit(words: InchWords) -> InchThread:
     """Return a thread of Whitworth form of any size and pitch."""
     if words.tpi is None:
-        raise refusal(words.text, 'Whit needs threads to the inch; accepted is such as "1/2-12 Whit"')
+        raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1/2-12 Whit"')
     least = Fraction(13, 10) / words.tpi
     if words.size < least:
-        found = f"{number_text(words.size, 4)} in is too thin for its pitch"
-        raise refusal(words.text, f"{found}; accepted is {number_text(least, 4)} in or more")
+        raise refusal(words.text, "is too thin for its pitch", f"Enter {number_text(least, 4)} in or more")
     return InchThread(inch_text(words.size), words.size, words.tpi, "Whit")
 
 
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the fit, medium where none is written, and whether the thread is internal."""
+    """Return the fit, medium if none is written, and whether the thread is internal."""
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
-        raise refusal(words.text, f"{words.ending.found} is no fit of BS 84; {accepted(list(_FITS))}")
+        problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
+        raise refusal(words.text, problem, enter(list(_FITS)))
     class_internal = True if written == "normal" else None
     internal = is_internal(words.text, side, class_internal, "close, medium or free")
     if internal and written == "free":
@@ -160,7 +160,7 @@ _TOLERANCES = {"A": 1, "B": 2}
 
 
 def read_bsp(text: str, side: str | None) -> Thread | None:
-    """Return the pipe thread that a prepared text states, None where it is no G designation.
+    """Return the pipe thread that a normalized text names, None for another designation.
 
     Raises ThreadError for a size or class that does not exist.
     """
@@ -171,7 +171,8 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
     ending = read_ending(match["ending"], text)
     written = ending.class_text.upper()
     if written and written not in _TOLERANCES:
-        raise refusal(text, f"{ending.found} is no class of ISO 228-1; accepted are A and B outside, none inside")
+        problem = f"has the class {ending.quoted_class}, which ISO 228-1 does not have"
+        raise refusal(text, problem, "Enter A or B outside, no class inside")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "A"
     class_text = f" {tolerance_class}" if tolerance_class else ""
@@ -198,7 +199,7 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
     rows = {number_in(row["size"], text): row for row in read_table("bsp_series")}
     if size not in rows:
         around = nearest({f"G{inch_text(one)}": one for one in rows}, size)
-        raise refusal(text, f"ISO 228-1 has no size {inch_text(size)}; nearest {accepted(around)}")
+        raise refusal(text, "has a size that ISO 228-1 does not have", enter(around))
     return rows[size]
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.operations.threads.tool import bore_room, way_out_words
+from core.operations.threads.tool import bore_room, withdrawal_words
 from core.values.dials import Setting
 from tests.core.figures import figures
 from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
@@ -72,7 +72,7 @@ def test_the_reading_at_which_the_tool_comes_out(infeed: str) -> None:
     """M20x1.5, 0.960 deep: in by 1.46 of travel where the cross-slide cuts at 0, by 0.5 past 0 where it feeds."""
     its = lathe()
     dial = its.dial("cross_slide")
-    words = way_out_words(job_of(**M20, infeed=infeed), dial)
+    words = withdrawal_words(job_of(**M20, infeed=infeed), dial)
     wanted_mm = 0.5 if infeed == "straight" else 0.31 + 0.649519 + 0.5
     marks = math.ceil(wanted_mm / dial.mark_mm)
     assert words == f"inwards to {dial.setting_text(dial.at_marks(marks))}, past its 0"

@@ -8,10 +8,10 @@ import pytest
 from core.lathe.lathe import CompoundScale
 from core.lathe.reader import stand_in_lathe
 from core.operations.threads.cautions import thread_cautions
-from core.operations.threads.compound import mark_instead_words, sideways_words
+from core.operations.threads.compound import nearest_mark_words, sideways_words
 from core.operations.threads.designation import read_thread
 from core.operations.threads.planning import plan_passes
-from core.operations.threads.tool import ground_words
+from core.operations.threads.tool import tool_words
 from core.operations.threads.wires import wire_caution
 from tests.core.exact import rounded
 from tests.core.operations.threads.printed_limits import wrong_sizes
@@ -28,7 +28,7 @@ def _cautions(**table: object) -> list[str]:
 
 @pytest.mark.parametrize(
     ("wire_mm", "words"),
-    [(0.50, "does not stand proud of the crests"), (1.26, "does not stand proud"), (1.443, ""), (2.51, ""),
+    [(0.50, "does not rise above the crests"), (1.26, "does not rise above"), (1.443, ""), (2.51, ""),
      (2.53, "lies on the crests, not on the flanks")],
 )  # fmt: skip
 def test_a_wire_outside_the_usable_range(wire_mm: float, words: str) -> None:
@@ -42,9 +42,9 @@ def test_a_wire_outside_the_usable_range(wire_mm: float, words: str) -> None:
 
 def test_the_plan_warns_of_the_wire() -> None:
     """0.50 mm on M20x2.5 is a caution of the operation; inside, where no wires are laid, it is none."""
-    assert any("the wire of 0.5 mm" in one for one in _cautions(thread="M20x2.5", wire="0.50 mm"))
-    assert not any("the wire of" in one for one in _cautions(thread="M20x2.5", wire="1.45 mm"))
-    assert not any("the wire of" in one for one in _cautions(thread="M20x2.5-6H", wire="0.50 mm"))
+    assert any("The wire of 0.5 mm" in one for one in _cautions(thread="M20x2.5", wire="0.50 mm"))
+    assert not any("The wire of" in one for one in _cautions(thread="M20x2.5", wire="1.45 mm"))
+    assert not any("The wire of" in one for one in _cautions(thread="M20x2.5-6H", wire="0.50 mm"))
 
 
 def test_sixty_fourths_are_rounded_before_anything_is_subtracted() -> None:
@@ -66,13 +66,13 @@ def test_a_series_that_only_one_has_is_taken_and_said(written: str, designation:
     """ASME B1.1 lists 1/2-13 in UNC alone; 1/4-20 is BSW too, whose fits are not called 2A."""
     thread = read_thread(written)
     assert thread.designation == designation
-    assert thread.notes[0].startswith(f"No series is named: taken as {designation[: designation.index(' UN') + 4]}")
+    assert thread.notes[0].startswith(f"No series entered: taken as {designation[: designation.index(' UN') + 4]}")
     assert any(thread.notes[0] in one for one in _cautions(thread=written))
 
 
 def test_the_tool_given_and_the_standards_root_are_both_said() -> None:
     """M30x3.5 with a flat of 0.30 mm: the standard's flat is P/4 of ISO 68-1's internal root, 0.875 mm."""
-    ground, standard = ground_words(job_of(thread="M30x3.5-6g", tool_flat="0.30 mm"), stand_in_lathe())
+    ground, standard = tool_words(job_of(thread="M30x3.5-6g", tool_flat="0.30 mm"), stand_in_lathe())
     assert ground == "60 deg included, flat 0.3 mm"
     assert standard.startswith("the standard's root: ")
     assert "0.3 mm" not in standard
@@ -81,7 +81,7 @@ def test_the_tool_given_and_the_standards_root_are_both_said() -> None:
 def test_a_scale_that_ends_too_soon_offers_its_nearest_mark_first() -> None:
     """Zero square and end at 25: mark 25 serves; zero along the axis and end at 60: every mark is too far over."""
     square, along = CompoundScale(zero="perpendicular", end_deg=25), CompoundScale(zero="parallel", end_deg=60)
-    assert mark_instead_words(30, square).startswith("set it to its mark 25, 25 deg off square")
-    assert mark_instead_words(30, along) == "no mark that it has lies below the half angle; "
+    assert nearest_mark_words(30, square).startswith("Set its mark 25 (25 deg off square)")
+    assert nearest_mark_words(30, along) == ""
     assert sideways_words(30, "mm") == f"{1000 * sin(radians(30)):.0f} mm sideways in 1000 mm"
     assert sideways_words(30, "in") == "5.000 in sideways in 10 in"

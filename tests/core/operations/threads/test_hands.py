@@ -141,7 +141,7 @@ def test_the_tip_that_is_asked_for_is_no_sharp_one(radius: str, sharper: bool) -
 def test_a_groove_without_a_diameter_is_turned_below_the_root() -> None:
     """Nobody is sent to turn a groove of no depth."""
     plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
-    groove = next(step.text for step in plan.steps if step.text.startswith("Relief groove"))
+    groove = next(step.text for step in plan.steps if step.text.startswith("Relief (undercut)"))
     assert "0.2000" in groove and INCH.say(plan.figures["root_mm"]) in groove
 
 

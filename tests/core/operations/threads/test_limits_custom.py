@@ -62,13 +62,13 @@ def test_custom_sizes(angle_deg: float, pitch_diameter_mm: float, minor_mm: floa
 @pytest.mark.parametrize(
     ("angle_deg", "major_mm", "pitch_mm", "field", "part"),
     [
-        (62.0, 20.0, 2.0, "form", "60, 55, 47.5, 30 and 29"),
+        (62.0, 20.0, 2.0, "form", "60, 55, 47.5, 30 or 29"),
         (math.nan, 20.0, 2.0, "form", "60"),
         (60.0, 0.0, 2.0, "major", "above 0"),
         (60.0, math.inf, 2.0, "major", "1000"),
-        (60.0, 20.0, 0.0, "pitch", "from 0.07"),
+        (60.0, 20.0, 0.0, "pitch", "0.07 mm to below"),
         (60.0, 20.0, 17.0, "pitch", "below"),
-        (30.0, 20.0, math.nan, "pitch", "from 0.07"),
+        (30.0, 20.0, math.nan, "pitch", "0.07 mm to below"),
     ],
 )
 def test_custom_refusals(angle_deg: float, major_mm: float, pitch_mm: float, field: str, part: str) -> None:

@@ -11,7 +11,7 @@ import pytest
 from core.events.event import Event
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
-from core.operations.threads.carriage import place_words, stop_marks, stopping_place_mm
+from core.operations.threads.carriage import stop_marks, stop_place_words, stopping_place_mm
 from core.operations.threads.job import read_thread_job
 from core.run.event_words import event_words
 from core.values.fields import Problem, Table
@@ -154,7 +154,7 @@ def test_without_a_carriage_dial_no_distance_is_shown() -> None:
             texts.append(run.cursor.text)
             run.done()
         stop = next(hand for hand in run.view.hands if "open" in hand)
-        assert not re.search(r"\d", stop + place_words(job_of(its, **keys), its))
+        assert not re.search(r"\d", stop + stop_place_words(job_of(its, **keys), its))
         assert any(text.startswith("Stop:") for text in texts) == ("length" in keys)
 
 

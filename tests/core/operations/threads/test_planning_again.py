@@ -177,7 +177,9 @@ def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str])
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
     assert not any(step.action == "cut" for step in before)
-    first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Half nuts closed"}[moved]
+    first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Close the half nuts"}[
+        moved
+    ]
     assert first in before[0].text
     assert before[-1].required
     zeroed = [dial for step in before for dial in step.zeroes]

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from core.inputs import input_from_data
-from core.operations.threads.measuring import WIRE_ERROR_MM, limits_words, measured_pitch_diameters, read_measured
+from core.operations.threads.measuring import WIRE_ERROR_MM, limits_words, measured_pitch_diameters, read_size
 from core.values.errors import QuantityError
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
@@ -33,7 +33,7 @@ M10 = {"thread": "M10", "blank": "9.9 mm", "wire": "0.9 mm"}
 )
 def test_a_reading_is_as_sure_as_its_last_place(text: str, unit: str, size_mm: float, error_mm: float) -> None:
     """One step of the last place, or what is typed behind it: common practice, no source; inches at 25.4 mm."""
-    reading = read_measured(text, unit)
+    reading = read_size(text, unit)
     assert reading.size_mm == pytest.approx(size_mm, abs=1e-9)
     assert reading.error_mm == pytest.approx(error_mm, abs=1e-9)
 
@@ -42,7 +42,7 @@ def test_a_reading_is_as_sure_as_its_last_place(text: str, unit: str, size_mm: f
 def test_what_is_no_reading(text: str) -> None:
     """A sentence that says what was found, never a guess."""
     with pytest.raises(QuantityError):
-        read_measured(text, "mm")
+        read_size(text, "mm")
 
 
 def _mean(**given: Any) -> tuple[float, float]:

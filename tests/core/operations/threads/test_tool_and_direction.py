@@ -7,15 +7,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.operations.threads.carriage import (
-    place_words,
+    direction_words,
     relief_wanted_mm,
     spindle_backwards,
+    stop_place_words,
     stopping,
     stopping_place_mm,
-    way_words,
 )
 from core.operations.threads.compound import swing_words
-from core.operations.threads.tool import clearance_words, full_profile_words, grinding, lean_words, tip_words
+from core.operations.threads.tool import clearance_words, full_profile_words, grinding, lean_words, standard_tip_words
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 
@@ -71,14 +71,14 @@ def test_the_leading_side_faces_the_way_the_tool_travels(runs: str, leads: str, 
 )
 def test_tip_that_cuts_the_standards_root(thread: str, side: str, words: str) -> None:
     """Printed multiples of the pitch; inside P/8 flat (ISO 68-1); Tr 0.366 P less 2 ac tan 15 (ISO 2901)."""
-    assert tip_words(job_of(thread=thread, side=side), lathe()) == words
+    assert standard_tip_words(job_of(thread=thread, side=side), lathe()) == words
 
 
 def test_full_profile_tools_where_crests_are_round() -> None:
     """BS 84 prints 0.0534 in for 12 to the inch, ISO 228 1.162 mm for 14; metric crests are flat: nothing is said."""
     assert full_profile_words(job_of(thread="1/2 BSW"), lathe()).startswith("1.356 mm deep")
     assert full_profile_words(job_of(thread="G1/2", side="inside"), lathe()).startswith("1.162 mm deep")
-    assert "under size" in full_profile_words(job_of(thread="G1/2", side="inside"), lathe())
+    assert "undersize" in full_profile_words(job_of(thread="G1/2", side="inside"), lathe())
     assert full_profile_words(job_of(thread="M10"), lathe()) == ""
 
 
@@ -106,9 +106,9 @@ def test_spindle_and_direction_make_the_hand(hand: str, runs: str) -> None:
     """Right-hand towards the chuck with the spindle forward, as lathes are built; each reversal changes the hand."""
     job = job_of(thread=f"M20x2{hand}", runs=runs)
     assert simulated_hand(spindle_backwards(job), job.from_chuck) == ("left" if hand else "right")
-    words = way_words(job)
+    words = direction_words(job)
     assert ("leadscrew reversed" in words) == bool(hand)
-    assert ("upside down" in words) == spindle_backwards(job)
+    assert ("inverted" in words) == spindle_backwards(job)
 
 
 @pytest.mark.parametrize("hand", ["", "-LH"])
@@ -117,7 +117,7 @@ def test_a_spindle_that_turns_backwards_is_told(hand: str, runs: str) -> None:
     """With what turns it forward, and that a screwed chuck can unscrew."""
     plan = plan_of(thread=f"M20x2{hand}", runs=runs)
     backwards = bool(hand) == (runs == "to the chuck")
-    assert sum("backwards" in caution for caution in plan.cautions) == (2 if backwards else 0)
+    assert sum("in reverse" in caution for caution in plan.cautions) == (2 if backwards else 0)
     usual = not hand and runs == "to the chuck"
     assert any(step.text.startswith("Direction:") for step in plan.steps) == (not usual)
 
@@ -153,10 +153,10 @@ def test_the_place_on_the_carriages_dial() -> None:
     """
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm", "length": "22 mm"}
     its = lathe(dial={"carriage": {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}})
-    words = place_words(job_of(its, **table), its)
+    words = stop_place_words(job_of(its, **table), its)
     assert {"22", "24.138"} <= figures(words)
     assert {"1", "3.0", "4.1"} <= figures(words)
-    assert place_words(job_of(thread="M10"), its) == ""
+    assert stop_place_words(job_of(thread="M10"), its) == ""
 
 
 @pytest.mark.parametrize("coast_turns", [None, 1.5])
@@ -170,9 +170,9 @@ def test_the_groove_that_is_wanted_leaves_the_time(coast_turns: float | None) ->
     assert stop is not None and stop.time_s == pytest.approx(1.2, abs=1e-6)
 
 
-@pytest.mark.parametrize(("length", "support"), [("65 mm", "light"), ("85 mm", "centre"), ("210 mm", "steady")])
+@pytest.mark.parametrize(("length", "support"), [("65 mm", "light"), ("85 mm", "centre"), ("210 mm", "follow rest")])
 def test_slender_work_is_supported(length: str, support: str) -> None:
-    """20 mm thick: over 3 diameters with light passes, over 4 by a centre, over 10 by a steady; common practice."""
+    """20 mm thick: light passes over 3 diameters, a centre over 4, a follow rest over 10; common practice."""
     stout = plan_of(thread="M20x2", length="55 mm").cautions
     (slender,) = set(plan_of(thread="M20x2", length=length).cautions) - set(stout)
     assert support in slender
