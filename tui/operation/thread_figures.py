@@ -72,7 +72,7 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     say, figures = lathe.say, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
-    yield Figure(what, say(job.blank_mm), "as measured" if job.blank_given else "not typed: this is assumed")
+    yield Figure(what, say(job.blank_mm), "as measured" if job.blank_measured else "not typed: this is assumed")
     yield Figure("Tool tip", tip_words(job, lathe))
     yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
     yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")

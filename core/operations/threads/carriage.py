@@ -17,7 +17,7 @@ from core.values.dials import Dial, Setting
 from core.values.quantities import number_text
 
 
-def spindle_backwards(job: ThreadJob) -> bool:
+def spindle_in_reverse(job: ThreadJob) -> bool:
     """Return whether the spindle turns in reverse while this thread is cut."""
     return job.from_chuck != job.thread.left_hand
 
@@ -32,7 +32,7 @@ def direction_words(job: ThreadJob) -> str:
     >>> direction_words(read_thread_job(Table(table, "", []), stand_in_lathe()))
     'spindle forward, leadscrew reversed, the cut runs away from the chuck'
     """
-    spindle = "in reverse, tool inverted" if spindle_backwards(job) else "forward"
+    spindle = "in reverse, tool inverted" if spindle_in_reverse(job) else "forward"
     screw = "reversed" if job.thread.left_hand else "as usual"
     return f"spindle {spindle}, leadscrew {screw}, the cut runs {_to(job)}"
 
@@ -44,7 +44,7 @@ def leading_side(job: ThreadJob) -> str:
 
 def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     """Yield the cautions about hand and direction."""
-    if not spindle_backwards(job):
+    if not spindle_in_reverse(job):
         return
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"

@@ -15,7 +15,7 @@ from core.operations.threads.tool import bore_cautions
 from core.operations.threads.wires import wire_caution
 from core.values.quantities import number_text
 
-_NOTHING_MM = 0.0005
+_SAME_MM = 0.0005
 """Half a micrometre: sizes that differ by less count as the same."""
 _TIP_MM = 0.003
 """No tip is ground closer; the standard's own tip, entered as the screen rounds it, is within this."""
@@ -57,12 +57,12 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
         what, name, largest, least = "bore", "minor", limits.minor_max_mm, limits.minor_min_mm
     else:
         what, name, largest, least = "blank", "major", limits.major_max_mm, limits.major_min_mm
-    if largest is not None and job.blank_mm > largest + _NOTHING_MM:
+    if largest is not None and job.blank_mm > largest + _SAME_MM:
         yield (
             f"The {what} of {length_text(job.blank_mm)} is {length_text(job.blank_mm - largest)} above the largest "
             f"{name} diameter, {length_text(largest)}."
         )
-    elif least is not None and job.blank_mm < least - _NOTHING_MM:
+    elif least is not None and job.blank_mm < least - _SAME_MM:
         yield (
             f"The {what} of {length_text(job.blank_mm)} is {length_text(least - job.blank_mm)} below the least "
             f"{name} diameter, {length_text(least)}."
@@ -75,7 +75,7 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
     clearance_mm = below_mm - thread.mating_crest_mm
-    if clearance_mm < -_NOTHING_MM:
+    if clearance_mm < -_SAME_MM:
         yield (
             f"The tool is too blunt: its root ends {length_text(-clearance_mm)} short of the crest of the mating "
             "thread, which will bind. Grind the tip narrower."
@@ -121,7 +121,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
         short_mm = root_mm - diameter_mm if job.thread.internal else diameter_mm - root_mm
-        if short_mm > -_NOTHING_MM:
+        if short_mm > -_SAME_MM:
             yield (
                 f"The relief at {length_text(diameter_mm)} is not deeper than the thread, which ends at "
                 f"{length_text(root_mm)}. Cut it {length_text(max(short_mm, 0) / 2 + 0.1)} deeper or more."
@@ -130,7 +130,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         yield from _no_relief(job, lathe)
         return
     width_mm = job.tip.width_mm(job.groove.depth_mm)
-    if job.relief_mm <= width_mm + _NOTHING_MM:
+    if job.relief_mm <= width_mm + _SAME_MM:
         yield (
             f"The relief of {length_text(job.relief_mm)} is not wider than the tool at the blank, "
             f"{length_text(width_mm)}. The tool has no room to stop."
@@ -228,7 +228,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     )
     remedy = f"{remedy[:1].upper()}{remedy[1:]}"
     yield (
-        f"The compound's scale ends at {number_text(scale.end_deg or 0, 2)} deg, before the {reading} needed. {remedy}"
+        f"The compound's scale ends at {number_text(scale.end_deg or 0, 2)}°, before the {reading}° needed. {remedy}"
     )
 
 

@@ -63,7 +63,7 @@ def scale_words(job: ThreadJob, lathe: Lathe) -> str:
     >>> from core.values.fields import Table
     >>> job = read_thread_job(Table({"thread": "M10", "compound_angle": "29 deg"}, "", []), stand_in_lathe())
     >>> scale_words(job, stand_in_lathe())
-    '29 deg (29 deg off square)'
+    '29° (29° off square)'
     """
     if job.compound_angle_deg is None:
         return ""
@@ -82,7 +82,7 @@ def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
     """Return which mark to use on a scale that ends too soon, as the start of a sentence with the alternatives.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
-    'Set its mark 25 (25 deg off square), or '
+    'Set its mark 25 (25° off square), or '
     """
     mark_deg = scale.largest_mark_below_deg(half_angle_deg)
     if mark_deg is None:

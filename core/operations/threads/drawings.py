@@ -30,26 +30,26 @@ _TOOL_ABOVE_PITCHES = 0.4
 
 
 class Level(NamedTuple):
-    """A limit of size, or a basic size, as the height of a line."""
+    """A limit of size, or a basic size, and the height of its line."""
 
     name: str
     y_mm: float
 
 
 class ThreadOutline(NamedTuple):
-    """Three grooves and the tool in the middle one, with the sizes that decide."""
+    """Three grooves with the tool in the middle one, and the limits of size as levels."""
 
     profile: tuple[Point, ...]
     tool: tuple[Point, ...]
     levels: tuple[Level, ...]
     x_mm: float
-    """Half of the width worth showing, to either side of 0."""
+    """Half of the width to show, to either side of 0."""
     y_least_mm: float
     y_most_mm: float
 
 
 def thread_outline(job: ThreadJob) -> ThreadOutline:
-    """Return the outline of a thread at its full depth; flanks as the tool's, not stepped by too large an angle.
+    """Return the outline of a thread at its full depth, with the flanks of the tool.
 
     Raises PlanError for a tool or a blank that cannot make the thread.
     """
@@ -93,7 +93,7 @@ def crest_height_mm(tip: ToolTip, pitch_mm: float) -> float:
 
 
 def _levels(job: ThreadJob) -> list[Level]:
-    """Return the limits of pitch diameter and crest; where the standard has none, the basic sizes."""
+    """Return the limits of pitch diameter and crest, or the basic sizes if the standard has no limits."""
     thread = job.thread
     limits = thread.limits
     if thread.internal:
@@ -110,8 +110,8 @@ def _levels(job: ThreadJob) -> list[Level]:
 
 
 def _pair(name: str, sizes: tuple[float | None, float | None], basic_mm: float, blank_mm: float) -> list[Level]:
-    given = [size for size in sizes if size is not None] or [basic_mm]
-    return [Level(name=name, y_mm=(size - blank_mm) / 2) for size in given]
+    shown = [size for size in sizes if size is not None] or [basic_mm]
+    return [Level(name=name, y_mm=(size - blank_mm) / 2) for size in shown]
 
 
 def _without_repeats(points: Sequence[Point]) -> tuple[Point, ...]:
@@ -119,27 +119,27 @@ def _without_repeats(points: Sequence[Point]) -> tuple[Point, ...]:
 
 
 _SAME_MM = 1e-6
-"""Depths no further apart are one."""
+"""Depths that differ by less count as the same."""
 _HALF_WINDOW_PITCHES = 0.75
 _TOOL_ABOVE, _BELOW = 0.3, 0.2
 """Room beyond the surface, and beyond the root, as parts of the pitch."""
 
 
 class GrooveState(NamedTuple):
-    """How far a groove has come. Depths on the radius [mm], as the plan counts them."""
+    """How deep a groove is before a step. Depths on the radius [mm], as the plan counts them."""
 
     done_mm: Sequence[float]
     """After each pass done, in order."""
     now_mm: float
-    """Reached, by the last pass or a measurement after it."""
+    """By the last pass, or by a measurement after it."""
     next_mm: float | None = None
-    """Of the pass at hand; None where none is cut now."""
+    """After the current pass; None when this step cuts nothing."""
     touches: bool = False
-    """The tool is at the work, to be touched off."""
+    """The tool is being touched off on the work."""
 
 
 def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
-    """Return a thread to be drawn at one step of it; raises PlanError for a tool or blank that cannot make it."""
+    """Return the drawing of a thread at one step; raises PlanError for a tool or blank that cannot make it."""
     pitch_mm, whole_mm = job.thread.pitch_mm, job.groove.depth_mm
     half, surface = _HALF_WINDOW_PITCHES * pitch_mm, 0.0
     sense = -1.0 if job.thread.internal else 1.0
@@ -167,10 +167,10 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
     lower, upper = sorted((-sense * _TOOL_ABOVE * pitch_mm, sense * deepest_mm))
     return Drawing(
         bounds=Bounds(-half, half, lower, upper),
-        strokes=tuple(stroke._replace(points=_lying(stroke.points, sense)) for stroke in strokes),
-        areas=tuple(area._replace(points=_lying(area.points, sense)) for area in areas),
+        strokes=tuple(stroke._replace(points=_drawn_points(stroke.points, sense)) for stroke in strokes),
+        areas=tuple(area._replace(points=_drawn_points(area.points, sense)) for area in areas),
         names=tuple(names),
-        says=tuple(_says(job, lathe, groove)),
+        says=tuple(_sentences(job, lathe, groove)),
         seen="Seen from above, you below; to scale.",
     )
 
@@ -187,7 +187,7 @@ def middle_mm(job: ThreadJob, depth_mm: float) -> float:
     return beside_mm if to_the_left else -beside_mm
 
 
-def _lying(points: tuple[Point, ...], sense: float) -> tuple[Point, ...]:
+def _drawn_points(points: tuple[Point, ...], sense: float) -> tuple[Point, ...]:
     return tuple((x, sense * deep) for x, deep in points)
 
 
@@ -199,7 +199,7 @@ def _cut_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
 
 
 def _tool_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the tool with its point at a depth, up to where it leaves the picture."""
+    """Return the tool with its point at a depth, up to the edge of the picture."""
     return _side(job, depth_mm, depth_mm + _TOOL_ABOVE * job.thread.pitch_mm)
 
 
@@ -211,7 +211,7 @@ def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return surface, groove, surface, with the grooves beside it where one start makes them all."""
+    """Return surface, groove, surface; with the grooves beside it if the thread has one start."""
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)
@@ -230,13 +230,13 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return what a pass takes: the deeper groove without the one before."""
+    """Return the area that a pass takes: the deeper groove without the one before."""
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 
 
-def _says(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
-    """Return depths in numbers, form and way of infeed."""
+def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
+    """Return sentences on depths, form and infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
     if job.compound_angle_deg is None:
         feed = "fed straight in: both flanks cut"
@@ -248,7 +248,7 @@ def _says(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
 
 
 def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Drawing | None]:
-    """Return what draws the steps of one thread on one lathe."""
+    """Return a function that draws each step of one thread on one lathe."""
 
     def drawn(state: State, step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
@@ -265,7 +265,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
 
 
 def _depths_of_start(state: State) -> Iterator[float]:
-    """Yield the depths of the passes done in the groove at hand [mm], the latest first."""
+    """Yield the depths of the passes done in the current groove [mm], the latest first."""
     for step in state.done_latest_first():
         if step.thread_start:
             return

@@ -95,7 +95,7 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
 
 
 def percent_of_thread(drill_mm: float, thread: Thread, basis: Basis) -> float:
-    """Return the depth of thread that a hole leaves, in percent of a full one on the basis given [-].
+    """Return the depth of thread that a hole leaves, in percent of a full one on a basis [-].
 
     drill_mm: diameter of the hole [mm]; basis: "3H/4" or "5H/8" a side for 60 degree
     threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).

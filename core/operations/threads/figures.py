@@ -24,7 +24,7 @@ Figures = dict[str, Any]
 
 
 def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
-    """Return every figure that applies; what does not is left out."""
+    """Return every figure that applies to this thread on this lathe."""
     thread = job.thread
     figures: Figures = {
         "designation": thread.designation,
@@ -78,7 +78,7 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 
 def _tool(job: ThreadJob) -> Figures:
-    """How the tool is ground; for a bore the bar that goes in."""
+    """Return how the tool is ground; for a bore, the bar that fits."""
     ground = grinding(job)
     figures: Figures = {
         "tool_included_deg": ground.included_deg,
@@ -91,7 +91,7 @@ def _tool(job: ThreadJob) -> Figures:
     }
     if job.thread.internal:
         room = bore_room(job)
-        figures |= {"bar_most_mm": max(room.bar_mm, 0.0), "point_stands_out_mm": room.stands_out_mm}
+        figures |= {"bar_most_mm": max(room.bar_mm, 0.0), "point_stands_out_mm": room.stick_out_mm}
     return figures
 
 
@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Wires of an external thread; limits over them from the toleranced pitch diameter."""
+    """Return wires for an outside thread, and the limits over them from those of the pitch diameter."""
     thread = job.thread
     if thread.internal:
         return {}
@@ -121,7 +121,7 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
-    """Limits over three wires and over one and the crest opposite; for the basic size where there are none."""
+    """Return limits over three wires, and over one and the crest opposite; without limits, the basic size."""
     thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
     sizes = {"basic": thread.pitch_diameter_basic_mm}
@@ -135,12 +135,12 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
 
 
 def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the wire to measure with [mm]: as given, else the nearest usable one in the drawer, else the best."""
+    """Return the wire to measure with [mm]: as entered, else the nearest usable one in stock, else the best."""
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
 def _tapping(job: ThreadJob) -> Figures:
-    """The drill for a thread that is tapped, with the percentage and its basis, and the drills near it."""
+    """Return the tapping drill of an inside thread, its percentage and basis, and the drills near it."""
     tapping = tapping_drill(job.thread) if job.thread.internal else None
     if tapping is None:
         return {}
@@ -154,13 +154,13 @@ def _tapping(job: ThreadJob) -> Figures:
 
 
 def _clearance_holes(job: ThreadJob) -> Figures:
-    """The holes that a metric screw passes through, where ISO 273 lists its size."""
+    """Return the clearance holes of a metric screw, if ISO 273 lists its size."""
     hole = clearance_hole(job.thread)
     return {} if hole is None else {"clearance_holes": hole._asdict()}
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Change gears and thread dial, where the lathe file describes them."""
+    """Return change gears and thread dial, if the lathe file describes them."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     figures: Figures = {"in_gearbox": True} if gears.in_gearbox else {}
     if gears.trains:

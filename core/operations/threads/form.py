@@ -137,7 +137,7 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> G
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size given as ranges in a unit of `unit_mm`."""
+    """Return limits of size from ranges in a unit of `unit_mm`."""
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
         major_max_mm=sizes[0],

@@ -237,7 +237,8 @@ def _train(drivers: Wheels, driven: Wheels, wanted: Fraction, wanted_lead: Fract
 def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
     for number in numbers:
         if not number > 0:
-            raise PlanError(f"A {field.replace('_', ' ')} of {number} is not possible. Enter more than 0.", field=field)
+            name = field.replace("_", " ").removesuffix("s")
+            raise PlanError(f"A {name} of {number} is not possible. Enter more than 0.", field=field)
 
 
 _BEST = 3

@@ -156,7 +156,7 @@ class ThreadJob:
 
     thread: Thread
     blank_mm: float
-    blank_given: bool
+    blank_measured: bool
     tip: ToolTip
     limits: PassLimits
     relief_mm: float | None = None
@@ -230,7 +230,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     job = ThreadJob(
         thread=thread,
         blank_mm=blank_mm,
-        blank_given=blank is not None,
+        blank_measured=blank is not None,
         tip=tip,
         compound_angle_deg=compound_angle,
         limits=limits,
@@ -365,6 +365,6 @@ def angle_text(angle_deg: float) -> str:
     """Return an angle in degrees as text.
 
     >>> angle_text(29.5)
-    '29.5 deg'
+    '29.5°'
     """
-    return f"{number_text(angle_deg, 2)} deg"
+    return f"{number_text(angle_deg, 2)}°"

@@ -226,17 +226,17 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
-    mating = f"Make the mating part to suit, its pitch diameter {lathe.say(over_mm)} {size} than usual"
     recut = "bore it out for a larger thread" if job.thread.internal else "turn it off for a smaller thread"
+    remedy = f"make the mating part to suit (pitch diameter {lathe.say(over_mm)} {size}), or {recut}"
     if kept:
-        return f"It still keeps class {', '.join(kept)}. Else: {mating[:1].lower()}{mating[1:]}, or {recut}."
-    return f"It keeps no other class. {mating}, or {recut}."
+        return f"It still keeps class {', '.join(kept)}. Otherwise {remedy}."
+    return f"It keeps no other class. {remedy[:1].upper()}{remedy[1:]}."
 
 
 TAPER_MM = 0.02
 """Two ends that differ by more get spring passes first, and count as tapered when the error of the readings is not
 known; a quarter of a usual tolerance."""
-_NOTHING_MM = 0.0005
+_SAME_MM = 0.0005
 
 
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
@@ -252,7 +252,7 @@ def verdict(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infe
     if not is_overshot(job, ends):
         words.append(_left_words(job, lathe, measured, infeed, marks_left))
     thin_over_mm = _past_mm(job, thin_end_mm(job, ends))
-    if thin_over_mm > _NOTHING_MM:
+    if thin_over_mm > _SAME_MM:
         words.append(salvage_words(job, lathe, thin_end_mm(job, ends), thin_over_mm))
     if is_tapered(measured):
         words.append(taper_words(job, lathe, measured))
@@ -276,7 +276,7 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
     """Return whether even the fat end is cut past the limits."""
-    return _past_mm(job, fat_end_mm(job, diameters_mm)) > _NOTHING_MM
+    return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
 
 def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
@@ -322,7 +322,7 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     if largest is None or least is None:
         return words
     over_mm = _past_mm(job, thin_end_mm(job, ends))
-    if over_mm > _NOTHING_MM:
+    if over_mm > _SAME_MM:
         return f"{words} The thin end is already {lathe.say(over_mm)} past the limits."
     if by_mm > largest - least:
         return f"{words} Infeed alone cannot bring both ends inside the tolerance of {lathe.say(largest - least)}."
@@ -344,7 +344,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
     over_mm = _past_mm(job, fat_mm)
     if least <= fat_mm <= largest:
         words = f"inside the limits {length_text(least)} to {length_text(largest)}"
-    elif over_mm > _NOTHING_MM:
+    elif over_mm > _SAME_MM:
         size = "big" if job.thread.internal else "small"
         words = f"{length_text(over_mm)} too {size} for the limits {length_text(least)} to {length_text(largest)}"
     else:

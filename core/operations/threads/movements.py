@@ -10,7 +10,7 @@ from functools import cache
 from typing import NamedTuple
 
 from core.lathe.lathe import CARRIAGE, Lathe
-from core.operations.threads.carriage import StopMarks, by_hand_words, spindle_backwards, stop_marks
+from core.operations.threads.carriage import StopMarks, by_hand_words, spindle_in_reverse, stop_marks
 from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.starts import line_words, starts_by_thread_dial
@@ -129,7 +129,7 @@ def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
     if this_pass.by_hand:
         yield "Drive isolated, turn the spindle by hand"
     elif this_pass.closed:
-        yield f"Spindle {'in reverse' if spindle_backwards(this_pass.job) else 'forward'}"
+        yield f"Spindle {'in reverse' if spindle_in_reverse(this_pass.job) else 'forward'}"
 
 
 def _stop(this_pass: _Pass) -> Iterator[str]:

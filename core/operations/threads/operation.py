@@ -52,14 +52,14 @@ def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing 
 
 
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
-    from core.operations.threads.carriage import direction_words, spindle_backwards
+    from core.operations.threads.carriage import direction_words, spindle_in_reverse
     from core.operations.threads.tool import tool_words
 
     bar = "boring bar with a " if job.thread.internal else ""
     own = "the chamfer is cut with its own tool"
     if job.relief_mm is not None:
         own = "chamfer and relief are cut with their own tools"
-    reverses = job.thread.left_hand or spindle_backwards(job)
+    reverses = job.thread.left_hand or spindle_in_reverse(job)
     return Needs(
         place="spindle",
         tool=f"{bar}threading tool, {tool_words(job, lathe)[0]}, once {own}",

@@ -25,8 +25,8 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
         Step(
             action="check",
             title="Take up the backlash",
-            text="Isolate the drive. Close the half nuts, tool clear. Turn the spindle by hand in the direction of the "
-            "cut, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
+            text="Isolate the drive. Close the half nuts, tool clear. Turn the spindle by hand the way it cuts, until "
+            "gears and leadscrew have no backlash. Stop with the tool beside a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )

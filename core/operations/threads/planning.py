@@ -139,7 +139,7 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
         Step(
             action="check",
             title="Set the boring tool",
-            text=f"Boring tool: {bar_words(job, lathe)}. It withdraws {lathe.say(bore_room(job).back_mm)} inwards "
+            text=f"Boring tool: {bar_words(job, lathe)}. It withdraws {lathe.say(bore_room(job).withdraw_mm)} inwards "
             "to clear the crest",
         ),
     ]

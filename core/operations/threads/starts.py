@@ -17,7 +17,7 @@ from core.operations.threads.job import ThreadJob
 from core.plan import Step
 from core.step_place import ThreadStart
 
-_NOTHING_MM = 0.0005
+_SAME_MM = 0.0005
 
 
 class StartLines(NamedTuple):
@@ -135,7 +135,7 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     setting = dial.at_travel(travel_mm)
     out_mm = dial.travel_mm(dial.marks(travel_mm)) - travel_mm
     cautions: tuple[str, ...] = ()
-    if abs(out_mm) > _NOTHING_MM:
+    if abs(out_mm) > _SAME_MM:
         how = "too far" if out_mm > 0 else "short"
         cautions = (f"Start {start + 1} ends {lathe.say(abs(out_mm))} {how}: no mark of the dial is nearer.",)
     return Step(

@@ -1,4 +1,4 @@
-"""What a screw thread is, once its designation has been read."""
+"""A screw thread: basic sizes, limits and form, as read from its designation."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 LengthText = Callable[[float], str]
-"""Turns a length [mm] into words in the user's unit."""
+"""Returns a length [mm] as text in the user's unit."""
 
 
 LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
@@ -60,7 +60,7 @@ class Thread:
     root_radius_mm: float
     """Radius of a tool that cuts the standard's root, 0 where it is flat."""
     notes: tuple[str, ...] = ()
-    """What a reader of the figures must know: worked out by formula, basic sizes only ..."""
+    """What the user must know about the figures: calculated by formula, basic sizes only ..."""
 
     @cached_property
     def pitch_mm(self) -> float:

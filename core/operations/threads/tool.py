@@ -87,8 +87,8 @@ def clearance_words(job: ThreadJob) -> tuple[str, str]:
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
     return (
-        f"{number_text(ground.leading_clearance_deg, 1)} deg or more, on the {leads}",
-        f"{number_text(ground.trailing_clearance_deg, 1)} deg or more, on the {trails}",
+        f"{number_text(ground.leading_clearance_deg, 1)}° or more, on the {leads}",
+        f"{number_text(ground.trailing_clearance_deg, 1)}° or more, on the {trails}",
     )
 
 
@@ -96,7 +96,7 @@ def clearance_note(job: ThreadJob) -> str:
     """Return where the leading clearance comes from: inside, the lead angle is largest at the crest."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
-    return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)} deg to work"
+    return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
@@ -133,11 +133,11 @@ class BoreRoom(NamedTuple):
     """Sizes of a boring tool that fits in the bore of one inside thread [mm]."""
 
     gap_mm: float
-    stands_out_mm: float
+    stick_out_mm: float
     """Least height of the point above the bar."""
     bar_mm: float
     """Largest diameter of a round bar; 0 or less if there is no room."""
-    back_mm: float
+    withdraw_mm: float
     """How far the slide moves inwards from full depth until the point clears the crest."""
 
 
@@ -149,7 +149,7 @@ def bore_room(job: ThreadJob) -> BoreRoom:
     >>> from core.operations.threads.job import read_thread_job
     >>> job = read_thread_job(Table({"thread": "M20x1.5-6H", "blank": "18.5 mm"}, "", []), stand_in_lathe())
     >>> room = bore_room(job)  # 0.96 deep, by the flank: 18.5 - 2 x 0.96 - 3 x 0.5
-    >>> round(room.bar_mm, 2), round(room.back_mm, 2)
+    >>> round(room.bar_mm, 2), round(room.withdraw_mm, 2)
     (15.08, 1.46)
     """
     depth_mm = job.groove.depth_mm
@@ -157,16 +157,16 @@ def bore_room(job: ThreadJob) -> BoreRoom:
     nearest_wall_mm = depth_mm if job.straight else 2 * depth_mm
     return BoreRoom(
         gap_mm=gap_mm,
-        stands_out_mm=depth_mm + gap_mm,
+        stick_out_mm=depth_mm + gap_mm,
         bar_mm=job.blank_mm - nearest_wall_mm - 3 * gap_mm,
-        back_mm=depth_mm + gap_mm,
+        withdraw_mm=depth_mm + gap_mm,
     )
 
 
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return which bar fits: "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
     room = bore_room(job)
-    return f"round bar up to {lathe.say(room.bar_mm)}, its point {lathe.say(room.stands_out_mm)} out of the bar"
+    return f"round bar up to {lathe.say(room.bar_mm)}, its point {lathe.say(room.stick_out_mm)} out of the bar"
 
 
 def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
@@ -176,7 +176,7 @@ def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
     gap; with straight infeed it only passes its zero by the gap.
     """
     room = bore_room(job)
-    past_mm = room.gap_mm if job.straight else room.back_mm
+    past_mm = room.gap_mm if job.straight else room.withdraw_mm
     return cross_slide.at_marks(math.ceil(past_mm / cross_slide.mark_mm - 1e-9))
 
 
@@ -209,5 +209,5 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
             f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
             "Take light passes, and spring passes until it cuts no more."
         )
-    if not job.blank_given:
+    if not job.blank_measured:
         yield (f"The bore is not measured: {length_text(job.blank_mm)} is assumed. Its error is an error of the depth.")

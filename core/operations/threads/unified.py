@@ -201,7 +201,12 @@ def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str,
     of_size = meant or [one for one in series if one.has_size_of(words)]
     if of_size:
         names = [one.name for one in of_size]
-        return f"has a size of {words.series} with another pitch", f"{enter(names)}, or UNS for any pitch"
+        problem = (
+            f"may be more than one {words.series} thread"
+            if meant
+            else f"has a pitch that {words.series} does not have at this size"
+        )
+        return problem, f"{enter(names)}, or UNS for any pitch"
     of_pitch = [one for one in series if words.tpi in (None, one.tpi)] or series
     sizes = {one.name: one.size_in for one in of_pitch}
     around = nearest(sizes, number_size_in(int(words.size)) if words.is_number else words.size)

@@ -35,7 +35,7 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     flat_pitches=st.floats(0, 0.2),
     straight=st.booleans(),
 )
-def test_the_largest_bar_goes_in_cuts_and_comes_out(thread: str, flat_pitches: float, straight: bool) -> None:
+def test_the_largest_bar_enters_cuts_and_withdraws(thread: str, flat_pitches: float, straight: bool) -> None:
     """Drawn back at any depth it clears every wall by the gap, and somewhere touches that gap: no larger one would do.
 
     By the flank the cross-slide goes back to one reading at every depth, so that the first pass is nearest to the
@@ -46,7 +46,7 @@ def test_the_largest_bar_goes_in_cuts_and_comes_out(thread: str, flat_pitches: f
     infeed = {"infeed": "straight"} if straight else {}
     job = job_of(thread=thread, side="inside", **flat, **infeed)
     room, depth_mm = bore_room(job), job.groove.depth_mm
-    cutting = wall_gaps_mm(job.blank_mm, depth_mm, room.stands_out_mm, room.bar_mm, 0)
+    cutting = wall_gaps_mm(job.blank_mm, depth_mm, room.stick_out_mm, room.bar_mm, 0)
     assert cutting[0] >= room.gap_mm - 1e-9
     depths_mm = [depth_mm * part / 8 for part in range(9)]
 
@@ -57,9 +57,9 @@ def test_the_largest_bar_goes_in_cuts_and_comes_out(thread: str, flat_pitches: f
             for gap_mm in wall_gaps_mm(
                 job.blank_mm,
                 now_mm,
-                room.stands_out_mm,
+                room.stick_out_mm,
                 bar_mm,
-                room.back_mm - (depth_mm - now_mm) * straight,
+                room.withdraw_mm - (depth_mm - now_mm) * straight,
             )
         )
 
@@ -68,7 +68,7 @@ def test_the_largest_bar_goes_in_cuts_and_comes_out(thread: str, flat_pitches: f
 
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])
-def test_the_reading_at_which_the_tool_comes_out(infeed: str) -> None:
+def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
     """M20x1.5, 0.960 deep: in by 1.46 of travel where the cross-slide cuts at 0, by 0.5 past 0 where it feeds."""
     its = lathe()
     dial = its.dial("cross_slide")
@@ -79,7 +79,7 @@ def test_the_reading_at_which_the_tool_comes_out(infeed: str) -> None:
     assert any(dial.setting_text(dial.at_marks(marks)) in hand for hand in at_first_cut(its, **M20, infeed=infeed))
 
 
-def test_bore_and_tool_come_before_anything_is_touched() -> None:
+def test_bore_and_tool_come_before_touch_off() -> None:
     """Bore with its limits 18.376 to 18.676 (ISO 965-2, M20x1.5-6H), bar, end, then touching off outwards."""
     plan = plan_of(**M20)
     texts = [step.text for step in plan.steps]
@@ -100,7 +100,7 @@ def test_depth_is_counted_from_the_measured_bore() -> None:
     assert small["root_mm"] == pytest.approx(large["root_mm"])
 
 
-def test_a_bore_that_was_not_measured_is_told() -> None:
+def test_an_unmeasured_bore_gets_a_caution() -> None:
     """What is assumed is said, with its size; what was measured is not doubted."""
     assumed, measured = plan_of(thread="M20x1.5-6H"), plan_of(**M20)
     bore = f"{assumed.figures['blank_mm']:g}"
@@ -117,7 +117,7 @@ def test_a_bore_that_was_not_measured_is_told() -> None:
         ({"thread": "M2-6H", "blank": "1.6 mm"}, 3),
     ],
 )
-def test_what_is_unwise_about_a_bore(table: dict[str, str], more: int) -> None:
+def test_cautions_about_a_bore(table: dict[str, str], more: int) -> None:
     """Blind ends, long thin bars, bores too small: common practice, no source."""
     assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
 

@@ -62,7 +62,7 @@ def test_sixty_fourths_are_rounded_before_anything_is_subtracted() -> None:
     [("1/2-13", "1/2-13 UNC-2A"), ("1/2-13-2B", "1/2-13 UNC-2B"), ("#10-32", "#10-32 UNF-2A"),
      ("10-32", "#10-32 UNF-2A"), ("1/2-20 LH", "1/2-20 UNF-2A-LH"), ("1/4-20-2A", "1/4-20 UNC-2A")],
 )  # fmt: skip
-def test_a_series_that_only_one_has_is_taken_and_said(written: str, designation: str) -> None:
+def test_the_only_series_is_taken_with_a_note(written: str, designation: str) -> None:
     """ASME B1.1 lists 1/2-13 in UNC alone; 1/4-20 is BSW too, whose fits are not called 2A."""
     thread = read_thread(written)
     assert thread.designation == designation
@@ -70,10 +70,10 @@ def test_a_series_that_only_one_has_is_taken_and_said(written: str, designation:
     assert any(thread.notes[0] in one for one in _cautions(thread=written))
 
 
-def test_the_tool_given_and_the_standards_root_are_both_said() -> None:
+def test_entered_tool_and_standard_tip_are_both_shown() -> None:
     """M30x3.5 with a flat of 0.30 mm: the standard's flat is P/4 of ISO 68-1's internal root, 0.875 mm."""
     ground, standard = tool_words(job_of(thread="M30x3.5-6g", tool_flat="0.30 mm"), stand_in_lathe())
-    assert ground == "60 deg included, flat 0.3 mm"
+    assert ground == "60° included, flat 0.3 mm"
     assert standard.startswith("the standard's root: ")
     assert "0.3 mm" not in standard
 
@@ -81,7 +81,7 @@ def test_the_tool_given_and_the_standards_root_are_both_said() -> None:
 def test_a_scale_that_ends_too_soon_offers_its_nearest_mark_first() -> None:
     """Zero square and end at 25: mark 25 serves; zero along the axis and end at 60: every mark is too far over."""
     square, along = CompoundScale(zero="perpendicular", end_deg=25), CompoundScale(zero="parallel", end_deg=60)
-    assert nearest_mark_words(30, square).startswith("Set its mark 25 (25 deg off square)")
+    assert nearest_mark_words(30, square).startswith("Set its mark 25 (25° off square)")
     assert nearest_mark_words(30, along) == ""
     assert sideways_words(30, "mm") == f"{1000 * sin(radians(30)):.0f} mm sideways in 1000 mm"
     assert sideways_words(30, "in") == "5.000 in sideways in 10 in"

@@ -110,7 +110,7 @@ def test_errors_in_fractions(want_mm: str, screw_mm: Fraction, driver: int, driv
 
 @pytest.mark.parametrize("wheels", [SIXTEEN, TWENTY])
 @pytest.mark.parametrize("lead", LEADS)
-def test_as_good_as_numpy_brute_force(lead: str, wheels: tuple[int, ...]) -> None:
+def test_the_best_train_equals_brute_force(lead: str, wheels: tuple[int, ...]) -> None:
     """The first train has the least error on the whole grid, for leads near and far."""
     wanted, screw = Fraction(lead), Fraction(3)
     best = best_trains(wanted, screw, wheels, most=1)[0]
@@ -201,7 +201,7 @@ def test_a_translating_wheel_makes_it_exact() -> None:
     assert without.error_ppm != 0
 
 
-def test_too_few_wheels() -> None:
+def test_too_few_wheels_give_no_train() -> None:
     """One wheel makes no train."""
     assert best_trains(Fraction(3), Fraction(3), (40,)) == ()
 
@@ -243,7 +243,7 @@ def test_idlers_and_hands() -> None:
         (1, 3, (20, 40), 1, 0, "most"),
     ],
 )
-def test_sizes_that_cannot_be(
+def test_impossible_sizes_are_refused(
     lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
 ) -> None:
     """Nothing that is not above 0 is worked with; the field is named."""

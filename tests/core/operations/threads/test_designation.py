@@ -73,7 +73,7 @@ from core.values.errors import ThreadError
         ("3/4-0.1667P-0.3333L-ACME-3G", "3/4-0.1667P-0.3333L Acme-3G"),
     ],
 )
-def test_what_is_read(text: str, canonical: str) -> None:
+def test_designations_are_read(text: str, canonical: str) -> None:
     """Each way of writing gives one canonical designation, which reads back as the same thread."""
     thread = read_thread(text)
     assert canonical == thread.designation
@@ -203,7 +203,7 @@ REFUSED: list[tuple[str, list[str]]] = [
 
 
 @pytest.mark.parametrize(("text", "parts"), REFUSED)
-def test_what_is_refused(text: str, parts: list[str]) -> None:
+def test_bad_designations_are_refused(text: str, parts: list[str]) -> None:
     """One sentence that shows what was found and says what is accepted."""
     _refused(text, parts)
 

@@ -172,9 +172,9 @@ def test_locked_compound_has_no_reading() -> None:
 def test_words_for_the_scale() -> None:
     """A scale that is not engraved so far, or not described, is said in words."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
-    assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61", "29"}
+    assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}
     beyond = scale_words(job(**flank), with_scale("parallel", 60.0))
-    assert figures(beyond) == {"29", "61"} and beyond.startswith("29")
+    assert figures(beyond) == {"29°", "61°"} and beyond.startswith("29")
     bare = Lathe(**(dict(vars(LATHE)) | {"compound": None}))
-    assert figures(scale_words(job(bare, **flank), bare)) == {"29"}
+    assert figures(scale_words(job(bare, **flank), bare)) == {"29°"}
     assert view_of(job(bare, **flank), bare).reading == ""

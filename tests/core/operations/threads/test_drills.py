@@ -107,7 +107,7 @@ def test_percentages_as_printed(row: Printed) -> None:
     assert percent == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_both_bases_are_said() -> None:
+def test_both_percentages_are_shown() -> None:
     """A percentage without its basis is worth nothing: M6 from 5 mm is 77 % or 92 %."""
     thread = _inside("M6")
     tapping = tapping_drill(thread)
@@ -174,7 +174,7 @@ def test_clearance_holes_grow_with_the_fit(nominal: str) -> None:
 
 
 @pytest.mark.parametrize("nominal", ["M9", "10", "", "M", "M10x1.5", "M10\x1b[2J", "M" + "9" * 500, "M1٠"])
-def test_sizes_that_are_not_listed(nominal: str) -> None:
+def test_unlisted_sizes_are_refused(nominal: str) -> None:
     """Refused in one line with what is accepted."""
     with pytest.raises(ThreadError, match=r"Enter one of M1, M1\.2,") as caught:
         clearance_hole_mm(nominal)

@@ -43,7 +43,7 @@ def test_the_movements_say_what_the_half_nuts_do(its: Lathe, thread: str, lines:
     assert order == sorted(order)
 
 
-def test_the_dry_run_says_it_first() -> None:
+def test_the_dry_run_names_line_0_first() -> None:
     """The line first used is named before it is counted from."""
     closed, lines = (
         next(step for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry run"))
@@ -81,7 +81,7 @@ def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:
         (INCH, "Tr20x8P4", {"8", "0.3150"}),
     ],
 )
-def test_a_pitch_is_told_as_its_gauge_is_marked(its: Lathe, thread: str, marked: set[str]) -> None:
+def test_a_pitch_is_shown_as_its_gauge_is_marked(its: Lathe, thread: str, marked: set[str]) -> None:
     """A gauge of a metric thread is marked in mm wherever it is used, one of an inch thread in threads to the inch."""
     scratch = next(step for step in plan_of(its, thread=thread).steps if step.text.startswith("Scratch pass"))
     assert figures(scratch.text.rpartition(". ")[2]) == marked
@@ -116,7 +116,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("key", "value"), REFUSED)
-def test_what_is_refused_is_refused_at_its_key(key: str, value: object) -> None:
+def test_problems_name_their_key(key: str, value: object) -> None:
     """One problem, at the key that it is about."""
     problems: list[Problem] = []
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"} | {key: value}
@@ -124,7 +124,7 @@ def test_what_is_refused_is_refused_at_its_key(key: str, value: object) -> None:
     assert [problem.key for problem in problems] == [key]
 
 
-def test_a_thread_of_ones_own_is_called_as_it_was_given() -> None:
+def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
     """Whole threads to the inch are told as such; 1.27 mm, which is 20 to the inch, stays what a turner typed."""
     inch = job_of(INCH, form="55 deg", major="1 1/4 in", pitch="11 tpi").thread.designation
     metric = job_of(METRIC, form="60 deg", major="20 mm", pitch="1.27 mm").thread.designation
@@ -138,14 +138,14 @@ def test_the_tip_that_is_asked_for_is_no_sharp_one(radius: str, sharper: bool) -
     assert any("0.0114" in figures(caution) for caution in cautions) == sharper
 
 
-def test_a_groove_without_a_diameter_is_turned_below_the_root() -> None:
+def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
     """Nobody is sent to turn a groove of no depth."""
     plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
     groove = next(step.text for step in plan.steps if step.text.startswith("Relief (undercut)"))
     assert "0.2000" in groove and INCH.say(plan.figures["root_mm"]) in groove
 
 
-def test_a_slide_that_goes_back_takes_up_its_play() -> None:
+def test_a_slide_that_goes_back_takes_up_its_backlash() -> None:
     """From the last pass of one start to the first of the next the compound is wound back past its mark."""
     run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []

@@ -88,6 +88,6 @@ def test_custom_refusals(angle_deg: float, major_mm: float, pitch_mm: float, fie
         ("G1/2", "inside", 18.631 + 0.541 / 2),
     ],
 )
-def test_blank(text: str, side: str | None, blank_mm: float) -> None:
+def test_the_assumed_blank_is_the_middle_of_the_limits(text: str, side: str | None, blank_mm: float) -> None:
     """Outside the middle of the major limits, inside that of the minor limits."""
     assert blank_mm == pytest.approx(blank_default_mm(read_thread(text, side=side)))

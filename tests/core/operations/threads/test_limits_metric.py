@@ -71,7 +71,7 @@ def test_limits_the_standard_does_not_set_are_left_out() -> None:
 
 
 @pytest.mark.parametrize("designation", ["M13x1.1", "M30x1.2-6H", "M100x5.5-4g6g"])
-def test_pitch_outside_the_tables_is_worked_out_and_said(designation: str) -> None:
+def test_a_pitch_outside_the_tables_gets_a_formula_note(designation: str) -> None:
     """Limits by formula lie within one preferred number of the formula of ISO 965-1, and a note says so."""
     thread = read_thread(designation)
     limits = thread.limits
@@ -103,7 +103,7 @@ def test_tolerance_cells_by_formula() -> None:
     assert by_hand == {}, "no such cells"
 
 
-def test_hand_rounded_cells_are_no_others() -> None:
+def test_only_known_cells_are_rounded_by_hand() -> None:
     """A cell that the formula gives is not kept from memory; hand rounding moves it by a tenth at most."""
     for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
         ends = next((ends for ends in RANGES_MM if ends[0] == over), None)

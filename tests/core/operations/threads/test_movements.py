@@ -98,7 +98,7 @@ def test_texts_of_steps_say_what_the_dials_show() -> None:
         assert "0.025" in figures(event_words(event, run.state, MIXED))
 
 
-def test_a_turn_that_passes_the_0_mark_is_told_in_the_log() -> None:
+def test_the_log_says_when_a_turn_passes_the_0_mark() -> None:
     """From 0.024 on a dial of 0.040 a turn, 0.020 further is 0.004 past its 0, not "1 turn and 0.004"."""
     run = counted_to_cut(MIXED, zeros=ZEROS, **M27)
     while run.cursor.action != "cut" or run.cursor.settings[0].position < 0.02:  # type: ignore[union-attr]
@@ -167,7 +167,7 @@ def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
     assert not figures(stop) and "relief" in stop
 
 
-def test_runs_whose_plan_holds_movements_as_text_go_on() -> None:
+def test_old_runs_with_movements_as_text_continue() -> None:
     """An older log holds a list that says "to 0": it is made again from what the dials show."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
@@ -230,7 +230,7 @@ def test_in_a_bore_the_tool_withdraws_inwards_to_what_the_dial_shows() -> None:
         ({}, None, None, None),
     ],
 )
-def test_the_place_follows_from_what_is_given(
+def test_missing_places_follow_from_those_entered(
     keys: dict[str, str], relief_at: float | None, length: float | None, shoulder: float | None
 ) -> None:
     """Counted from the face that is zero: the relief starts where the thread ends, the shoulder is its far wall."""
@@ -254,7 +254,7 @@ def test_places_that_contradict_each_other_are_refused(keys: dict[str, str], key
     assert [problem.key for problem in problems] == [key]
 
 
-def test_the_face_is_named_as_its_user_names_it() -> None:
+def test_the_zero_face_keeps_the_users_name() -> None:
     """The step that sets the carriage dial says which face is zero, and where to stop."""
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
     text = next(step.text for step in run.state.steps if step.zeroes == ("carriage",))

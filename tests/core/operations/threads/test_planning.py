@@ -151,7 +151,7 @@ def test_trailing_step_of_the_notes() -> None:
     assert plan.figures["trailing_step_mm"] == pytest.approx(largest * 0.023511, rel=1e-3)
 
 
-def test_whitworth_wants_another_angle() -> None:
+def test_whitworth_needs_another_compound_angle() -> None:
     """Half angle 27.5: the largest whole mark below is 27."""
     assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
@@ -193,7 +193,7 @@ def test_tool_against_the_standards_root(tool: dict[str, str], how: str) -> None
     assert [how in word for word in words] == ([True] if how else [])
 
 
-def test_blank_beyond_the_major_limits() -> None:
+def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
     """29.947 and 29.522 are the limits (ISO 965-2)."""
     fat = make_plan(thread(thread="M30x3.5-6g", blank="30.10 mm"))
     thin = make_plan(thread(thread="M30x3.5-6g", blank="29.40 mm"))
@@ -202,7 +202,7 @@ def test_blank_beyond_the_major_limits() -> None:
     assert any({"0.122", "29.522"} <= figures(caution) for caution in set(thin.cautions) - usual)
 
 
-def test_groove_too_shallow_or_narrow() -> None:
+def test_a_shallow_or_narrow_relief_gets_a_caution() -> None:
     """A groove no deeper than the root, or no wider than the tool, is told with its number."""
     shallow = make_plan(thread(relief="5 mm", relief_diameter="25.5 mm", **M30))
     assert any("25.057" in figures(caution) for caution in shallow.cautions)
@@ -210,7 +210,7 @@ def test_groove_too_shallow_or_narrow() -> None:
     assert any("3.068" in figures(caution) for caution in narrow.cautions)
 
 
-def test_no_mark_inside_the_limits() -> None:
+def test_no_mark_inside_the_limits_gets_a_caution() -> None:
     """A dial of 0.5 mm marks has none inside a tolerance of 0.2 mm: the nearest is planned and said."""
     coarse = lathe(dial={**stand_in_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
     plan = make_plan(thread(coarse, thread="M10", blank="9.85 mm"))
@@ -218,7 +218,7 @@ def test_no_mark_inside_the_limits() -> None:
     assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
 
 
-def test_a_speed_the_lathe_has_not() -> None:
+def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     """The sentence lists what it has."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
@@ -270,7 +270,7 @@ def after_first_measurement(
     return plan, replan(plan_input, now, input_from_data(cause, given_))
 
 
-def test_a_measurement_is_planned_from() -> None:
+def test_the_plan_continues_from_a_measurement() -> None:
     """Measured 0.2 mm above the middle of the limits: 0.1 mm radial, 0.1 / cos 29 = 0.114 of travel: 6 marks on."""
     plan, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.768})
     at = [step.action for step in plan.steps].index("measure")
@@ -281,21 +281,21 @@ def test_a_measurement_is_planned_from() -> None:
     assert steps[0].id == len(plan.steps) + 1
 
 
-def test_the_fat_end_rules_and_taper_is_told_from_size() -> None:
+def test_the_fat_end_decides_and_taper_is_reported() -> None:
     """The free end 0.05 mm fatter: spring or taper, two spring passes and measuring first, not more infeed."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}})
     assert [step.action for step in steps[:3]] == ["spring", "spring", "measure"]
     assert any("0.05" in figures(caution) for caution in steps[0].findings)
 
 
-def test_overshoot_is_said_plainly() -> None:
+def test_overshoot_is_reported() -> None:
     """Below the least pitch diameter, 27.462 (ISO 965-2), nothing more is cut and the amount is told."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.40})
     assert not any(step.action == "cut" for step in steps)
     assert "0.062" in figures(steps[0].findings[0])
 
 
-def test_gauge_does_not_go_and_goes() -> None:
+def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
     """One more mark and a spring pass where it does not go; nothing more is cut where it goes."""
     _, tight = after_first_measurement(thread(**M30), {"fit": "does not go"}, "fit")
     assert [step.action for step in tight] == ["cut", "spring", "measure", "check"]
@@ -312,7 +312,7 @@ def test_after_picking_up_the_depth_comes_from_a_measurement() -> None:
     assert [step.required for step in steps if step.action == "measure"] == [True]
 
 
-def test_set_deeper_than_asked() -> None:
+def test_the_plan_continues_from_a_deeper_setting() -> None:
     """The pass is cut where it was set, and the rest is planned from there."""
     plan_input = thread(**M30)
     plan = make_plan(plan_input)
@@ -323,13 +323,13 @@ def test_set_deeper_than_asked() -> None:
     assert position([step for step in steps if step.action == "cut"][-1], "compound") == 2.74
 
 
-def test_readings_of_an_indicator_tell_nothing_of_a_thread() -> None:
+def test_indicator_readings_are_refused_for_a_thread() -> None:
     """An input that a thread has no use for is refused."""
     with pytest.raises(PlanError):
         after_first_measurement(thread(**M30), {"readings_mm": [0.1, 0.2]})
 
 
-def test_all_problems_of_an_operation_at_once() -> None:
+def test_all_problems_of_an_operation_are_listed() -> None:
     """Tool too wide, no passes and an unknown key: three sentences."""
     with pytest.raises(FileError) as refusal:
         make_plan(thread(thread="M30x3.5-6g", tool_flat="4 mm", passes=0, colour="blue"))

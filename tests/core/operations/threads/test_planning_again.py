@@ -35,7 +35,7 @@ def again(plan_input: PlanInput, entered: RunInput, *, after_all_cuts: bool = Fa
     ("fit", "marks"),
     [("won't start", 2), ("tight", 1), ("fits", 0)],
 )
-def test_each_word_plans_its_step(fit: str, marks: int) -> None:
+def test_each_trial_result_plans_its_step(fit: str, marks: int) -> None:
     """On marks of 0.02 mm at 29 degrees: two for what does not start, one for what is tight, none for what fits."""
     steps = again(plan_input_of(**M30), GaugeTried(fit=fit), after_all_cuts=True)
     cuts = [step for step in steps if step.action == "cut"]
@@ -70,14 +70,14 @@ def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
     assert f"{short_mm:.3f}" in figures(steps[0].findings[0])
 
 
-def test_loose_cannot_be_cut() -> None:
+def test_a_loose_thread_gets_no_more_cuts() -> None:
     """Nothing is cut; measuring it tells which class it keeps."""
     steps = again(plan_input_of(**M30), GaugeTried(fit="loose"))
     assert not any(step.action == "cut" for step in steps)
     assert len(steps[0].findings) >= 1 and steps[0].expects == "pitch diameter"
 
 
-def test_a_small_step_past_the_limits_is_told() -> None:
+def test_a_small_step_past_the_limits_gets_a_caution() -> None:
     """M30x3.5-6g may be 0.053 on the radius past its middle (ISO 965-2): three marks of 0.0175 fit in."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
@@ -93,7 +93,7 @@ def test_a_small_step_past_the_limits_is_told() -> None:
     assert told == [False, False, False, True]
 
 
-def test_an_unknown_fit() -> None:
+def test_an_unknown_fit_is_refused() -> None:
     """A log that tells of one is refused; the words of the first version are known."""
     with pytest.raises(EventError):
         input_from_data("fit", {"fit": "wobbly"})
@@ -107,7 +107,7 @@ def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
     assert {"0.022", "0.062"} & {figure for caution in steps[0].findings for figure in figures(caution)}
 
 
-def test_a_groove_touched_deeper_than_the_limits_allow_is_told() -> None:
+def test_a_groove_deeper_than_the_limits_is_reported() -> None:
     """27.462 (ISO 965-2), a flat of 0.30: 1.194 - 0.053 below the blank's middle is the deepest that may be."""
     deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
     steps = again(plan_input_of(**M30), Measured(what="crest", size_mm=deepest_mm + 0.03))
@@ -125,7 +125,7 @@ def test_within_the_limits_it_may_still_be_tried_mark_by_mark() -> None:
 
 
 @pytest.mark.parametrize(("thread", "side", "sense"), [("M30x3.5-6g", "outside", 1), ("M30x3.5-6H", "inside", -1)])
-def test_a_size_far_from_what_the_dial_cut_is_told(thread: str, side: str, sense: int) -> None:
+def test_a_size_far_from_the_dials_is_reported(thread: str, side: str, sense: int) -> None:
     """A size over wires typed as a pitch diameter (0.866 P more, with the best wire) is not cut away unasked."""
     plan_input = plan_input_of(thread=thread, side=side, tool_flat="0.30 mm")
     plan = make_plan(plan_input)
@@ -140,7 +140,7 @@ def test_a_size_far_from_what_the_dial_cut_is_told(thread: str, side: str, sense
     assert f"{by_dial_mm:.3f}".rstrip("0") in figures(far[0])
 
 
-def test_a_last_mark_outside_the_limits_is_told_before_it_is_cut() -> None:
+def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
     """Marks of 0.25 mm: 27.87 measured, 0.437 of diameter a mark, 27.433 is 0.029 past 27.462 (ISO 965-2)."""
     coarse = {"per_turn": "2 mm", "graduation": "0.25 mm", "reads": "travel"}
     its = lathe(dial={"compound": coarse, "cross_slide": coarse})
@@ -154,13 +154,13 @@ def test_a_last_mark_outside_the_limits_is_told_before_it_is_cut() -> None:
 
 
 @pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])
-def test_a_slip_of_the_hand_plans_nothing(given: dict[str, float]) -> None:
+def test_an_impossible_size_is_refused(given: dict[str, float]) -> None:
     """A size further off than the whole thread is deep is refused, with what is accepted."""
     with pytest.raises(PlanError):
         again(plan_input_of(**M30), input_from_data("measured", given))
 
 
-def test_the_graduations_said_are_those_planned() -> None:
+def test_the_marks_reported_are_those_planned() -> None:
     """What is said to be left on the dial is what the cuts that follow take."""
     for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
         steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=size_mm))
@@ -172,7 +172,7 @@ def test_the_graduations_said_are_those_planned() -> None:
 
 @pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
-def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str]) -> None:
+def test_picking_up_starts_with_what_was_moved(moved: str, table: dict[str, str]) -> None:
     """Each case begins with its own words; all end with a measurement that cannot be left out, and no cut before it."""
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]

@@ -31,7 +31,7 @@ M10 = {"thread": "M10", "blank": "9.9 mm", "wire": "0.9 mm"}
         ("29.85+-0.0002 in", "mm", 29.85, 0.00508),
     ],
 )
-def test_a_reading_is_as_sure_as_its_last_place(text: str, unit: str, size_mm: float, error_mm: float) -> None:
+def test_the_error_of_a_reading_is_its_last_place(text: str, unit: str, size_mm: float, error_mm: float) -> None:
     """One step of the last place, or what is typed behind it: common practice, no source; inches at 25.4 mm."""
     reading = read_size(text, unit)
     assert reading.size_mm == pytest.approx(size_mm, abs=1e-9)
@@ -39,7 +39,7 @@ def test_a_reading_is_as_sure_as_its_last_place(text: str, unit: str, size_mm: f
 
 
 @pytest.mark.parametrize("text", ["", "x", "0", "-3", "29.85 +-", "29.85 +-x", "29.85 +-0", "30 deg", "1/0 in", "+-1"])
-def test_what_is_no_reading(text: str) -> None:
+def test_bad_readings_are_refused(text: str) -> None:
     """A sentence that says what was found, never a guess."""
     with pytest.raises(QuantityError):
         read_size(text, "mm")
@@ -66,7 +66,7 @@ def test_one_wire_and_the_crest_opposite() -> None:
 
 
 @pytest.mark.parametrize("key", ["over_wires_mm", "over_one_wire_mm"])
-def test_errors_are_those_of_the_formula_shaken(key: str) -> None:
+def test_errors_equal_the_formula_with_shaken_sizes(key: str) -> None:
     """The error of the answer is that of its inputs carried through by small steps, added in squares (GUM 5.1.2)."""
     given = {key: 10.3, "wire_mm": 0.9, **({"major_mm": 9.9} if key == "over_one_wire_mm" else {})}
     error_mm = 0.01
@@ -96,12 +96,12 @@ def test_two_ends_keep_their_order() -> None:
         ("over one wire", 9.8, {"10.031", "10.097"}),
     ],
 )
-def test_the_size_that_is_wanted_is_said(what: str, major_mm: float | None, said: set[str]) -> None:
+def test_the_wanted_size_is_shown(what: str, major_mm: float | None, said: set[str]) -> None:
     """8.862 + 2.7 - 1.299 = 10.263; one wire: half of it and half the crest."""
     assert figures(limits_words(lathe(), plan_of(**M10).figures, what, major_mm)) == said
 
 
-def test_without_limits_the_basic_size_is_said() -> None:
+def test_without_limits_the_basic_size_is_shown() -> None:
     """M10 by angle and sizes: basic pitch diameter 9.026, over 0.9 wires 10.427."""
     own = {"form": "60 deg", "major": "10 mm", "pitch": "1.5 mm", "wire": "0.9 mm"}
     assert "Basic: 10.427 mm" in limits_words(lathe(), plan_of(**own).figures, "over wires")

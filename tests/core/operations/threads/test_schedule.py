@@ -91,7 +91,7 @@ def test_sharp_tool_follows_the_square_root_rule() -> None:
     assert planned.marks == pytest.approx([5000, 7071, 8660, 10_000], abs=2)
 
 
-def test_passes_that_cannot_be_had_are_said_with_the_least_number() -> None:
+def test_impossible_pass_counts_get_a_note_with_the_number_planned() -> None:
     """3 passes for 2 mm at most 0.25 mm each: the note says 8."""
     planned = schedule(
         total_marks=200,

@@ -67,7 +67,7 @@ def next_start(plan_steps: tuple[Step, ...]) -> Step:
     return next(step for step in plan_steps if step.thread_start == 2)
 
 
-def test_by_the_compound_moved_by_one_pitch() -> None:
+def test_the_next_start_by_the_compound_moves_one_pitch() -> None:
     """Straight infeed: the compound, parallel to the axis and set to zero first, goes on by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
     assert ("compound",) in [step.zeroes for step in plan.steps]
@@ -79,14 +79,14 @@ def test_by_the_compound_moved_by_one_pitch() -> None:
     assert [cut.settings for cut in cuts[:half]] == [cut.settings for cut in cuts[half:]]
 
 
-def test_a_pitch_that_has_no_mark_is_told() -> None:
+def test_a_pitch_between_marks_gets_a_caution() -> None:
     """3 mm on marks of 0.001 in of travel: 118 marks are 2.9972 mm, 0.003 short."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     step = next_start(plan_of(lathe(dial={"compound": inch}), **TWO_STARTS, infeed="straight").steps)
     assert "0.003 mm short" in step.cautions[0]
 
 
-def test_by_the_thread_dial_where_it_serves() -> None:
+def test_the_next_start_by_the_thread_dial() -> None:
     """Lead 6 on a screw of 3: with 14 teeth and 2 lines, line 1 comes at 7 threads, 21 mm, which is start 2."""
     dial = {"teeth": [14, 16], "lines": [2, 4]}
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
@@ -95,7 +95,7 @@ def test_by_the_thread_dial_where_it_serves() -> None:
     assert len(index_words(job_of(its, **TWO_STARTS), its)) == 3
 
 
-def test_by_the_first_wheel_where_its_teeth_divide() -> None:
+def test_the_next_start_by_a_first_wheel_whose_teeth_divide() -> None:
     """Without a dial: 40 drives 20; half of 40 teeth is half a turn of the spindle."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=None, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
@@ -123,7 +123,7 @@ def test_only_a_wheel_whose_teeth_divide(teeth: list[int], fixed_ratio: str, thr
         assert train.drivers[0] % job_of(its, thread=thread).thread.starts == 0
 
 
-def test_one_start_needs_no_way_to_the_next() -> None:
+def test_one_start_has_no_next_start() -> None:
     """Nothing is said where there is nothing to come to."""
     assert index_words(job_of(thread="M10"), lathe()) == ()
 

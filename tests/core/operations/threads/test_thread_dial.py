@@ -95,7 +95,7 @@ def test_published_slip_is_not_repeated() -> None:
     assert not use.anywhere
 
 
-def test_a_line_between_screw_threads_never_serves() -> None:
+def test_a_line_between_screw_threads_is_never_used() -> None:
     """Line 1 of 2 on 15 teeth comes at 7 1/2 threads: the nut cannot go in there, wherever the helix stands."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((15, 2),))
     assert use == DialUse(teeth=15, lines=2, use=(0,), anywhere=True)
@@ -160,7 +160,9 @@ def test_every_wheel_once_and_evenly_spaced(lead: Fraction, screw: Fraction, whe
         (Fraction(1), Fraction(3), ((16, 0),), "thread_dial"),
     ],
 )
-def test_sizes_that_cannot_be(lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str) -> None:
+def test_impossible_sizes_are_refused(
+    lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str
+) -> None:
     """Nothing that is not above 0 is worked with; the field is named."""
     with pytest.raises(PlanError) as refused:
         thread_dial_uses(lead, screw, wheels)

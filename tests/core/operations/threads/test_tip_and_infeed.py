@@ -98,7 +98,7 @@ def test_the_cut_thread_has_the_pitch_diameter_planned(table: dict[str, Any]) ->
 
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
-def test_wires_in_the_cut_thread_read_what_is_told(table: dict[str, Any]) -> None:
+def test_wires_in_the_cut_thread_read_the_predicted_size(table: dict[str, Any]) -> None:
     """Best wires sink into the cut groove until they touch; the reading is that of the formula, lead apart."""
     job = job_of(**table)
     done = passes(job, **table)

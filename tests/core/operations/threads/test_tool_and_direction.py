@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from core.operations.threads.carriage import (
     direction_words,
     relief_wanted_mm,
-    spindle_backwards,
+    spindle_in_reverse,
     stop_place_words,
     stopping,
     stopping_place_mm,
@@ -82,7 +82,7 @@ def test_full_profile_tools_where_crests_are_round() -> None:
     assert full_profile_words(job_of(thread="M10"), lathe()) == ""
 
 
-def test_it_leans_towards_the_shoulder() -> None:
+def test_the_side_towards_the_shoulder_is_cut_back() -> None:
     """The shoulder is at the chuck, on the left; half the tool's width is what the edge keeps from the point."""
     job = job_of(thread="M30x3.5-6g", blank="29.85 mm", tool_flat="0.30 mm")
     words = lean_words(job, lathe())
@@ -105,15 +105,15 @@ def simulated_hand(backwards: bool, from_chuck: bool) -> str:
 def test_spindle_and_direction_make_the_hand(hand: str, runs: str) -> None:
     """Right-hand towards the chuck with the spindle forward, as lathes are built; each reversal changes the hand."""
     job = job_of(thread=f"M20x2{hand}", runs=runs)
-    assert simulated_hand(spindle_backwards(job), job.from_chuck) == ("left" if hand else "right")
+    assert simulated_hand(spindle_in_reverse(job), job.from_chuck) == ("left" if hand else "right")
     words = direction_words(job)
     assert ("leadscrew reversed" in words) == bool(hand)
-    assert ("inverted" in words) == spindle_backwards(job)
+    assert ("inverted" in words) == spindle_in_reverse(job)
 
 
 @pytest.mark.parametrize("hand", ["", "-LH"])
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
-def test_a_spindle_that_turns_backwards_is_told(hand: str, runs: str) -> None:
+def test_a_reversed_spindle_gets_two_cautions(hand: str, runs: str) -> None:
     """With what turns it forward, and that a screwed chuck can unscrew."""
     plan = plan_of(thread=f"M20x2{hand}", runs=runs)
     backwards = bool(hand) == (runs == "to the chuck")
@@ -129,7 +129,7 @@ def test_left_hand_swings_with_the_direction() -> None:
 
 @settings(max_examples=50)
 @given(st.floats(2.2, 9), st.floats(5, 60))
-def test_the_tool_stops_inside_the_groove(relief_mm: float, length_mm: float) -> None:
+def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
     """At both ends of the place told the whole of the tool's width is where it may be, the tip in the groove.
 
     The compound, 29 degrees off square, has moved the tip on by depth x tan 29 at the last pass (simulated here).
@@ -146,7 +146,7 @@ def test_the_tool_stops_inside_the_groove(relief_mm: float, length_mm: float) ->
         assert carriage_mm + moved_mm + half_mm <= length_mm + relief_mm + 0.001
 
 
-def test_the_place_on_the_carriages_dial() -> None:
+def test_the_stop_is_on_the_carriage_dial() -> None:
     """22 mm of thread, a relief of 5, a tool 3.068 wide; the compound moves it on by 2.396737 tan 29 = 1.328.
 
     So 22 to 22 + 5 - 1.534 - 1.328 = 24.138; on marks of 0.1 mm up to 24.1, the middle one 23.0.
@@ -160,7 +160,7 @@ def test_the_place_on_the_carriages_dial() -> None:
 
 
 @pytest.mark.parametrize("coast_turns", [None, 1.5])
-def test_the_groove_that_is_wanted_leaves_the_time(coast_turns: float | None) -> None:
+def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None:
     """A groove as wide as told gives exactly the reaction time, with the nut closed to the end as well."""
     spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
     its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)

@@ -38,14 +38,14 @@ def test_inside_the_limits() -> None:
     assert figures(to_go) >= {"0.04", "0.01", "2"}
 
 
-def test_one_graduation_and_less_than_half_of_one() -> None:
+def test_one_mark_and_less_than_half_of_one() -> None:
     """One mark is counted; less than half of one, and the middle itself, leave nothing to count."""
     one, less, none = (said(marks, pitch_diameter_mm=size) for marks, size in ((1, 27.59), (0, 27.575), (0, 27.56)))
     assert "1 more" in one and "more grad" not in less and "more grad" not in none
     assert "less than" in less and "less than" not in none
 
 
-def test_short_of_the_limits() -> None:
+def test_still_too_big_for_the_limits() -> None:
     """27.774 is 0.1 above the largest, which can still be cut."""
     words = said(pitch_diameter_mm=27.774)
     assert "0.1" in figures(words) and "put back" not in words
@@ -55,7 +55,7 @@ def test_short_of_the_limits() -> None:
     ("table", "size_mm", "error_mm", "unsure"),
     [(M30, 27.67, 0.01, True), (M30, 27.66, 0.01, False), (M30, 27.455, 0.01, True), (BORE, 19.03, 0.005, True)],
 )
-def test_near_a_limit_the_measurement_may_not_tell(
+def test_near_a_limit_the_measurement_cannot_decide(
     table: dict[str, str], size_mm: float, error_mm: float, unsure: bool
 ) -> None:
     """A limit nearer than the error: measure again, or let the gauge decide."""
@@ -69,14 +69,14 @@ def test_overshoot_outside_and_inside() -> None:
     assert "0.034" in figures(said(table=BORE, pitch_diameter_mm=19.25))
 
 
-def test_what_can_be_saved() -> None:
+def test_overshoot_names_what_can_be_saved() -> None:
     """8g of M30 reaches 27.339 (ISO 965-2, 27.674 - 0.335): at 27.40 it is still that, at 27.2 nothing any more."""
     assert "8g" in said(pitch_diameter_mm=27.40)
     words = said(pitch_diameter_mm=27.2)
     assert "8g" not in words and "0.262" in figures(words)
 
 
-def test_fat_end_rules_and_the_thin_end_is_told() -> None:
+def test_the_fat_end_decides_and_the_thin_end_is_reported() -> None:
     """The larger size outside, the smaller inside, is what is left to cut; a thin end past the limits is said."""
     job = job_of(**M30)
     assert remaining_mm(job, (27.668, 27.6)) == pytest.approx(0.05)
@@ -104,7 +104,7 @@ def test_fat_end_rules_and_the_thin_end_is_told() -> None:
         ((27.6, 27.63), 0.03, False),
     ],
 )
-def test_taper_is_told_from_the_error_of_reading(
+def test_taper_is_more_than_the_error_of_two_readings(
     ends: tuple[float, float], reading_error_mm: float, tapered: bool
 ) -> None:
     """Two readings differ by the root of two errors: less is no taper; 0.02 mm where the error is not known."""
@@ -112,7 +112,7 @@ def test_taper_is_told_from_the_error_of_reading(
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 
 
-def test_wires_say_how_sure_the_pitch_diameter_is() -> None:
+def test_wires_give_the_error_of_the_pitch_diameter() -> None:
     """Wires known to 0.002 count three times: hypot(0.01, 0.006) = 0.0117."""
     assert "± 0.012 mm" in said(over_wires_mm=30.5, wire_mm=2.05, reading_error_mm=0.01)
 

@@ -249,7 +249,7 @@ def test_over_wires_against_a_true_helicoid(
     assert over_wires_mm(pitch_diameter_mm, wire_mm, thread) == pytest.approx(true_mm, abs=within_mm)
 
 
-def test_small_corrections_are_left_out() -> None:
+def test_small_corrections_count_as_0() -> None:
     """M10 does without, Tr20x4 does not; two starts need it sooner than one."""
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026)) == 0
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026, starts=2)) > 0.004
@@ -330,7 +330,7 @@ def test_internal_threads_are_refused() -> None:
 
 
 @pytest.mark.parametrize("size_mm", [0.0, -1.0, float("nan")])
-def test_sizes_that_cannot_be(size_mm: float) -> None:
+def test_impossible_sizes_are_refused(size_mm: float) -> None:
     """Wires and diameters are above 0."""
     thread = _thread(60, 1.5, 9.026)
     with pytest.raises(ThreadError, match="A wire of"):
@@ -343,7 +343,7 @@ def test_sizes_that_cannot_be(size_mm: float) -> None:
 
 @pytest.mark.parametrize("starts", [1, 4])
 @pytest.mark.parametrize("over_mm", [-5.0, 0.0, 1.0, 2.2])
-def test_a_reading_too_small_to_be_true(over_mm: float, starts: int) -> None:
+def test_a_reading_too_small_is_refused(over_mm: float, starts: int) -> None:
     """A reading that would leave no core names what was read and what is the least."""
     thread = _thread(30, 1.5, 7.25, starts=starts)
     with pytest.raises(ThreadError, match=r"Enter more than \d"):
