@@ -25,8 +25,8 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
         Step(
             action="check",
             title="Take up the backlash",
-            text="Isolate the drive. Close the half nuts, tool clear. Turn the spindle by hand the way it cuts, until "
-            "gears and leadscrew have no backlash. Stop with the tool beside a groove",
+            text="Backlash: Isolate the drive. Close the half nuts, tool clear. Turn the spindle by hand the way it "
+            "cuts, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )
@@ -34,8 +34,8 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
         Step(
             action="check",
             title="Find the groove",
-            text=f"Move the tool into the groove with {_both(job)}, until both flanks touch and it reaches the bottom. "
-            f"End with a move {'outwards' if job.thread.internal else 'inwards'}, the backlash taken up",
+            text=f"Groove: move the tool into the groove with {_both(job)}, until both flanks touch and it reaches "
+            f"the bottom. End with a move {'outwards' if job.thread.internal else 'inwards'}, the backlash taken up",
             cautions=_other_starts(job),
         )
     )

@@ -257,7 +257,7 @@ def deburr_step() -> Step:
     return Step(
         action="check",
         title="Deburr",
-        text=f"{safety.STOP_FIRST} Deburr the ends and the crests",
+        text=f"Deburr: {safety.STOP_FIRST.lower()} Deburr the ends and the crests",
         cautions=(safety.NO_RAG,),
     )
 

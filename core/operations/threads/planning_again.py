@@ -260,9 +260,8 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
             f"{length_text(depth_mm)} is too deep for this groove. Enter at most {length_text(2 * groove.depth_mm)}.",
             field="measured",
         )
-    words = (
-        f"groove {length_text(depth_mm)} deep, {length_text(max(groove.depth_mm - depth_mm, 0.0))} to go on the radius"
-    )
+    to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
+    words = f"Groove {length_text(depth_mm)} deep, {length_text(to_go_mm)} to go on the radius."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
         return words, f"It is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)

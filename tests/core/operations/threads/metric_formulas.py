@@ -1,4 +1,4 @@
-"""Tolerances and limits of size of metric threads, worked out from the formulas of ISO 965-1 in exact fractions.
+"""Tolerances and limits of size of metric threads, calculated from the formulas of ISO 965-1 in exact fractions.
 
 The standard rounds what a formula gives to the nearest preferred number (R40 of ISO 3), then to whole micrometres. It
 says that it departs from this here and there: tests/published/metric_tables.csv holds the cells where it does.

@@ -45,7 +45,7 @@ def by_designation(*tables: str) -> dict[str, list[Printed]]:
 
 
 def wrong_rows(rows: Iterable[Printed]) -> list[str]:
-    """Return a line for each printed row that the core does not agree with."""
+    """Return a line for each printed row that the program does not agree with."""
     lines = []
     for row in rows:
         designation, unit = row.inputs["designation"], row.inputs["unit"]
@@ -56,7 +56,7 @@ def wrong_rows(rows: Iterable[Printed]) -> list[str]:
 
 
 def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction], *, within: float = 1e-7) -> list[str]:
-    """Return a line for each size, worked out and rounded as its standard does, that the core does not agree with."""
+    """Return a line for each size, calculated and rounded as in its standard, that the program has otherwise."""
     lines = []
     for quantity, size in worked_out.items():
         found = figure(designation, quantity, unit)

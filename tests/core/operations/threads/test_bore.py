@@ -101,7 +101,7 @@ def test_depth_is_counted_from_the_measured_bore() -> None:
 
 
 def test_an_unmeasured_bore_gets_a_caution() -> None:
-    """What is assumed is said, with its size; what was measured is not doubted."""
+    """An assumed bore gets a caution with its size; a measured one gets none."""
     assumed, measured = plan_of(thread="M20x1.5-6H"), plan_of(**M20)
     bore = f"{assumed.figures['blank_mm']:g}"
     assert any(bore in figures(caution) for caution in assumed.cautions)
@@ -123,7 +123,7 @@ def test_cautions_about_a_bore(table: dict[str, str], more: int) -> None:
 
 
 def test_a_shaft_has_no_bar() -> None:
-    """None of it is said outside."""
+    """An outside thread has no bar and no caution about one."""
     plan = plan_of(thread="M20x1.5-6g", length="25 mm")
     assert not any(word in text for text in plan.cautions for word in ("bore", "bar "))
     assert not any("Boring" in step.text for step in plan.steps)

@@ -79,7 +79,7 @@ def test_entered_tool_and_standard_tip_are_both_shown() -> None:
 
 
 def test_a_scale_that_ends_too_soon_offers_its_nearest_mark_first() -> None:
-    """Zero square and end at 25: mark 25 serves; zero along the axis and end at 60: every mark is too far over."""
+    """Zero square and end at 25: use mark 25. Zero along the axis and end at 60: no mark can be used."""
     square, along = CompoundScale(zero="perpendicular", end_deg=25), CompoundScale(zero="parallel", end_deg=60)
     assert nearest_mark_words(30, square).startswith("Set its mark 25 (25° off square)")
     assert nearest_mark_words(30, along) == ""

@@ -186,7 +186,7 @@ def test_a_short_list_is_the_head_of_a_long_one(lead: str) -> None:
 
 
 def test_two_wheels_of_one_count() -> None:
-    """A count that stands twice in the drawer is two wheels; once, it is one."""
+    """A count listed twice is two wheels; listed once, one wheel."""
     twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
     once = best_trains(Fraction(3), Fraction(3), (40, 20))
     assert ((40,), (40,)) in {(train.drivers, train.driven) for train in twice}
@@ -224,7 +224,7 @@ def test_length_error() -> None:
 
 
 def test_idlers_and_hands() -> None:
-    """Two wheels want an idler; a left-hand thread is told how to reverse."""
+    """Two wheels need an idler; a left-hand thread gets a way to reverse."""
     two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
     four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
     assert "one idler" in idler_words(two, left_hand=False)

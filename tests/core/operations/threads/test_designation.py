@@ -204,7 +204,7 @@ REFUSED: list[tuple[str, list[str]]] = [
 
 @pytest.mark.parametrize(("text", "parts"), REFUSED)
 def test_bad_designations_are_refused(text: str, parts: list[str]) -> None:
-    """One sentence that shows what was found and says what is accepted."""
+    """The message quotes the text and lists what to enter."""
     _refused(text, parts)
 
 

@@ -63,7 +63,7 @@ def test_groove_is_half_a_pitch_wide_on_the_pitch_diameter(table: dict[str, str]
 
 @pytest.mark.parametrize("table", JOBS, ids=lambda table: f"{table['thread']} {table.get('blank', '')}")
 def test_outline_repeats_and_the_tool_lies_in_it(table: dict[str, str]) -> None:
-    """The grooves are a pitch apart, and the tool reaches the root and stands out of the surface."""
+    """The grooves are a pitch apart, and the tool reaches from the root to beyond the surface."""
     thread = job(**table)
     outline = thread_outline(thread)
     deepest = max(abs(y) for _, y in outline.profile)
@@ -170,7 +170,7 @@ def test_locked_compound_has_no_reading() -> None:
 
 
 def test_words_for_the_scale() -> None:
-    """A scale that is not engraved so far, or not described, is said in words."""
+    """Words say so when a scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}
     beyond = scale_words(job(**flank), with_scale("parallel", 60.0))

@@ -56,7 +56,7 @@ def test_errors_are_those_of_the_printed_wheels(thread: str, fixed_ratio: str) -
     ],
 )
 def test_only_what_applies_is_printed(table: dict[str, Any], keys: set[str], absent: set[str]) -> None:
-    """A figure that does not apply is left out; nothing is None."""
+    """A figure that does not apply is absent; none is None."""
     figures = plan_of(**table).figures
     assert keys <= set(figures)
     assert not absent & set(figures)

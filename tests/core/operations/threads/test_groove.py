@@ -109,7 +109,7 @@ def test_impossible_blank_and_tool(blank: float, tip: ToolTip, field: str) -> No
     ],
 )
 def test_the_standards_flat_is_the_usual_tip(keys: dict[str, str], flat_mm: float) -> None:
-    """Where no tip is given a wide-rooted thread is cut to its standard's root; a sharp one is asked for as 0."""
+    """Without a tip, a wide-rooted thread is cut to its standard's root; enter 0 for a sharp tip."""
     assert job_of(**keys).tip.flat_mm == pytest.approx(flat_mm, abs=0.0015)
 
 

@@ -1,4 +1,4 @@
-"""What is said at the machine: half nuts at every pass, pitches as gauges are marked, refusals in the lathe's unit."""
+"""Sentences at the machine: half nuts at every pass, pitches as gauges are marked, refusals in the lathe's unit."""
 
 from pathlib import Path
 
@@ -53,7 +53,7 @@ def test_the_dry_run_names_line_0_first() -> None:
 
 
 def numbers_of_a_hand(run: Counted) -> frozenset[str]:
-    """Return the figures in what is said of closing the half nuts."""
+    """Return the figures in the sentence on closing the half nuts."""
     return figures(next(hand for hand in run.view.hands if hand.startswith("Close")))
 
 
@@ -125,7 +125,7 @@ def test_problems_name_their_key(key: str, value: object) -> None:
 
 
 def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
-    """Whole threads to the inch are told as such; 1.27 mm, which is 20 to the inch, stays what a turner typed."""
+    """Whole threads to the inch are shown as such; 1.27 mm, which is 20 to the inch, stays as entered."""
     inch = job_of(INCH, form="55 deg", major="1 1/4 in", pitch="11 tpi").thread.designation
     metric = job_of(METRIC, form="60 deg", major="20 mm", pitch="1.27 mm").thread.designation
     assert (inch, metric) == ("55 deg 1.25 in x 11 tpi", "60 deg 20 x 1.27 mm")

@@ -39,7 +39,7 @@ def size_of(designation: str) -> tuple[Fraction, Fraction, str]:
 
 
 def test_the_formulas_give_what_is_printed() -> None:
-    """Every printed limit comes out of the formulas as worked out here, so that they can stand for others."""
+    """The formulas here give every printed limit, so they can check others."""
     rows = [row for block in PRINTED.values() for row in block if not row.quantity.startswith("external minor")]
     assert len(rows) > 40
     for row in rows:

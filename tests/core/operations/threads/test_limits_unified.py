@@ -96,7 +96,7 @@ SERIES = [("UNC", OF_2A), ("UNF", OF_2A), ("UNEF", ("2A", "3A", "2B", "3B")), ("
 
 
 def test_the_formulas_give_what_is_printed() -> None:
-    """Every printed limit comes out of the formulas as worked out here, so that they can stand for others."""
+    """The formulas here give every printed limit, so they can check others."""
     rows = [row for block in PRINTED.values() for row in block if row.quantity.startswith(("external", "internal"))]
     rows = [row for row in rows if "flat root" not in row.quantity]
     assert len(rows) > 70

@@ -157,7 +157,7 @@ def test_whitworth_needs_another_compound_angle() -> None:
 
 
 def test_straight_infeed_is_on_the_cross_slide_alone() -> None:
-    """Every cut sets the cross-slide and nothing else; in steel it is said that both flanks cut."""
+    """Every cut sets the cross-slide and nothing else; in steel a caution says that both flanks cut."""
     plan = make_plan(thread(infeed="straight", material="mild steel", **M30))
     assert all([setting.dial for setting in step.settings] == ["cross_slide"] for step in cuts(plan))
     assert any("both flanks" in caution for caution in plan.cautions)
@@ -203,7 +203,7 @@ def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
 
 
 def test_a_shallow_or_narrow_relief_gets_a_caution() -> None:
-    """A groove no deeper than the root, or no wider than the tool, is told with its number."""
+    """A relief not deeper than the root, or not wider than the tool, gets a caution with its size."""
     shallow = make_plan(thread(relief="5 mm", relief_diameter="25.5 mm", **M30))
     assert any("25.057" in figures(caution) for caution in shallow.cautions)
     narrow = make_plan(thread(relief="3 mm", **M30))
@@ -211,7 +211,7 @@ def test_a_shallow_or_narrow_relief_gets_a_caution() -> None:
 
 
 def test_no_mark_inside_the_limits_gets_a_caution() -> None:
-    """A dial of 0.5 mm marks has none inside a tolerance of 0.2 mm: the nearest is planned and said."""
+    """A dial of 0.5 mm marks has none inside a tolerance of 0.2 mm: the nearest is planned, with a caution."""
     coarse = lathe(dial={**stand_in_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
     plan = make_plan(thread(coarse, thread="M10", blank="9.85 mm"))
     # A mark on the flank is 0.5 cos 29 on the radius, twice that on the diameter; 8.994 - 8.862 (ISO 965-2).
@@ -289,7 +289,7 @@ def test_the_fat_end_decides_and_taper_is_reported() -> None:
 
 
 def test_overshoot_is_reported() -> None:
-    """Below the least pitch diameter, 27.462 (ISO 965-2), nothing more is cut and the amount is told."""
+    """Below the least pitch diameter, 27.462 (ISO 965-2), nothing more is cut and the amount is reported."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.40})
     assert not any(step.action == "cut" for step in steps)
     assert "0.062" in figures(steps[0].findings[0])

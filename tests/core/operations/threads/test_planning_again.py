@@ -56,7 +56,7 @@ def test_a_small_step_is_one_in_mm_too() -> None:
 
 
 def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
-    """Tried before the limits are reached it cannot start: the passes still to come stay, and that is said."""
+    """A gauge tried before the limits cannot start: the passes stay, and a finding says so."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
@@ -71,7 +71,7 @@ def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
 
 
 def test_a_loose_thread_gets_no_more_cuts() -> None:
-    """Nothing is cut; measuring it tells which class it keeps."""
+    """Nothing is cut; a measurement shows which class it keeps."""
     steps = again(plan_input_of(**M30), GaugeTried(fit="loose"))
     assert not any(step.action == "cut" for step in steps)
     assert len(steps[0].findings) >= 1 and steps[0].expects == "pitch diameter"
@@ -94,7 +94,7 @@ def test_a_small_step_past_the_limits_gets_a_caution() -> None:
 
 
 def test_an_unknown_fit_is_refused() -> None:
-    """A log that tells of one is refused; the words of the first version are known."""
+    """An unknown fit in a log is refused; the words of the first version are read."""
     with pytest.raises(EventError):
         input_from_data("fit", {"fit": "wobbly"})
     assert input_from_data("fit", {"fit": "does not go"}) == GaugeTried(fit="tight")
@@ -161,7 +161,7 @@ def test_an_impossible_size_is_refused(given: dict[str, float]) -> None:
 
 
 def test_the_marks_reported_are_those_planned() -> None:
-    """What is said to be left on the dial is what the cuts that follow take."""
+    """The marks reported are those that the following cuts take."""
     for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
         steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=size_mm))
         cuts = [step for step in steps if step.action == "cut"]
@@ -173,7 +173,7 @@ def test_the_marks_reported_are_those_planned() -> None:
 @pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
 def test_picking_up_starts_with_what_was_moved(moved: str, table: dict[str, str]) -> None:
-    """Each case begins with its own words; all end with a measurement that cannot be left out, and no cut before it."""
+    """Each case starts with its own step; all end with a required measurement, with no cut before it."""
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
     assert not any(step.action == "cut" for step in before)
@@ -187,7 +187,7 @@ def test_picking_up_starts_with_what_was_moved(moved: str, table: dict[str, str]
 
 
 def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
-    """What was logged before says nothing of what was moved."""
+    """An old log does not say what was moved."""
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
@@ -229,7 +229,7 @@ def test_what_was_measured_counts_when_the_dial_is_then_set_differently(off_mm: 
 
 
 def test_a_trial_after_a_measurement_counts_from_it() -> None:
-    """Measured at the least of 6g, 0.106 past the middle: one small step ends past the limits, and is told."""
+    """Measured at the least of 6g, 0.106 past the middle: one small step ends past the limits and gets a caution."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")

@@ -32,7 +32,7 @@ M10 = {"thread": "M10", "blank": "9.9 mm", "wire": "0.9 mm"}
     ],
 )
 def test_the_error_of_a_reading_is_its_last_place(text: str, unit: str, size_mm: float, error_mm: float) -> None:
-    """One step of the last place, or what is typed behind it: common practice, no source; inches at 25.4 mm."""
+    """One step of the last place, or the error entered after it: common practice, no source; inches at 25.4 mm."""
     reading = read_size(text, unit)
     assert reading.size_mm == pytest.approx(size_mm, abs=1e-9)
     assert reading.error_mm == pytest.approx(error_mm, abs=1e-9)
@@ -40,7 +40,7 @@ def test_the_error_of_a_reading_is_its_last_place(text: str, unit: str, size_mm:
 
 @pytest.mark.parametrize("text", ["", "x", "0", "-3", "29.85 +-", "29.85 +-x", "29.85 +-0", "30 deg", "1/0 in", "+-1"])
 def test_bad_readings_are_refused(text: str) -> None:
-    """A sentence that says what was found, never a guess."""
+    """The message quotes the text; nothing is guessed."""
     with pytest.raises(QuantityError):
         read_size(text, "mm")
 
@@ -76,7 +76,7 @@ def test_errors_equal_the_formula_with_shaken_sizes(key: str) -> None:
 
 
 def test_two_ends_keep_their_order() -> None:
-    """Shoulder first, free end behind it; an end that was not measured is left out."""
+    """Shoulder first, then free end; an end that was not measured is absent."""
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": 9.05}}
     assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (
         9.03,

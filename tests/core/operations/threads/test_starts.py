@@ -15,7 +15,7 @@ TWO_STARTS = {"thread": "M24xPh6P3", "blank": "23.8 mm"}
 
 
 def simulated(lead: Fraction, starts: int, screw: Fraction, teeth: int, lines: int) -> StartLines | None:
-    """Turn the leadscrew and note, at every line that lets the nut in, which start the tool stands before.
+    """Turn the leadscrew and note, at every line that lets the nut in, which start the tool is at.
 
     Nothing is taken from the formula: the nut moves the tool a screw pitch for each
     thread, the grooves of the starts repeat at every pitch of the thread.
@@ -124,7 +124,7 @@ def test_only_a_wheel_whose_teeth_divide(teeth: list[int], fixed_ratio: str, thr
 
 
 def test_one_start_has_no_next_start() -> None:
-    """Nothing is said where there is nothing to come to."""
+    """A thread of one start has no sentence on the next."""
     assert index_words(job_of(thread="M10"), lathe()) == ()
 
 

@@ -96,13 +96,13 @@ def test_published_slip_is_not_repeated() -> None:
 
 
 def test_a_line_between_screw_threads_is_never_used() -> None:
-    """Line 1 of 2 on 15 teeth comes at 7 1/2 threads: the nut cannot go in there, wherever the helix stands."""
+    """Line 1 of 2 on 15 teeth comes at 7 1/2 threads: the nut cannot go in there, wherever the helix is."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((15, 2),))
     assert use == DialUse(teeth=15, lines=2, use=(0,), anywhere=True)
 
 
 def test_inch_screw_and_metric_thread() -> None:
-    """8 to the inch and 1.5 mm meet only after 60 screw threads: no line of 16 teeth serves; 1.27 mm does."""
+    """8 to the inch and 1.5 mm meet only after 60 screw threads: no line of 16 teeth works; for 1.27 mm one does."""
     assert nut_stays_closed(Fraction(3, 2), INCH / 8, ((16, 8),))
     assert not nut_stays_closed(Fraction(127, 100), INCH / 8, ((16, 8),))
     (use,) = thread_dial_uses(Fraction(3, 2), INCH / 8, ((60, 4),))
@@ -123,7 +123,7 @@ def test_inexact_gears_keep_the_nut_closed() -> None:
 
 
 def test_without_a_thread_dial() -> None:
-    """No wheel at all: the nut may still be opened where every place serves."""
+    """No wheel at all: the nut may still open if every place can be used."""
     assert not nut_stays_closed(Fraction(3, 2), Fraction(3), ())
     assert nut_stays_closed(Fraction(2), Fraction(3), ())
 

@@ -32,7 +32,7 @@ def test_lead_angles_of_the_notes() -> None:
 @settings(max_examples=40)
 @given(st.sampled_from(["M10", "M24xPh6P3", "Tr40x14P7", "1/2 BSW", "M20x1.5-6H"]), st.sampled_from([0.25, 0.5, 1.0]))
 def test_no_flank_rubs(thread: str, working_deg: float) -> None:
-    """A flank that falls back as told keeps clear of the helix by its working relief at every diameter it touches.
+    """A flank ground as advised keeps clear of the helix by its working relief at every diameter it touches.
 
     Simulated in the work's frame: below the edge by z the groove has moved by z times
     lead / (pi d) towards where the tool comes from.
@@ -75,7 +75,7 @@ def test_tip_that_cuts_the_standards_root(thread: str, side: str, words: str) ->
 
 
 def test_full_profile_tools_where_crests_are_round() -> None:
-    """BS 84 prints 0.0534 in for 12 to the inch, ISO 228 1.162 mm for 14; metric crests are flat: nothing is said."""
+    """BS 84 prints 0.0534 in for 12 to the inch, ISO 228 1.162 mm for 14; metric crests are flat: no advice."""
     assert full_profile_words(job_of(thread="1/2 BSW"), lathe()).startswith("1.356 mm deep")
     assert full_profile_words(job_of(thread="G1/2", side="inside"), lathe()).startswith("1.162 mm deep")
     assert "undersize" in full_profile_words(job_of(thread="G1/2", side="inside"), lathe())
@@ -130,7 +130,7 @@ def test_left_hand_swings_with_the_direction() -> None:
 @settings(max_examples=50)
 @given(st.floats(2.2, 9), st.floats(5, 60))
 def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
-    """At both ends of the place told the whole of the tool's width is where it may be, the tip in the groove.
+    """At both ends of the range shown the whole of the tool's width is where it may be, the tip in the groove.
 
     The compound, 29 degrees off square, has moved the tip on by depth x tan 29 at the last pass (simulated here).
     """
@@ -161,7 +161,7 @@ def test_the_stop_is_on_the_carriage_dial() -> None:
 
 @pytest.mark.parametrize("coast_turns", [None, 1.5])
 def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None:
-    """A groove as wide as told gives exactly the reaction time, with the nut closed to the end as well."""
+    """A relief of the suggested width gives exactly the reaction time, with the nut closed to the end as well."""
     spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
     its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
     wanted_mm = relief_wanted_mm(job_of(its, thread="M20x2"), its)

@@ -1,4 +1,4 @@
-"""What is said of a measured thread: limits, what is left on the dial, taper, overshoot and what it can still be."""
+"""Findings on a measured thread: limits, marks to go, taper, overshoot and what it can still serve for."""
 
 from typing import Any
 
@@ -25,7 +25,7 @@ BORE = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
 
 
 def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any) -> str:
-    """Return all that is said of a measurement."""
+    """Return the findings on a measurement."""
     its, job = lathe(), job_of(**(table or M30))
     measured = measured_pitch_diameters(job, its, input_from_data("measured", given))
     return "\n".join(verdict(job, its, measured, job.infeed(its), marks_left))
@@ -77,7 +77,7 @@ def test_overshoot_names_what_can_be_saved() -> None:
 
 
 def test_the_fat_end_decides_and_the_thin_end_is_reported() -> None:
-    """The larger size outside, the smaller inside, is what is left to cut; a thin end past the limits is said."""
+    """The larger size outside, the smaller inside, decides what to cut; a thin end past the limits is reported."""
     job = job_of(**M30)
     assert remaining_mm(job, (27.668, 27.6)) == pytest.approx(0.05)
     assert remaining_mm(job_of(**BORE), (19.021, 19.2)) == pytest.approx(0.05)

@@ -163,7 +163,7 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
 
 @pytest.mark.parametrize("included_deg", FORMS)
 def test_formula_agrees_with_laid_wires(included_deg: float) -> None:
-    """Over the whole usable range a wire in the generated groove stands where the formula says."""
+    """Over the whole usable range a wire in the generated groove is where the formula says."""
     pitch_mm = 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
     least, most = usable_wires_mm(thread)
@@ -241,7 +241,7 @@ def test_helicoid_reproduces_printed_constants(row: Printed) -> None:
 def test_over_wires_against_a_true_helicoid(
     included_deg: float, pitch_mm: float, starts: int, pitch_diameter_mm: float, within_mm: float
 ) -> None:
-    """What is left out or only near in the correction stays below what the docstrings promise."""
+    """What the correction omits or approximates stays below what the docstrings promise."""
     thread = _thread(included_deg, pitch_mm, pitch_diameter_mm, starts=starts)
     wire_mm = best_wire_mm(pitch_mm, included_deg / 2)
     lead_mm = starts * pitch_mm
