@@ -10,7 +10,7 @@ from core.values.quantities import number_text
 
 
 def compound_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how to set the compound: on its own scale, and which way it swings."""
+    """Return how to set the compound: on its own scale, and which way it swings."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
             return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
@@ -26,7 +26,7 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def swing_words(job: ThreadJob) -> str:
-    """Say which way the compound's handle swings, so that the tool feeds along its trailing flank.
+    """Return which way the compound's handle swings, so that the tool feeds along its trailing flank.
 
     The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle
     swings towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice,

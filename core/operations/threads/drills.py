@@ -110,7 +110,7 @@ def percent_of_thread(drill_mm: float, thread: Thread, basis: Basis) -> float:
 
 
 def tapping_drill(thread: Thread) -> TappingDrill | None:
-    """Return the stock drill for tapping an internal thread, None where none lies inside its limits.
+    """Return the stock drill for tapping an internal thread, None if none lies inside its limits.
 
     Metric threads: d - P; trapezoidal and Acme: D - P or the next above; all others: the
     drill nearest to 75 %. Unified threads take number, letter and inch drills first, the

@@ -161,19 +161,18 @@ def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
 def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     """Return the steps that set the dials to zero: depth with the tool on the work, the carriage at the zero face."""
     side = "the bore" if job.thread.internal else "the blank"
-    way = "outwards" if job.thread.internal else "inwards"
+    direction = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
     steps = []
     if not job.straight:
-        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash {way}{play_words(infeed.dial)}"
+        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash {direction}{play_words(infeed.dial)}"
         steps.append(touch_off_step(infeed.dial, text, touches=False))
     elif job.thread.starts > 1 and "compound" in lathe.dials:
         dial = lathe.dials["compound"]
         text = f"Compound: take up its backlash along the axis{play_words(dial)}"
         steps.append(touch_off_step(dial, text, touches=False))
-    text = (
-        f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} at {lathe.say(job.blank_mm)}"
-    )
+    wound = f"{direction}{play_words(cross_slide)}"
+    text = f"Cross-slide: wind {wound} until the tool just touches {side} at {lathe.say(job.blank_mm)}"
     steps.append(touch_off_step(cross_slide, text, job.blank_mm))
     return [*steps, *stop_steps(job, lathe)]
 
