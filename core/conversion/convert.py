@@ -160,7 +160,7 @@ def warm_up() -> None:
     # Imported here: what is loaded ahead must not be loaded with this module.
     import core.conversion.limits
     import core.operations.dividing.handle_dial  # noqa: F401
-    from core.operations.threads.series import standard_threads_with_pitch
+    from core.operations.threads.designation import standard_threads_with_pitch
     from core.values.iso286 import fit_spelled
 
     fit_spelled("30 H7/g6")

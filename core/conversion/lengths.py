@@ -68,7 +68,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
         raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
     # The tables of all threads take a while to read, and only a pitch wants them.
-    from core.operations.threads.series import standard_threads_with_pitch
+    from core.operations.threads.designation import standard_threads_with_pitch
 
     tpi = MM_PER_INCH / pitch_mm
     threads = tuple(standard_threads_with_pitch(float(pitch_mm)))

@@ -1,4 +1,7 @@
-"""The figures of a thread in words, as they stand on its card: pitch, change gears, half nuts, drills near."""
+"""The figures of a thread in words, as its card prints them: pitch, change gears, half nuts, drills near.
+
+Outside the room of threads: a card without a thread loads this, but nothing of that room.
+"""
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
@@ -8,13 +11,13 @@ from core.values.dials import Unit
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 
 _NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
-"""Begins the designation of a thread whose standard counts in millimetres."""
+"""Start of the designation of a thread whose standard is in millimetres."""
 _NEAR = 0.1
-"""Of a drill's size: one further from it is the end of its series, no neighbour."""
+"""Part of a drill's size within which another drill is near; one further off is only the end of its series."""
 
 
 def is_named_in_mm(designation: str) -> bool:
-    """Tell whether a designation is of a standard that counts in millimetres.
+    """Return whether a designation is of a standard in millimetres.
 
     >>> is_named_in_mm("M27x3-6g"), is_named_in_mm("1 1/8-12 UNF-2A")
     (True, False)
@@ -23,7 +26,7 @@ def is_named_in_mm(designation: str) -> bool:
 
 
 def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
-    """Return a pitch or a lead as its thread is named, in threads per inch or in millimetres, and in the lathe's unit.
+    """Return a pitch or lead as the thread's standard counts it, tpi or millimetres, and in the lathe's unit.
 
     >>> screw_pitch_words(25.4 / 12, "1 1/8-12 UNF-2A", "mm"), screw_pitch_words(3, "M27x3-6g", "mm")
     ('12 tpi (2.1167 mm)', '3 mm')
@@ -34,45 +37,45 @@ def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
     if is_named_in_mm(designation) or (designation.endswith(" mm") and unit != "in"):
         return f"{in_mm} ({other})" if unit == "in" else in_mm
     if designation.endswith(" mm"):
-        # A thread of one's own, whose pitch an inch lathe cuts and checks in threads per inch.
+        # A custom thread: an inch lathe cuts and checks its pitch in threads per inch.
         return f"{in_mm} ({tpi})"
     return f"{tpi} ({other})"
 
 
-def gear_train_words(train: Mapping[str, Any]) -> str:
-    """Return a train of change gears as the card's figures hold it, the wheels in the order in which they mesh.
+def train_words(drivers: Sequence[int], driven: Sequence[int]) -> str:
+    """Return a train of change gears, wheels by teeth in the order in which they mesh.
 
-    >>> gear_train_words({"drivers": [40, 25], "driven": [20, 50]})
+    >>> train_words((40, 25), (20, 50))
     '40 drives 20, 25 drives 50'
     """
-    pairs = zip(train["drivers"], train["driven"], strict=True)
-    return ", ".join(f"{driver} drives {driven}" for driver, driven in pairs)
+    pairs = zip(drivers, driven, strict=True)
+    return ", ".join(f"{first} drives {second}" for first, second in pairs)
 
 
 def change_gear_words(train: Mapping[str, Any]) -> str:
-    """Return a train of change gears, and how far its lead is off.
+    """Return a train of change gears and the error of its lead.
 
     >>> change_gear_words({"drivers": [40], "driven": [20], "error_ppm": 0})
     '40 drives 20: exact'
     """
     error_ppm = train["error_ppm"]
     off = f"{error_ppm:+.0f} parts in a million off" if abs(error_ppm) >= 1 else "exact" if error_ppm == 0 else "near"
-    return f"{gear_train_words(train)}: {off}"
+    return f"{train_words(train['drivers'], train['driven'])}: {off}"
 
 
 def half_nut_words(dial_use: Mapping[str, Any]) -> str:
-    """Return at which lines of one wheel the half nuts may be closed."""
+    """Return on which lines of one wheel the half nuts may be closed."""
     # Only a thread has half nuts, and only its card needs the module.
-    from core.operations.threads.thread_dial import DialUse, words
+    from core.operations.threads.thread_dial import DialUse, dial_use_words
 
     use = DialUse(
         teeth=dial_use["teeth"], lines=dial_use["lines"], use=tuple(dial_use["use"]), anywhere=dial_use["anywhere"]
     )
-    return f"wheel of {use.teeth}, {use.lines} lines: {words(use)}"
+    return f"wheel of {use.teeth}, {use.lines} lines: {dial_use_words(use)}"
 
 
 def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """Yield the drills beside the tapping drill; beyond the end of a series its last drill is no neighbour."""
+    """Yield the drills near the tapping drill, without that drill."""
     tapping_mm = figures.get("tapping_drill_mm")
     for drill in drills:
         is_near = tapping_mm is None or abs(drill["mm"] - tapping_mm) < _NEAR * tapping_mm
@@ -81,7 +84,7 @@ def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any])
 
 
 def drill_words(drill: Mapping[str, Any]) -> str:
-    """Return a drill by its name, with its size where the name is not the size itself.
+    """Return a drill's name, with its size if the name is not the size itself.
 
     >>> drill_words({"name": "#7", "mm": 5.1054}), drill_words({"name": "5 mm", "mm": 5.0})
     ('#7 (5.1054 mm)', '5 mm')

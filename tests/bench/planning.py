@@ -15,9 +15,9 @@ from core.operations.dividing.division_tables import ARCSEC_PER_TURN, dividing_t
 from core.operations.dividing.plates import COMMON_PLATES
 from core.operations.patterns.picture import picture_of
 from core.operations.registry import PlanInput
-from core.operations.threads.change_gears import ROOM_TEETH, best_trains
+from core.operations.threads.gearing import ROOM_TEETH, best_trains
+from core.operations.threads.groove import ToolTip
 from core.operations.threads.schedule import PassLimits, schedule
-from core.operations.threads.tool import ToolTip
 from core.run.progress import logged_plan_input, revised_steps
 from core.values.dials import Setting
 from tests.bench.measuring import Row, median_row, taking_turns, timed_ms

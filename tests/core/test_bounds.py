@@ -195,7 +195,7 @@ def test_a_pitch_that_no_lathe_cuts_is_refused(pitch: str) -> None:
     for number, table in enumerate(tables, start=1):
         found = {"kind": "thread", "name": "it", **table}
         assert registry.read_operation(Table(found, "", problems), example_lathe()) is None
-        assert len(problems) == number and "accepted: from 0.07 mm and below 50 mm" in problems[-1].message
+        assert len(problems) == number and "0.07 mm to below 50 mm." in problems[-1].message
 
 
 @given(st.integers(70, 8149).map(lambda thousandths: thousandths / 1000), st.sampled_from(["", "-6H", "-4g6g", "-7G"]))

@@ -51,7 +51,7 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "thread": (
         ("Chamfer the end", "a file or scraper on turning work catches"),
         ("Open the end of the bore", "a file or scraper on turning work catches"),
-        ("Relief groove", "slow, short, on centre"),
+        ("Relief (undercut)", "slow, short, on centre"),
         ("Bore:", "No finger, rag or brush in a bore"),
         ("tool just touches", "never hold it by hand on turning work"),
         ("Scratch pass", "let the spindle stop, and only then reverse"),
@@ -283,7 +283,7 @@ def test_planned_again_nothing_is_said_twice() -> None:
     done = {caution for step in plan.steps[: at + 1] for caution in step.cautions}
     again = [caution for step in steps for caution in step.cautions]
     assert not done & set(again) and len(set(again)) == len(again)
-    assert steps[0].findings[0].startswith("pitch diameter 25.1 mm")
+    assert steps[0].findings[0].startswith("Pitch diameter 25.1 mm")
 
 
 def test_the_usual_cautions_fit_one_line() -> None:

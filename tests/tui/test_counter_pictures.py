@@ -68,7 +68,7 @@ async def test_compound_to_be_swung_is_shown_unasked(make: MakeApp) -> None:
         screen = await opened(pilot, THREAD)
         shown = sketched(screen, pilot.app)
         assert "scale 61°" in shown and "29°" in shown and "tailstock" in words(shown) and "cross-slide" in shown
-        assert "61 deg" in painted(pilot.app), "the words of the step stay"
+        assert "to 61°" in painted(pilot.app), "the words of the step stay"
         await press(pilot, "asterisk")
         assert sketch(screen) is None
         await press(pilot, "asterisk")

@@ -97,7 +97,7 @@ async def test_the_counter_shows_them_again(make: MakeApp) -> None:
             await press(pilot, key)
             assert isinstance(pilot.app.screen, CautionPage)
             assert unseen(counter.state.plan, one_line(pilot.app)) == []
-            assert "the tool is sharper than the standard's root" in one_line(pilot.app)
+            assert "The tool is sharper than the standard's root" in one_line(pilot.app)
             await press(pilot, leave)
             assert pilot.app.screen is counter
         assert counter.state.steps_done == 0

@@ -97,7 +97,7 @@ async def test_compound_is_shown_as_its_own_scale_reads(
     async with opened(make, ThreadScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
         for typed, scale in angles:
             await fill(pilot, "compound_angle", typed)
-            assert f"{scale} deg ({typed} deg " in painted(pilot.app)
+            assert f"{scale}° ({typed}° " in painted(pilot.app)
         screen.page = PICTURES
         await pilot.pause()
         assert f"{scale}°" in painted(pilot.app)

@@ -6,15 +6,22 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.pass_words import pass_length_text
-from core.operations.threads.bore_room import bar_words, way_out_words
-from core.operations.threads.compound_view import scale_words
+from core.operations.threads.carriage import stop_place_words
+from core.operations.threads.compound import scale_words, swing_words
 from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
-from core.operations.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
-from core.operations.threads.grinding import clearance_words as side_words
 from core.operations.threads.job import ThreadJob, angle_text
-from core.operations.threads.planning import limits_text, pitch_text, swing_words
-from core.operations.threads.readings import usual_error_words
-from core.operations.threads.stopping import place_words
+from core.operations.threads.measuring import usual_error_words
+from core.operations.threads.planning import limits_text, pitch_text
+from core.operations.threads.tool import (
+    bar_words,
+    clearance_note,
+    full_profile_words,
+    lean_words,
+    tip_words,
+    tool_words,
+    withdrawal_words,
+)
+from core.operations.threads.tool import clearance_words as side_words
 from core.plan import Plan
 from tui.operation.thread_gear_figures import gear_figures
 
@@ -65,8 +72,8 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     say, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
-    yield Figure(what, say(job.blank_mm), "as measured" if job.blank_given else "not typed: this is assumed")
-    yield Figure("Tool tip", own_tip_words(job, lathe))
+    yield Figure(what, say(job.blank_mm), "as measured" if job.blank_measured else "not typed: this is assumed")
+    yield Figure("Tool tip", tip_words(job, lathe))
     yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
     yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
@@ -81,7 +88,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """How the tool is ground, and in a bore what bar goes in."""
-    yield Figure("Tool", *ground_words(job, lathe))
+    yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
     leading, trailing = side_words(job)
@@ -92,13 +99,13 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
         yield Figure("Full profile", words)
     if job.thread.internal:
         yield Figure("Boring tool", bar_words(job, lathe))
-        way_out = way_out_words(job, lathe.dial("cross_slide"))
+        way_out = withdrawal_words(job, lathe.dial("cross_slide"))
         yield Figure("Way out", f"cross-slide {way_out}", "before the tool comes out")
 
 
 def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Where the tool stops (or begins, by the chuck), and how long the relief groove gives the hand."""
-    if words := place_words(job, lathe):
+    if words := stop_place_words(job, lathe):
         yield Figure("Begin" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
     if time_s is None or rpm is None:

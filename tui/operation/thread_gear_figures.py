@@ -4,19 +4,27 @@ from collections.abc import Iterator
 
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
-from core.operations.threads.cut_direction import way_words
-from core.operations.threads.gearing import Gearing, best_of, gearing, step_up
+from core.operations.thread_figure_words import train_words
+from core.operations.threads.carriage import by_hand_words, direction_words
+from core.operations.threads.gearing import (
+    Gearing,
+    Train,
+    best_trains_of_size,
+    error_words,
+    gearing,
+    idler_words,
+    length_error_mm,
+    step_up_ratio,
+)
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.starts import index_words
-from core.operations.threads.stopping import by_hand_words
-from core.operations.threads.thread_dial import words as half_nut_words
+from core.operations.threads.thread_dial import dial_use_words as half_nut_words
 
 
 def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Yield which way all goes, the best trains, the half nuts for every wheel, and the way to the next start."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
-    yield Figure("Direction", *way_words(job).rsplit(", the cut ", 1))
+    yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)
     yield from _half_nuts(gears, lathe)
     for number, words in enumerate(index_words(job, lathe)):
@@ -33,15 +41,17 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
             yield Figure("Change gears", "none: the gearbox does not offer this lead, and no wheels give it")
         return
     best = gears.trains[0]
-    yield Figure("Change gears", train_words(best), _error_note(best, job, lathe))
+    yield Figure("Change gears", train_words(best.drivers, best.driven), _error_note(best, job, lathe))
     yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
-    if step_up(job.thread.exact_lead, lathe) is not None:
+    if step_up_ratio(job.thread.exact_lead, lathe) is not None:
         yield Figure("", by_hand_words(job, lathe))
     for size in (2, 4):
-        trains = best_of(size, job.thread.exact_lead, lathe, job.thread.starts)
+        trains = best_trains_of_size(size, job.thread.exact_lead, lathe, job.thread.starts)
         for train in trains:
             if train != best:
-                yield Figure(f"  of {size} wheels", train_words(train), _error_note(train, job, lathe))
+                yield Figure(
+                    f"  of {size} wheels", train_words(train.drivers, train.driven), _error_note(train, job, lathe)
+                )
         if not trains:
             yield Figure(f"  of {size} wheels", "none comes near")
 

@@ -2,9 +2,9 @@
 
 from core.lathe.lathe import Lathe
 from core.operations.compound_drawing import swing_drawing
-from core.operations.threads.groove_steps import swing_of
+from core.operations.threads.compound import swing_of
+from core.operations.threads.drawings import ThreadOutline, thread_outline
 from core.operations.threads.job import ThreadJob
-from core.operations.threads.outline import ThreadOutline, thread_outline
 from tui.glyphs import glyphs_of
 from tui.widgets.canvas import Canvas
 from tui.widgets.drawing_painter import paint_drawing

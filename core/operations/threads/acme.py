@@ -3,9 +3,16 @@
 from fractions import Fraction
 
 from core.operations.threads.form import Diameters, Range, flat_form, limits_mm, thread_of
-from core.operations.threads.inch_series import InchThread, inch_threads, threads_meant
-from core.operations.threads.inch_spelling import InchWords, inch_text, refuse_screw_number, size_and_pitch_text
-from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
+from core.operations.threads.inch import (
+    InchThread,
+    InchWords,
+    inch_text,
+    inch_threads,
+    refuse_screw_number,
+    size_and_pitch_text,
+    threads_meant,
+)
+from core.operations.threads.spelling import MEMORY_NOTE, enter, is_internal, nearest, refusal
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import MM_PER_INCH, number_text
 
@@ -15,21 +22,21 @@ _CLASSES = {
     "3G": (0.006, 0.014, 0.0028),
     "4G": (0.004, 0.010, 0.002),
 }
-"""Allowance over sqrt D, then the tolerance's parts over sqrt P and sqrt D [in]; from memory."""
-SPECIAL_NOTE = "Not of the standard series of ASME B1.5: limits by its formulas."
+"""By class: allowance over sqrt D, then the parts of the tolerance over sqrt P and sqrt D [in]; from memory."""
+SPECIAL_NOTE = "Not in the standard series of ASME B1.5: limits by its formulas."
 _LEAST_CREST_TOLERANCE_IN = Fraction(5, 1000)
 
 
 def read_acme(words: InchWords, side: str | None) -> Thread:
-    """Return the Acme thread that the words state; raises ThreadError for one that cannot be."""
+    """Return the Acme thread that a designation names; raises ThreadError for an impossible one."""
     refuse_screw_number(words)
     thread = _thread_meant(words)
     size, tpi = thread.size_in, thread.tpi
     notes = () if thread in inch_threads() else (SPECIAL_NOTE,)
     written = words.ending.class_text.upper()
     if written and written not in _CLASSES:
-        found = f"{words.ending.found} is no general purpose class"
-        raise refusal(words.text, f"{found}; {accepted(list(_CLASSES))}")
+        problem = f"has the class {words.ending.quoted_class}, which is not a general purpose class"
+        raise refusal(words.text, problem, enter(list(_CLASSES)))
     tolerance_class = written or "2G"
     internal = is_internal(words.text, side, None, "")
     basic = acme_basic_in(size, tpi)
@@ -69,12 +76,11 @@ def _thread_meant(words: InchWords) -> InchThread:
         return meant[0]
     if words.tpi is None:
         around = nearest({one.name: one.size_in for one in inch_threads() if one.series == "Acme"}, words.size)
-        found = f"{inch_text(words.size)} is no standard size and has no threads to the inch"
-        raise refusal(words.text, f"{found}; {accepted(around)}")
+        problem = "is not a standard size and has no threads to the inch"
+        raise refusal(words.text, problem, enter(around))
     least = 2 / words.tpi
     if words.size < least:
-        found = f"{number_text(words.size, 4)} in is too thin for its pitch"
-        raise refusal(words.text, f"{found}; accepted is {number_text(least, 4)} in or more")
+        raise refusal(words.text, "is too thin for its pitch", f"Enter {number_text(least, 4)} in or more")
     return InchThread(inch_text(words.size), words.size, words.tpi, "Acme")
 
 

@@ -16,7 +16,7 @@ _DEPTH_STEP_MM = Fraction(5, 1000)
 
 
 def read_ba(text: str, side: str | None) -> Thread | None:
-    """Return the BA thread that a prepared text states, None where it is no BA designation.
+    """Return the BA thread that a normalized text names, None for another designation.
 
     Raises ThreadError for a number or class that does not exist.
     """
@@ -25,14 +25,15 @@ def read_ba(text: str, side: str | None) -> Thread | None:
         return None
     number = int(match["first"] or match["last"])
     if number > _LARGEST_NUMBER:
-        raise refusal(text, f"there is no {number} BA; accepted are 0 to {_LARGEST_NUMBER} BA")
+        raise refusal(text, "has a number that BA does not have", f"Enter 0 to {_LARGEST_NUMBER} BA")
     row = read_table("ba_series")[number]
     major_mm, pitch_mm = Fraction(row["major_mm"]), Fraction(row["pitch_mm"])
     ending = read_ending(match["ending"], text)
     written = ending.class_text.lower()
-    accepted = ("normal", "close") if number <= _LARGEST_CLOSE else ("normal",)
-    if written and written not in accepted:
-        raise refusal(text, f"{ending.found} is no class of {number} BA; accepted is {' or '.join(accepted)}")
+    classes = ("normal", "close") if number <= _LARGEST_CLOSE else ("normal",)
+    if written and written not in classes:
+        problem = f"has the class {ending.quoted_class}, which {number} BA does not have"
+        raise refusal(text, problem, f"Enter {' or '.join(classes)}")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "normal"
     basic = ba_basic(major_mm, pitch_mm)

@@ -1,4 +1,4 @@
-"""What is merely unwise about a thread, each with its number. Nothing here refuses."""
+"""Cautions about a thread: what is unwise but not refused, each with its number."""
 
 import math
 from collections.abc import Iterator
@@ -6,37 +6,36 @@ from itertools import pairwise
 
 from core.cutting import Infeed, rounding_note
 from core.lathe.lathe import Lathe, how_to_add
-from core.operations.threads.bore_room import bore_cautions
-from core.operations.threads.compound_view import mark_instead_words, sideways_words
-from core.operations.threads.cut_direction import way_cautions
+from core.operations.threads.carriage import direction_cautions, relief_wanted_mm, stopping
+from core.operations.threads.compound import nearest_mark_words, sideways_words
 from core.operations.threads.job import ThreadJob, angle_text, cos_deg
 from core.operations.threads.schedule import Schedule, loads_both_flanks_badly
-from core.operations.threads.stopping import relief_wanted_mm, stopping
-from core.operations.threads.thread import Say
+from core.operations.threads.thread import LengthText
+from core.operations.threads.tool import bore_cautions
 from core.operations.threads.wires import wire_caution
 from core.values.quantities import number_text
 
-_NOTHING_MM = 0.0005
-"""Half a micrometre: below it two sizes are the same here."""
+_SAME_MM = 0.0005
+"""Half a micrometre: sizes that differ by less count as the same."""
 _TIP_MM = 0.003
-"""No tip is ground closer; the standard's own one, typed as the screen rounds it, is within this."""
+"""No tip is ground closer; the standard's own tip, entered as the screen rounds it, is within this."""
 
 
 def thread_cautions(
     job: ThreadJob, lathe: Lathe, infeed: Infeed, planned: Schedule, material: str | None
 ) -> Iterator[str]:
-    """Yield every caution that this thread, on this lathe, calls for, the grave ones first."""
+    """Yield every caution for this thread on this lathe, the gravest first."""
     yield from _blank(job, lathe.length_text)
     yield from _tool(job, lathe.length_text)
     yield from _marks(job, infeed, lathe)
-    yield from _groove(job, lathe)
+    yield from _relief(job, lathe)
     if (
         job.wire_mm is not None
         and not job.thread.internal
         and (words := wire_caution(job.thread, job.wire_mm, lathe.length_text))
     ):
         yield words
-    yield from way_cautions(job, lathe)
+    yield from direction_cautions(job, lathe)
     yield from bore_cautions(job, lathe)
     yield from _speed(job, lathe)
     yield from _compound_angle(job, lathe, _largest_pass_mm(infeed, planned))
@@ -44,168 +43,167 @@ def thread_cautions(
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
         yield (
-            "straight infeed cuts on both flanks of the tool at once: take light passes in steel; "
-            "in plastics, brass and aluminium it matters little"
+            "Straight infeed cuts on both flanks of the tool at once: take light passes in steel. "
+            "In plastics, brass and aluminium it matters little."
         )
     yield from job.thread.notes
     yield from _slender(job, lathe.length_text)
 
 
-def _blank(job: ThreadJob, say: Say) -> Iterator[str]:
-    """The blank against the major limits (inside: the bore against the minor limits)."""
+def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
+    """Compare the blank with the major limits (inside: the bore with the minor limits)."""
     limits = job.thread.limits
     if job.thread.internal:
         what, name, largest, least = "bore", "minor", limits.minor_max_mm, limits.minor_min_mm
     else:
         what, name, largest, least = "blank", "major", limits.major_max_mm, limits.major_min_mm
-    if largest is not None and job.blank_mm > largest + _NOTHING_MM:
+    if largest is not None and job.blank_mm > largest + _SAME_MM:
         yield (
-            f"the {what} of {say(job.blank_mm)} is {say(job.blank_mm - largest)} above the largest "
-            f"{name} diameter, {say(largest)}"
+            f"The {what} of {length_text(job.blank_mm)} is {length_text(job.blank_mm - largest)} above the largest "
+            f"{name} diameter, {length_text(largest)}."
         )
-    elif least is not None and job.blank_mm < least - _NOTHING_MM:
+    elif least is not None and job.blank_mm < least - _SAME_MM:
         yield (
-            f"the {what} of {say(job.blank_mm)} is {say(least - job.blank_mm)} below the least "
-            f"{name} diameter, {say(least)}"
+            f"The {what} of {length_text(job.blank_mm)} is {length_text(least - job.blank_mm)} below the least "
+            f"{name} diameter, {length_text(least)}."
         )
 
 
-def _tool(job: ThreadJob, say: Say) -> Iterator[str]:
-    """The tip against the standard's root, and against the crest of the mating thread."""
+def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
+    """Compare the tip with the standard's root and with the crest of the mating thread."""
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
     clearance_mm = below_mm - thread.mating_crest_mm
-    if clearance_mm < -_NOTHING_MM:
+    if clearance_mm < -_SAME_MM:
         yield (
-            f"the tool is too blunt: its root stops {say(-clearance_mm)} short of the crest of the mating "
-            "thread, which will bind; grind the tip narrower"
+            f"The tool is too blunt: its root ends {length_text(-clearance_mm)} short of the crest of the mating "
+            "thread, which will bind. Grind the tip narrower."
         )
     elif deeper_mm < -_TIP_MM:
         yield (
-            f"the tool is blunter than the standard's root and stops {say(-deeper_mm)} above it; the mating "
-            f"crest still clears by {say(clearance_mm)} on the radius at basic sizes"
+            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above it. The mating "
+            f"crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
         )
     elif deeper_mm > _TIP_MM:
         yield (
-            f"the tool is sharper than the standard's root: it goes {say(deeper_mm)} deeper on the radius, "
-            f"to {say(job.groove.root_diameter_mm)}, and leaves the core that much weaker; {_standard_tip(job, say)}"
+            f"The tool is sharper than the standard's root. It cuts {length_text(deeper_mm)} deeper on the radius, "
+            f"to {length_text(job.groove.root_diameter_mm)}, and weakens the core. {_standard_tip(job, length_text)}"
         )
 
 
-def _standard_tip(job: ThreadJob, say: Say) -> str:
-    """Say which tip would cut the standard's own root."""
+def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
     if job.thread.root_radius_mm:
-        return f"a tip radius of {say(job.thread.root_radius_mm)} would not"
-    return f"a tip flat of {say(job.thread.root_flat_mm)} would not"
+        return f"A tip radius of {length_text(job.thread.root_radius_mm)} would not."
+    return f"A tip flat of {length_text(job.thread.root_flat_mm)} would not."
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Whether a mark of the dial lies inside the limits."""
-    say = lathe.length_text
+    """Yield a caution when no mark of the dial lies inside the limits, or what the last mark is out."""
+    length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
     depth_mm = infeed.depth_mm(last)
     if job.thread.has_limits and not groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         tolerance_mm = 2 * (groove.most_depth_mm - groove.least_depth_mm)
         yield (
-            f"no mark of this dial lies inside the limits: one mark is {say(2 * infeed.mark_mm)} on the pitch "
-            f"diameter, its tolerance {say(tolerance_mm)}; the nearest mark is planned, "
-            f"so measure before the last pass"
+            f"No mark of this dial lies inside the limits. One mark is {length_text(2 * infeed.mark_mm)} on the pitch "
+            f"diameter, its tolerance {length_text(tolerance_mm)}. The plan ends on the nearest mark: "
+            f"measure before the last pass."
         )
-    elif note := rounding_note(infeed, last, groove.depth_mm, True, say):
+    elif note := rounding_note(infeed, last, groove.depth_mm, True, length_text):
         yield note
 
 
-def _groove(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """The relief groove against the root and the tool."""
-    say = lathe.length_text
+def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
+    """Compare the relief with the root and with the tool."""
+    length_text = lathe.length_text
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
         short_mm = root_mm - diameter_mm if job.thread.internal else diameter_mm - root_mm
-        if short_mm > -_NOTHING_MM:
+        if short_mm > -_SAME_MM:
             yield (
-                f"the relief groove at {say(diameter_mm)} is no deeper than the tool, which reaches "
-                f"{say(root_mm)}: turn it {say(max(short_mm, 0) / 2 + 0.1)} deeper or more"
+                f"The relief at {length_text(diameter_mm)} is not deeper than the thread, which ends at "
+                f"{length_text(root_mm)}. Cut it {length_text(max(short_mm, 0) / 2 + 0.1)} deeper or more."
             )
     if job.relief_mm is None:
-        yield from _no_groove(job, lathe)
+        yield from _no_relief(job, lathe)
         return
     width_mm = job.tip.width_mm(job.groove.depth_mm)
-    if job.relief_mm <= width_mm + _NOTHING_MM:
+    if job.relief_mm <= width_mm + _SAME_MM:
         yield (
-            f"the relief groove of {say(job.relief_mm)} is no wider than the tool at the blank, "
-            f"{say(width_mm)}: the tool finds no room to stop in"
+            f"The relief of {length_text(job.relief_mm)} is not wider than the tool at the blank, "
+            f"{length_text(width_mm)}. The tool has no room to stop."
         )
 
 
-def _no_groove(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """What it means that no groove is given: at a shoulder, at the bottom of a blind bore, where a cut begins."""
+def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
+    """Yield what a missing relief means: at a shoulder, in a blind bore, where a cut starts."""
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
     if job.from_chuck:
-        yield f"no relief groove is given: the tool has to begin in one at {place}, or be fed in by hand while it runs"
+        yield f"No relief entered. At {place} the tool must start in one, or be fed in by hand while it runs."
         return
     wanted_mm, rpm = relief_wanted_mm(job, lathe), job.speed_rpm or lathe.spindle.slowest_rpm
     wide = f", {lathe.length_text(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
-    instead = "; or run from the bottom outwards" if job.thread.internal else ""
-    yield f"no relief groove is given: at {place} the tool needs one as deep as the thread{wide}{instead}"
+    instead = " Or cut from the bottom outwards." if job.thread.internal else ""
+    yield f"No relief entered. At {place} the tool needs one as deep as the thread{wide}.{instead}"
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """The speed against what the lathe has, its makers allow, and the groove leaves time for."""
+    """Compare the speed with those of the lathe, with what the chuck allows, and with the time to stop."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
-            have = f"{spindle.range_rpm[0]:g} to {spindle.range_rpm[1]:g}"
+            speeds = f"{spindle.range_rpm[0]:g} to {spindle.range_rpm[1]:g}"
         else:
-            have = ", ".join(f"{speed:g}" for speed in spindle.speeds_rpm)
-        yield f"this lathe has no speed of {rpm:g} rpm; it has {have} rpm"
+            speeds = ", ".join(f"{speed:g}" for speed in spindle.speeds_rpm)
+        yield f"This lathe has no speed of {rpm:g} rpm. It has {speeds} rpm."
     if rpm is not None and spindle.most_rpm is not None and rpm > spindle.most_rpm:
-        yield f"{rpm:g} rpm is above the {spindle.most_rpm:g} rpm that the chuck's maker allows"
+        yield f"{rpm:g} rpm is above the {spindle.most_rpm:g} rpm that the chuck's maker allows."
     stop = stopping(job, lathe)
     if stop is None or stop.time_s is None or stop.rpm is None:
         return
     wanted_s = spindle.reaction_time_s
     if stop.time_s < wanted_s:
-        cure = (
-            f"{stop.rpm_most:g} rpm is the fastest that leaves it"
+        remedy = (
+            f"{stop.rpm_most:g} rpm is the fastest that leaves it."
             if stop.rpm_most is not None
-            else "no speed of this lathe leaves it: turn the spindle by hand, or cut away from the shoulder"
+            else "No speed of this lathe leaves it: turn the spindle by hand, or cut away from the shoulder."
         )
         yield (
-            f"at {stop.rpm:g} rpm the groove gives {max(stop.time_s, 0):.2f} s to stop, "
-            f"less than the {wanted_s:g} s wanted; {cure}"
+            f"At {stop.rpm:g} rpm the relief leaves {max(stop.time_s, 0):.2f} s to stop, "
+            f"less than the {wanted_s:g} s wanted. {remedy}"
         )
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """The compound angle against the half angle, the compound's scale and the tolerance."""
+    """Compare the compound angle with the half angle, the compound's scale and the tolerance."""
     if job.compound_angle_deg is None:
         return
-    say = lathe.length_text
+    length_text = lathe.length_text
     half_deg, over_deg = job.thread.half_angle_deg, job.compound_angle_deg
     depth_mm = job.groove.depth_mm
     if over_deg > half_deg + 1e-9:
         per_mm = math.tan(math.radians(over_deg)) - job.tip.tan
         yield (
-            f"compound angle {angle_text(over_deg)}, beyond the half angle of {angle_text(half_deg)}: the trailing "
-            f"flank comes out stepped, {say(largest_mm * per_mm)} along the axis at the largest pass, "
-            f"and the groove {say(depth_mm * per_mm)} wider"
+            f"The compound angle of {angle_text(over_deg)} is beyond the half angle of {angle_text(half_deg)}. The "
+            f"trailing flank gets steps of {length_text(largest_mm * per_mm)} along the axis at the largest pass, "
+            f"and the groove is {length_text(depth_mm * per_mm)} wider."
         )
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
-            f"compound angle exactly the half angle, {angle_text(half_deg)}, the trailing flank rubs: "
-            "half a degree less cuts it clean"
+            f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. "
+            "Half a degree less cuts it clean."
         )
     yield from _scale(job, lathe)
     slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
-            f"half a degree wrong on the compound is {say(slip_mm)} of pitch diameter: "
-            "go by the measurement, not by the dial"
+            f"Half a degree wrong on the compound is {length_text(slip_mm)} of pitch diameter. "
+            "Go by the measurement, not by the dial."
         )
 
 
@@ -215,34 +213,37 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """What to do where the compound's scale does not show the compound angle."""
+    """Yield what to do if the compound's scale does not show the compound angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
-        yield (f"nothing is told of the compound's scale: set the angle by a protractor, or {how_to_add('[compound]')}")
+        yield f"The compound's scale is not known. Set the angle by a protractor, or {how_to_add('[compound]')}."
         return
     if scale.shows(over_deg):
         return
     reading = number_text(scale.reading_deg(over_deg), 2)
+    remedy = (
+        f"{nearest_mark_words(job.thread.half_angle_deg, scale)}set it by a protractor against the chuck face "
+        f"({sideways_words(over_deg, lathe.unit)} along the slide), or use straight infeed."
+    )
+    remedy = f"{remedy[:1].upper()}{remedy[1:]}"
     yield (
-        f"the compound's scale ends at {number_text(scale.end_deg or 0, 2)} deg and would have to read {reading}: "
-        f"{mark_instead_words(job.thread.half_angle_deg, scale)}set it by a protractor against the chuck face "
-        f"({sideways_words(over_deg, lathe.unit)} along the slide), or use straight infeed"
+        f"The compound's scale ends at {number_text(scale.end_deg or 0, 2)}°, before the {reading}° needed. {remedy}"
     )
 
 
-def _slender(job: ThreadJob, say: Say) -> Iterator[str]:
-    """Work that springs away from the tool. Common practice, no source: beyond 3, 4 and 10 diameters."""
+def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
+    """Yield a caution for work that springs from the tool. Common practice, no source: over 3, 4, 10 diameters."""
     if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return
     if job.length_mm <= 4 * job.blank_mm:
-        support = "keep the passes light if nothing supports its end"
+        support = "Keep the passes light if nothing supports its end"
     else:
-        by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a travelling steady"
-        support = f"support it by {by}, take light passes"
+        by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a follow rest"
+        support = f"Support it by {by}, take light passes"
     yield (
-        f"{say(job.length_mm)} long at {say(job.blank_mm)} diameter springs away from the tool: "
-        f"{support}, and spring passes until it cuts no more; measure at both ends"
+        f"{length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
+        f"{support}, and take spring passes until it cuts no more. Measure at both ends."
     )
 
 

@@ -1,4 +1,4 @@
-"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread."""
+"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread, and the standard threads that have a pitch."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -6,16 +6,22 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from core.operations.threads.spelling import accepted, prepare, refusal
+from core.operations.threads.ba import ba_series
+from core.operations.threads.inch import inch_threads
+from core.operations.threads.metric import metric_series
+from core.operations.threads.spelling import enter, normalized, refusal
 from core.operations.threads.thread import Thread
+from core.operations.threads.trapezoidal import trapezoidal_series
+from core.operations.threads.whitworth import bsp_series
 from core.values.errors import ThreadError
+from core.values.quantities import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from core.operations.threads.inch_spelling import InchWords
+    from core.operations.threads.inch import InchWords
 
-ACCEPTED = (
-    'accepted are designations such as "M10", "M30x3.5-6g", "1/4-20 UNC-2A", "1/2 BSW", "G1/2 A", "BA 4", '
-    '"Tr20x4-7e" and "3/4-6 Acme-2G"'
+EXAMPLES = (
+    'Enter a designation such as "M10", "M30x3.5-6g", "1/4-20 UNC-2A", "1/2 BSW", "G1/2 A", "BA 4", '
+    '"Tr20x4-7e" or "3/4-6 Acme-2G"'
 )
 _TAPER = re.compile(r"(?:R[CP]?|PT|NPT|BSPT)[ 0-9]|.*(?:NPT|BSPT)", re.IGNORECASE)
 _BSP = re.compile(r"(?:BSPP? ?(?P<last>[0-9 /-]+)|(?P<first>[0-9 /-]+?)[ -]*BSPP?)", re.IGNORECASE)
@@ -25,18 +31,18 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
     """Return the thread that a designation names, with its limits of size.
 
     side: "outside", "inside" or None: then the class decides, else outside.
-    Raises ThreadError (field "thread"): one sentence with what was found and what is accepted.
+    Raises ThreadError (field "thread"): what is wrong and what to enter.
     Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
 
     >>> read_thread("m10").designation, read_thread("1/4 - 20 unc", side="inside").designation
     ('M10x1.5-6g', '1/4-20 UNC-2B')
     """
-    prepared = prepare(text)
+    prepared = normalized(text)
     for read in _readers():
         thread = read(prepared, side)
         if thread is not None:
             return thread
-    from core.operations.threads.inch_spelling import read_inch_words
+    from core.operations.threads.inch import read_inch_words
 
     words = read_inch_words(prepared)
     if words is None or (not words.series and words.tpi is None) or _TAPER.match(prepared):
@@ -45,14 +51,14 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
 
 
 def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
-    """Yield what reads one standard each; a module with its tables is imported when those before it knew nothing."""
+    """Yield a reader for each standard; its module is imported only after those before it returned None."""
     from core.operations.threads.metric import read_metric
 
     yield read_metric
     from core.operations.threads.trapezoidal import read_trapezoidal
 
     yield read_trapezoidal
-    from core.operations.threads.bsp import read_bsp
+    from core.operations.threads.whitworth import read_bsp
 
     yield read_bsp
     from core.operations.threads.ba import read_ba
@@ -75,29 +81,44 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 
 
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
-    """Return the thread of the only series that has size and pitch, and say so; refuse where two have it, or none."""
-    from core.operations.threads.inch_series import threads_meant
-    from core.operations.threads.inch_spelling import inch_text, size_and_pitch_text
-    from core.operations.threads.unified import LISTED_SERIES
-    from core.operations.threads.unified_limits import CLASSES
+    """Return the thread of the only series with this size and pitch, with a note; refuse none or two."""
+    from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
+    from core.operations.threads.unified import CLASSES, LISTED_SERIES
 
     of_class = words.ending.class_text.upper() in CLASSES
     meant = threads_meant(words, LISTED_SERIES if of_class else (*LISTED_SERIES, "BSW", "BSF", "Acme"))
     if len(meant) == 1:
         series = meant[0].series
         thread = _read_inch(words._replace(series=series.upper()), side)
-        note = f"No series is named: taken as {meant[0].name}, the only one that has this size and pitch."
+        note = f"No series entered: taken as {meant[0].name}, the only one with this size and pitch."
         return replace(thread, notes=(note, *thread.notes))
-    ways = [thread.name for thread in meant]
+    names = [thread.name for thread in meant]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
     special = f"{size_and_pitch_text(size_text, words.tpi or Fraction(1), 1)} UNS"
-    raise refusal(words.text, f"it names no series; {accepted(ways or [special])}")
+    raise refusal(words.text, "names no series", enter(names or [special]))
 
 
 def _unknown(text: str) -> ThreadError:
     if _TAPER.match(text):
-        return refusal(text, f"taper pipe threads are not made here; {ACCEPTED}")
+        return refusal(text, "is a taper pipe thread, which this program does not plan", EXAMPLES)
     if match := _BSP.fullmatch(text):
         size = (match["first"] or match["last"]).strip(" -")
-        return refusal(text, f'BSP may be parallel or taper; accepted is "G{size}" for the parallel one')
-    return refusal(text, f"this is no thread known here; {ACCEPTED}")
+        return refusal(text, "may be parallel or taper", f'Enter "G{size}" for the parallel thread')
+    return refusal(text, "is not a thread that this program knows", EXAMPLES)
+
+
+def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -> list[str]:
+    """Return the designations of all standard threads of a pitch, series by series, by size.
+
+    pitch_mm: [mm]; within_mm: how far off the pitch may be [mm].
+
+    >>> standard_threads_with_pitch(0.81)
+    ['BA 2']
+    """
+    return [name for name, pitch in _all_threads() if abs(float(pitch) - pitch_mm) <= within_mm]
+
+
+def _all_threads() -> list[tuple[str, Fraction]]:
+    """Return designation and pitch [mm] of each thread of each standard series."""
+    inch = [(thread.name, MM_PER_INCH / thread.tpi) for thread in inch_threads()]
+    return [*metric_series(), *inch, *bsp_series(), *ba_series(), *trapezoidal_series()]

@@ -1,4 +1,4 @@
-"""Drills that can be bought, and which of them a thread wants: tapping drills and clearance holes."""
+"""Stock drills, and the tapping drill and clearance holes for a thread."""
 
 import re
 from bisect import bisect_left, bisect_right
@@ -18,12 +18,12 @@ Series = Literal["metric", "fractional", "number", "letter"]
 Basis = Literal["3H/4", "5H/8", "full depth"]
 
 BASIS_WORDS: Mapping[Basis, str] = {
-    "3H/4": "of 3H/4 a side, as tap charts reckon",
+    "3H/4": "of 3H/4 a side, as in tap charts",
     "5H/8": "of 5H/8 a side, the basic profile",
     "full depth": "of the full depth of its form",
 }
 PERCENT_WANTED = 75
-"""Depth of thread that tap charts aim at, where a tap still turns easily."""
+"""Percent of thread depth that tap charts aim at: a tap still turns easily."""
 
 _BLUNT_DEG = 20
 """Half angles below this are trapezoidal and Acme: their mating crest needs the whole depth."""
@@ -79,23 +79,23 @@ def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
 
 
 def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
-    """Return of every series the nearest drill below and above a diameter, or the one that has it.
+    """Return from every series the nearest drill below and above a diameter, or the one that is equal.
 
-    diameter_mm: [mm], any; beyond the ends of a series there is one drill only.
+    diameter_mm: [mm], any; beyond the end of a series there is only one drill.
 
     >>> [drill.name for drill in nearest_drills(5.1)]
     ['5.1 mm', '3/16', '13/64', '#8', '#7', 'A']
     """
-    found: list[Drill] = []
+    neighbours: list[Drill] = []
     for drills in drill_series().values():
         not_above = bisect_right(drills, diameter_mm, key=lambda drill: drill.mm) - 1
         not_below = bisect_left(drills, diameter_mm, key=lambda drill: drill.mm)
-        found += drills[max(not_above, 0) : not_below + 1]
-    return tuple(found)
+        neighbours += drills[max(not_above, 0) : not_below + 1]
+    return tuple(neighbours)
 
 
 def percent_of_thread(drill_mm: float, thread: Thread, basis: Basis) -> float:
-    """Return the depth of thread that a hole leaves, in percent of a full one on the basis given [-].
+    """Return the depth of thread that a hole leaves, in percent of a full one on a basis [-].
 
     drill_mm: diameter of the hole [mm]; basis: "3H/4" or "5H/8" a side for 60 degree
     threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).
@@ -110,7 +110,7 @@ def percent_of_thread(drill_mm: float, thread: Thread, basis: Basis) -> float:
 
 
 def tapping_drill(thread: Thread) -> TappingDrill | None:
-    """Return the stock drill for tapping an internal thread, None where none lies inside its limits.
+    """Return the stock drill for tapping an internal thread, None if none lies inside its limits.
 
     Metric threads: d - P; trapezoidal and Acme: D - P or the next above; all others: the
     drill nearest to 75 %. Unified threads take number, letter and inch drills first, the
@@ -125,7 +125,7 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
     """
     if not thread.internal:
         raise ThreadError(
-            f"thread: found {thread.designation}, an external thread; only internal ones are tapped",
+            f"{thread.designation} is an outside thread. Only inside threads are tapped.",
             field="thread",
         )
     inch_first = thread.system == "unified"
@@ -148,7 +148,7 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
     >>> tapping_words(m6, tapping_drill(m6))
-    '5 mm: 77 % of 3H/4 a side, as tap charts reckon; 92 % of 5H/8 a side, the basic profile'
+    '5 mm: 77 % of 3H/4 a side, as in tap charts; 92 % of 5H/8 a side, the basic profile'
     """
     percents = [
         f"{percent_of_thread(tapping.drill.mm, thread, basis):.0f} % {BASIS_WORDS[basis]}" for basis in _bases(thread)
@@ -171,7 +171,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
     rows = {row["nominal"]: row for row in read_table("clearance_holes")}
     if size not in rows:
         raise ThreadError(
-            f"clearance hole: found {quoted(nominal)}; accepted is one of {', '.join(rows)}", field="nominal"
+            f"{quoted(nominal)} has no clearance hole in ISO 273. Enter one of {', '.join(rows)}.", field="nominal"
         )
     row = rows[size]
     return ClearanceHole(
@@ -209,7 +209,7 @@ def nearest_words(drill_mm: float) -> str:
     >>> nearest_words(5.1)
     'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
     """
-    # Beyond the end of a series its last drill is no neighbour.
+    # The last drill of a series that ends before is not near.
     near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
     parts = []
     for series in drill_series():
@@ -220,7 +220,7 @@ def nearest_words(drill_mm: float) -> str:
 
 def _metric() -> tuple[Drill, ...]:
     # 0.20 0.22 0.25 0.28 0.30 ...
-    hundredths = [10 * tenths + rest for tenths in range(2, 10) for rest in (0, 2, 5, 8)]
+    hundredths = [10 * tenths + more for tenths in range(2, 10) for more in (0, 2, 5, 8)]
     hundredths += [size for first, last, step in _METRIC_STEPS for size in range(first, last + 1, step)]
     return tuple(Drill(name=mm_text(size / 100, 2), mm=size / 100, series="metric") for size in hundredths)
 
@@ -232,8 +232,8 @@ def _fractional() -> tuple[Drill, ...]:
 
 def _inch_name(size: Fraction) -> str:
     """Return "13/64", "1 1/4" or "1"."""
-    whole, rest = divmod(size, 1)
-    return " ".join(str(part) for part in (whole, rest) if part)
+    whole, part = divmod(size, 1)
+    return " ".join(str(number) for number in (whole, part) if number)
 
 
 def _listed(series: Series) -> tuple[Drill, ...]:
@@ -254,12 +254,12 @@ def _is_60_degree(thread: Thread) -> bool:
 
 
 def _bases(thread: Thread) -> tuple[Basis, ...]:
-    """What percentages of a thread are reckoned on, the usual basis first."""
+    """Return the depths that count as 100 % of a thread, the usual one first."""
     return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
 
 
 def _depth_mm(thread: Thread, basis: Basis) -> float:
-    """Depth a side that counts as a full thread."""
+    """Return the depth a side that counts as a full thread [mm]."""
     triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
     if basis == "3H/4":
         return 0.75 * triangle_mm
@@ -271,7 +271,7 @@ def _depth_mm(thread: Thread, basis: Basis) -> float:
 
 
 def _wanted_hole_mm(thread: Thread) -> float:
-    """The hole one would drill if every size could be had."""
+    """Return the hole to drill if every size existed [mm]."""
     simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
     if simple:
         return thread.major_basic_mm - thread.pitch_mm
@@ -280,7 +280,7 @@ def _wanted_hole_mm(thread: Thread) -> float:
 
 
 def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
-    """Limits of the minor diameter; where there are none, from the basic one to P/4 above the hole wanted."""
+    """Return the limits of the minor diameter; without limits, the basic one and P/4 above the wanted hole."""
     least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
     if least is None:
         blunt = thread.half_angle_deg < _BLUNT_DEG
@@ -291,7 +291,7 @@ def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
 
 
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
-    """Sort key: nearest first; of two as near, the one an even number of tenths below the major diameter.
+    """Return a sort key: nearest first; of two as near, the one an even number of tenths below the major diameter.
 
     So d - P falls on the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
     """

@@ -5,13 +5,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.bore_room import bore_room
-from core.operations.threads.change_gears import length_error_mm
+from core.operations.threads.carriage import stopping
 from core.operations.threads.drills import clearance_hole, nearest_drills, tapping_drill
-from core.operations.threads.gearing import gearing
-from core.operations.threads.grinding import grinding
+from core.operations.threads.gearing import gearing, length_error_mm
 from core.operations.threads.job import ThreadJob, cos_deg
-from core.operations.threads.stopping import stopping
+from core.operations.threads.tool import bore_room, grinding
 from core.operations.threads.wires import (
     best_wire_mm,
     choose_wire_mm,
@@ -26,7 +24,7 @@ Figures = dict[str, Any]
 
 
 def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
-    """Return every figure that applies; what does not is left out."""
+    """Return every figure that applies to this thread on this lathe."""
     thread = job.thread
     figures: Figures = {
         "designation": thread.designation,
@@ -80,20 +78,20 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 
 def _tool(job: ThreadJob) -> Figures:
-    """How the tool is ground; for a bore the bar that goes in."""
-    found = grinding(job)
+    """Return how the tool is ground; for a bore, the bar that fits."""
+    ground = grinding(job)
     figures: Figures = {
-        "tool_included_deg": found.included_deg,
+        "tool_included_deg": ground.included_deg,
         **({"tool_radius_mm": job.tip.radius_mm} if job.tip.radius_mm else {"tool_flat_mm": job.tip.flat_mm}),
-        "tool_flat_wanted_mm": found.tip_flat_mm or None,
-        "tool_radius_wanted_mm": found.tip_radius_mm or None,
-        "lead_angle_root_deg": found.lead_angle_root_deg,
-        "leading_clearance_deg": found.leading_clearance_deg,
-        "trailing_clearance_deg": found.trailing_clearance_deg,
+        "tool_flat_wanted_mm": ground.tip_flat_mm or None,
+        "tool_radius_wanted_mm": ground.tip_radius_mm or None,
+        "lead_angle_root_deg": ground.lead_angle_root_deg,
+        "leading_clearance_deg": ground.leading_clearance_deg,
+        "trailing_clearance_deg": ground.trailing_clearance_deg,
     }
     if job.thread.internal:
         room = bore_room(job)
-        figures |= {"bar_most_mm": max(room.bar_mm, 0.0), "point_stands_out_mm": room.stands_out_mm}
+        figures |= {"bar_most_mm": max(room.bar_mm, 0.0), "point_stands_out_mm": room.stick_out_mm}
     return figures
 
 
@@ -105,11 +103,11 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Wires of an external thread; limits over them from the toleranced pitch diameter."""
+    """Return wires for an outside thread, and the limits over them from those of the pitch diameter."""
     thread = job.thread
     if thread.internal:
         return {}
-    wire_mm = wire_for(job, lathe)
+    wire_mm = measuring_wire_mm(job, lathe)
     least_mm, most_mm = usable_wires_mm(thread)
     figures: Figures = {
         "wire_mm": wire_mm,
@@ -123,7 +121,7 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
-    """Limits over three wires and over one and the crest opposite; for the basic size where there are none."""
+    """Return limits over three wires, and over one and the crest opposite; without limits, the basic size."""
     thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
     sizes = {"basic": thread.pitch_diameter_basic_mm}
@@ -136,43 +134,43 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
     return {**three, **one}
 
 
-def wire_for(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the wire to measure with [mm]: as given, else the nearest usable one in the drawer, else the best."""
+def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
+    """Return the wire to measure with [mm]: as entered, else the nearest usable one in stock, else the best."""
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
 def _tapping(job: ThreadJob) -> Figures:
-    """The drill for a thread that is tapped, with the percentage and its basis, and the drills near it."""
-    found = tapping_drill(job.thread) if job.thread.internal else None
-    if found is None:
+    """Return the tapping drill of an inside thread, its percentage and basis, and the drills near it."""
+    tapping = tapping_drill(job.thread) if job.thread.internal else None
+    if tapping is None:
         return {}
     return {
-        "tapping_drill": found.drill.name,
-        "tapping_drill_mm": found.drill.mm,
-        "tapping_percent": found.percent,
-        "tapping_basis": found.basis,
-        "nearest_drills": [{"name": drill.name, "mm": drill.mm} for drill in nearest_drills(found.drill.mm)],
+        "tapping_drill": tapping.drill.name,
+        "tapping_drill_mm": tapping.drill.mm,
+        "tapping_percent": tapping.percent,
+        "tapping_basis": tapping.basis,
+        "nearest_drills": [{"name": drill.name, "mm": drill.mm} for drill in nearest_drills(tapping.drill.mm)],
     }
 
 
 def _clearance_holes(job: ThreadJob) -> Figures:
-    """The holes that a metric screw passes through, where ISO 273 lists its size."""
+    """Return the clearance holes of a metric screw, if ISO 273 lists its size."""
     hole = clearance_hole(job.thread)
     return {} if hole is None else {"clearance_holes": hole._asdict()}
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Change gears and thread dial, where the lathe file describes them."""
-    found = gearing(job.thread.exact_lead, lathe, job.thread.starts)
-    figures: Figures = {"in_gearbox": True} if found.in_gearbox else {}
-    if found.trains:
-        figures["change_gears"] = [_as_lists(train._asdict()) for train in found.trains]
-        figures["pitch_error_ppm"] = found.trains[0].error_ppm
+    """Return change gears and thread dial, if the lathe file describes them."""
+    gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
+    figures: Figures = {"in_gearbox": True} if gears.in_gearbox else {}
+    if gears.trains:
+        figures["change_gears"] = [_as_lists(train._asdict()) for train in gears.trains]
+        figures["pitch_error_ppm"] = gears.trains[0].error_ppm
         if job.length_mm is not None:
-            error_mm = length_error_mm(found.trains[0], job.thread.exact_lead, job.length_mm)
+            error_mm = length_error_mm(gears.trains[0], job.thread.exact_lead, job.length_mm)
             figures["length_error_mm"] = error_mm
-    if found.dial_uses:
-        figures["thread_dial"] = [_as_lists(use._asdict()) for use in found.dial_uses]
+    if gears.dial_uses:
+        figures["thread_dial"] = [_as_lists(use._asdict()) for use in gears.dial_uses]
     return figures
 
 

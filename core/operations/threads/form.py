@@ -1,19 +1,27 @@
-"""The form of a groove: flanks, and the root that the standard draws.
+"""The form of a groove, flanks and root, for each standard; and custom threads that have a form but no series.
 
-A standard fixes how deep the root lies; flat or radius follow from that depth,
-because the tool must touch both flanks. Depths are radial, from the pitch line.
+A standard fixes how deep the root lies; flat or radius follow from that depth, because the tool must touch both
+flanks. Depths are radial, from the pitch line.
 """
 
 import math
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.operations.threads.thread import Limits, Thread
+from core.operations.threads.thread import LEAST_PITCH_MM, MOST_PITCH_MM, LengthText, Limits, Thread
+from core.values.errors import ThreadError
+from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
 Range = tuple[Fraction | None, Fraction | None]
-"""Largest and least size; None where the standard does not limit it."""
+"""Largest and least size; None if the standard does not limit it."""
 OPEN: Range = (None, None)
 
+PITCH_LINE = Fraction(64951905, 10**8)
+"""d - d2 over P, 3H/4 (ISO 68-1)."""
+MINOR = Fraction(108253175, 10**8)
+"""d - D1 over P, 5H/4 (ISO 68-1)."""
+ROOT = Fraction(122686909, 10**8)
+"""d - d3 over P, 17H/12 (ISO 965-1)."""
 WHITWORTH_DEPTH = Fraction(640327, 10**6)
 """Crest to root over pitch, 2H/3 of 55 degrees (BS 84, ISO 228-1)."""
 BA_DEPTH = Fraction(6, 10)
@@ -28,7 +36,7 @@ class Diameters(NamedTuple):
     minor: Fraction
 
 
-class Form(NamedTuple):
+class GrooveForm(NamedTuple):
     """One groove of a pitch [mm], half angle [deg], root and mating crest from the pitch line [mm]."""
 
     pitch_mm: float
@@ -53,7 +61,7 @@ class Form(NamedTuple):
         return (self.pitch_mm / (4 * math.tan(a)) - self.root_depth_mm) / (1 / math.sin(a) - 1)
 
 
-def metric_form(pitch_mm: float, internal: bool) -> Form:
+def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
     """Return the ISO metric form [mm]. Outside: round root H/3 deep, radius H/6 (ISO 965-1, d3).
 
     Inside: flat P/8 at the major diameter, 3H/8 deep (ISO 68-1).
@@ -64,7 +72,7 @@ def metric_form(pitch_mm: float, internal: bool) -> Form:
     return _sixty_degrees(pitch_mm, internal, root=1 / 3)
 
 
-def unified_form(pitch_mm: float, internal: bool) -> Form:
+def unified_form(pitch_mm: float, internal: bool) -> GrooveForm:
     """Return the Unified form [mm]. Outside: round root 5H/16 deep, that is 11H/16 from the crest.
 
     Source: ASME B1.1, largest minor diameter of the rounded (UNR) root; the flat
@@ -73,7 +81,7 @@ def unified_form(pitch_mm: float, internal: bool) -> Form:
     return _sixty_degrees(pitch_mm, internal, root=5 / 16)
 
 
-def whitworth_form(pitch_mm: float) -> Form:
+def whitworth_form(pitch_mm: float) -> GrooveForm:
     """Return the Whitworth form [mm]: 55 degrees, crest and root rounded alike (BS 84, ISO 228-1).
 
     >>> round(whitworth_form(1.0).root_radius_mm, 6)
@@ -82,12 +90,12 @@ def whitworth_form(pitch_mm: float) -> Form:
     return _rounded_alike(pitch_mm, 27.5, float(WHITWORTH_DEPTH) * pitch_mm / 2)
 
 
-def ba_form(pitch_mm: float) -> Form:
+def ba_form(pitch_mm: float) -> GrooveForm:
     """Return the British Association form [mm]: 47.5 degrees, 0.6 P deep, rounded (BS 93)."""
     return _rounded_alike(pitch_mm, 23.75, float(BA_DEPTH) * pitch_mm / 2)
 
 
-def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Form:
+def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> GrooveForm:
     """Return a trapezoidal form [mm]: P/4 to the mating crest, a clearance [mm] more to the root.
 
     Source: ISO 2901 (15 deg), ASME B1.5 (14.5 deg).
@@ -95,7 +103,7 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Fo
     >>> round(flat_form(1.0, 14.5, 0).root_flat_mm, 4)
     0.3707
     """
-    return Form(
+    return GrooveForm(
         pitch_mm=pitch_mm,
         half_angle_deg=half_angle_deg,
         root_depth_mm=pitch_mm / 4 + clearance_mm,
@@ -104,10 +112,10 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Fo
     )
 
 
-def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> Form:
+def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
     """Return a 60 degree form; `root`: depth of the external root as a part of H = sqrt(3)/2 P."""
     height = math.sqrt(3) / 2 * pitch_mm
-    return Form(
+    return GrooveForm(
         pitch_mm=pitch_mm,
         half_angle_deg=30.0,
         root_depth_mm=(3 / 8 if internal else root) * height,
@@ -116,8 +124,8 @@ def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> Form:
     )
 
 
-def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> Form:
-    return Form(
+def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> GrooveForm:
+    return GrooveForm(
         pitch_mm=pitch_mm,
         half_angle_deg=half_angle_deg,
         root_depth_mm=depth_mm,
@@ -129,7 +137,7 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> F
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size given as ranges in a unit of `unit_mm`."""
+    """Return limits of size from ranges in a unit of `unit_mm`."""
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
         major_max_mm=sizes[0],
@@ -142,7 +150,7 @@ def limits_mm(
 
 
 def thread_of(
-    form: Form,
+    form: GrooveForm,
     basic: Diameters,
     *,
     pitch: Fraction,
@@ -175,3 +183,81 @@ def thread_of(
         root_radius_mm=form.root_radius_mm,
         notes=notes,
     )
+
+
+LARGEST_MM = 1000.0
+_ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
+"""Major diameter over pitch at which no core is left, by included angle [deg]."""
+_NOTE = "No limits: basic sizes only."
+
+
+def custom_thread(
+    *,
+    included_angle_deg: float,
+    major_mm: float,
+    pitch_mm: float | Fraction,
+    internal: bool,
+    length_text: LengthText = mm_text,
+) -> Thread:
+    """Return a custom thread: a form, major diameter and pitch of no standard series.
+
+    included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
+    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `length_text` words a length [mm].
+    Raises ThreadError with field "form", "major" or "pitch".
+
+    >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
+    16.0
+    """
+    if included_angle_deg not in _ROOM:
+        raise ThreadError(
+            f"No thread form here has {number_text(included_angle_deg, 4)} deg. Enter 60, 55, 47.5, 30 or 29 deg.",
+            field="form",
+        )
+    if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
+        raise ThreadError(
+            f"A diameter of {length_text(major_mm)} is out of range. Enter above 0, at most {length_text(LARGEST_MM)}.",
+            field="major",
+        )
+    least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))
+    if not least <= pitch_mm < most:
+        problem = f"A pitch of {length_text(float(pitch_mm))} is not possible on {length_text(major_mm)}."
+        raise ThreadError(f"{problem} Enter {length_text(least)} to below {length_text(most)}.", field="pitch")
+    return thread_of(
+        _form(included_angle_deg, float(pitch_mm), internal),
+        _basic(included_angle_deg, Fraction(major_mm), Fraction(pitch_mm)),
+        pitch=Fraction(pitch_mm),
+        designation=f"{included_angle_deg:g} deg {_size_words(major_mm, float(pitch_mm))}",
+        system="custom",
+        internal=internal,
+        notes=(_NOTE,),
+    )
+
+
+def _size_words(major_mm: float, pitch_mm: float) -> str:
+    """Return size and pitch as the user probably entered them: "25.4 x 2 mm", or "1 in x 11 tpi".
+
+    >>> _size_words(25.4, 25.4 / 11), _size_words(25.4, 1.27)
+    ('1 in x 11 tpi', '25.4 x 1.27 mm')
+    """
+    tpi = number_text(MM_PER_INCH / Fraction(pitch_mm), 6)
+    if tpi.isdecimal() and abs(pitch_mm * 100 - round(pitch_mm * 100)) > 1e-6:
+        return f"{number_text(Fraction(major_mm) / MM_PER_INCH, 4)} in x {tpi} tpi"
+    return f"{number_text(major_mm, 4)} x {number_text(pitch_mm, 4)} mm"
+
+
+def _form(included_angle_deg: float, pitch_mm: float, internal: bool) -> GrooveForm:
+    if included_angle_deg == 60:
+        return metric_form(pitch_mm, internal)
+    if included_angle_deg == 55:
+        return whitworth_form(pitch_mm)
+    if included_angle_deg == 47.5:
+        return ba_form(pitch_mm)
+    return flat_form(pitch_mm, included_angle_deg / 2, 0.0)
+
+
+def _basic(included_angle_deg: float, major: Fraction, pitch: Fraction) -> Diameters:
+    """Return major, pitch and minor diameter [mm], not rounded: 60 deg the minor of the internal profile."""
+    if included_angle_deg == 60:
+        return Diameters(major, major - PITCH_LINE * pitch, major - MINOR * pitch)
+    depth = {55.0: WHITWORTH_DEPTH, 47.5: BA_DEPTH}.get(included_angle_deg, Fraction(1, 2)) * pitch
+    return Diameters(major, major - depth, major - 2 * depth)

@@ -1,43 +1,276 @@
-"""How the lathe comes to a lead: gearbox or change gears, and whether the half nuts may be opened."""
+"""How the lathe comes to a lead: by its gearbox or by change gears, and whether the half nuts may be opened.
 
+lead = leadscrew pitch x fixed ratio x drivers / driven. Wheels are written in the order in which they mesh: the
+first driver with the first driven, that one on one arbor with the second driver, the last driven on the
+leadscrew. An idler between two wheels fills the room and changes the direction, never the lead.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterator
 from fractions import Fraction
 from functools import lru_cache
+from heapq import heapify, heappop, heapreplace
+from itertools import combinations, groupby, product
+from math import prod
+from operator import itemgetter
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.change_gears import Train, best_trains
 from core.operations.threads.thread_dial import DialUse, nut_stays_closed, thread_dial_uses
+from core.values.errors import PlanError
+
+ROOM_TEETH = 15
+"""Teeth that two meshing wheels need more than the wheel beside them, to clear its arbor."""
+
+Wheels = tuple[int, ...]
+_Match = tuple[float, Wheels, Wheels]
+"""Error, drivers and driven wheels in the order in which they mesh."""
+
+
+class Train(NamedTuple):
+    """Wheels by tooth count, in the order in which they mesh, and what they cut."""
+
+    drivers: Wheels
+    driven: Wheels
+    lead_mm: float
+    error_ppm: float
+    """(cut - wanted) / wanted x 10^6; exactly 0 for an exact train and no other."""
+
+
+def best_trains(
+    wanted_lead: Fraction,
+    screw_pitch: Fraction,
+    wheels: Wheels,
+    fixed_ratio: Fraction = Fraction(1),
+    most: int = 10,
+    sizes: tuple[int, ...] = (2, 4),
+    starts: int = 1,
+) -> tuple[Train, ...]:
+    """Return the trains with the least error, best first.
+
+    Every wheel is used once (a count that comes twice in `wheels` is two wheels), and
+    four wheels must have room to mesh. The same wheels as drivers and the same as driven
+    are one train, in the order with most room. Of equal errors a train that can index the
+    starts comes first: the teeth of its first driver divide by them. Then the one with
+    fewer wheels, then the one with fewer teeth.
+    wanted_lead, screw_pitch: [mm], exact, above 0; wheels: owned [teeth], above 0;
+    fixed_ratio: turns of the first driver for one of the spindle [-], above 0;
+    most: trains wanted [-], 1 or more; sizes: wheels of a train [-]; starts: of the thread [-], 1 or more.
+    Fewer than two wheels give ().
+    Raises PlanError for a value out of range.
+    Source: ratios from first principles; room to mesh is common practice, no source.
+
+    >>> [train.driven for train in best_trains(Fraction(3), Fraction(254, 80), (127, 60, 120), most=1)]
+    [(127,)]
+    """
+    _refuse_not_above_0("lead", wanted_lead)
+    _refuse_not_above_0("leadscrew", screw_pitch)
+    _refuse_not_above_0("fixed_ratio", fixed_ratio)
+    _refuse_not_above_0("most", most)
+    _refuse_not_above_0("change_gears", *wheels)
+    wanted = wanted_lead / (screw_pitch * fixed_ratio)
+    trains = [train for size in sizes for train in _trains_of(size, wanted, wheels, most, starts)]
+    trains.sort(key=lambda match: (match[0], match[1][0] % starts != 0, len(match[1]), sum(match[1] + match[2]), match))
+    return tuple(_train(drivers, driven, wanted, wanted_lead) for _, drivers, driven in trains[:most])
+
+
+def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> float:
+    """Return how much too long (+) or short (-) the thread is over a length [mm].
+
+    wanted_lead: [mm], exact, above 0; length_mm: of thread [mm].
+    Source: length / wanted turns, each (cut - wanted) out.
+
+    >>> train = Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0)
+    >>> round(length_error_mm(train, Fraction(2), 50), 6)
+    0.05
+    """
+    wanted_mm = float(wanted_lead)
+    return length_mm * (train.lead_mm - wanted_mm) / wanted_mm
+
+
+def error_words(train: Train) -> str:
+    """Return the error in parts per million, "exact" where there is none.
+
+    >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
+    '+1000 ppm'
+    """
+    return "exact" if train.error_ppm == 0 else f"{train.error_ppm:+.{0 if abs(train.error_ppm) >= 100 else 1}f} ppm"
+
+
+def idler_words(train: Train, *, left_hand: bool) -> str:
+    """Return how to make the leadscrew turn the right way; idlers never change the lead.
+
+    Source: wheels in mesh turn opposite ways; common practice, no source, for the tumbler.
+
+    >>> idler_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0), left_hand=False)
+    'Fill the gap between the two wheels with one idler of any size.'
+    """
+    if len(train.drivers) == 1:
+        words = "Fill the gap between the two wheels with one idler of any size"
+        reversing = "two idlers in its place"
+    else:
+        words = "Four wheels turn the leadscrew the same way as two with one idler"
+        reversing = "one idler in either mesh"
+    if not left_hand:
+        return f"{words}."
+    return f"{words}. For the left-hand thread, reverse the leadscrew by the tumbler, or by {reversing}."
+
+
+class _Products(NamedTuple):
+    """Products of teeth that the wheels on one side of a train can have."""
+
+    sizes: tuple[int, ...]
+    """The products, rising."""
+    wheels: tuple[tuple[Wheels, ...], ...]
+    """For each of `sizes`, the wheels with that product."""
+
+
+@lru_cache(maxsize=8)
+def _products(wheels: Wheels, count: int) -> _Products:
+    """Return the products of `count` of the wheels, which are in rising order."""
+    by_size: dict[int, list[Wheels]] = {}
+    for chosen in sorted(set(combinations(wheels, count))):
+        by_size.setdefault(prod(chosen), []).append(chosen)
+    return _Products(tuple(sorted(by_size)), tuple(tuple(by_size[size]) for size in sorted(by_size)))
+
+
+def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
+    """Yield the `most` best trains of `size` wheels, and others as good as the last of them."""
+    products = _products(tuple(sorted(wheels)), size // 2)
+    count = 0
+    for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
+        pairs = [(products.wheels[at], products.wheels[place]) for _, at, place in places]
+        for drivers, driven in _owned(pairs, wheels, most - count, starts):
+            count += 1
+            yield error, drivers, driven
+        if count >= most:
+            return
+
+
+def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
+    """Yield error and both places of each pair of products, the least error first.
+
+    From the ideal product of the driven wheels outwards, up or down, the error only grows: of two rows for each
+    product of drivers, only what is asked for is calculated.
+    """
+    # Whole numbers up to the one division: equal errors are equal, an exact train has 0.
+    driven = [size * wanted.numerator for size in sizes]
+    rows = []
+    for at, size in enumerate(sizes):
+        drivers = size * wanted.denominator
+        ideal = bisect_left(driven, drivers)
+        if ideal < len(sizes):
+            rows.append(((driven[ideal] - drivers) / driven[ideal], at, ideal, 1))
+        if ideal > 0:
+            rows.append(((drivers - driven[ideal - 1]) / driven[ideal - 1], at, ideal - 1, -1))
+    heapify(rows)
+    while rows:
+        error, at, place, step = rows[0]
+        yield error, at, place
+        place += step
+        if 0 <= place < len(sizes):
+            drivers = sizes[at] * wanted.denominator
+            heapreplace(rows, (abs(drivers - driven[place]) / driven[place], at, place, step))
+        else:
+            heappop(rows)
+
+
+def _owned(
+    pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
+) -> Iterator[tuple[Wheels, Wheels]]:
+    """Yield trains of one error from wheels that the user owns and that have room to mesh.
+
+    There may be thousands: those with fewer teeth come first, and at most `most` that index the starts.
+    """
+    trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
+    trains.sort(key=_teeth)
+    indexing = 0
+    for _, as_many_teeth in groupby(trains, key=_teeth):
+        for drivers, driven in as_many_teeth:
+            if not _are_owned(drivers + driven, wheels):
+                continue
+            in_order = _in_best_order(drivers, driven, starts) if len(drivers) > 1 else (drivers, driven)
+            if len(drivers) == 1 or _room_teeth(*in_order) >= ROOM_TEETH:
+                indexing += in_order[0][0] % starts == 0
+                yield in_order
+        if indexing >= most:
+            return
+
+
+def _teeth(train: tuple[Wheels, Wheels]) -> int:
+    return sum(train[0]) + sum(train[1])
+
+
+def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels, Wheels]:
+    """Return drivers and driven wheels in the best order to mesh; the ratio is the same.
+
+    Best is an order that can index the starts and has room; then the one with most room.
+    """
+    orders = [(first, second) for first in (drivers, drivers[::-1]) for second in (driven, driven[::-1])]
+
+    def rank(order: tuple[Wheels, Wheels]) -> tuple[bool, int]:
+        room = _room_teeth(*order)
+        return starts > 1 and room >= ROOM_TEETH and order[0][0] % starts == 0, room
+
+    return max(orders, key=rank)
+
+
+def _room_teeth(drivers: Wheels, driven: Wheels) -> int:
+    """Return the smaller of two gaps, in teeth, between a wheel's rim and the arbor beside its mesh."""
+    return min(drivers[0] + driven[0] - drivers[1], drivers[1] + driven[1] - driven[0])
+
+
+def _are_owned(train: Wheels, wheels: Wheels) -> bool:
+    return all(train.count(teeth) <= wheels.count(teeth) for teeth in train)
+
+
+def _train(drivers: Wheels, driven: Wheels, wanted: Fraction, wanted_lead: Fraction) -> Train:
+    cut_to_wanted = Fraction(prod(drivers), prod(driven)) / wanted
+    return Train(
+        drivers=drivers,
+        driven=driven,
+        lead_mm=float(wanted_lead * cut_to_wanted),
+        error_ppm=float((cut_to_wanted - 1) * 10**6),
+    )
+
+
+def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
+    for number in numbers:
+        if not number > 0:
+            name = field.replace("_", " ").removesuffix("s")
+            raise PlanError(f"A {name} of {number} is not possible. Enter more than 0.", field=field)
+
 
 _BEST = 3
-"""Trains of two, and of four wheels, that are offered."""
+"""How many trains of two wheels, and of four, to offer."""
 _NEAR_PPM = 5000
-"""A train further out makes a thread that does not go on: half a hundredth, common practice, no source."""
+"""A train with more error cuts a thread that no nut fits: 0.5 %, common practice, no source."""
 
 STEP_UP = Fraction(3, 2)
 """Turns of the leadscrew for one of the spindle from which a train strains gears; common practice, no source."""
 
 
 class Gearing(NamedTuple):
-    """What the lathe file lets be said about cutting one lead."""
+    """How one lead can be cut, as far as the lathe file describes the lathe."""
 
     in_gearbox: bool
     trains: tuple[Train, ...]
-    """Best first; () where the gearbox has the lead or no change gears are described."""
+    """Best first; () if the gearbox has the lead or no change gears are described."""
     dial_uses: tuple[DialUse, ...]
     """Every wheel of the thread dial, the best first."""
     nut_stays_closed: bool
-    """True where nothing is known that lets the half nuts be opened."""
+    """True unless something known allows the half nuts to open."""
 
     @property
     def exact(self) -> bool:
-        """True where the lead is cut exactly, as far as is known."""
+        """Whether the lead is cut exactly, as far as known."""
         return not self.trains or self.trains[0].error_ppm == 0
 
 
 def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
     """Return how this lathe cuts a lead [mm, exact].
 
-    starts: of the thread; of trains that are as exact, one that can index them comes first.
+    starts: of the thread; among equally exact trains, one that can index them comes first.
     """
     screw = lathe.leadscrew_mm
     if screw is None:
@@ -57,27 +290,27 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
     )
 
 
-def step_up(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the turns of the leadscrew for one of the spindle where change gears step up, None where they do not."""
+def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
+    """Return the turns of the leadscrew for one of the spindle if change gears step up, None if not."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
     return float(lead / screw)
 
 
-def best_of(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return the best trains of so many wheels, as far as they are near: the user chooses the handier."""
+def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
+    """Return the best trains of `size` wheels that come near the lead: the user chooses the handier."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()
-    found = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,), starts)
-    return tuple(train for train in found[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
+    trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,), starts)
+    return tuple(train for train in trains[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
 
 
 @lru_cache(maxsize=1_000)
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Search once for what count, plan, figures and screen all ask for: a job may have as many leads as operations."""
+    """Search once for what count, plan, figures and screen all ask for; a job may have a lead for each operation."""
     # A first driver that does not turn with the spindle, turn for turn, indexes nothing.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

@@ -1,37 +1,163 @@
-"""The threading operation's parameters: what a job file or the threading screen says, checked."""
+"""A threading operation's input, checked: thread, blank, tool, passes, and where the thread is along the axis.
+
+One face counts as zero and all places are counted from it towards the chuck. A turner sets the carriage dial to 0
+with the tip level with that face; thread, relief (undercut) and shoulder are then readings of that dial.
+"""
 
 import math
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.cutting import Infeed
 from core.lathe.lathe import Lathe
-from core.operations.threads.axial_place import AxialPlace, read_axial_place
-from core.operations.threads.blank import blank_default_mm
 from core.operations.threads.designation import read_thread
+from core.operations.threads.groove import Groove, ToolTip, groove_for
 from core.operations.threads.schedule import PassLimits
-from core.operations.threads.thread import Thread
-from core.operations.threads.tool import Groove, ToolTip, groove_for
+from core.operations.threads.thread import LengthText, Thread
 from core.values.errors import CoreError, PlanError
 from core.values.fields import Table
-from core.values.quantities import number_text
+from core.values.quantities import mm_text, number_text
+
+END_FACE, MOUTH, RELIEF_EDGE = "the end face", "the mouth of the bore", "the edge of the relief"
+"""The zero face if the user names none."""
+
+
+class AxialPlace(NamedTuple):
+    """Places along the axis [mm], counted from the zero face towards the chuck; None if not known."""
+
+    zero_face: str = END_FACE
+    thread_at_mm: float = 0.0
+    """Where the thread starts."""
+    length_mm: float | None = None
+    """Length of the thread."""
+    relief_mm: float | None = None
+    """Width of the relief."""
+    relief_at_mm: float | None = None
+    """Where the relief starts; with no relief, where the thread ends."""
+    shoulder_at_mm: float | None = None
+    """Where the shoulder is, or the bottom of a blind bore."""
+
+
+def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlace:
+    """Read `zero_face`, `thread_at`, `length`, `relief`, `relief_at` and `shoulder_at`.
+
+    Missing ones follow from the others: the relief starts where the thread ends, the
+    shoulder is its far wall. Places that contradict each other become problems.
+    """
+    face = table.text("zero_face", longest=40)
+    start = table.length("thread_at", least=0) or 0.0
+    length, relief = table.length("length", above=0), table.length("relief", above=0)
+    relief_at, shoulder_at = table.length("relief_at", above=0), table.length("shoulder_at", above=0)
+    if relief_at is None and length is not None:
+        relief_at = start + length
+    elif relief_at is None and shoulder_at is not None and relief is not None:
+        relief_at = shoulder_at - relief
+    if length is None and relief_at is None and relief is not None and face is None and not start:
+        # Only the relief is known: its near edge is as good a zero as any.
+        return AxialPlace(zero_face=RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
+    if relief_at is not None and not _in_order(
+        table, lathe, "relief_at" if table.has("relief_at") else "shoulder_at", start, relief_at, length
+    ):
+        return AxialPlace()
+    if relief_at is not None and length is None:
+        length = relief_at - start
+    if shoulder_at is not None:
+        end = (relief_at if relief_at is not None else start) + (relief or 0.0)
+        if shoulder_at < end - 1e-9:
+            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and its relief."
+            table.problem("shoulder_at", f"{too_near} Enter {lathe.length_text(end)} or more.")
+    elif relief_at is not None and relief is not None:
+        shoulder_at = relief_at + relief
+    return AxialPlace(
+        zero_face=face or (MOUTH if internal else END_FACE),
+        thread_at_mm=start,
+        length_mm=length,
+        relief_mm=relief,
+        relief_at_mm=relief_at,
+        shoulder_at_mm=shoulder_at,
+    )
+
+
+def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
+    """Return whether the relief starts after the thread; note a problem if not."""
+    end = start + (length or 0.0)
+    if relief_at <= start or relief_at < end - 1e-9:
+        table.problem(
+            key,
+            f"The relief would start at {lathe.length_text(relief_at)}, before the thread ends at "
+            f"{lathe.length_text(end)}. "
+            "Enter places counted from the zero face towards the chuck.",
+        )
+        return False
+    return True
+
+
+_LEAST_ROOM_MM = 0.5
+"""A blank this far off on the diameter, or by a pitch, is planned with a caution; common practice, no source."""
+
+
+def blank_default_mm(thread: Thread) -> float:
+    """Return the diameter assumed for a blank (inside: a bore) that was not measured [mm].
+
+    The middle of the limits of the crest: outside the major, inside the minor
+    diameter; the basic size if the standard does not limit it.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> [round(blank_default_mm(read_thread(text)), 4) for text in ("M30x3.5-6g", "M10-6H")]
+    [29.7345, 8.526]
+    """
+    limits = thread.limits
+    largest, least = limits.major_max_mm, limits.major_min_mm
+    basic = thread.major_basic_mm
+    if thread.internal:
+        largest, least, basic = limits.minor_max_mm, limits.minor_min_mm, thread.minor_basic_mm
+    if largest is None or least is None:
+        return basic
+    return (largest + least) / 2
+
+
+def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_text) -> None:
+    """Raise PlanError for a blank far above the crest of its thread (inside: a bore far below it).
+
+    What is a slip of the hand must not plan hundreds of passes. A blank a little off, up to a
+    pitch on the diameter, is planned with a caution. `length_text` words a length [mm].
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> refuse_blank(read_thread("M27"), 28.5)
+    """
+    limits, room_mm = thread.limits, max(thread.pitch_mm, _LEAST_ROOM_MM)
+    if thread.internal:
+        crest_mm = thread.minor_basic_mm if limits.minor_min_mm is None else limits.minor_min_mm
+        bound_mm, is_off = crest_mm - room_mm, blank_mm < crest_mm - room_mm
+        what, off, advice = "bore", "small", f"Enter at least {length_text(bound_mm)}, or bore it out first."
+    else:
+        crest_mm = thread.major_basic_mm if limits.major_max_mm is None else limits.major_max_mm
+        bound_mm, is_off = crest_mm + room_mm, blank_mm > crest_mm + room_mm
+        what, off, advice = "blank", "large", f"Enter at most {length_text(bound_mm)}, or turn it down first."
+    if is_off:
+        raise PlanError(
+            f"A {what} of {length_text(blank_mm)} is too {off} for {thread.designation}, whose crest is at "
+            f"{length_text(crest_mm)}. {advice}",
+            field="blank",
+        )
+
 
 DEEPEST_PASS_MM = 0.25
 LIGHTEST_PASS_MM = 0.03
 SPRING_PASSES = 2
 FLAT_ROOTED_DEG = 15.0
-"""Up to this half angle a standard's root is a wide flat: trapezoidal and 29 degree threads."""
+"""Largest half angle of threads whose root is a wide flat: trapezoidal and Acme."""
 FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 @dataclass(frozen=True, kw_only=True)
 class ThreadJob:
-    """One thread to cut. Lengths in mm; None where the user left it out and nothing is assumed."""
+    """One thread to cut. Lengths in mm; None if the user entered nothing and nothing is assumed."""
 
     thread: Thread
     blank_mm: float
-    blank_given: bool
+    blank_measured: bool
     tip: ToolTip
     limits: PassLimits
     relief_mm: float | None = None
@@ -39,7 +165,7 @@ class ThreadJob:
     from_chuck: bool = False
     length_mm: float | None = None
     compound_angle_deg: float | None = None
-    """Of the compound, from square to the axis; None for straight infeed."""
+    """From square to the axis [deg]; None for straight infeed."""
     passes: int | None = None
     spring_passes: int = SPRING_PASSES
     speed_rpm: float | None = None
@@ -75,10 +201,10 @@ def cos_deg(angle_deg: float) -> float:
 
 
 def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
-    """Read a `thread` operation; None where a problem was noted."""
+    """Return the input of a `thread` operation; None after noting a problem."""
     before = len(table.problems)
     thread = _read_thread(table, lathe)
-    given: dict[str, Any] = {
+    as_entered: dict[str, Any] = {
         "relief_diameter_mm": table.length("relief_diameter", above=0),
         "from_chuck": table.word("runs", ("to the chuck", "from the chuck")) == "from the chuck",
         "passes": table.whole("passes", least=1, most=1000),
@@ -90,7 +216,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     blank = table.length("blank", above=0)
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
     if flat is not None and radius is not None:
-        table.problem("tool_radius", "is given beside tool_flat; accepted is one of the two")
+        table.problem("tool_radius", "A tip is flat or round. Enter its flat or its radius, not both.")
     limits = _read_limits(table, thread, lathe)
     compound_angle = _read_infeed(table, lathe, thread)
     if thread is None:
@@ -105,7 +231,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     job = ThreadJob(
         thread=thread,
         blank_mm=blank_mm,
-        blank_given=blank is not None,
+        blank_measured=blank is not None,
         tip=tip,
         compound_angle_deg=compound_angle,
         limits=limits,
@@ -113,13 +239,13 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
         length_mm=place.length_mm,
         place=place,
         spring_passes=SPRING_PASSES if springs is None else springs,
-        **given,
+        **as_entered,
     )
     return job if _has_dials(table, job, lathe) else None
 
 
 def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
-    """Note a blank and a tool that cannot make the thread, whatever else is wrong."""
+    """Note a blank or a tool that cannot make the thread."""
     try:
         groove_for(thread, blank_mm, tip, lathe.length_text)
     except PlanError as error:
@@ -127,7 +253,7 @@ def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip
 
 
 def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
-    """Note a dial that this lathe has not."""
+    """Return whether the lathe has the dials for the infeed; note a problem if not."""
     try:
         job.infeed(lathe)
     except PlanError as error:
@@ -142,7 +268,9 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
     custom = [key for key in ("form", "major", "pitch") if table.has(key)]
     if table.has("thread"):
         if custom:
-            table.problem(custom[0], "is given beside thread; accepted is thread, or form, major and pitch")
+            table.problem(
+                custom[0], "The thread has a designation already. Enter that alone, or form, major and pitch."
+            )
         if designation is None or custom:
             return None
         try:
@@ -151,7 +279,7 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
             table.problem(error.field or "thread", error.message)
             return None
     if not custom:
-        table.problem("thread", 'is missing; wanted is a thread such as "M30x3.5-6g", or form, major and pitch')
+        table.problem("thread", 'Enter a thread such as "M30x3.5-6g", or form, major and pitch.')
         return None
     return _read_custom(table, side, lathe)
 
@@ -162,7 +290,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     pitch = table.quantity("pitch", "pitch", required=True, above=0)
     if form is None or major is None or pitch is None:
         return None
-    from core.operations.threads.custom import custom_thread
+    from core.operations.threads.form import custom_thread
 
     try:
         return custom_thread(
@@ -170,7 +298,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
             major_mm=major,
             pitch_mm=pitch.value,
             internal=side == "inside",
-            say=lathe.length_text,
+            length_text=lathe.length_text,
         )
     except CoreError as error:
         table.problem(error.field or "form", error.message)
@@ -178,7 +306,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 
 
 def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
-    """Return the bounds of a pass: as given, else the lesser of 0.25 mm and an eighth of the pitch, and 0.03 mm."""
+    """Return the deepest and lightest pass: as entered, else 0.25 mm or an eighth of the pitch, and 0.03 mm."""
     deepest = table.length("deepest_pass", above=0)
     lightest = table.length("lightest_pass", above=0)
     if thread is None:
@@ -188,22 +316,21 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
     if least > most:
         table.problem(
             "lightest_pass",
-            f"found {lathe.length_text(least)}, above the deepest pass of {lathe.length_text(most)}; accepted is "
-            "at most that",
+            f"{lathe.length_text(least)} is above the deepest pass. Enter at most {lathe.length_text(most)}.",
         )
         return None
     return PassLimits(deepest_mm=most, lightest_mm=least)
 
 
 def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | None:
-    """Return the compound angle [deg], None for straight infeed or where a problem was noted."""
+    """Return the compound angle [deg], None for straight infeed or after noting a problem."""
     usual = "flank" if "compound" in lathe.dials else "straight"
     infeed = table.word("infeed", ("flank", "straight")) or usual
     compound_angle = table.angle("compound_angle", least=0, most=60)
     if infeed == "straight":
         if table.has("compound_angle"):
             table.problem(
-                "compound_angle", "is given with straight infeed; accepted is compound_angle with flank infeed"
+                "compound_angle", "Straight infeed has no compound angle. Choose flank infeed, or delete the angle."
             )
         return None
     if compound_angle is not None or thread is None:
@@ -212,9 +339,9 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
 
 
 def usual_flat_mm(thread: Thread) -> float:
-    """Return the flat of the tool where no tip is given [mm]: the standard's own at 30 and 29 degrees, else none.
+    """Return the flat of the tool if no tip is entered [mm]: the standard's own at 30 and 29 degrees, else none.
 
-    Ground sharp, such a tool would go half as deep again for nothing. Source: ISO 2904,
+    Ground sharp, such a tool would cut half as deep again for nothing. Source: ISO 2904,
     0.366 P - 0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
     """
     return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
@@ -223,8 +350,8 @@ def usual_flat_mm(thread: Thread) -> float:
 def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
     """Return the largest mark of the compound's scale below the half angle [deg].
 
-    A scale that is not engraved so far, or not described, counts in its
-    graduations (1 degree where it is not known).
+    For a scale that ends before, or is not described: the largest multiple of its
+    graduation (1 degree if not known).
     """
     scale = lathe.compound
     mark = scale.largest_mark_below_deg(half_angle_deg) if scale else None
@@ -236,9 +363,9 @@ def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
 
 
 def angle_text(angle_deg: float) -> str:
-    """Return an angle as a scale is read.
+    """Return an angle in degrees as text.
 
     >>> angle_text(29.5)
-    '29.5 deg'
+    '29.5°'
     """
-    return f"{number_text(angle_deg, 2)} deg"
+    return f"{number_text(angle_deg, 2)}°"

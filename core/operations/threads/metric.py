@@ -1,29 +1,264 @@
-"""ISO metric threads: designation, basic sizes (ISO 68-1, ISO 724), series (ISO 261), limits (ISO 965-1)."""
+"""ISO metric threads: designation, basic sizes (ISO 68-1, ISO 724), series (ISO 261), limits (ISO 965-1).
 
+The printed tables of tolerances are normative and cannot be calculated: formulas serve only where a table has no
+value, and the thread's notes say so. A printed tolerance is a preferred number R40 (ISO 3): each grade is four
+places wider than the one before, and an inside pitch diameter five places wider than an outside one. ISO 2903
+(trapezoidal threads) shares these grades.
+"""
+
+import itertools
+import math
 import re
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple
 
 from core.data import read_table
-from core.operations.threads.form import Diameters, metric_form, thread_of
-from core.operations.threads.metric_limits import MetricClass, metric_limits, read_metric_class
-from core.operations.threads.metric_spelling import MetricWords, read_metric_words
-from core.operations.threads.spelling import Ending, accepted, is_internal, nearest, refusal
-from core.operations.threads.thread import LEAST_PITCH_MM, MOST_PITCH_MM, Thread
+from core.operations.threads.form import MINOR, PITCH_LINE, ROOT, Diameters, limits_mm, metric_form, thread_of
+from core.operations.threads.spelling import (
+    MEMORY_NOTE,
+    Ending,
+    MetricWords,
+    enter,
+    is_internal,
+    nearest,
+    read_metric_words,
+    refusal,
+)
+from core.operations.threads.thread import LEAST_PITCH_MM, MOST_PITCH_MM, Limits, Thread
 from core.values.quantities import number_text
+
+_R40 = (
+    100, 106, 112, 118, 125, 132, 140, 150, 160, 170, 180, 190, 200, 212, 224, 236, 250, 265, 280, 300,
+    315, 335, 355, 375, 400, 425, 450, 475, 500, 530, 560, 600, 630, 670, 710, 750, 800, 850, 900, 950,
+)  # fmt: skip
+
+
+def preferred_number(place: int) -> Fraction:
+    """Return the preferred number at a place counted from 1, forty to the decade.
+
+    >>> float(preferred_number(25)), float(preferred_number(80))
+    (4.25, 100.0)
+    """
+    decade, index = divmod(place, 40)
+    return Fraction(_R40[index], 100) * Fraction(10) ** decade
+
+
+def preferred_place(value: float) -> int:
+    """Return the place of the preferred number nearest in ratio to `value` (above 0)."""
+    guess = round(40 * math.log10(value))
+    return min((guess - 1, guess, guess + 1), key=lambda place: abs(math.log(value / preferred_number(place))))
+
+
+def stepped_um(value_um: float, steps: int) -> int:
+    """Return the whole micrometres that are printed so many places above or below a preferred number.
+
+    Halves go to the even figure, as printed: 42.5 is 42, 47.5 is 48.
+
+    >>> stepped_um(112, -8), stepped_um(67, -8)
+    (71, 42)
+    """
+    return round(preferred_number(preferred_place(value_um) + steps))
+
+
+PITCH_GRADES = {
+    False: {3: 0.5, 4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6, 9: 2.0},
+    True: {4: 0.85, 5: 1.06, 6: 1.32, 7: 1.7, 8: 2.12},
+}
+"""Outside and inside: the tolerance of each grade over that of the external grade 6."""
+CREST_GRADES = {
+    False: {4: 0.63, 6: 1.0, 8: 1.6},
+    True: {4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6},
+}
+_RANGES = tuple(map(Fraction, ["0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45", "90", "180", "355"]))
+"""Ranges of the basic major diameter [mm]: over, up to and including."""
+
+
+class TableValue(NamedTuple):
+    """Micrometres and their origin: "" for the printed table, else "formula" or "memory"."""
+
+    um: int
+    origin: str = ""
+
+
+def pitch_tolerance(
+    major_mm: Fraction,
+    pitch_mm: Fraction,
+    grade: int,
+    *,
+    internal: bool,
+    cells: Mapping[tuple[Fraction, Fraction], TableValue],
+) -> TableValue:
+    """Return Td2 or TD2. major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
+
+    cells: grade 6 outside, by lower end of the range and pitch [mm]; for a missing
+    one, 90 P^0.4 d^0.1 with d the geometric mean of the range (ISO 965-1).
+    """
+    over, to = next((low, high) for low, high in itertools.pairwise(_RANGES) if major_mm <= high)
+    cell = cells.get((over, pitch_mm))
+    if cell is None:
+        of_grade_6 = 90 * float(pitch_mm) ** 0.4 * math.sqrt(over * to) ** 0.1
+        return by_formula(of_grade_6 * PITCH_GRADES[internal][grade])
+    return TableValue(um=stepped_um(cell.um, 4 * (grade - 6) + 5 * internal), origin=cell.origin)
+
+
+def by_formula(value_um: float) -> TableValue:
+    """Return the preferred number nearest to a value calculated by formula [um]."""
+    return TableValue(um=stepped_um(value_um, 0), origin="formula")
+
+
+STANDARD = "ISO 965-1"
+_POSITIONS = {False: "efgh", True: "GH"}
+_CLASS = re.compile(r"([0-9])([A-Za-z])(?:([0-9])([A-Za-z]))?")
+_MICROMETRE = Fraction(1, 1000)
+
+
+class MetricClass(NamedTuple):
+    """Grade and position of the pitch diameter, then of the crest (external major, internal minor)."""
+
+    text: str
+    internal: bool
+    pitch_grade: int
+    pitch_position: str
+    crest_grade: int
+    crest_position: str
+
+
+def read_metric_class(ending: Ending, text: str) -> MetricClass:
+    """Return the class that "6g", "4g6g" or "5H" states; raises ThreadError for one that does not exist."""
+    match = _CLASS.fullmatch(ending.class_text)
+    if not match:
+        raise refusal(
+            text, f"has the class {ending.quoted_class}, which does not exist", "Enter one such as 6g, 4g6g, 6H or 5H6H"
+        )
+    grades = int(match[1]), int(match[3] or match[1])
+    positions = match[2], match[4] or match[2]
+    internal = match[2].isupper()
+    if positions[1].isupper() != internal:
+        raise refusal(
+            text, f"mixes an inside and an outside class in {ending.quoted_class}", "Enter one such as 6g or 6H"
+        )
+    for position in positions:
+        if position not in _POSITIONS[internal]:
+            problem = f'has the position "{position}", which does not exist'
+            raise refusal(text, problem, "Enter e, f, g or h outside, G or H inside")
+    tolerance_class = MetricClass(
+        text=ending.class_text,
+        internal=internal,
+        pitch_grade=grades[0],
+        pitch_position=positions[0],
+        crest_grade=grades[1],
+        crest_position=positions[1],
+    )
+    _check_grades(tolerance_class, text)
+    return tolerance_class
+
+
+def _check_grades(tolerance_class: MetricClass, text: str) -> None:
+    internal = tolerance_class.internal
+    crest = "minor diameter" if internal else "major diameter"
+    for grade, grades, what in (
+        (tolerance_class.pitch_grade, list(PITCH_GRADES[internal]), "pitch diameter"),
+        (tolerance_class.crest_grade, list(CREST_GRADES[internal]), crest),
+    ):
+        if grade not in grades:
+            where = "inside" if internal else "outside"
+            problem = f"has grade {grade}, which does not exist for the {what} {where}"
+            raise refusal(text, problem, enter([str(one) for one in grades]))
+
+
+def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricClass) -> tuple[Limits, tuple[str, ...]]:
+    """Return the limits of size and the notes that go with them.
+
+    basic: rounded to 0.001 mm as ISO 724 prints them [mm], major 0.99 to 355.
+    Source: ISO 965-1, clauses on fundamental deviations and tolerances.
+    """
+    of_pitch = _deviation(tolerance_class.pitch_position, pitch_mm)
+    of_crest = _deviation(tolerance_class.crest_position, pitch_mm)
+    grade, internal = tolerance_class.pitch_grade, tolerance_class.internal
+    pitch = pitch_tolerance(basic.major, pitch_mm, grade, internal=internal, cells=_pitch_cells())
+    crest = _crest_tolerance(pitch_mm, tolerance_class)
+    notes = _notes((of_pitch, of_crest, pitch, crest), basic.major, pitch_mm)
+    if unprinted := _unprinted_grade(tolerance_class, pitch_mm):
+        notes = (*notes, f"{STANDARD} prints no grade {unprinted} at this pitch: calculated from grade 6.")
+    if internal:
+        d2_min = basic.pitch + of_pitch.um * _MICROMETRE
+        d1_min = basic.minor + of_crest.um * _MICROMETRE
+        return limits_mm(
+            major=(None, basic.major + of_pitch.um * _MICROMETRE),
+            pitch=(d2_min + pitch.um * _MICROMETRE, d2_min),
+            minor=(d1_min + crest.um * _MICROMETRE, d1_min),
+        ), notes
+    d2_max = basic.pitch - of_pitch.um * _MICROMETRE
+    d_max = basic.major - of_crest.um * _MICROMETRE
+    return limits_mm(
+        major=(d_max, d_max - crest.um * _MICROMETRE), pitch=(d2_max, d2_max - pitch.um * _MICROMETRE)
+    ), notes
+
+
+def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | None:
+    """Return a coarse grade that the standard does not print at fine pitches, None if it is printed."""
+    grade = max(tolerance_class.pitch_grade, tolerance_class.crest_grade)
+    least_mm = {7: 0.5 if tolerance_class.internal else 0.0, 8: 0.8, 9: 0.8}.get(grade, 0.0)
+    return grade if pitch_mm < least_mm else None
+
+
+def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
+    """Return how far the profile is moved off the basic one [um]: inwards outside, outwards inside."""
+    if position in "hH":
+        return TableValue(um=0)
+    least = {"e": 50, "f": 30, "g": 15}[position.lower()]
+    return _cells().get((position.lower(), pitch_mm)) or by_formula(least + 11 * float(pitch_mm))
+
+
+def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableValue:
+    """Td of the external major, TD1 of the internal minor diameter."""
+    pitch, grade = float(pitch_mm), tolerance_class.crest_grade
+    quantity, formula = "Td", 180 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch)
+    if tolerance_class.internal:
+        quantity, formula = "TD1", 433 * pitch - 190 * pitch**1.22 if pitch <= 0.8 else 230 * pitch**0.7
+    cell = _cells().get((quantity, pitch_mm))
+    if cell is None:
+        return by_formula(formula * CREST_GRADES[tolerance_class.internal][grade])
+    return TableValue(um=stepped_um(cell.um, 4 * (grade - 6)), origin=cell.origin)
+
+
+@cache
+def _cells() -> dict[tuple[str, Fraction], TableValue]:
+    """Return deviations and crest tolerances, by quantity and pitch [mm]."""
+    rows = [row for row in read_table("metric_tolerances") if row["quantity"] != "Td2"]
+    return {(row["quantity"], Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
+
+
+@cache
+def _pitch_cells() -> dict[tuple[Fraction, Fraction], TableValue]:
+    """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
+    rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
+    return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
+
+
+def _table_value(row: dict[str, str]) -> TableValue:
+    return TableValue(um=int(row["um"]), origin="memory" if "from memory" in row["source"] else "")
+
+
+def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction) -> tuple[str, ...]:
+    origins = {figure.origin for figure in figures}
+    notes = []
+    if "formula" in origins:
+        size = f"a pitch of {number_text(pitch_mm, 4)} mm at {number_text(major_mm, 4)} mm"
+        notes.append(f"Limits calculated by formula: the tables of {STANDARD} have no value for {size}.")
+    if "memory" in origins:
+        notes.append(MEMORY_NOTE.format(standard=STANDARD))
+    return tuple(notes)
+
 
 SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 """Sizes for which ISO 965-1 has tolerances."""
-PITCH_LINE = Fraction(64951905, 10**8)
-"""d - d2 over P, 3H/4 (ISO 68-1)."""
-MINOR = Fraction(108253175, 10**8)
-"""d - D1 over P, 5H/4 (ISO 68-1)."""
-ROOT = Fraction(122686909, 10**8)
-"""d - d3 over P, 17H/12 (ISO 965-1)."""
 
 
 def read_metric(text: str, side: str | None) -> Thread | None:
-    """Return the metric thread that a prepared text states, None where it is no metric designation.
+    """Return the metric thread that a normalized text names, None for another designation.
 
     Raises ThreadError for sizes, pitches and classes that do not exist.
     """
@@ -76,39 +311,41 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the class as written, else 6g outside and 6H inside."""
+    """Return the class as written, else 6g outside or 6H inside."""
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
-        raise refusal(words.text, f'{words.ending.found} is no tolerance class; accepted is a pitch as in "M10x1.5"')
-    given = read_metric_class(words.ending, words.text) if words.ending.words else None
+        problem = f"has the class {words.ending.quoted_class}, which does not exist"
+        raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')
+    written = read_metric_class(words.ending, words.text) if words.ending.words else None
     classes = "a class with G or H, such as 6H" if side == "inside" else "a class with e, f, g or h, such as 6g"
-    internal = is_internal(words.text, side, given.internal if given else None, classes)
+    internal = is_internal(words.text, side, written.internal if written else None, classes)
     default = Ending(words=("6H" if internal else "6g",), left_hand=False)
-    return given or read_metric_class(default, words.text)
+    return written or read_metric_class(default, words.text)
 
 
 def _checked_pitch(words: MetricWords) -> Fraction:
-    """Return the pitch as written, else the coarse one; refuse sizes and pitches that make no thread."""
+    """Return the pitch as written, else the coarse one; raises ThreadError for an impossible size or pitch."""
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, "its diameter is out of range; accepted are 1 to 355 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 1 to 355 mm")
     pitch = _coarse_pitches().get(size) if words.pitch_mm is None else words.pitch_mm
     if pitch is None:
         raise _no_coarse_pitch(words)
     most = min(size / ROOT, MOST_PITCH_MM)
     if not LEAST_PITCH_MM <= pitch < most:
-        found = f"a pitch of {number_text(pitch, 4)} mm on {number_text(size, 4)} mm"
-        bounds = f"from {number_text(LEAST_PITCH_MM, 2)} mm and below {number_text(most, 3)} mm"
-        raise refusal(words.text, f"it has {found}; accepted: {bounds}")
+        problem = f"has a pitch of {number_text(pitch, 4)} mm on {number_text(size, 4)} mm"
+        bounds = f"from {number_text(LEAST_PITCH_MM, 2)} mm to below {number_text(most, 3)} mm"
+        raise refusal(words.text, problem, f"Enter a pitch {bounds}")
     return pitch
 
 
 def _no_coarse_pitch(words: MetricWords) -> Exception:
     sizes = {f"M{number_text(size, 2)}": size for size in _coarse_pitches()}
-    around = accepted(nearest(sizes, words.size_mm))
+    nearest_sizes = enter(nearest(sizes, words.size_mm))
     written = f"M{number_text(words.size_mm, 4)}"
     return refusal(
         words.text,
-        f'{written} is not in the coarse series; nearest {around}, or a pitch as in "{written}x1"',
+        "is not in the coarse series",
+        f'{nearest_sizes}, or a pitch as in "{written}x1"',
     )
 
 

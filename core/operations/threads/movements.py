@@ -1,7 +1,8 @@
-"""The movements of one pass of a thread, in order, from setting the depth to the key.
+"""The movements of one pass of a thread, in order, from setting the depth to the key; where the half nuts close.
 
-They are made for the step at hand, from what its dials really show. The order is common
-practice, no source: depth, half nuts, cut, stop, withdraw, carriage back, and only then the key.
+They are made for the step at hand, from what its dials really show. The order is common practice, no source:
+depth, half nuts, cut, stop, withdraw, carriage back, and only then the key. A thread whose half nuts are opened
+where the lathe cannot find it again is lost, so the movements say when they stay closed.
 """
 
 from collections.abc import Iterator
@@ -9,28 +10,62 @@ from functools import cache
 from typing import NamedTuple
 
 from core.lathe.lathe import CARRIAGE, Lathe
-from core.operations.threads.bore_room import way_out_setting
-from core.operations.threads.cut_direction import spindle_backwards
-from core.operations.threads.half_nuts import closing_words, half_nuts_stay_closed
+from core.operations.threads.carriage import StopMarks, by_hand_words, spindle_in_reverse, stop_marks
+from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob
-from core.operations.threads.stopping import StopMarks, by_hand_words, stop_marks
+from core.operations.threads.starts import line_words, starts_by_thread_dial
+from core.operations.threads.thread_dial import DialUse, closing_place
+from core.operations.threads.tool import withdrawal_setting
 from core.plan import Step
 from core.values.dials import Setting, ZeroedDials
 
+
+def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
+    """Return whether the half nuts are never opened: the spindle in reverse brings the carriage back."""
+    return gearing(job.thread.exact_lead, lathe).nut_stays_closed
+
+
+def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
+    """Return where to close the half nuts: "Close the half nuts on every 2nd line (0, 2)".
+
+    start: number of the start, from 1; it has lines of its own where other lines lead to other starts.
+    """
+    gears = gearing(job.thread.exact_lead, lathe)
+    if starts_by_thread_dial(job, lathe):
+        return f"Close the half nuts on line {line_words(job, lathe, start)}"
+    if not gears.dial_uses:
+        return "Close the half nuts wherever they go in"
+    return f"Close the half nuts {closing_place(gears.dial_uses[0])}"
+
+
+def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return what to know when the half nuts close first, at the dry run, as sentences; "" for nothing."""
+    gears = gearing(job.thread.exact_lead, lathe)
+    if gears.nut_stays_closed:
+        return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
+    if not gears.dial_uses or gears.dial_uses[0].anywhere:
+        return ""
+    return f"Thread dial{_wheel(gears.dial_uses)}: the line you close on first is line 0."
+
+
+def _wheel(uses: tuple[DialUse, ...]) -> str:
+    return f" (wheel of {uses[0].teeth})" if len(uses) > 1 else ""
+
+
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
 PASS_OF_CHECK = "pass"
-"""Key among a check step's extras under which one of these stands: it is run like a pass."""
+"""Key of a check step's extras that holds one of these names: the step is run like a pass."""
 
 
 class _Pass(NamedTuple):
-    """One pass as the hands come to it."""
+    """One pass: thread, lathe, and what the dials show before it."""
 
     job: ThreadJob
     lathe: Lathe
     dials: ZeroedDials
     marks: StopMarks | None
     closing: str
-    """Where the half nuts are closed; "" where they stay closed."""
+    """Where to close the half nuts; "" when they stay closed."""
     by_hand: bool
     """The spindle is turned by hand."""
 
@@ -41,7 +76,7 @@ class _Pass(NamedTuple):
 
 
 class ThreadMovements:
-    """The movements of one thread on one lathe; what no pass changes is worked out once."""
+    """The movements of one thread on one lathe; what no pass changes is calculated once."""
 
     def __init__(self, job: ThreadJob, lathe: Lathe) -> None:
         self._job, self._lathe = job, lathe
@@ -60,22 +95,22 @@ class ThreadMovements:
         if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
             return ()
         start, start_at_zero = starts
-        found = _Pass(
+        this_pass = _Pass(
             job=self._job,
             lathe=self._lathe,
             dials=dials,
-            # A dial that was not set at its face in this run shows nothing of the place.
+            # A carriage dial that was not set at the zero face in this run does not show the place.
             marks=self._marks(start - start_at_zero) if CARRIAGE in dials.zeros else None,
             closing="" if self._closed else self._closing(start),
             by_hand=self._by_hand,
         )
-        return (*_depth(found, step, dry), *_cut(found, dry), *_stop(found), "Then the key")
+        return (*_depth(this_pass, step, dry), *_cut(this_pass, dry), *_stop(this_pass), "Then the key")
 
 
-def _depth(found: _Pass, step: Step, dry: bool) -> Iterator[str]:
-    job, dials = found.job, found.dials
+def _depth(this_pass: _Pass, step: Step, dry: bool) -> Iterator[str]:
+    job, dials = this_pass.job, this_pass.dials
     if dry:
-        yield f"Cross-slide {_way_out(found) if job.thread.internal else 'out'}, tool clear of the work"
+        yield f"Cross-slide {_withdrawal(this_pass) if job.thread.internal else 'out'}, tool clear of the work"
         return
     if job.straight:
         yield f"Cross-slide {'out' if job.thread.internal else 'in'} to its reading"
@@ -86,67 +121,68 @@ def _depth(found: _Pass, step: Step, dry: bool) -> Iterator[str]:
         yield f"Cross-slide back to {dials.words(cross_slide)}, in the same turn"
 
 
-def _cut(found: _Pass, dry: bool) -> Iterator[str]:
-    if not found.closed:
-        yield found.closing
+def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
+    if not this_pass.closed:
+        yield this_pass.closing
     elif dry:
         yield "Close the half nuts and leave them closed"
-    if found.by_hand:
+    if this_pass.by_hand:
         yield "Drive isolated, turn the spindle by hand"
-    elif found.closed:
-        yield f"Spindle {'backwards' if spindle_backwards(found.job) else 'forward'}"
+    elif this_pass.closed:
+        yield f"Spindle {'in reverse' if spindle_in_reverse(this_pass.job) else 'forward'}"
 
 
-def _stop(found: _Pass) -> Iterator[str]:
+def _stop(this_pass: _Pass) -> Iterator[str]:
     """Yield where the cut stops, how the tool comes out, and how the carriage goes back."""
-    job, place = found.job, _place(found)
+    job, place = this_pass.job, _place(this_pass)
     internal = job.thread.internal
     at_once = job.relief_mm is None and not job.from_chuck
-    if found.closed or at_once:
-        yield f"{place} {'' if found.closed else 'open the half nuts and at once '}withdraw the tool"
+    if this_pass.closed or at_once:
+        yield f"{place} {'' if this_pass.closed else 'open the half nuts and at once '}withdraw the tool"
         if internal:
-            yield f"Cross-slide {_way_out(found)}"
+            yield f"Cross-slide {_withdrawal(this_pass)}"
     else:
         yield f"{place} open the half nuts"
-        yield f"Withdraw, cross-slide {_way_out(found)}" if internal else "Withdraw the tool"
-    if not found.closed:
-        yield _back(found)
-    elif found.by_hand:
-        yield f"Turn back by hand, half nuts closed: {_back(found).lower()}"
+        yield f"Withdraw, cross-slide {_withdrawal(this_pass)}" if internal else "Withdraw the tool"
+    if not this_pass.closed:
+        yield _back(this_pass)
+    elif this_pass.by_hand:
+        yield f"Turn back by hand, half nuts closed: {_back(this_pass).lower()}"
     else:
         yield "Switch off, let it stop"
-        yield f"Reverse, half nuts closed: {_back(found).lower()}, stop"
+        yield f"Reverse, half nuts closed: {_back(this_pass).lower()}, stop"
 
 
-def _place(found: _Pass) -> str:
-    """Say where the cut stops, in words of what this lathe has."""
-    job = found.job
+def _place(this_pass: _Pass) -> str:
+    """Return where the cut stops, by what this lathe has to show it."""
+    job = this_pass.job
     if job.from_chuck:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
-    if found.marks is not None:
-        latest = "" if found.marks.latest is None else f" (latest {_compact(found.dials, found.marks.latest)})"
-        return f"At carriage {_carriage(found)}{latest}"
-    marked = CARRIAGE not in found.lathe.dials
+    if this_pass.marks is not None:
+        latest = (
+            "" if this_pass.marks.latest is None else f" (latest {_compact(this_pass.dials, this_pass.marks.latest)})"
+        )
+        return f"At carriage {_carriage(this_pass)}{latest}"
+    marked = CARRIAGE not in this_pass.lathe.dials
     if job.relief_mm is not None:
         return "At your mark, the tip in the relief," if marked else "With the tip in the relief"
     return "At your mark" if marked and job.length_mm is not None else "At the end of the thread"
 
 
-def _back(found: _Pass) -> str:
-    """Say where the carriage goes before the key."""
-    if not found.job.from_chuck:
+def _back(this_pass: _Pass) -> str:
+    if not this_pass.job.from_chuck:
         return "Carriage back"
-    return "Carriage back by the chuck" if found.marks is None else f"Carriage back to {_carriage(found)}"
+    return "Carriage back by the chuck" if this_pass.marks is None else f"Carriage back to {_carriage(this_pass)}"
 
 
-def _carriage(found: _Pass) -> str:
-    return "" if found.marks is None else _compact(found.dials, found.marks.aim)
+def _carriage(this_pass: _Pass) -> str:
+    return "" if this_pass.marks is None else _compact(this_pass.dials, this_pass.marks.aim)
 
 
-def _way_out(found: _Pass) -> str:
-    """Say how far the cross-slide goes inwards, past where it was touched off, so that the tool clears the bore."""
-    setting = way_out_setting(found.job, found.lathe.dial("cross_slide"))
-    return f"inwards to {_compact(found.dials, setting)}"
+def _withdrawal(this_pass: _Pass) -> str:
+    """Return how far the cross-slide goes inwards, past the touch-off, so that the tool clears the bore."""
+    setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
+    return f"inwards to {_compact(this_pass.dials, setting)}"
 
 
 def _compact(dials: ZeroedDials, setting: Setting) -> str:

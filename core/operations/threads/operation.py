@@ -1,4 +1,4 @@
-"""The thread operation; what planning again and the movements of a pass need is loaded when it is first wanted."""
+"""The thread operation; modules that only planning again, a counter or a picture need are loaded when first used."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -8,8 +8,9 @@ from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
 from core.operations.operation import Figures, Needs, Operation
+from core.operations.threads.compound import swing_words
 from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
-from core.operations.threads.planning import count_thread, pitch_text, plan_thread, swing_words
+from core.operations.threads.planning import count_thread, pitch_text, plan_thread
 from core.plan import Step
 from core.values.dials import ZeroedDials
 
@@ -45,26 +46,26 @@ def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, ZeroedDials, tup
 
 
 def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
-    from core.operations.threads.groove_steps import thread_drawings
+    from core.operations.threads.drawings import thread_drawings
 
     return thread_drawings(job, lathe)
 
 
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
-    from core.operations.threads.cut_direction import spindle_backwards, way_words
-    from core.operations.threads.grinding import ground_words
+    from core.operations.threads.carriage import direction_words, spindle_in_reverse
+    from core.operations.threads.tool import tool_words
 
     bar = "boring bar with a " if job.thread.internal else ""
     own = "the chamfer is cut with its own tool"
     if job.relief_mm is not None:
         own = "chamfer and relief are cut with their own tools"
-    reverses = job.thread.left_hand or spindle_backwards(job)
+    reverses = job.thread.left_hand or spindle_in_reverse(job)
     return Needs(
         place="spindle",
-        tool=f"{bar}threading tool, {ground_words(job, lathe)[0]}, once {own}",
+        tool=f"{bar}threading tool, {tool_words(job, lathe)[0]}, once {own}",
         compound=_compound_of(job, lathe),
         gears=_gears_words(job, lathe, figures),
-        turns=way_words(job) if reverses else "",
+        turns=direction_words(job) if reverses else "",
         speed_rpm=job.speed_rpm or figures.get("speed_rpm"),
     )
 
@@ -72,16 +73,16 @@ def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
 def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
     if job.compound_angle_deg is not None:
         return f"{angle_text(job.compound_angle_deg)} off square to the axis, {swing_words(job)}"
-    # Depth is on the cross-slide: the compound only indexes the starts, and else lies as it will.
+    # Depth is on the cross-slide: the compound only indexes the starts; for one start any position is right.
     return "along the bed, parallel to the spindle axis" if job.thread.starts > 1 and "compound" in lathe.dials else ""
 
 
 def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
-    from core.operations.thread_figure_words import gear_train_words
+    from core.operations.thread_figure_words import train_words
 
     trains = figures.get("change_gears")
     if trains:
-        return gear_train_words(trains[0])
+        return train_words(trains[0]["drivers"], trains[0]["driven"])
     levers = "levers of the gearbox" if figures.get("in_gearbox") else "leadscrew geared"
     return f"{levers} for {pitch_text(job.thread.lead_mm, job.thread, lathe)}"
 

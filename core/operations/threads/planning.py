@@ -1,4 +1,4 @@
-"""A thread's plan: what to prepare, the passes, where to measure, how to end.
+"""The plan of a thread: set-up, passes, measuring, and the end.
 
 The order of work is common practice, no source.
 """
@@ -11,19 +11,17 @@ from typing import NamedTuple
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, backlash_words, cut_steps, spring_step, touch_off_step
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.threads.blank import refuse_blank
-from core.operations.threads.bore_room import bar_words, bore_room, bore_words
+from core.operations.threads.carriage import by_hand_words, direction_words, stop_steps
 from core.operations.threads.cautions import thread_cautions
-from core.operations.threads.cut_direction import way_words
+from core.operations.threads.compound import compound_words
 from core.operations.threads.figures import thread_figures
-from core.operations.threads.half_nuts import first_closing_words
-from core.operations.threads.job import ThreadJob, angle_text
-from core.operations.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS
-from core.operations.threads.readings import predicted_words
-from core.operations.threads.schedule import Schedule, pass_count, rest_of, schedule, usual_passes
+from core.operations.threads.job import ThreadJob, refuse_blank
+from core.operations.threads.measuring import predicted_words
+from core.operations.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS, first_closing_words
+from core.operations.threads.schedule import Schedule, pass_count, passes_left, schedule, usual_passes
 from core.operations.threads.starts import next_start_steps
-from core.operations.threads.stopping import by_hand_words, stop_steps
 from core.operations.threads.thread import Thread
+from core.operations.threads.tool import bar_words, bore_room, bore_words
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
@@ -45,7 +43,7 @@ class Passes(NamedTuple):
 
 
 def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
-    """Return the passes from the blank to the mark nearest the wanted depth, or to `last`; raises PlanError."""
+    """Return the passes from the blank to the mark nearest to the wanted depth, or to mark `last`; raises PlanError."""
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
     planned = schedule(
@@ -55,10 +53,10 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
         usual_passes=usual_passes(job.thread.pitch_mm, material),
         limits=job.limits,
         tip=job.tip,
-        say=lathe.length_text,
+        length_text=lathe.length_text,
     )
     if last and last != total:
-        planned = planned._replace(marks=rest_of(planned.marks, last, infeed.mark_mm, job.limits))
+        planned = planned._replace(marks=passes_left(planned.marks, last, infeed.mark_mm, job.limits))
     return Passes(infeed=infeed, last_marks=last or total, schedule=planned)
 
 
@@ -69,12 +67,12 @@ def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCoun
     total = max(1, infeed.marks(job.groove.depth_mm))
     wanted = job.passes or usual_passes(job.thread.pitch_mm, material)
     passes = pass_count(total, infeed.mark_mm, wanted, job.limits)
-    # Each start: its passes, spring passes, trying; measuring with a spring pass on the way; coming to it.
+    # Each start: its passes, spring passes, trial; measuring with a spring pass on the way; moving on to it.
     start = passes + job.spring_passes + 1 + (1 + bool(job.spring_passes) if passes > 1 else 0) + 1
-    # Once: compound, direction, bore and tool, chamfer, relief, touching off, dry and scratch pass; nothing at the end
-    # but deburring, which stands here for coming to the first start.
+    # Once: compound, direction, bore and tool, chamfer, relief, touching off, dry run, scratch pass. Deburring at the
+    # end is counted by the first start, which needs no moving on.
     around = ("compound" in lathe.dials) + (job.thread.left_hand or job.from_chuck) + 2 * job.thread.internal
-    around += 1 + (job.relief_mm is not None) + len(touch_off(job, lathe, infeed)) + 2
+    around += 1 + (job.relief_mm is not None) + len(touch_off_steps(job, lathe, infeed)) + 2
     return StepCount(job.thread.starts * start + around, "deepest_pass", "a deeper pass")
 
 
@@ -85,8 +83,8 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
     for start in range(job.thread.starts):
         if start:
             steps += next_start_steps(job, lathe, start)
-        steps += cutting(job, lathe, passes)
-    steps.append(ending())
+        steps += cutting_steps(job, lathe, passes)
+    steps.append(deburr_step())
     cut = [step for step in steps if step.action == "cut"]
     return Plan(
         figures=thread_figures(job, lathe, cut),
@@ -97,23 +95,23 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return what comes before the first cut: compound, chamfer, groove, touch-off, dry and scratch pass."""
+    """Return the steps before the first cut: compound, chamfer, relief, touch-off, dry run, scratch pass."""
     steps = (
-        [Step(action="set", title="Swing the compound", text=compound_words(job, lathe))]
+        [Step(action="set", title=_compound_title(job), text=compound_words(job, lathe))]
         if "compound" in lathe.dials
         else []
     )
     if job.thread.left_hand or job.from_chuck:
-        steps.append(Step(action="check", title="Direction of the cut", text=f"Direction: {way_words(job)}"))
+        steps.append(Step(action="check", title="Check the direction", text=f"Direction: {direction_words(job)}"))
     if job.thread.internal:
         steps += _bore_steps(job, lathe)
     steps.append(Step(action="check", title="Chamfer", text=_chamfer_words(job, lathe), cautions=(safety.CHAMFER,)))
     if job.relief_mm is not None:
         steps.append(
-            Step(action="check", title="Cut the relief", text=_groove_words(job, lathe), cautions=(safety.RELIEF,))
+            Step(action="check", title="Cut the relief", text=_relief_words(job, lathe), cautions=(safety.RELIEF,))
         )
-    steps += touch_off(job, lathe, infeed)
-    steps.append(dry_run(job, lathe))
+    steps += touch_off_steps(job, lathe, infeed)
+    steps.append(dry_run_step(job, lathe))
     marks = max(1, math.ceil(SCRATCH_DEPTH_MM / infeed.mark_mm - 1e-9))
     steps.append(
         Step(
@@ -130,60 +128,61 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return what an internal thread wants first: the bore, and a tool that comes out of it again."""
+    """Return the first steps of an inside thread: bore to size, set a tool that can be withdrawn."""
     return [
         Step(
             action="check",
-            title="Bore",
-            text=f"Bore: {bore_words(job, lathe)}. {safety.STOP_FIRST} Measure it: the depth is counted from it",
+            title="Bore to size",
+            text=f"Bore: {bore_words(job, lathe)}. {safety.STOP_FIRST} Measure it: depths count from this size",
             cautions=(safety.BORE,),
         ),
         Step(
             action="check",
             title="Set the boring tool",
-            text=f"Boring tool: {bar_words(job, lathe)}. Its point withdraws "
-            f"{lathe.length_text(bore_room(job).back_mm)} "
-            "inwards to clear the crest",
+            text=f"Boring tool: {bar_words(job, lathe)}. It withdraws "
+            f"{lathe.length_text(bore_room(job).withdraw_mm)} inwards "
+            "to clear the crest",
         ),
     ]
 
 
-def dry_run(job: ThreadJob, lathe: Lathe) -> Step:
-    """Return the pass without cutting, at which the stop is tried and the half nuts are closed for the first time."""
-    end = "away from the chuck" if job.from_chuck else "and try the stop"
+def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
+    """Return the pass without cutting, which tries the stop and closes the half nuts for the first time."""
+    end = ", away from the chuck" if job.from_chuck else " and try the stop"
     by_hand = by_hand_words(job, lathe)
     return Step(
         action="check",
         title="Dry run",
-        text=f"Dry run: run the length with the tool clear, {end}. {first_closing_words(job, lathe)}".rstrip(),
+        text=f"Dry run: run the length with the tool clear{end}. {first_closing_words(job, lathe)}".rstrip(),
         cautions=(*([by_hand] if by_hand else []), safety.TOOL_OUT_FIRST),
         extra={PASS_OF_CHECK: DRY_RUN},
     )
 
 
-def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps that set the dials to zero with the tool on the work, the carriage's at the zero face."""
+def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
+    """Return the steps that set the dials to zero: depth with the tool on the work, the carriage at the zero face."""
     side = "the bore" if job.thread.internal else "the blank"
-    way = "outwards" if job.thread.internal else "inwards"
+    direction = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
     steps = []
     if not job.straight:
-        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{backlash_words(infeed.dial)}"
+        text = (
+            f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash "
+            f"{direction}{backlash_words(infeed.dial)}"
+        )
         steps.append(touch_off_step(infeed.dial, text, touches=False))
     elif job.thread.starts > 1 and "compound" in lathe.dials:
         dial = lathe.dials["compound"]
-        text = f"Compound: take up its play along the axis{backlash_words(dial)}"
+        text = f"Compound: take up its backlash along the axis{backlash_words(dial)}"
         steps.append(touch_off_step(dial, text, touches=False))
-    text = (
-        f"Cross-slide: {way}{backlash_words(cross_slide)} until the tool just touches {side} at "
-        f"{lathe.length_text(job.blank_mm)}"
-    )
+    wound = f"{direction}{backlash_words(cross_slide)}"
+    text = f"Cross-slide: wind {wound} until the tool just touches {side} at {lathe.length_text(job.blank_mm)}"
     steps.append(touch_off_step(cross_slide, text, job.blank_mm))
     return [*steps, *stop_steps(job, lathe)]
 
 
-def cutting(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
-    """Return the passes of one start: most of the cuts, measuring, the rest, spring passes, trying."""
+def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
+    """Return the passes of one start: most of the cuts, measuring, the last cuts, spring passes, the trial."""
     infeed, marks = passes.infeed, passes.schedule.marks
     cuts = cut_steps(
         infeed,
@@ -195,23 +194,23 @@ def cutting(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
     before = first_measured_after(job, passes.depths_mm)
     if not before:
         return [*cuts, *end_of_cutting(job, lathe, infeed, cuts[-1], passes.last_marks)]
-    middle = measuring(job, lathe, infeed, cuts[before - 1], marks[before - 1])
+    middle = measuring_steps(job, lathe, infeed, cuts[before - 1], marks[before - 1])
     return [*cuts[:before], *middle, *cuts[before:], *end_of_cutting(job, lathe, infeed, cuts[-1], marks[-1])]
 
 
 def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
-    """Return how many passes are taken before the first measurement, 0 for none."""
+    """Return how many passes come before the first measurement, 0 for none."""
     before = sum(depth <= measured_until_mm(job) for depth in depths_mm)
     return min(before or len(depths_mm) - 1, len(depths_mm) - 1)
 
 
 def measured_until_mm(job: ThreadJob) -> float:
-    """Return the depth [mm] up to which the first measurement comes early enough."""
+    """Return the deepest depth at which to measure first [mm]: before the largest pitch diameter is reached."""
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
-def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return a spring pass and what is done with the spindle stopped: deburr, measure both ends."""
+def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
+    """Return a spring pass, then the stop to deburr and to measure both ends."""
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
     return [
@@ -228,25 +227,25 @@ def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: in
 
 def _measure_words(job: ThreadJob) -> str:
     how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
-    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter it: what remains is planned again"
+    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter it. The rest is planned again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
     """Return the spring passes after the last cut, and the trial of gauge or mating part."""
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
-    return [*springs, trying(job, lathe, cut.depth_mm or 0.0)]
+    return [*springs, trial_step(job, lathe, cut.depth_mm or 0.0)]
 
 
 def _try_words(job: ThreadJob) -> str:
     if job.thread.starts > 1:
-        how = "Measure, and after the last start try the gauge or the mating part: it goes only once all are cut"
+        how = "Measure. Try the gauge or the mating part after the last start: it goes only once all are cut"
     else:
-        how = "Try the gauge or the mating part, or measure; stop at the first mark at which it goes"
+        how = "Try the gauge or the mating part, or measure. Stop as soon as the gauge goes"
     return f"{safety.STOP_FIRST} {how}"
 
 
-def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
-    """Return the step at which the gauge, or the part it must fit, is tried, so deep on the radius [mm]."""
+def trial_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
+    """Return the step that tries the gauge or the mating part; depth_mm: of the groove, on the radius [mm]."""
     return Step(
         action="measure",
         title="Try the gauge, or measure",
@@ -256,42 +255,14 @@ def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
     )
 
 
-def ending() -> Step:
+def deburr_step() -> Step:
     """Return the last step of a thread."""
     return Step(
         action="check",
         title="Deburr",
-        text=f"{safety.STOP_FIRST} Deburr the ends and the crests",
+        text=f"Deburr: {safety.STOP_FIRST.lower()} Deburr the ends and the crests",
         cautions=(safety.NO_RAG,),
     )
-
-
-def compound_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how the compound is set: on its own scale, and which way it swings."""
-    if job.compound_angle_deg is None:
-        if job.thread.starts > 1:
-            return "Swing the compound parallel to the spindle axis and lock its swivel; depth is on the cross-slide"
-        return "Lock the compound: depth is on the cross-slide alone"
-    square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
-    if lathe.compound is None:
-        return f"Swing the compound {square}, {swing_words(job)}, and lock it"
-    reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
-    if not lathe.compound.shows(job.compound_angle_deg):
-        short = f"(its scale ends before {reading}: use a protractor)"
-        return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
-    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
-
-
-def swing_words(job: ThreadJob) -> str:
-    """Say which way the compound swings so that the tool feeds along its trailing flank.
-
-    The leading side faces the way the tool travels. Cutting right-hand threads
-    towards the chuck the compound's handle swings towards the tailstock; running
-    the other way, or in a bore, it swings to the other side. Common practice, no
-    source.
-    """
-    other_way = job.from_chuck != job.thread.internal
-    return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
 
 
 def _chamfer_words(job: ThreadJob, lathe: Lathe) -> str:
@@ -303,13 +274,18 @@ def _beyond_root(job: ThreadJob, lathe: Lathe) -> str:
     return f"{'above' if job.thread.internal else 'below'} the root, {lathe.length_text(job.groove.root_diameter_mm)}"
 
 
-def _groove_words(job: ThreadJob, lathe: Lathe) -> str:
+def _compound_title(job: ThreadJob) -> str:
+    is_locked = job.straight and job.thread.starts == 1
+    return "Lock the compound" if is_locked else "Swing the compound"
+
+
+def _relief_words(job: ThreadJob, lathe: Lathe) -> str:
     to = (
         f"to {lathe.length_text(job.relief_diameter_mm)}"
         if job.relief_diameter_mm
         else f"to just {_beyond_root(job, lathe)}"
     )
-    return f"Relief groove: {lathe.length_text(job.relief_mm or 0.0)} wide, {to}"
+    return f"Relief (undercut): {lathe.length_text(job.relief_mm or 0.0)} wide, {to}"
 
 
 def _pitch_words(job: ThreadJob, lathe: Lathe) -> str:
@@ -326,7 +302,7 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     """Return a pitch, or a lead, as the gauges of its standard are marked; on a lathe of the other unit in that too.
 
-    A thread of one's own is told in the lathe's unit.
+    A custom thread is shown in the lathe's unit.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":

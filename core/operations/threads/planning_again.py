@@ -1,4 +1,4 @@
-"""What a thread says of its cut, for planning the rest of it again: measured, tried, set, edited or picked up."""
+"""Planning the rest of a thread again, after a measurement, a trial, a different setting, an edit or a pick-up."""
 
 import math
 from dataclasses import dataclass, replace
@@ -10,21 +10,27 @@ from core.cutting import Infeed, Progress, cut_steps, spring_step, with_measured
 from core.inputs import Edited, Fit, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
+from core.operations.threads.measuring import (
+    is_overshot,
+    measured_pitch_diameters,
+    refuse_impossible,
+    remaining_mm,
+    verdict,
+    wants_springs,
+)
 from core.operations.threads.picking_up import picking_up
 from core.operations.threads.planning import (
-    cutting,
+    cutting_steps,
+    deburr_step,
     end_of_cutting,
-    ending,
     measured_until_mm,
-    measuring,
+    measuring_steps,
     plan_passes,
-    touch_off,
-    trying,
+    touch_off_steps,
+    trial_step,
 )
-from core.operations.threads.readings import measured_pitch_diameters
-from core.operations.threads.schedule import rest_of
+from core.operations.threads.schedule import passes_left
 from core.operations.threads.starts import later_starts, next_start_steps
-from core.operations.threads.verdict import is_overshot, refuse_impossible, remaining_mm, verdict, wants_springs
 from core.plan import Expects, Step, numbered
 from core.replanning import (
     Follows,
@@ -41,10 +47,8 @@ from core.set_up_steps import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
-"""On the radius: how much further a thread is cut that does not start, or is tight; common practice, no source."""
-
-
-_OVERSHOT = "Cut no more: it is past its limits. Try the gauge or the mating part to learn what it still serves for"
+"""On the radius: how much further to cut a thread that does not start, or is tight; common practice, no source."""
+_OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the mating part to see if it still serves"
 
 
 def replan_thread(
@@ -52,10 +56,10 @@ def replan_thread(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    Once something was moved both readings are taken again, and depth comes from a measurement.
+    After something was moved both dials are read again, and a measurement gives the depth.
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
-    # What is still to be set before a thread picked up is cut are zeros of its groove: nothing is touched off.
+    # Zeros still to set after a pick-up lie in the groove: nothing is touched off.
     from_groove = _without_set_up(progress)
     match entered:
         case GaugeTried():
@@ -76,13 +80,13 @@ def replan_thread(
     for start in later_starts(progress.open_steps):
         steps += [
             *next_start_steps(job, lathe, start - 1),
-            *cutting(job, lathe, plan_passes(job, lathe, material, last)),
+            *cutting_steps(job, lathe, plan_passes(job, lathe, material, last)),
         ]
-    return numbered([*steps, ending()], progress.next_id)
+    return numbered([*steps, deburr_step()], progress.next_id)
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the open steps up to the measurement that the depth of a thread picked up comes from; [] for any other."""
+    """Return the open steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
@@ -92,12 +96,12 @@ def _without_set_up(progress: Progress) -> Progress:
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
-    """Tell whether the dial's zero lies in the groove: the thread was picked up, and no pass taken since."""
+    """Return whether the dial's zero lies in the groove: the thread was picked up, and no pass done since."""
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the mark that this start ends on, which the starts after it are cut to; None where not known."""
+    """Return the mark that this start ends on, to which later starts are cut; None when not known."""
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))
@@ -118,16 +122,16 @@ class ThreadCut:
         return self.job.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark nearest to the middle of the limits; outside them it is said so before it is cut."""
+        """Return the mark nearest to the middle of the limits; the last cut warns if that is outside them."""
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the passes of the schedule that are left, measured between unless that was just done."""
+        """Return the passes of the schedule still to cut, with a measurement between unless one was just done."""
         job, infeed = self.job, self.infeed
-        # Where the dial was set between two marks, the first step is counted from the mark before.
+        # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
         planned = plan_passes(job, self.lathe, self.material).schedule
-        rest = rest_of(planned.marks, last - whole, infeed.mark_mm, job.limits)
+        rest = passes_left(planned.marks, last - whole, infeed.mark_mm, job.limits)
         marks = [whole + further for further in rest]
         cuts = cut_steps(
             infeed,
@@ -141,7 +145,7 @@ class ThreadCut:
         before = sum((cut.depth_mm or 0.0) <= measured_until_mm(job) for cut in cuts)
         if not before or follows == "measurement":
             return cuts
-        middle = measuring(job, self.lathe, infeed, cuts[before - 1], marks[before - 1])
+        middle = measuring_steps(job, self.lathe, infeed, cuts[before - 1], marks[before - 1])
         return [*cuts[:before], *middle, *cuts[before:]]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
@@ -152,18 +156,18 @@ class ThreadCut:
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the trial of the gauge, which knows the depth as it was measured."""
-        return [with_measured_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
+        """Return the trial of the gauge, with the measured depth."""
+        return [with_measured_depth(trial_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Say a difference of depth on the pitch diameter."""
+        """Return a difference of depth as a difference of pitch diameter."""
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return what a pitch diameter says, over wires or not, or the depth to which a crest was touched."""
+        """Return depth and findings of a pitch diameter, over wires or not, or of a groove measured from the crest."""
         job, lathe = self.job, self.lathe
         if size.what == "crest":
-            words = _groove_words(job, lathe, size.size_mm)
+            words = _groove_findings(job, lathe, size.size_mm)
             is_over = job.thread.has_limits and size.size_mm > job.groove.most_depth_mm
             return Measurement(size.size_mm, words, ended=self._cut_no_more(size.size_mm) if is_over else None)
         measured = measured_pitch_diameters(job, lathe, size)
@@ -178,7 +182,7 @@ class ThreadCut:
                 depth_mm,
                 job.groove.depth_mm / 4,
                 self._pitch_diameter_text,
-                " (a size over wires is no pitch diameter)",
+                " (a size over wires is not a pitch diameter)",
             ),
             *verdict(job, lathe, measured, self.infeed, marks_left),
         )
@@ -189,8 +193,8 @@ class ThreadCut:
         return Measurement(depth_mm, findings)
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the touching-off, which is on the crest: the dial counts from there, not from the groove."""
-        steps = touch_off(self.job, self.lathe, self.infeed)
+        """Return the touch-off on the crest: the dial then counts from there, not from the groove."""
+        steps = touch_off_steps(self.job, self.lathe, self.infeed)
         return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))
 
     def _cut_no_more(self, depth_mm: float) -> Step:
@@ -203,20 +207,18 @@ class ThreadCut:
         return self.lathe.length_text(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
 
     def _springs(self, reached: Reached) -> list[Step]:
-        """Return two spring passes where the dial stands, and measuring both ends again.
+        """Return two spring passes at the present reading, then measuring both ends again.
 
-        More infeed would make the thin end too small; the fat one first gets its chance to spring back.
+        More infeed would make the thin end too small; spring passes take off the fat end first.
         """
         left_mm = max(0.0, self.job.groove.depth_mm - reached.depth_mm)
         spring = spring_step(self.infeed, round(reached.marks), reached.depth_mm, left_mm)
         return [spring, spring, _measure_again()]
 
-    # A trial of the fit.
-
     def tried(self, progress: Progress, fit: Fit) -> list[Step]:
-        """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not.
+        """Return the steps after a trial: none if it fits, else a small step and a spring pass.
 
-        A gauge that does not start before the limits are reached says nothing new: the passes stay as planned.
+        A gauge that does not start before the limits are reached changes nothing: the passes stay as planned.
         """
         job, lathe, infeed = self.job, self.lathe, self.infeed
         if fit == "fits":
@@ -239,64 +241,67 @@ class ThreadCut:
         if wont_start and job.thread.has_limits and depth_mm < job.groove.least_depth_mm:
             return self._not_yet(reached)
         cut = replace(cut, cautions=_small_step_words(job, lathe, depth_mm))
-        return [cut, spring_step(infeed, marks, depth_mm, 0.0), trying(job, lathe, depth_mm)]
+        return [cut, spring_step(infeed, marks, depth_mm, 0.0), trial_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
-        """Return the passes as they were still to come, and say why no gauge starts yet."""
+        """Return the passes still to come, with the reason why no gauge starts yet."""
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
+        size = "small" if self.job.thread.internal else "big"
         words = (
-            f"by the dial it is still {self.lathe.length_text(short_mm)} short of its limits: no gauge starts "
-            "before them"
+            f"By the dial it is still {self.lathe.length_text(short_mm)} too {size}. No gauge starts before its limits."
         )
         first, *rest = what_is_left(self, reached, "measurement")
         return [replace(first, findings=(words,)), *rest]
 
 
-def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Say how a groove stands that the tool was touched to; raises PlanError where it cannot be that deep."""
-    groove, say = job.groove, lathe.length_text
+def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
+    """Return findings about a groove this deep; raises PlanError for a depth it cannot have."""
+    groove, length_text = job.groove, lathe.length_text
     if abs(groove.depth_mm - depth_mm) > groove.depth_mm:
         raise PlanError(
-            f"found a groove {say(depth_mm)} deep; accepted is at most {say(2 * groove.depth_mm)}", field="measured"
+            f"{length_text(depth_mm)} is too deep for this groove. Enter at most {length_text(2 * groove.depth_mm)}.",
+            field="measured",
         )
-    words = f"groove {say(depth_mm)} deep, {say(max(groove.depth_mm - depth_mm, 0.0))} to go on the radius"
+    to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
+    words = f"Groove {length_text(depth_mm)} deep, {length_text(to_go_mm)} to go on the radius."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
-        return words, f"{say(depth_mm - groove.most_depth_mm)} deeper than the limits allow"
+        return words, f"It is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Say so, before it is cut, where the mark nearest to the middle of the limits lies outside them."""
+    """Return a caution before the cut whose mark, the nearest to the middle of the limits, lies outside them."""
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
-    how = f"{lathe.length_text(past_mm)} past" if past_mm > 0 else f"{lathe.length_text(short_mm)} short of"
-    return (f"no mark lies inside the limits: this one ends {how} them on the pitch diameter; try the gauge first",)
+    is_big = (past_mm > 0) == job.thread.internal
+    off = f"{lathe.length_text(past_mm if past_mm > 0 else short_mm)} too {'big' if is_big else 'small'}"
+    return (f"No mark lies inside the limits: this pitch diameter ends {off}. Try the gauge first.",)
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Say that the dial is past the limits already, where it is: something else then keeps the gauge out."""
+    """Return a caution if the dial is past the limits already: then something else keeps the gauge out."""
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()
     return (
-        f"by the dial this ends {lathe.length_text(past_mm)} past the limits: measure before you cut; burrs, "
-        "swarf, a pitch "
-        "or an angle that is out, or a root too shallow keep a gauge out as well",
+        f"Measure before you cut: by the dial this ends {lathe.length_text(past_mm)} past the limits. Burrs, "
+        "swarf, a wrong "
+        "pitch or angle, or a shallow root also keep a gauge out.",
     )
 
 
 def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     limits = job.thread.limits
-    how = "measure the pitch diameter (key 1) to learn which class it still keeps"
+    how = "Measure the pitch diameter (key 1) to see which class it still keeps"
     if job.thread.has_limits and not job.thread.internal:
-        how += f", least {lathe.length_text(limits.pitch_diameter_min_mm or 0.0)}"
-    words = f"it is loose: nothing can be put back; {how}, or make the mating part to suit"
+        how += f" (least {lathe.length_text(limits.pitch_diameter_min_mm or 0.0)})"
+    words = f"It is loose and no cut can correct that. {how}, or make the mating part to suit."
     return Step(
         action="measure",
-        title="Decide what it serves for",
-        text=f"{safety.STOP_FIRST} Decide whether it can still serve, or measure it",
+        title="Decide if it still serves",
+        text=f"{safety.STOP_FIRST} Decide if it still serves, or measure it",
         expects=Expects.PITCH_DIAMETER,
         findings=(words,),
     )

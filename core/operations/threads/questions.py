@@ -1,4 +1,4 @@
-"""What may be asked about a thread: sizes measured, gauges tried, what was moved."""
+"""What the user can enter about a thread: sizes measured, gauges tried, what was moved."""
 
 from collections.abc import Callable
 from functools import partial
@@ -7,12 +7,12 @@ from core.events.state import State
 from core.inputs import GaugeTried, PickedUp
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
-from core.operations.threads.readings import limits_words, read_measured
+from core.operations.threads.measuring import limits_words, read_size
 from core.questions import Asked, AskedFirst, ChoiceAsked, EndsAsked, EnteredSize, SizeAsked
 
 _HOW_SURE = {
-    "mm": "It counts as sure to its last place, 29.85 to 0.01; or type how sure it is behind it: 29.85 +-0.005.",
-    "in": "It counts as sure to its last place, 0.871 to 0.001; or type how sure it is behind it: 0.871 +-0.0005.",
+    "mm": "The last place counts as its error: 29.85 means ± 0.01. Or enter the error: 29.85 +-0.005.",
+    "in": "The last place counts as its error: 0.871 means ± 0.001. Or enter the error: 0.871 +-0.0005.",
 }
 _TRIED = ChoiceAsked(
     "Gauge or mating part tried",
@@ -30,10 +30,10 @@ MOVED = ChoiceAsked(
     "",
     "What was moved?",
     (
-        ("The tool: re-ground, changed or moved", PickedUp(moved="tool")),
+        ("The tool: reground, changed or moved", PickedUp(moved="tool")),
         ("The work: taken out and put back", PickedUp(moved="work")),
         ("The half nuts: opened, or gears changed", PickedUp(moved="half nuts")),
-        ("A slide or a dial, or nobody is sure", PickedUp(moved="other")),
+        ("A slide or a dial, or you are not sure", PickedUp(moved="other")),
     ),
     default=3,
     words="",
@@ -41,9 +41,9 @@ MOVED = ChoiceAsked(
 
 
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return what can be measured or tried; sizes over wires only where the plan knows a wire."""
+    """Return what can be measured or tried; sizes over wires only when the plan has a wire."""
     figures = state.plan.figures
-    read = partial(read_measured, unit=lathe.unit)
+    read = partial(read_size, unit=lathe.unit)
     crest = _crest_asked(lathe, read)
     sure = _HOW_SURE[lathe.unit]
 
@@ -89,5 +89,5 @@ def _crest_asked(lathe: Lathe, read: Callable[[str], EnteredSize]) -> SizeAsked:
         "How deep is the groove below the crest?",
         read,
         lambda depth_mm: f"groove {lathe.length_text(depth_mm)} deep",
-        ("On the radius: from the tool touching the crest to the tool on the ground of the groove.",),
+        ("On the radius: from the tool touching the crest to the tool at the bottom of the groove.",),
     )

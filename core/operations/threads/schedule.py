@@ -1,8 +1,7 @@
 """The passes of a thread: about equal chip area each, in whole marks of the dial used.
 
-A pass is planned as a whole number of marks, so that every reading can be set.
-The area is what the tool's edge feels; equal area keeps its load even while the
-groove grows wider.
+Every pass is a whole number of marks, so that every reading can be set. Equal area
+keeps the load on the tool's edge even while the groove grows wider.
 """
 
 import math
@@ -10,15 +9,15 @@ from collections.abc import Sequence
 from itertools import accumulate, pairwise
 from typing import NamedTuple
 
-from core.operations.threads.thread import Say
-from core.operations.threads.tool import ToolTip
+from core.operations.threads.groove import ToolTip
+from core.operations.threads.thread import LengthText
 from core.values.quantities import mm_text
 
 _TRIALS, _CLOSE_MARKS, _CLOSE_SHARE = 40, 1e-6, 1e-7
 
 
 class PassLimits(NamedTuple):
-    """What one pass may remove on the radius [mm]."""
+    """The deepest and the lightest pass allowed, on the radius [mm]."""
 
     deepest_mm: float
     lightest_mm: float
@@ -29,7 +28,7 @@ class Schedule(NamedTuple):
 
     marks: tuple[int, ...]
     note: str = ""
-    """What could not be had as wanted, "" where all could."""
+    """What could not be planned as wanted, "" for nothing."""
 
 
 def schedule(
@@ -41,14 +40,14 @@ def schedule(
     limits: PassLimits,
     tip: ToolTip,
     start_mm: float = 0.0,
-    say: Say = mm_text,
+    length_text: LengthText = mm_text,
 ) -> Schedule:
     """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
 
     `passes` is how many are wanted; None: `usual_passes`, as many as the limits
     allow. No pass is deeper or lighter than the limits, nor more than one mark
     above the one before it, unless fewer marks than that are left altogether.
-    `say` words a length [mm] for the note.
+    `length_text` words a length [mm] for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -57,12 +56,12 @@ def schedule(
     steps = _even_area_steps(total_marks, mark_mm, count, (least, most), tip, start_mm)
     return Schedule(
         marks=_whole_marks(steps, total_marks, count),
-        note=_note(passes, count, math.ceil(total_marks / most), limits, mark_mm, say),
+        note=_note(passes, count, math.ceil(total_marks / most), limits, mark_mm, length_text),
     )
 
 
 def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
-    """Return how many passes take so many marks of `mark_mm` (radial): as many as wanted, within the limits.
+    """Return the number of passes for these marks of `mark_mm` (radial): as many as wanted, within the limits.
 
     >>> pass_count(100, 0.01, 3, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     4
@@ -96,19 +95,19 @@ _TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", 
 
 
 def loads_both_flanks_badly(material: str | None) -> bool:
-    """Tell whether cutting on both flanks at once matters in a material: not in plastics, aluminium, brass."""
+    """Return whether cutting on both flanks at once matters in a material: not in plastics, aluminium, brass."""
     return not any(name in (material or "").casefold() for name in _EASY)
 
 
-def rest_of(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
-    """Return the passes that take the last `left` marks of a schedule: cumulative marks, from where they start.
+def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
+    """Return the passes for the last `left` marks of a schedule: cumulative marks, from where they start.
 
     `planned` are the schedule's own, cumulative. They are followed back from the
     end, so that no pass takes more than the schedule does at that depth and the last
     ones stay light. A first pass lighter than the limits shares with the next; where
     more is left than was ever planned, passes like the first come before.
 
-    >>> rest_of((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
+    >>> passes_left((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     (4, 10, 14)
     """
     sizes = [after - before for before, after in pairwise((0, *planned))]
@@ -135,7 +134,7 @@ def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
     """Return the most and least marks a pass may take, at least one mark each."""
     most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
     least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
-    # A coarse dial may have no whole number of marks between the two: not too deep comes first.
+    # A coarse dial may have no whole number of marks between the two: the deepest pass decides.
     return most, min(least, most)
 
 
@@ -192,19 +191,22 @@ def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
     return tuple(marks) if count > 1 else (total,)
 
 
-def _note(wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float, say: Say) -> str:
+def _note(
+    wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float, length_text: LengthText
+) -> str:
     if limits.deepest_mm < mark_mm * (1 - 1e-9):
         return (
-            f"one mark of this dial is {say(mark_mm)} deep, more than the deepest pass "
-            f"of {say(limits.deepest_mm)}; every pass is one mark"
+            f"One mark of this dial is {length_text(mark_mm)} deep, more than the deepest pass "
+            f"of {length_text(limits.deepest_mm)}. Every pass is one mark."
         )
     if wanted is None or wanted == count:
         return ""
     if wanted < fewest:
         return (
-            f"{wanted} passes are too few for a deepest pass of {say(limits.deepest_mm)}; "
-            f"the least is {fewest}, planned here"
+            f"{wanted} passes are too few for a deepest pass of {length_text(limits.deepest_mm)}. "
+            f"The plan has {fewest}, the fewest possible."
         )
     return (
-        f"{wanted} passes would be lighter than {say(limits.lightest_mm)}; {count} are planned, the most that are not"
+        f"{wanted} passes would be lighter than {length_text(limits.lightest_mm)}. "
+        f"The plan has {count}, the most possible."
     )

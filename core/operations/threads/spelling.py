@@ -1,4 +1,4 @@
-"""What all designations share: the text itself, its ending, its side, and the way it is refused."""
+"""How designations are written: the text itself, size and pitch in millimetres, the ending, and refusals."""
 
 import re
 from fractions import Fraction
@@ -10,44 +10,48 @@ from core.values.quantities import number_text, read_number
 
 LONGEST_DESIGNATION = 60
 MOST_STARTS = 12
-MEMORY_NOTE = "Figures of {standard} are from memory here: check them before work that must pass a gauge."
+MEMORY_NOTE = "Figures of {standard} are from memory. Check them before work that must pass a gauge."
 
 _LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−": "-", "\u00a0": " ", "\u202f": " "})
 
 
 class Ending(NamedTuple):
-    """What follows size and pitch: the words of the tolerance class, and the hand."""
+    """The end of a designation, after size and pitch: tolerance class and hand."""
 
     words: tuple[str, ...]
     left_hand: bool
 
     @property
     def class_text(self) -> str:
-        """The words together, "" where there are none: a class may be written in parts ("4g 6g")."""
+        """The words together, "" for none: a class may be written in parts ("4g 6g")."""
         return "".join(self.words)
 
     @property
-    def found(self) -> str:
-        """The words as a message shows them."""
+    def quoted_class(self) -> str:
+        """The words in quotation marks, for a message."""
         return quoted(" ".join(self.words))
 
 
-def prepare(text: str) -> str:
+def normalized(text: str) -> str:
     """Return a designation on one line, trimmed, with plain signs for "×" and long dashes.
 
     Raises ThreadError for an empty or long text and for control characters.
     """
     if len(text) > LONGEST_DESIGNATION:
-        raise refusal(text, f"it has {len(text)} characters; accepted are at most {LONGEST_DESIGNATION}")
+        raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")
     prepared = text.translate(_LIKE_ASCII).strip(" ")
     if not prepared.isprintable():
-        raise refusal(text, "it holds a control character; accepted are letters, figures and signs")
+        raise refusal(text, "holds a control character", "Enter letters, figures and signs")
     return re.sub(" +", " ", prepared)
 
 
-def refusal(text: str, why: str) -> ThreadError:
-    """Return the error for a designation: `why` says what was found and what is accepted."""
-    return ThreadError(f"found {quoted(text, LONGEST_DESIGNATION)}: {why}", field="thread")
+def refusal(text: str, problem: str, remedy: str) -> ThreadError:
+    """Return the error for a designation: what is wrong with it, then what to enter.
+
+    >>> refusal("M10x9", "has a pitch of 9 mm", "Enter a pitch below 8 mm").message
+    '"M10x9" has a pitch of 9 mm. Enter a pitch below 8 mm.'
+    """
+    return ThreadError(f"{quoted(text, LONGEST_DESIGNATION)} {problem}. {remedy}.", field="thread")
 
 
 def number_in(part: str, text: str) -> Fraction:
@@ -55,40 +59,40 @@ def number_in(part: str, text: str) -> Fraction:
     try:
         return read_number(part)
     except QuantityError as error:
-        raise refusal(text, error.message) from error
+        raise refusal(text, f"has {quoted(part)} as a number", "Enter a number such as 10, 1/4 or 2.5") from error
 
 
 def read_ending(ending: str, text: str) -> Ending:
-    """Part the class from the hand ("LH"), which may stand before or after it; raises ThreadError."""
+    """Return class and hand ("LH"), in either order; raises ThreadError."""
     words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
     hands = [word for word in words if word.upper() == "LH"]
     if len(hands) > 1:
-        raise refusal(text, 'it says "LH" more than once; accepted is once')
+        raise refusal(text, 'has "LH" more than once', "Enter it once")
     return Ending(words=tuple(word for word in words if word.upper() != "LH"), left_hand=bool(hands))
 
 
 def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:
-    """Tell the side from the class and from what is asked for; outside where neither says.
+    """Return whether a thread is internal, by its class or the side asked for; outside if neither says.
 
-    class_internal: None where the class fits both sides or is not given.
+    class_internal: None if the class suits both sides or is not written.
     classes: those of the side asked for, for the message.
-    Raises ThreadError where the two contradict each other.
+    Raises ThreadError if class and side contradict each other.
     """
     if side not in (None, "outside", "inside"):
-        raise ThreadError(f'found {quoted(side)}; accepted is "outside" or "inside"', field="side")
+        raise ThreadError(f'{quoted(side)} is not a side of the work. Enter "outside" or "inside".', field="side")
     wanted = None if side is None else side == "inside"
     if class_internal is not None and wanted is not None and class_internal != wanted:
         of_class = "inside" if class_internal else "outside"
-        raise refusal(text, f"its class is for an {of_class} thread, the side is {side}; accepted is {classes}")
+        raise refusal(text, f"has a class for an {of_class} thread, but the side is {side}", f"Enter {classes}")
     return bool(wanted if class_internal is None else class_internal)
 
 
 def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
-    """Return the number of starts, lead over pitch; raises ThreadError where it is no whole number."""
+    """Return the number of starts, lead over pitch; raises ThreadError if that is not a whole number."""
     starts = lead / pitch if pitch else Fraction(0)
     if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
-        found = f"a lead of {number_text(lead, 4)} and a pitch of {number_text(pitch, 4)}"
-        raise refusal(text, f"it has {found}; accepted is a lead of 1 to {MOST_STARTS} whole pitches")
+        problem = f"has a lead of {number_text(lead, 4)} and a pitch of {number_text(pitch, 4)}"
+        raise refusal(text, problem, f"Enter a lead of 1 to {MOST_STARTS} whole pitches")
     return int(starts)
 
 
@@ -101,13 +105,13 @@ def listed(words: list[str], last: str = "or") -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
-def accepted(names: list[str]) -> str:
-    """Return the end of a message that lists what is accepted.
+def enter(names: list[str]) -> str:
+    """Return what to enter, the end of a message.
 
-    >>> accepted(["G6"]), accepted(["2G", "3G"])
-    ('accepted is G6', 'accepted are 2G or 3G')
+    >>> enter(["G6"]), enter(["2G", "3G"])
+    ('Enter G6', 'Enter 2G or 3G')
     """
-    return f"accepted {'is' if len(names) == 1 else 'are'} {listed(names)}"
+    return f"Enter {listed(names)}"
 
 
 def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
@@ -119,3 +123,42 @@ def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
     below = max((name for name in sizes if sizes[name] <= wanted), key=sizes.__getitem__, default="")
     above = min((name for name in sizes if sizes[name] > wanted), key=sizes.__getitem__, default="")
     return [name for name in (below, above) if name]
+
+
+_NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_SIZE_AND_PITCH = re.compile(
+    rf"(?P<size>{_NUMBER})(?: ?x ?(?P<ph>ph)? ?(?P<first>{_NUMBER})(?: ?\(? ?p ?(?P<pitch>{_NUMBER}) ?\)?)?)?"
+    r"(?P<ending>.*)",
+    re.IGNORECASE,
+)
+
+
+class MetricWords(NamedTuple):
+    """A designation in parts, sizes as written [mm]; the pitch is None if not written."""
+
+    text: str
+    size_mm: Fraction
+    pitch_mm: Fraction | None
+    starts: int
+    ending: Ending
+
+
+def read_metric_words(prefix: str, text: str) -> MetricWords | None:
+    """Return the parts of a designation that starts with `prefix`, None for another.
+
+    Raises ThreadError for a lead without its pitch, or one that is not a whole number of pitches.
+    """
+    if not text.upper().startswith(prefix.upper()):
+        return None
+    match = _SIZE_AND_PITCH.fullmatch(text[len(prefix) :].lstrip(" "))
+    if match is None:
+        return None
+    size = number_in(match["size"], text)
+    first = number_in(match["first"], text) if match["first"] else None
+    pitch = number_in(match["pitch"], text) if match["pitch"] else first
+    if match["ph"] and not match["pitch"]:
+        raise refusal(text, 'has a lead ("Ph") without a pitch', f'Enter both, such as "{prefix}24xPh6P3"')
+    starts = starts_of(first, pitch, text) if first is not None and pitch is not None and match["pitch"] else 1
+    return MetricWords(
+        text=text, size_mm=size, pitch_mm=pitch, starts=starts, ending=read_ending(match["ending"], text)
+    )

@@ -1,9 +1,9 @@
-"""Threads of several starts: how to come from one start to the next.
+"""Threads of several starts: how to move on from one start to the next.
 
-With straight infeed the compound, parallel to the axis, is moved on by one pitch.
-With the compound swung for the flanks it cannot do that: then the thread dial
-serves where another of its lines brings the tool a pitch further, else the spindle
-is turned by 1/starts against the gears. Source: derived; common practice.
+With straight infeed the compound, parallel to the axis, moves on by one pitch.
+Swung for the flanks it cannot do that. Then close on another line of the thread dial
+that brings the tool a pitch further; without such a line, turn the spindle by 1/starts
+with the gears out of mesh. Source: derived; common practice.
 """
 
 from collections.abc import Iterable
@@ -11,13 +11,13 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.change_gears import Train, train_words
-from core.operations.threads.gearing import gearing
+from core.operations.thread_figure_words import train_words
+from core.operations.threads.gearing import Train, gearing
 from core.operations.threads.job import ThreadJob
 from core.plan import Step
 from core.step_place import ThreadStart
 
-_NOTHING_MM = 0.0005
+_SAME_MM = 0.0005
 
 
 class StartLines(NamedTuple):
@@ -32,7 +32,7 @@ class StartLines(NamedTuple):
 def start_lines(
     lead: Fraction, starts: int, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...]
 ) -> tuple[StartLines, ...]:
-    """Return the wheels of the thread dial that tell all starts apart.
+    """Return the wheels of the thread dial that have lines for every start.
 
     Line j of M on a wheel of T teeth comes by at n = jT/M leadscrew threads; the nut
     goes in at whole n, and the tool then lies n screw pitches further, which is start
@@ -44,7 +44,7 @@ def start_lines(
     >>> start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))[0].of_start[1][:2]
     (1, 3)
     """
-    found = []
+    usable = []
     for teeth, lines in wheels:
         per_thread = screw_pitch / lead
         if (teeth * per_thread).denominator != 1:
@@ -56,8 +56,8 @@ def start_lines(
             if threads.denominator == 1 and pitches.denominator == 1:
                 of_start[int(pitches) % starts].append(line)
         if all(of_start):
-            found.append(StartLines(teeth=teeth, lines=lines, of_start=tuple(tuple(own) for own in of_start)))
-    return tuple(found)
+            usable.append(StartLines(teeth=teeth, lines=lines, of_start=tuple(tuple(own) for own in of_start)))
+    return tuple(usable)
 
 
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
@@ -74,7 +74,7 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
 
 
 def starts_by_thread_dial(job: ThreadJob, lathe: Lathe) -> bool:
-    """Tell whether the plan comes to the next start by another line of the thread dial."""
+    """Return whether the plan moves to the next start by another line of the thread dial."""
     return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
 
 
@@ -94,7 +94,7 @@ def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
 
 
 def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
-    """Return the wheel of the thread dial that tells the starts of this thread apart, None where none does."""
+    """Return the wheel of the thread dial that has lines for every start of this thread, None for no such wheel."""
     if lathe.leadscrew_mm is None or lathe.thread_dial is None or job.thread.starts == 1:
         return None
     if not gearing(job.thread.exact_lead, lathe).exact:
@@ -113,13 +113,13 @@ def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
-    """Say every way of coming to the next start that this lathe has, the one planned first; () for one start."""
+    """Return every method this lathe has for the next start, the planned one first; () for one start."""
     starts = job.thread.starts
     if starts == 1:
         return ()
     ways = []
     if "compound" in lathe.dials:
-        by = f"compound parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)}: straight infeed"
+        by = f"compound parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)} (straight infeed)"
         ways.append((not job.straight, by))
     lines = lines_for_starts(job, lathe)
     if lines is not None:
@@ -135,14 +135,14 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     setting = dial.at_travel(travel_mm)
     out_mm = dial.travel_mm(dial.marks(travel_mm)) - travel_mm
     cautions: tuple[str, ...] = ()
-    if abs(out_mm) > _NOTHING_MM:
+    if abs(out_mm) > _SAME_MM:
         how = "too far" if out_mm > 0 else "short"
-        cautions = (f"{number} comes out {lathe.length_text(abs(out_mm))} {how}: no mark of the dial is nearer",)
+        cautions = (f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}: no mark of the dial is nearer.",)
     return Step(
         action="set",
         title=f"On to {number}",
-        text=f"For {number}: compound, parallel to the axis, on to {dial.setting_text(setting)} "
-        f"({lathe.length_text(travel_mm)} from its zero), always from the same side",
+        text=f"For {number}: turn the compound, parallel to the axis, on to {dial.setting_text(setting)} "
+        f"({lathe.length_text(travel_mm)} from its zero). Always approach from the same side",
         settings=(setting,),
         cautions=cautions,
         place=ThreadStart(start + 1),
@@ -154,8 +154,8 @@ def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
     return Step(
         action="set",
         title=f"On to {number}",
-        text=f"For {number}: close the half nuts on line {own} of the thread dial (wheel of {lines.teeth}), counted "
-        f"from the line first used, where start 1 went by {first}; nothing else is moved",
+        text=f"For {number}: close the half nuts on line {own} of the thread dial (wheel of {lines.teeth}). Lines "
+        f"count from the one first used: start 1 used {first}. Move nothing else",
         place=ThreadStart(start + 1),
     )
 
@@ -165,7 +165,7 @@ def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
         action="set",
         title=f"On to {number}",
         text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
-        cautions=("Leadscrew and half nuts stay as they are while the gears are open.",),
+        cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
         place=ThreadStart(start + 1),
     )
 
@@ -174,13 +174,13 @@ def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
     starts, train = job.thread.starts, start_train(job, lathe)
     if train is None:
         return (
-            f"mark a tooth of the spindle gear that divides by {starts}, bring it out of mesh, turn the spindle "
+            f"take a spindle gear whose teeth divide by {starts}. Mark a tooth, bring it out of mesh, turn the spindle "
             f"1/{starts} of a turn, mesh again"
         )
     first = train.drivers[0]
     return (
-        f"with {train_words(train)}: mark the tooth of the {first} that is in mesh, bring it out, turn the spindle on "
-        f"by {first // starts} teeth (1/{starts} of a turn), mesh again"
+        f"with {train_words(train.drivers, train.driven)}: mark the tooth of the {first} that is in mesh, bring it "
+        f"out, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
     )
 
 
@@ -189,5 +189,5 @@ def _numbers(lines: Iterable[int]) -> str:
 
 
 def later_starts(open_steps: Iterable[Step]) -> tuple[int, ...]:
-    """Return the starts that are still to come, by number from 2."""
+    """Return the numbers of the starts that are still to cut, from 2."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

@@ -1,4 +1,4 @@
-"""What a screw thread is, once its designation has been read."""
+"""A screw thread: basic sizes, limits and form, as read from its designation."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -6,8 +6,8 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
-Say = Callable[[float], str]
-"""Turns a length [mm] into words in the user's unit."""
+LengthText = Callable[[float], str]
+"""Returns a length [mm] as text in the user's unit."""
 
 
 LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
@@ -15,7 +15,7 @@ LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
 
 
 class Limits(NamedTuple):
-    """Limits of size in mm; None where the standard does not limit that diameter."""
+    """Limits of size in mm; None if the standard does not limit that diameter."""
 
     major_max_mm: float | None = None
     major_min_mm: float | None = None
@@ -56,11 +56,11 @@ class Thread:
     mating_crest_mm: float
     """Pitch line to the crest of the mating thread at its basic size: the root must lie deeper."""
     root_flat_mm: float
-    """Flat of a tool that cuts down to the standard's root, 0 where it is rounded."""
+    """Flat of a tool that cuts down to the standard's root, 0 if it is rounded."""
     root_radius_mm: float
-    """Radius of a tool that cuts the standard's root, 0 where it is flat."""
+    """Radius of a tool that cuts the standard's root, 0 if it is flat."""
     notes: tuple[str, ...] = ()
-    """What a reader of the figures must know: worked out by formula, basic sizes only ..."""
+    """What the user must know about the figures: calculated by formula, basic sizes only ..."""
 
     @cached_property
     def pitch_mm(self) -> float:
@@ -79,7 +79,7 @@ class Thread:
 
     @property
     def has_limits(self) -> bool:
-        """True where the standard limits the pitch diameter."""
+        """Whether the standard limits the pitch diameter."""
         return self.limits.pitch_diameter_max_mm is not None
 
     @cached_property

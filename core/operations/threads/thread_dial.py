@@ -1,10 +1,10 @@
-"""The thread dial: on which of its lines the half nuts may be closed.
+"""The thread dial (thread dial indicator): on which of its lines the half nuts may be closed.
 
-From first principles. While the half nuts are open the leadscrew turns the dial;
-count how far in leadscrew threads, n, from where the nut was first closed. The
-nut goes in only at whole n, and then the tool meets its groove again only where
-n screw pitches are a whole number of leads. Line j of M on a wheel of T teeth
-comes by at n = jT/M, and T more at every further turn of the dial.
+From first principles. While the half nuts are open the leadscrew turns the dial.
+Count how far, in leadscrew threads n, from where the nut was first closed. The nut
+goes in only at whole n, and the tool then meets its groove again only if n screw
+pitches are a whole number of leads. Line j of M on a wheel of T teeth comes by at
+n = jT/M, and T later at every further turn of the dial.
 """
 
 from fractions import Fraction
@@ -14,37 +14,37 @@ from core.values.errors import PlanError
 
 
 class DialUse(NamedTuple):
-    """How one wheel of the thread dial serves a thread."""
+    """Which lines of one wheel of the thread dial can be used for a thread."""
 
     teeth: int
     lines: int
     """Evenly spaced lines on the dial that goes with the wheel."""
     use: tuple[int, ...]
-    """Lines that serve at every turn of the dial, counted from the line first used (0); () for none."""
+    """Lines to use at every turn of the dial, counted from the line first used (0); () for none."""
     anywhere: bool
-    """True where the half nuts may be closed wherever they go in."""
+    """True if the half nuts may close wherever they go in."""
 
 
 def thread_dial_uses(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> tuple[DialUse, ...]:
-    """Return how every wheel serves, the best first.
+    """Return which lines of every wheel can be used, the best wheel first.
 
-    Best is the one with the fewest leadscrew threads to wait for the next chance;
-    among equals the one with fewer lines to leave out, then the smaller wheel.
+    Best is the wheel with the shortest wait, in leadscrew threads; then the one with
+    fewer lines to skip, then the smaller wheel.
     lead: of the thread, not its pitch [mm]; screw_pitch: of the leadscrew [mm], both exact and above 0;
-    wheels: (teeth, lines) for each; exact: False where the change gears only come near the lead, so that
-    no line serves.
+    wheels: (teeth, lines) for each; exact: False if the change gears only come near the lead, so that
+    no line can be used.
     Raises PlanError for a lead, a pitch or a count that is not above 0.
     Source: derived in the module's docstring.
 
     >>> [use.use for use in thread_dial_uses(Fraction(2), Fraction(3), ((16, 4), (14, 2)))]
     [(0, 1, 2, 3), (0,)]
     """
-    _refuse_no_size(lead, "lead")
-    _refuse_no_size(screw_pitch, "leadscrew")
+    _refuse_not_above_0(lead, "lead")
+    _refuse_not_above_0(screw_pitch, "leadscrew")
     for count in (number for wheel in wheels for number in wheel):
-        _refuse_no_size(count, "thread_dial")
+        _refuse_not_above_0(count, "thread_dial")
     leads_per_thread = screw_pitch / lead
     uses = (_use(teeth, lines, leads_per_thread, exact) for teeth, lines in wheels)
     return tuple(sorted(uses, key=_rank))
@@ -53,10 +53,10 @@ def thread_dial_uses(
 def nut_stays_closed(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> bool:
-    """Return True where the half nuts must stay closed and the spindle be reversed.
+    """Return whether the half nuts must stay closed and the spindle reverse.
 
     Parameters and errors as for `thread_dial_uses`; without any wheel the nut may
-    still be opened where every place serves.
+    still open if it can close wherever it goes in.
 
     >>> nut_stays_closed(Fraction(3, 2), Fraction(254, 80), ((16, 8),))
     True
@@ -66,22 +66,22 @@ def nut_stays_closed(
     return not (exact and _is_whole(screw_pitch / lead))
 
 
-def words(use: DialUse) -> str:
+def dial_use_words(use: DialUse) -> str:
     """Return what to do with the half nuts on this wheel, without a full stop.
 
-    >>> words(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
+    >>> dial_use_words(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'close the half nuts on every 2nd line (0, 2), counted from the line first used'
     """
     if not use.use and not use.anywhere:
         return "keep the half nuts closed and reverse the spindle"
     some = not use.anywhere and 1 < len(use.use) < use.lines
-    return f"close the half nuts {where(use)}{', counted from the line first used' if some else ''}"
+    return f"close the half nuts {closing_place(use)}{', counted from the line first used' if some else ''}"
 
 
-def where(use: DialUse) -> str:
-    """Return where the half nuts are closed on a wheel that serves; lines count from the one first used.
+def closing_place(use: DialUse) -> str:
+    """Return where to close the half nuts by this wheel; lines count from the one first used.
 
-    >>> where(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
+    >>> closing_place(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'on every 2nd line (0, 2)'
     """
     if use.anywhere:
@@ -96,7 +96,7 @@ def where(use: DialUse) -> str:
 
 def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> DialUse:
     use: tuple[int, ...] = ()
-    # One turn of the dial must be whole leads, or not even the same line serves every time.
+    # One turn of the dial must be whole leads, or not even the same line works every time.
     if exact and _is_whole(teeth * leads_per_thread):
         places = [Fraction(line * teeth, lines) for line in range(lines)]
         use = tuple(line for line, n in enumerate(places) if _is_whole(n) and _is_whole(n * leads_per_thread))
@@ -123,7 +123,6 @@ def _ordinal(number: int) -> str:
     return f"{number}{endings.get(number % 10, 'th')}"
 
 
-def _refuse_no_size(number: Fraction | int, field: str) -> None:
+def _refuse_not_above_0(number: Fraction | int, field: str) -> None:
     if not number > 0:
-        name = field.replace("_", " ")
-        raise PlanError(f"{name}: found {number}; accepted is a number above 0", field=field)
+        raise PlanError(f"A {field.replace('_', ' ')} of {number} is not possible. Enter more than 0.", field=field)

@@ -1,160 +1,216 @@
-"""The tip of a threading tool, the groove it cuts, and how deep it must go.
+"""The tool for one thread: how it is ground, and for an inside thread the bar that fits in the bore.
 
-All depths are radial [mm], counted from the tip of the tool. The groove is the
-tool's own shape as long as the compound angle is not beyond the half angle.
+Clearances are counted beside the cutting edge, in the plane of the slide that moves along the axis [deg]. Working
+relief and lean are common practice, no source; the lead angle is derived.
+
+The bar, on the line through the axis: a round bar of diameter B whose point sticks out by p needs B + p. At full
+depth the bar must clear the crest, so p is at least the depth and a gap; withdrawn, the point must clear the crest
+and the bar the wall opposite, by a gap each. With flank infeed the cross-slide goes back to one reading after every
+pass, far enough for the last: after the first, when the compound has hardly moved out, the bar is nearer to the wall
+opposite by the whole depth. Derived; the gap is common practice, no source. Lengths in mm.
 """
 
 import math
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from core.operations.threads.thread import Say, Thread
-from core.values.errors import PlanError
-from core.values.quantities import mm_text
+from core.lathe.lathe import Lathe
+from core.operations.threads.carriage import leading_side
+from core.operations.threads.job import ThreadJob, angle_text
+from core.values.dials import Dial, Setting
+from core.values.quantities import number_text
+
+WORKING_RELIEF_DEG = 3.0
+"""How far a flank must slope back from its edge so as not to rub."""
+_FULL_PROFILE_MM = (0.05, 0.1)
+"""Left on the diameter of the blank for a full-profile tool, which also cuts the crest."""
+_ROUND_CRESTED = frozenset({"whitworth", "bsp", "ba"})
 
 
-@dataclass(frozen=True, kw_only=True)
-class ToolTip:
-    """A symmetric threading tool: its half angle [deg] and a tip that is flat, round or sharp."""
+class Grinding(NamedTuple):
+    """A tool for one thread: angles [deg], lengths [mm]."""
 
-    half_angle_deg: float
-    flat_mm: float = 0.0
-    radius_mm: float = 0.0
-
-    @cached_property
-    def tan(self) -> float:
-        """Tangent of the half angle [-]."""
-        return math.tan(math.radians(self.half_angle_deg))
-
-    @cached_property
-    def shortfall_mm(self) -> float:
-        """How far the tip stays behind the sharp point in which the flanks would meet [mm].
-
-        Flat f: f / (2 tan a). Nose radius r: r (1 / sin a - 1).
-        """
-        if self.radius_mm:
-            return self.radius_mm * (1 / math.sin(math.radians(self.half_angle_deg)) - 1)
-        return self.flat_mm / (2 * self.tan)
-
-    @cached_property
-    def round_height_mm(self) -> float:
-        """Height above the tip where a nose radius runs into the flanks: r (1 - sin a) [mm]."""
-        return self.radius_mm * (1 - math.sin(math.radians(self.half_angle_deg)))
-
-    def below_pitch_line_mm(self, pitch_mm: float) -> float:
-        """Return how far the tip lies below the line on which groove and ridge are equally wide [mm].
-
-        Source: geometry of the sharp V: P / (4 tan a) less the shortfall of the tip.
-        """
-        return pitch_mm / (4 * self.tan) - self.shortfall_mm
-
-    def width_mm(self, height_mm: float) -> float:
-        """Return how wide the groove is at a height above the tip [mm].
-
-        >>> round(ToolTip(half_angle_deg=30, flat_mm=0.3).width_mm(1.0), 4)
-        1.4547
-        """
-        if height_mm <= 0:
-            return 0.0
-        if height_mm < self.round_height_mm:
-            return 2 * math.sqrt(height_mm * (2 * self.radius_mm - height_mm))
-        return 2 * self.tan * (height_mm + self.shortfall_mm)
-
-    def area_mm2(self, height_mm: float) -> float:
-        """Return the area of the groove up to a height above the tip [mm2].
-
-        Flat: f h + h^2 tan a. Nose radius: a segment of the circle, then the
-        trapezium above it.
-        """
-        if height_mm <= 0:
-            return 0.0
-        if height_mm < self.round_height_mm:
-            rest = self.radius_mm - height_mm
-            return self.radius_mm**2 * math.acos(rest / self.radius_mm) - rest * math.sqrt(
-                height_mm * (2 * self.radius_mm - height_mm)
-            )
-        above = height_mm - self.round_height_mm
-        return self._round_area_mm2 + self._round_width_mm * above + above**2 * self.tan
-
-    def height_mm(self, area_mm2: float) -> float:
-        """Return the height above the tip up to which the groove has an area; inverse of `area_mm2` [mm]."""
-        if area_mm2 <= 0:
-            return 0.0
-        if area_mm2 < self._round_area_mm2:
-            return self._height_in_round_mm(area_mm2)
-        width, rest = self._round_width_mm, area_mm2 - self._round_area_mm2
-        return self.round_height_mm + 2 * rest / (width + math.sqrt(width**2 + 4 * self.tan * rest))
-
-    @cached_property
-    def _round_width_mm(self) -> float:
-        if not self.radius_mm:
-            return self.flat_mm
-        return 2 * self.radius_mm * math.cos(math.radians(self.half_angle_deg))
-
-    @cached_property
-    def _round_area_mm2(self) -> float:
-        a = math.radians(self.half_angle_deg)
-        return self.radius_mm**2 * (math.pi / 2 - a - math.sin(a) * math.cos(a))
-
-    def _height_in_round_mm(self, area_mm2: float) -> float:
-        """Invert the circle segment by halving: it is only ever the first pass or two."""
-        low, high = 0.0, self.round_height_mm
-        for _ in range(40):
-            middle = (low + high) / 2
-            low, high = (middle, high) if self.area_mm2(middle) < area_mm2 else (low, middle)
-        return (low + high) / 2
+    included_deg: float
+    tip_flat_mm: float
+    tip_radius_mm: float
+    """The tip that cuts the standard's own root: one of the two, the other is 0."""
+    lead_angle_root_deg: float
+    """At the root, where it is largest."""
+    leading_clearance_deg: float
+    trailing_clearance_deg: float
 
 
-class Groove(NamedTuple):
-    """How deep the tool goes into a blank for one thread."""
+def grinding(job: ThreadJob) -> Grinding:
+    """Return how to grind the tool for a thread.
 
-    depth_mm: float
-    """Radial, from the blank to the tip, for the middle of the pitch-diameter limits."""
-    least_depth_mm: float
-    most_depth_mm: float
-    """For the two ends of the limits; both equal `depth_mm` where there are none."""
-    root_diameter_mm: float
-
-
-def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, say: Say = mm_text) -> Groove:
-    """Return how deep `tip` must go from a blank (inside: a bore) of a measured diameter.
-
-    The groove is as wide as the ridge on the pitch diameter, so that the tip
-    lies P/(4 tan a), less what it is short of a sharp point, below it.
-    `say` words a length [mm]. Raises PlanError for a tip too wide for the pitch and a blank beyond the root.
+    The flank that leads needs the lead angle at the root besides its relief; the
+    one that trails is helped by the lead angle at the crest, where that is least.
+    Source: derived, tan = lead / (pi d).
     """
-    below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
-    if below_mm <= 0:
-        raise _too_wide(thread, tip, say)
-    sense = -1 if thread.internal else 1
-
-    def depth(pitch_diameter_mm: float) -> float:
-        return sense * (blank_mm - pitch_diameter_mm) / 2 + below_mm
-
-    wanted = depth(thread.wanted_pitch_diameter_mm)
-    root_mm = blank_mm - sense * 2 * wanted
-    if wanted <= 0:
-        what, side = ("bore", "beyond") if thread.internal else ("blank", "below")
-        raise PlanError(
-            f"found a {what} of {say(blank_mm)}, which is {side} the root of {thread.designation} "
-            f"at {say(root_mm)}; accepted is a {what} that leaves something to cut",
-            field="blank",
-        )
-    limits = thread.limits
-    ends = sorted(
-        depth(end) for end in (limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm) if end is not None
-    ) or [wanted]
-    return Groove(depth_mm=wanted, least_depth_mm=ends[0], most_depth_mm=ends[-1], root_diameter_mm=root_mm)
-
-
-def _too_wide(thread: Thread, tip: ToolTip, say: Say) -> PlanError:
-    if tip.radius_mm:
-        most = thread.pitch_mm / (4 * tip.tan) / (1 / math.sin(math.radians(tip.half_angle_deg)) - 1)
-        found, field = f"a tool radius of {say(tip.radius_mm)}", "tool_radius"
-    else:
-        most, found, field = thread.pitch_mm / 2, f"a tool flat of {say(tip.flat_mm)}", "tool_flat"
-    return PlanError(
-        f"found {found}, too wide for a pitch of {say(thread.pitch_mm)}; accepted is less than {say(most)}",
-        field=field,
+    thread = job.thread
+    root_mm, crest_mm = job.groove.root_diameter_mm, job.blank_mm
+    at_root, at_crest = (math.degrees(math.atan(thread.lead_mm / (math.pi * size))) for size in (root_mm, crest_mm))
+    largest, least = max(at_root, at_crest), min(at_root, at_crest)
+    return Grinding(
+        included_deg=2 * thread.half_angle_deg,
+        tip_flat_mm=thread.root_flat_mm,
+        tip_radius_mm=thread.root_radius_mm,
+        lead_angle_root_deg=at_root,
+        leading_clearance_deg=largest + WORKING_RELIEF_DEG,
+        trailing_clearance_deg=max(0.0, WORKING_RELIEF_DEG - least),
     )
+
+
+def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return the tip that cuts the standard's root: "radius 0.505 mm", "flat 0.366 mm"."""
+    ground = grinding(job)
+    if ground.tip_radius_mm:
+        return f"radius {lathe.length_text(ground.tip_radius_mm)}"
+    return f"flat {lathe.length_text(ground.tip_flat_mm)}"
+
+
+def tool_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
+    """Return the tool that the depth is calculated for, and the tip that would cut the standard's own root."""
+    angle = angle_text(grinding(job).included_deg)
+    return f"{angle} included, {tip_words(job, lathe)}", f"the standard's root: {standard_tip_words(job, lathe)}"
+
+
+def tip_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return the tip that the depth is calculated for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
+    if job.tip.radius_mm:
+        return f"radius {lathe.length_text(job.tip.radius_mm)}"
+    return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
+
+
+def clearance_words(job: ThreadJob) -> tuple[str, str]:
+    """Return the clearances of the leading and of the trailing flank, each with its side."""
+    ground, leads = grinding(job), leading_side(job)
+    trails = "left" if leads == "right" else "right"
+    return (
+        f"{number_text(ground.leading_clearance_deg, 1)}° or more, on the {leads}",
+        f"{number_text(ground.trailing_clearance_deg, 1)}° or more, on the {trails}",
+    )
+
+
+def clearance_note(job: ThreadJob) -> str:
+    """Return where the leading clearance comes from: inside, the lead angle is largest at the crest."""
+    largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
+    where = "crest" if job.thread.internal else "root"
+    return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
+
+
+def lean_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return which side to cut back, so that the point gets close to a shoulder: that towards the chuck."""
+    half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
+    end = "the bottom" if job.thread.internal else "a shoulder"
+    return f"cut back the left side to {lathe.length_text(half_mm)} from the point, to get close to {end}"
+
+
+def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return how to use a full-profile tool, which also cuts the crest; "" if the standard's crest is flat.
+
+    Source: depth of BS 84, ISO 228-1, BS 93; the metal left for the crest is common practice.
+    """
+    thread = job.thread
+    if thread.system not in _ROUND_CRESTED and thread.half_angle_deg not in (27.5, 23.75):
+        return ""
+    depth_mm = (thread.major_basic_mm - thread.pitch_diameter_basic_mm) / 2 + thread.root_depth_mm
+    least, most = (lathe.length_text(size) for size in _FULL_PROFILE_MM)
+    blank = "bore" if thread.internal else "blank"
+    over = "under" if thread.internal else "over"
+    return f"{lathe.length_text(depth_mm)} deep from its rounded crest; leave the {blank} {least} to {most} {over}size"
+
+
+GAP_MM = 0.5
+"""Between tool or bar and the wall beside it; a twentieth of the bore where that is less."""
+_LEAST_BAR_MM = 3.0
+"""A thinner bar bends away; common practice, no source."""
+_STIFF_DIAMETERS = 4.0
+"""How far a steel bar may reach out of its clamp, in its own diameters."""
+
+
+class BoreRoom(NamedTuple):
+    """Sizes of a boring tool that fits in the bore of one inside thread [mm]."""
+
+    gap_mm: float
+    stick_out_mm: float
+    """Least height of the point above the bar."""
+    bar_mm: float
+    """Largest diameter of a round bar; 0 or less if there is no room."""
+    withdraw_mm: float
+    """How far the slide moves inwards from full depth until the point clears the crest."""
+
+
+def bore_room(job: ThreadJob) -> BoreRoom:
+    """Return the sizes of a boring tool that fits in the bore of an inside thread.
+
+    >>> from core.values.fields import Table
+    >>> from core.lathe.reader import example_lathe
+    >>> from core.operations.threads.job import read_thread_job
+    >>> job = read_thread_job(Table({"thread": "M20x1.5-6H", "blank": "18.5 mm"}, "", []), example_lathe())
+    >>> room = bore_room(job)  # 0.96 deep, by the flank: 18.5 - 2 x 0.96 - 3 x 0.5
+    >>> round(room.bar_mm, 2), round(room.withdraw_mm, 2)
+    (15.08, 1.46)
+    """
+    depth_mm = job.groove.depth_mm
+    gap_mm = min(GAP_MM, job.blank_mm / 20)
+    nearest_wall_mm = depth_mm if job.straight else 2 * depth_mm
+    return BoreRoom(
+        gap_mm=gap_mm,
+        stick_out_mm=depth_mm + gap_mm,
+        bar_mm=job.blank_mm - nearest_wall_mm - 3 * gap_mm,
+        withdraw_mm=depth_mm + gap_mm,
+    )
+
+
+def bar_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return which bar fits: "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
+    room = bore_room(job)
+    return (
+        f"round bar up to {lathe.length_text(room.bar_mm)}, its point {lathe.length_text(room.stick_out_mm)} "
+        "out of the bar"
+    )
+
+
+def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
+    """Return where to turn the cross-slide, inwards past its 0, before the tool leaves the bore.
+
+    With flank infeed the cross-slide is at 0 in the cut, so it moves in by depth and
+    gap; with straight infeed it only passes its zero by the gap.
+    """
+    room = bore_room(job)
+    past_mm = room.gap_mm if job.straight else room.withdraw_mm
+    return cross_slide.at_marks(math.ceil(past_mm / cross_slide.mark_mm - 1e-9))
+
+
+def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
+    """Return that setting in words: "inwards to 1 turn and 0.95 mm, past its 0"."""
+    return f"inwards to {cross_slide.setting_text(withdrawal_setting(job, cross_slide))}, past its 0"
+
+
+def bore_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return what to open the bore to, with its limits if it has some."""
+    limits, length_text = job.thread.limits, lathe.length_text
+    if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
+        ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"
+        return f"open it to {length_text(job.blank_mm)} (limits {ends})"
+    return f"open it to {length_text(job.blank_mm)}"
+
+
+def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
+    """Yield the cautions about a boring tool in this bore."""
+    if not job.thread.internal:
+        return
+    room, length_text = bore_room(job), lathe.length_text
+    if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
+        yield (
+            f"A bore of {length_text(job.blank_mm)} has no room for a stiff bar ({length_text(max(room.bar_mm, 0.0))} "
+            "at most) that could cut this thread. Tap it."
+        )
+    elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
+        yield (
+            f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
+            "Take light passes, and spring passes until it cuts no more."
+        )
+    if not job.blank_measured:
+        yield (f"The bore is not measured: {length_text(job.blank_mm)} is assumed. Its error is an error of the depth.")

@@ -6,9 +6,16 @@ from typing import NamedTuple
 
 from core.data import read_table
 from core.operations.threads.form import Diameters, flat_form, limits_mm, thread_of
-from core.operations.threads.grades import Figure, pitch_tolerance
-from core.operations.threads.metric_spelling import MetricWords, read_metric_words
-from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
+from core.operations.threads.metric import TableValue, pitch_tolerance
+from core.operations.threads.spelling import (
+    MEMORY_NOTE,
+    MetricWords,
+    enter,
+    is_internal,
+    nearest,
+    read_metric_words,
+    refusal,
+)
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import number_text
 
@@ -18,7 +25,7 @@ _CLASSES = ("7e", "8e", "8c", "9c", "7H", "8H", "9H")
 
 
 class TrapezoidalPitch(NamedTuple):
-    """What the standards tie to a pitch: crest clearance ac, deviations and tolerances [mm]."""
+    """The values that belong to a pitch: crest clearance ac, deviations and tolerances [mm]."""
 
     pitch: Fraction
     clearance: Fraction
@@ -28,7 +35,7 @@ class TrapezoidalPitch(NamedTuple):
 
 
 def read_trapezoidal(text: str, side: str | None) -> Thread | None:
-    """Return the trapezoidal thread that a prepared text states, None where it is no Tr designation.
+    """Return the trapezoidal thread that a normalized text names, None for another designation.
 
     Raises ThreadError for sizes, pitches and classes that do not exist.
     """
@@ -40,11 +47,11 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     basic = _basic(words.size_mm, pitch)
     limits, notes = _limits(basic, pitch, tolerance_class)
     if pitch.pitch not in _series().get(words.size_mm, ()):
-        notes = ("Size and pitch are not paired in ISO 2902.", *notes)
+        notes = ("ISO 2902 does not list this pitch for this size.", *notes)
     if words.starts > 1:
         notes = (
             *notes,
-            "ISO 2903 widens the pitch-diameter tolerance for several starts; that of one is used.",
+            "ISO 2903 widens the pitch-diameter tolerance for several starts. Here that of one start is used.",
         )
     return thread_of(
         flat_form(float(pitch.pitch), HALF_ANGLE_DEG, float(pitch.clearance)),
@@ -94,34 +101,35 @@ def _pitches() -> dict[Fraction, TrapezoidalPitch]:
 
 
 def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
-    """Refuse sizes and pitches that make no thread; say what the series has."""
+    """Return the pitch; raises ThreadError for an impossible size or pitch, with what the series has."""
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, "its diameter is out of range; accepted are 8 to 300 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 8 to 300 mm")
     if words.pitch_mm is None:
-        raise refusal(words.text, f"it has no pitch; {_of_series(size)}")
+        raise refusal(words.text, "has no pitch", _of_series(size))
     pitch = _pitches().get(words.pitch_mm)
     if pitch is None:
-        found = f"ISO 2901 has no pitch of {number_text(words.pitch_mm, 4)} mm"
-        raise refusal(words.text, f"{found}; {_of_series(size)}")
+        problem = f"has a pitch of {number_text(words.pitch_mm, 4)} mm, which ISO 2901 does not have"
+        raise refusal(words.text, problem, _of_series(size))
     if 2 * (pitch.pitch + 2 * pitch.clearance) > size:
-        found = f"a pitch of {number_text(pitch.pitch, 1)} mm leaves too little core"
-        raise refusal(words.text, f"{found}; {_of_series(size)}")
+        problem = f"has too little core left with a pitch of {number_text(pitch.pitch, 1)} mm"
+        raise refusal(words.text, problem, _of_series(size))
     return pitch
 
 
 def _of_series(size: Fraction) -> str:
-    """Say which threads of the series have this size, or the sizes nearest to it."""
+    """Return which threads of the series to enter: those of this size, or of the sizes nearest to it."""
     sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
     names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
-    return accepted([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
+    return enter([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class, 7e or 7H where none is written, and whether it is internal."""
+    """Return the class, 7e or 7H if none is written, and whether it is internal."""
     written = words.ending.class_text
     if written and written not in _CLASSES:
-        raise refusal(words.text, f"{words.ending.found} is no class of ISO 2903; {accepted(list(_CLASSES))}")
+        problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"
+        raise refusal(words.text, problem, enter(list(_CLASSES)))
     class_internal = written.endswith("H") if written else None
     classes = "7H, 8H or 9H" if side == "inside" else "7e, 8e, 8c or 9c"
     internal = is_internal(words.text, side, class_internal, classes)
@@ -163,15 +171,15 @@ def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> t
     tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
     if tolerance.origin == "formula":
-        notes.append("Pitch-diameter tolerance worked out by formula: ISO 2903 has no cell for size and pitch.")
+        notes.append("Pitch-diameter tolerance calculated by formula: ISO 2903 has no value for this size and pitch.")
     return Fraction(tolerance.um, 1000), tuple(notes)
 
 
 @cache
-def _cells() -> dict[tuple[Fraction, Fraction], Figure]:
+def _cells() -> dict[tuple[Fraction, Fraction], TableValue]:
     """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
     return {
-        (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): Figure(um=int(row["um"]), origin="memory")
+        (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): TableValue(um=int(row["um"]), origin="memory")
         for row in read_table("trapezoidal_tolerances")
     }
 

@@ -1,14 +1,121 @@
-"""Unified inch threads: series, basic sizes and limits after ASME B1.1."""
+"""Unified inch threads: series, basic sizes and limits by the formulas and rounding of ASME B1.1.
+
+Values are rounded where the standard rounds them, exact ties to the even figure as printed; so all of it is done
+in exact fractions, in inches.
+"""
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from core.operations.threads.form import Diameters, limits_mm, thread_of, unified_form
-from core.operations.threads.inch_series import InchThread, inch_threads, number_size_in, threads_meant
-from core.operations.threads.inch_spelling import InchWords, inch_text, size_and_pitch_text
-from core.operations.threads.spelling import accepted, is_internal, nearest, refusal
+from core.operations.threads.form import MINOR, PITCH_LINE, Diameters, Range, limits_mm, thread_of, unified_form
+from core.operations.threads.inch import (
+    InchThread,
+    InchWords,
+    inch_text,
+    inch_threads,
+    number_size_in,
+    size_and_pitch_text,
+    threads_meant,
+)
+from core.operations.threads.spelling import enter, is_internal, nearest, refusal
 from core.operations.threads.thread import Limits, Thread
-from core.operations.threads.unified_limits import CLASSES, UnifiedThread, external_ranges_in, internal_ranges_in
 from core.values.quantities import MM_PER_INCH, number_text
+
+CLASSES = ("1A", "2A", "3A", "1B", "2B", "3B")
+_OF_2A = {
+    "1A": Fraction(3, 2),
+    "2A": Fraction(1),
+    "3A": Fraction(3, 4),
+    "1B": Fraction(195, 100),
+    "2B": Fraction(13, 10),
+    "3B": Fraction(975, 1000),
+}
+"""Pitch-diameter tolerance of each class over that of 2A."""
+_SMALLEST_TO_3_PLACES = Fraction(138, 1000)
+"""#6: from here up internal minor diameters are printed to three places."""
+
+
+class UnifiedThread(NamedTuple):
+    """What the formulas need: major diameter and length of engagement [in], threads to the inch."""
+
+    major_in: Fraction
+    tpi: Fraction
+    engagement_in: Fraction
+
+    @property
+    def pitch_in(self) -> Fraction:
+        """Pitch to eight places, as the standard takes it [in]."""
+        return round(1 / self.tpi, 8)
+
+    @property
+    def basic_pitch_diameter_in(self) -> Fraction:
+        """D - 0.64951905 P to four places [in]."""
+        return round(self.major_in - round(PITCH_LINE * self.pitch_in, 6), 4)
+
+    @property
+    def basic_minor_in(self) -> Fraction:
+        """D - 1.08253175 P, of the internal thread, to four places [in]."""
+        return round(self.major_in - round(MINOR * self.pitch_in, 6), 4)
+
+
+def pitch_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
+    """Return the tolerance of the pitch diameter to six places [in].
+
+    Source: ASME B1.1, 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3) for 2A.
+
+    >>> ue = UnifiedThread(major_in=Fraction(1, 2), tpi=Fraction(28), engagement_in=Fraction(9, 28))
+    >>> float(pitch_tolerance_in(ue, "2A"))
+    0.003668
+    """
+    size, engagement, pitch = float(thread.major_in), float(thread.engagement_in), float(thread.pitch_in)
+    of_2a = Fraction(0.0015 * size ** (1 / 3) + 0.0015 * engagement**0.5 + 0.015 * pitch ** (2 / 3))
+    return round(round(of_2a, 6) * _OF_2A[tolerance_class], 6)
+
+
+def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
+    """Return the limits of major and pitch diameter, largest first, to four places [in]."""
+    allowance = Fraction(0)
+    if tolerance_class != "3A":
+        allowance = round(Fraction(3, 10) * pitch_tolerance_in(thread, "2A"), 4)
+    factor = 0.09 if tolerance_class == "1A" else 0.06
+    tolerance = round(Fraction(factor * float(thread.pitch_in) ** (2 / 3)), 6)
+    major = round(thread.major_in - allowance, 4)
+    pitch = round(thread.major_in - allowance - round(PITCH_LINE * thread.pitch_in, 6), 4)
+    return (
+        (major, round(major - tolerance, 4)),
+        (pitch, round(pitch - pitch_tolerance_in(thread, tolerance_class), 4)),
+    )
+
+
+def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
+    """Return the limits of pitch and minor diameter, largest first [in].
+
+    From #6 up classes 1B and 2B have minor diameters of three places; 3B has a
+    least of three places and a largest of four.
+    """
+    pitch = thread.basic_pitch_diameter_in
+    least = thread.basic_minor_in
+    largest = least + round(_minor_tolerance_in(thread, tolerance_class), 4)
+    if thread.major_in >= _SMALLEST_TO_3_PLACES:
+        least = round(least, 3)
+        largest = largest if tolerance_class == "3B" else round(largest, 3)
+    return (round(pitch + pitch_tolerance_in(thread, tolerance_class), 4), pitch), (largest, least)
+
+
+def _minor_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
+    """TD1 of ASME B1.1 [in]."""
+    pitch, size = thread.pitch_in, thread.major_in
+    small = Fraction(0.05 * float(pitch) ** (2 / 3)) + Fraction(3, 100) * pitch / size - Fraction(2, 1000)
+    most = Fraction(394, 1000) * pitch
+    if tolerance_class == "3B":
+        coarse = thread.tpi < 13
+        floor = Fraction(12, 100) * pitch if coarse else Fraction(23, 100) * pitch - Fraction(3, 2) * pitch**2
+        return min(max(small, floor), most)
+    usual = pitch / 4 - Fraction(4, 10) * pitch**2
+    if size < Fraction(1, 4):
+        return min(max(small, usual), most)
+    return usual if thread.tpi >= 4 else Fraction(15, 100) * pitch
+
 
 LISTED_SERIES = ("UNC", "UNF", "UNEF", "UN")
 SERIES = (*LISTED_SERIES, "UNS")
@@ -18,7 +125,7 @@ _ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
 
 
 def read_unified(words: InchWords, side: str | None) -> Thread:
-    """Return the Unified thread that the words state; raises ThreadError for one that does not exist."""
+    """Return the Unified thread that a designation names; raises ThreadError for one that does not exist."""
     meant = _thread_meant(words)
     tolerance_class, internal = _tolerance_class(words, side)
     # ASME B1.1 takes the basic major diameter to four places before anything else: 19/64 is 0.2969.
@@ -58,10 +165,11 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class, 2A or 2B where none is written, and whether it is internal."""
+    """Return the class, 2A or 2B if none is written, and whether it is internal."""
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
-        raise refusal(words.text, f"{words.ending.found} is no Unified class; {accepted(list(CLASSES))}")
+        problem = f"has the class {words.ending.quoted_class}, which is not Unified"
+        raise refusal(words.text, problem, enter(list(CLASSES)))
     class_internal = written.endswith("B") if written else None
     classes = "1B, 2B or 3B" if side == "inside" else "1A, 2A or 3A"
     internal = is_internal(words.text, side, class_internal, classes)
@@ -69,54 +177,61 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the line of the series that is meant; refuse what is none or could be two."""
+    """Return the thread of the series that is meant; raises ThreadError for none or two."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
-        raise refusal(words.text, f"there is no screw number {inch_text(words.size)}; accepted are #0 to #12")
+        problem = f"has the screw number {inch_text(words.size)}, which does not exist"
+        raise refusal(words.text, problem, "Enter #0 to #12")
     if words.constant and words.tpi and words.constant != inch_text(words.tpi):
-        found = f"{inch_text(words.tpi)} threads to the inch and {words.constant}-{words.series}"
-        raise refusal(words.text, f"it has {found}; accepted is the same number in both places")
+        problem = f"has {inch_text(words.tpi)} threads to the inch and {words.constant}-{words.series}"
+        raise refusal(words.text, problem, "Enter the same number in both places")
     if words.series == "UNS":
         return _special_thread(words)
     meant = threads_meant(words, (words.series,))
     if len(meant) == 1:
         return meant[0]
-    raise refusal(words.text, _why_not(words, meant))
+    raise refusal(words.text, *_problem_and_remedy(words, meant))
 
 
-def _why_not(words: InchWords, meant: list[InchThread]) -> str:
-    """Say which series size and pitch are of, else what the size has, else the sizes nearest to it."""
+def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
+    """Return what is wrong, and the series with this size and pitch, else pitches of this size, else nearest sizes."""
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
-        return f"size and pitch are not {words.series}; {accepted([one.name for one in of_pitch])}"
+        return f"has a size and pitch that are not {words.series}", enter([one.name for one in of_pitch])
     series = [one for one in inch_threads() if one.series == words.series]
     of_size = meant or [one for one in series if one.has_size_of(words)]
     if of_size:
         names = [one.name for one in of_size]
-        return f"{words.series} has this size in other ways; {accepted(names)}, or UNS for any pitch"
+        problem = (
+            f"may be more than one {words.series} thread"
+            if meant
+            else f"has a pitch that {words.series} does not have at this size"
+        )
+        return problem, f"{enter(names)}, or UNS for any pitch"
     of_pitch = [one for one in series if words.tpi in (None, one.tpi)] or series
     sizes = {one.name: one.size_in for one in of_pitch}
     around = nearest(sizes, number_size_in(int(words.size)) if words.is_number else words.size)
-    return f"{words.series} has no such size; nearest {accepted(around)}, or UNS for any size"
+    return f"has a size that {words.series} does not have", f"{enter(around)}, or UNS for any size"
 
 
 def _special_thread(words: InchWords) -> InchThread:
     """Return a UNS thread: any size and pitch that is in no other series."""
     if words.tpi is None:
-        raise refusal(words.text, 'UNS needs threads to the inch; accepted is such as "1-14 UNS"')
+        raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1-14 UNS"')
     if others := threads_meant(words, LISTED_SERIES):
-        raise refusal(words.text, f"it is of a standard series; {accepted([one.name for one in others])}")
+        raise refusal(words.text, "is in a standard series", enter([one.name for one in others]))
     size = number_size_in(int(words.size)) if words.is_number else words.size
     text = f"#{words.size}" if words.is_number else inch_text(size)
     if size.denominator == 1 and size <= LARGEST_NUMBER and _could_be_number(int(size), words.tpi):
         text = f"{size}.0"
         if words.is_bare:
-            raise refusal(words.text, f'{size} may be a number or inches; accepted are "#{size}" and "{text}"')
+            problem = f"has {size}, which may be a screw number or inches"
+            raise refusal(words.text, problem, f'Enter "#{size}" or "{text}"')
     if not max(Fraction(6, 100), Fraction(5, 4) / words.tpi) <= size:
-        found = f"{number_text(size, 4)} in with {number_text(words.tpi, 4)} threads to the inch"
-        raise refusal(words.text, f"it is {found}; accepted are diameters from 0.06 in and 1.25 pitches up")
+        problem = f"is {number_text(size, 4)} in with {number_text(words.tpi, 4)} threads to the inch"
+        raise refusal(words.text, problem, "Enter a diameter of at least 0.06 in and 1.25 pitches")
     return InchThread(text, size, words.tpi, "UNS")
 
 
 def _could_be_number(number: int, tpi: Fraction) -> bool:
-    """Tell whether the screw of this number is cut with this pitch: up to a quarter of its diameter."""
+    """Return whether a screw of this number can have this pitch: up to a quarter of its diameter."""
     return 4 / tpi <= number_size_in(number)

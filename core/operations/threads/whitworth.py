@@ -1,11 +1,28 @@
-"""Whitworth form threads BSW, BSF and Whit: series, basic sizes and limits after BS 84."""
+"""Whitworth form threads: BSW, BSF and Whit after BS 84, and the parallel pipe thread G (BSP) after ISO 228-1."""
 
+import re
 from fractions import Fraction
 
+from core.data import read_table
 from core.operations.threads.form import WHITWORTH_DEPTH, Diameters, limits_mm, thread_of, whitworth_form
-from core.operations.threads.inch_series import InchThread, inch_threads, threads_meant
-from core.operations.threads.inch_spelling import InchWords, inch_text, refuse_screw_number, size_and_pitch_text
-from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
+from core.operations.threads.inch import (
+    InchThread,
+    InchWords,
+    inch_text,
+    inch_threads,
+    refuse_screw_number,
+    size_and_pitch_text,
+    threads_meant,
+)
+from core.operations.threads.spelling import (
+    MEMORY_NOTE,
+    enter,
+    is_internal,
+    nearest,
+    number_in,
+    read_ending,
+    refusal,
+)
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import MM_PER_INCH, number_text
 
@@ -18,7 +35,7 @@ _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
 
 
 def read_whitworth(words: InchWords, side: str | None) -> Thread:
-    """Return the Whitworth thread that the words state; raises ThreadError for one that does not exist."""
+    """Return the Whitworth thread that a designation names; raises ThreadError for one that does not exist."""
     refuse_screw_number(words)
     thread = _thread_meant(words)
     fit, internal = _fit(words, side)
@@ -61,28 +78,28 @@ def _thread_meant(words: InchWords) -> InchThread:
         return meant[0]
     series = [one for one in inch_threads() if one.series == words.series]
     if of_size := [one for one in series if one.size_in == words.size]:
-        raise refusal(words.text, f"its pitch is another in {words.series}; accepted is {of_size[0].name}")
+        raise refusal(words.text, f"has a pitch that {words.series} does not have", f"Enter {of_size[0].name}")
     around = nearest({one.name: one.size_in for one in series}, words.size)
-    found = f"{words.series} has no size {inch_text(words.size)}"
-    raise refusal(words.text, f'{found}; nearest {accepted(around)}, or any size as "1/2-12 Whit"')
+    problem = f"has a size that {words.series} does not have"
+    raise refusal(words.text, problem, f'{enter(around)}, or any size as in "1/2-12 Whit"')
 
 
 def _whit(words: InchWords) -> InchThread:
     """Return a thread of Whitworth form of any size and pitch."""
     if words.tpi is None:
-        raise refusal(words.text, 'Whit needs threads to the inch; accepted is such as "1/2-12 Whit"')
+        raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1/2-12 Whit"')
     least = Fraction(13, 10) / words.tpi
     if words.size < least:
-        found = f"{number_text(words.size, 4)} in is too thin for its pitch"
-        raise refusal(words.text, f"{found}; accepted is {number_text(least, 4)} in or more")
+        raise refusal(words.text, "is too thin for its pitch", f"Enter {number_text(least, 4)} in or more")
     return InchThread(inch_text(words.size), words.size, words.tpi, "Whit")
 
 
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the fit, medium where none is written, and whether the thread is internal."""
+    """Return the fit, medium if none is written, and whether the thread is internal."""
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
-        raise refusal(words.text, f"{words.ending.found} is no fit of BS 84; {accepted(list(_FITS))}")
+        problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
+        raise refusal(words.text, problem, enter(list(_FITS)))
     class_internal = True if written == "normal" else None
     internal = is_internal(words.text, side, class_internal, "close, medium or free")
     if internal and written == "free":
@@ -134,4 +151,74 @@ def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
         pitch=(basic.pitch + tolerance, basic.pitch),
         minor=(basic.minor + minor, basic.minor),
         unit_mm=MM_PER_INCH,
+    )
+
+
+_PIPE_THREAD = re.compile(r"G ?(?P<size>[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+)(?P<ending>.*)", re.IGNORECASE)
+_TOLERANCES = {"A": 1, "B": 2}
+"""Pitch-diameter tolerance of the external classes over that of class A."""
+
+
+def read_bsp(text: str, side: str | None) -> Thread | None:
+    """Return the pipe thread that a normalized text names, None for another designation.
+
+    Raises ThreadError for a size or class that does not exist.
+    """
+    match = _PIPE_THREAD.fullmatch(text)
+    if match is None:
+        return None
+    row = _row_of(number_in(match["size"], text), text)
+    ending = read_ending(match["ending"], text)
+    written = ending.class_text.upper()
+    if written and written not in _TOLERANCES:
+        problem = f"has the class {ending.quoted_class}, which ISO 228-1 does not have"
+        raise refusal(text, problem, "Enter A or B outside, no class inside")
+    internal = is_internal(text, side, False if written else None, "no class at all")
+    tolerance_class = "" if internal else written or "A"
+    class_text = f" {tolerance_class}" if tolerance_class else ""
+    return thread_of(
+        whitworth_form(float(MM_PER_INCH / Fraction(row["tpi"]))),
+        _basic(row),
+        pitch=MM_PER_INCH / Fraction(row["tpi"]),
+        designation=f"G{row['size']}" + class_text + " LH" * ending.left_hand,
+        system="bsp",
+        internal=internal,
+        left_hand=ending.left_hand,
+        tolerance_class=tolerance_class,
+        limits=_limits(row, tolerance_class),
+        notes=(MEMORY_NOTE.format(standard="ISO 228-1"),),
+    )
+
+
+def bsp_series() -> list[tuple[str, Fraction]]:
+    """Return designation and pitch [mm] of each size of ISO 228-1."""
+    return [(f"G{row['size']}", MM_PER_INCH / Fraction(row["tpi"])) for row in read_table("bsp_series")]
+
+
+def _row_of(size: Fraction, text: str) -> dict[str, str]:
+    rows = {number_in(row["size"], text): row for row in read_table("bsp_series")}
+    if size not in rows:
+        around = nearest({f"G{inch_text(one)}": one for one in rows}, size)
+        raise refusal(text, "has a size that ISO 228-1 does not have", enter(around))
+    return rows[size]
+
+
+def _basic(row: dict[str, str]) -> Diameters:
+    """Return the diameters as printed: depth to 0.001 mm first [mm]."""
+    return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
+
+
+def _limits(row: dict[str, str], external_class: str) -> Limits:
+    """Outside: below the basic sizes, the minor diameter free. Inside: above them, the major one free."""
+    basic = _basic(row)
+    tolerance = Fraction(row["pitch_diameter_tolerance_mm"])
+    if external_class:
+        return limits_mm(
+            major=(basic.major, basic.major - Fraction(row["major_tolerance_mm"])),
+            pitch=(basic.pitch, basic.pitch - _TOLERANCES[external_class] * tolerance),
+        )
+    return limits_mm(
+        major=(None, basic.major),
+        pitch=(basic.pitch + tolerance, basic.pitch),
+        minor=(basic.minor + Fraction(row["minor_tolerance_mm"]), basic.minor),
     )

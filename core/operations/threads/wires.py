@@ -9,19 +9,19 @@ the point of the V, which lies P / (4 tan a) below the pitch line.
 
 from math import cos, hypot, pi, radians, sin, tan
 
-from core.operations.threads.thread import Say, Thread
+from core.operations.threads.thread import LengthText, Thread
 from core.values.errors import ThreadError
 from core.values.quantities import mm_text
 
 LEAD_CORRECTION_FROM_MM = 0.004
-"""Smaller corrections are left out, as handbooks do (there 0.00015 in)."""
+"""Smaller corrections count as 0, as in handbooks (there 0.00015 in)."""
 
 _ROUND_CRESTED_DEG = (27.5, 23.75)
 """Half angles of BS 84, ISO 228-1 and BS 93, whose crests are rounded as their roots are."""
 
 
 def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
-    """Return the wire that touches the flanks at the pitch line: an error in flank angle then does no harm.
+    """Return the best wire [mm]: it touches the flanks at the pitch line, so an error of flank angle does no harm.
 
     pitch_mm: [mm] above 0; half_angle_deg: half the included angle [deg], 0 to 90.
     Source: w = P / (2 cos a), ASME B1.2 and handbooks (60 deg: 0.57735 P).
@@ -35,8 +35,8 @@ def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
 def usable_wires_mm(thread: Thread) -> tuple[float, float]:
     """Return the least and the largest wire that measure this thread [mm].
 
-    The least just stands proud of the crest; the largest touches the flanks
-    where they end: at the crest, or below it where the crest is rounded.
+    The least just rises above the crest; the largest touches the flanks where they
+    end: at the crest, or below it if the crest is rounded.
     Raises ThreadError for an internal thread.
     Source: contact lies w/2 (1/sin a - sin a) above the point of the V, the top
     of the wire w/2 (1/sin a + 1); handbooks print 0.505 P and 1.010 P for 60 deg.
@@ -56,11 +56,11 @@ def usable_wires_mm(thread: Thread) -> tuple[float, float]:
     return least, largest
 
 
-def choose_wire_mm(thread: Thread, drawer_mm: tuple[float, ...]) -> float:
-    """Return the wire to measure with [mm]: of the usable ones at hand the nearest to the best size.
+def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
+    """Return the wire to measure with [mm]: of the usable wires in stock, the nearest to the best size.
 
-    The best size itself where none of them is usable.
-    drawer_mm: diameters in the drawer [mm]. Raises ThreadError for an internal thread.
+    The best size itself if no wire in stock is usable.
+    stock_mm: diameters of the wires in stock [mm]. Raises ThreadError for an internal thread.
 
     >>> from core.operations.threads.designation import read_thread
     >>> choose_wire_mm(read_thread("M10"), (0.9, 1.1, 1.35))
@@ -68,31 +68,32 @@ def choose_wire_mm(thread: Thread, drawer_mm: tuple[float, ...]) -> float:
     """
     least, largest = usable_wires_mm(thread)
     best = best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
-    usable = [wire for wire in drawer_mm if least <= wire <= largest]
+    usable = [wire for wire in stock_mm if least <= wire <= largest]
     return min(usable, key=lambda wire: (abs(wire - best), wire), default=best)
 
 
-def wire_caution(thread: Thread, wire_mm: float, say: Say = mm_text) -> str:
+def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_text) -> str:
     """Return what is wrong with a wire outside the usable range, "" for one inside it.
 
-    wire_mm: [mm] above 0; `say` words a length [mm]. Raises ThreadError for an internal thread.
+    wire_mm: [mm] above 0; `length_text` words a length [mm]. Raises ThreadError for an internal thread.
 
     >>> from core.operations.threads.designation import read_thread
     >>> wire_caution(read_thread("M20x2.5"), 0.5)
-    'the wire of 0.5 mm does not stand proud of the crests: use one of 1.263 mm to 2.526 mm, best 1.443 mm'
+    'The wire of 0.5 mm does not rise above the crests. Use 1.263 mm to 2.526 mm, best 1.443 mm.'
     """
     least, largest = usable_wires_mm(thread)
     if least <= wire_mm <= largest:
         return ""
-    fault = "does not stand proud of the crests" if wire_mm < least else "lies on the crests, not on the flanks"
+    fault = "does not rise above the crests" if wire_mm < least else "lies on the crests, not on the flanks"
     best = best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
-    return f"the wire of {say(wire_mm)} {fault}: use one of {say(least)} to {say(largest)}, best {say(best)}"
+    usable = f"{length_text(least)} to {length_text(largest)}, best {length_text(best)}"
+    return f"The wire of {length_text(wire_mm)} {fault}. Use {usable}."
 
 
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
     """Return what the lead angle adds to a measurement over wires [mm], 0 where that is too small to matter.
 
-    It is left out up to 0.004 mm, judged once for thread and wire at the wanted
+    Up to 0.004 mm it counts as 0, decided once for thread and wire at the wanted
     pitch diameter, so that limits and readings are treated alike.
     pitch_diameter_mm, wire_mm: [mm] above 0.
     Source: closed form of ASME B1.2, w (sqrt(1/sin²a + tan²B / tan²a) - 1/sin a), tan B = lead / (pi d2).
@@ -110,9 +111,9 @@ def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread)
 def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
     """Return the measurement over three wires, or over two between square faces [mm].
 
-    The lead-angle correction is in it where that exceeds 0.004 mm (see
+    It includes the lead-angle correction if that exceeds 0.004 mm (see
     `lead_correction_mm`). Take the pitch diameter from the limits: a basic one
-    leaves out the allowance.
+    lacks the allowance.
     pitch_diameter_mm: [mm] above 0; wire_mm: as measured [mm], above 0.
     Raises ThreadError for an internal thread and for sizes that are not above 0.
     Source: M = d2 + w (1 + 1/sin a) - P / (2 tan a), ASME B1.2 and handbooks.
@@ -128,11 +129,13 @@ def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> f
     return pitch_diameter_mm + _rise_mm(wire_mm, thread) + correction_mm
 
 
-def pitch_diameter_from_wires_mm(over_mm: float, wire_mm: float, thread: Thread, say: Say = mm_text) -> float:
+def pitch_diameter_from_wires_mm(
+    over_mm: float, wire_mm: float, thread: Thread, length_text: LengthText = mm_text
+) -> float:
     """Return the pitch diameter that a measurement over three (or two) wires means [mm].
 
     The inverse of `over_wires_mm`, lead-angle correction included.
-    over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `say` words a length [mm].
+    over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `length_text` words a length [mm].
     Raises ThreadError for an internal thread, for a wire that is not above 0 and
     for a reading so small that no core would be left in the thread.
 
@@ -148,8 +151,8 @@ def pitch_diameter_from_wires_mm(over_mm: float, wire_mm: float, thread: Thread,
         if pitch_diameter <= 2 * thread.root_depth_mm:
             least = 2 * thread.root_depth_mm + _rise_mm(wire_mm, thread)
             raise ThreadError(
-                f"measured over wires: found {say(over_mm)}; over wires of {say(wire_mm)} "
-                f"{thread.designation} reads more than {say(least)}",
+                f"{length_text(over_mm)} is too small for {thread.designation} over wires of {length_text(wire_mm)}. "
+                f"Enter more than {length_text(least)}.",
                 field="over_wires",
             )
         before = pitch_diameter
@@ -173,12 +176,12 @@ def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm
 
 
 def pitch_diameter_from_one_wire_mm(
-    over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread, say: Say = mm_text
+    over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread, length_text: LengthText = mm_text
 ) -> float:
     """Return the pitch diameter that a measurement over one wire means [mm].
 
     The inverse of `over_one_wire_mm`.
-    over_mm, wire_mm, major_diameter_mm: as measured [mm]; `say` words a length [mm].
+    over_mm, wire_mm, major_diameter_mm: as measured [mm]; `length_text` words a length [mm].
     Raises ThreadError as `pitch_diameter_from_wires_mm` does.
 
     >>> from core.operations.threads.designation import read_thread
@@ -186,7 +189,7 @@ def pitch_diameter_from_one_wire_mm(
     9.026
     """
     _refuse_no_size(major_diameter_mm, "major diameter")
-    return pitch_diameter_from_wires_mm(2 * over_mm - major_diameter_mm, wire_mm, thread, say)
+    return pitch_diameter_from_wires_mm(2 * over_mm - major_diameter_mm, wire_mm, thread, length_text)
 
 
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
@@ -206,18 +209,17 @@ def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, threa
 
 
 def _point_depth_mm(thread: Thread) -> float:
-    """Pitch line to the point of the V."""
     return thread.pitch_mm / (4 * tan(radians(thread.half_angle_deg)))
 
 
 def _rise_mm(wire_mm: float, thread: Thread) -> float:
-    """What three wires add to the pitch diameter where there is no lead angle."""
+    """Return what three wires add to the pitch diameter, without the lead-angle correction."""
     _refuse_no_size(wire_mm, "wire")
     return wire_mm * (1 + 1 / sin(radians(thread.half_angle_deg))) - 2 * _point_depth_mm(thread)
 
 
 def _lead_term_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """The lead-angle correction itself, however small."""
+    """Return the lead-angle correction itself, however small."""
     half_angle = radians(thread.half_angle_deg)
     cosecant = 1 / sin(half_angle)
     tan_lead_angle = thread.lead_mm / (pi * pitch_diameter_mm)
@@ -227,11 +229,13 @@ def _lead_term_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> f
 def _refuse_internal(thread: Thread) -> None:
     if thread.internal:
         raise ThreadError(
-            f"thread: found {thread.designation}, an internal thread; wires measure external threads only",
+            f"{thread.designation} is an inside thread. Wires measure outside threads only.",
             field="thread",
         )
 
 
 def _refuse_no_size(size_mm: float, what: str) -> None:
     if not size_mm > 0:
-        raise ThreadError(f"{what}: found {size_mm:g} mm; accepted is a size above 0", field=what.replace(" ", "_"))
+        raise ThreadError(
+            f"A {what} of {size_mm:g} mm is not possible. Enter more than 0.", field=what.replace(" ", "_")
+        )

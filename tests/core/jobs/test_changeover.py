@@ -35,7 +35,7 @@ def test_changes_before_a_thread_and_after_it_name_gears_speed_tool_and_compound
     assert set(texts(its_job, 1)) == {"tool"}
     before = texts(its_job, 2)
     assert list(before) == ["tool", "compound", "gears", "speed"]
-    assert {"60", "0.35"} <= figures(before["tool"]) and figures(before["compound"]) >= {"29"}
+    assert {"60°", "0.35"} <= figures(before["tool"]) and figures(before["compound"]) >= {"29°"}
     wheels = figures(before["gears"])
     assert wheels == {"40", "20", "25", "50"} and figures(before["speed"]) == {"60"}
     after = texts(its_job, 3)
@@ -72,7 +72,7 @@ def test_the_compound_swings_back_for_a_face_and_to_the_other_side_for_a_bore() 
     its_job = job(THREAD, bore, {**face, "dial": "carriage"}, {**face, "dial": "compound"}, bore)
     assert [("compound" in texts(its_job, number)) for number in (1, 2, 3, 4, 5)] == [True, True, False, True, True]
     # What it was is said: the angle of the bore's thread.
-    assert "29" in figures(texts(its_job, 4)["compound"])
+    assert "29°" in figures(texts(its_job, 4)["compound"])
 
 
 def test_a_left_hand_thread_leaves_the_leadscrew_reversed() -> None:

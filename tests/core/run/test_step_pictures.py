@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from core.drawing import Drawing, Point, Stroke
 from core.lathe.lathe import CompoundScale, Lathe
 from core.lathe.reader import read_lathe
-from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
+from core.operations.threads.drawings import GrooveState, groove_drawing
 from core.run.step_pictures import DialPicture, StepPicture, StepPictures
 from core.values.dials import Dial
 from tests.core.counted import Counted
@@ -273,7 +273,7 @@ FORMS = [("M30x3.5", 60), ("7/8-9 UNC", 60), ("1/2 BSW", 55), ("0 BA", 47.5), ("
 def test_flanks_have_the_angle_of_the_form(thread: str, included_deg: float) -> None:
     """The tool's two outermost lines close to the included angle."""
     job = job_of(METRIC, thread=thread)
-    tool = stroke(groove_drawing(job, METRIC, GrooveNow((), 0.0, 0.5)), "tool").points
+    tool = stroke(groove_drawing(job, METRIC, GrooveState((), 0.0, 0.5)), "tool").points
     (x1, y1), (x2, y2) = tool[:2]
     (x3, y3), (x4, y4) = tool[-2:]
     left, right = math.atan2(abs(x2 - x1), abs(y2 - y1)), math.atan2(abs(x4 - x3), abs(y4 - y3))
@@ -295,7 +295,7 @@ def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
     """
     for runs, leading in (("to the chuck", -1), ("from the chuck", 1)):
         job = job_of(METRIC, thread="M30x3.5", compound_angle="29.5 deg", runs=runs)
-        lines = [stroke(groove_drawing(job, METRIC, GrooveNow((), 0.0, deep)), "tool").points for deep in (1.0, 1.1)]
+        lines = [stroke(groove_drawing(job, METRIC, GrooveState((), 0.0, deep)), "tool").points for deep in (1.0, 1.1)]
         taken = {}
         for side in (-1, 1):
             (before, slope), (after, _) = (flank_at(line, side) for line in lines)
@@ -309,7 +309,7 @@ def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
 def test_straight_infeed_cuts_both_flanks_alike() -> None:
     """What a pass takes is the same on both sides of the middle."""
     job = job_of(METRIC, thread="M30x3.5", infeed="straight")
-    points = layer(groove_drawing(job, METRIC, GrooveNow((0.5,), 0.5, 0.7)))
+    points = layer(groove_drawing(job, METRIC, GrooveState((0.5,), 0.5, 0.7)))
     assert sorted(round(x, 9) for x, _ in points) == sorted(round(-x, 9) for x, _ in points)
 
 
@@ -319,7 +319,7 @@ def test_groove_deepens_away_from_the_turner_or_in_a_bore_towards(side: str) -> 
     job = job_of(METRIC, thread="M30x2", side=side)
     sign = 1 if side == "outside" else -1
     whole = job.groove.depth_mm
-    tool = stroke(groove_drawing(job, METRIC, GrooveNow((), 0.0, whole)), "tool").points
+    tool = stroke(groove_drawing(job, METRIC, GrooveState((), 0.0, whole)), "tool").points
     deepest = max(tool, key=lambda place: sign * place[1])
     assert sign * deepest[1] == pytest.approx(whole) and deepest[0] == pytest.approx(0.0, abs=1e-9)
     below = whole - abs(job.thread.wanted_pitch_diameter_mm - job.blank_mm) / 2

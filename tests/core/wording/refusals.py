@@ -9,16 +9,16 @@ from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import solve
 from core.operations.registry import PlanInput, make_plan
-from core.operations.threads.change_gears import best_trains
 from core.operations.threads.designation import read_thread
+from core.operations.threads.gearing import best_trains
 from core.operations.threads.thread_dial import thread_dial_uses
-from tests.core import test_designation, test_thread_hands
 from tests.core.jobs import test_job
 from tests.core.operations import test_facing
 from tests.core.operations.dividing import test_divide_operation
 from tests.core.operations.dividing.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.operations.patterns import test_pattern_operation
 from tests.core.operations.runout import test_runout_plan
+from tests.core.operations.threads import test_designation, test_hands
 from tests.core.wording.said import Said, keys_text, refusal, said
 
 INCH_THREADS: list[dict[str, Any]] = [
@@ -34,7 +34,7 @@ def page() -> Iterator[Said]:
     for text, _ in test_designation.REFUSED:
         yield said(f"thread {text!r}", *refusal(read_thread, text))
     yield from _jobs()
-    for its, threads in ((test_thread_hands.METRIC, _metric_threads()), (test_thread_hands.INCH, INCH_THREADS)):
+    for its, threads in ((test_hands.METRIC, _metric_threads()), (test_hands.INCH, INCH_THREADS)):
         for keys in threads:
             yield said(f"thread, {keys_text(keys)}", *_of_operation(its, kind="thread", **keys))
     for keys, _ in test_facing.REFUSED:
@@ -61,7 +61,7 @@ def _job(text: str) -> tuple[str, ...]:
 
 
 def _metric_threads() -> Iterator[dict[str, Any]]:
-    for key, value in test_thread_hands.REFUSED:
+    for key, value in test_hands.REFUSED:
         yield {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm", key: value}
 
 

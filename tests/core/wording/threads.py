@@ -6,14 +6,12 @@ from typing import Any, get_args
 from core.cutting import progress_of
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
 from core.operations.registry import make_plan, replan
-from core.operations.threads.change_gears import Train, idler_words
-from core.operations.threads.cut_direction import way_words
-from core.operations.threads.grinding import clearance_words, full_profile_words, lean_words, tip_words
-from core.operations.threads.readings import limits_words, measured_pitch_diameters
+from core.operations.threads.carriage import direction_words, stop_place_words
+from core.operations.threads.gearing import Train, idler_words
+from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict
 from core.operations.threads.starts import index_words
-from core.operations.threads.stopping import place_words
-from core.operations.threads.thread_dial import DialUse, words
-from core.operations.threads.verdict import verdict
+from core.operations.threads.thread_dial import DialUse, dial_use_words
+from core.operations.threads.tool import clearance_words, full_profile_words, lean_words, standard_tip_words
 from core.pages.figure_words import figure_lines
 from tests.core.thread_jobs import job_of, lathe, plan_input_of, plan_of
 from tests.core.wording.said import Said, keys_text, said
@@ -77,7 +75,7 @@ def page() -> Iterator[Said]:
     for use in USES:
         table = {"teeth": use.teeth, "lines": use.lines, "use": list(use.use), "anywhere": use.anywhere}
         ((name, value),) = figure_lines({"thread_dial": [table]})
-        yield said(f"wheel of {use.teeth}, lines {use.use}", words(use), f"{name}: {value}")
+        yield said(f"wheel of {use.teeth}, lines {use.use}", dial_use_words(use), f"{name}: {value}")
     for train in (Train((40,), (60,), 2.0, 0.0), Train((40, 60), (60, 80), 1.5, 0.0)):
         for left_hand in (False, True):
             yield said(f"{train.drivers} {train.driven}, left {left_hand}", idler_words(train, left_hand=left_hand))
@@ -99,9 +97,14 @@ def _of_the_tool() -> Iterator[Said]:
     """How the tool is ground and set, and where it stops."""
     for keys in (M30, {"thread": "M20x2-LH", "runs": "from the chuck"}, {"thread": "M24xPh6P3", "relief": "5 mm"}):
         job, its = job_of(**keys, length="22 mm"), lathe()
-        ground = (tip_words(job, its), *clearance_words(job), lean_words(job, its), full_profile_words(job, its))
+        ground = (
+            standard_tip_words(job, its),
+            *clearance_words(job),
+            lean_words(job, its),
+            full_profile_words(job, its),
+        )
         starts = index_words(job, its) if job.thread.starts > 1 else ()
-        yield said(keys_text(keys), *ground, way_words(job), place_words(job, its), *starts)
+        yield said(keys_text(keys), *ground, direction_words(job), stop_place_words(job, its), *starts)
 
 
 def _again() -> Iterator[Said]:

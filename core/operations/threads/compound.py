@@ -1,0 +1,101 @@
+"""How the compound is swung for a thread: which way, what its own scale reads, and what to do where that ends."""
+
+import math
+
+from core.lathe.lathe import CompoundScale, Lathe
+from core.operations.compound_drawing import SQUARE_DEG, Swing
+from core.operations.threads.job import ThreadJob, angle_text
+from core.values.dials import Unit
+from core.values.quantities import number_text
+
+
+def compound_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return how to set the compound: on its own scale, and which way it swings."""
+    if job.compound_angle_deg is None:
+        if job.thread.starts > 1:
+            return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
+        return "Lock the compound. Set depth on the cross-slide alone"
+    square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
+    if lathe.compound is None:
+        return f"Swing the compound {square}, {swing_words(job)}, and lock it"
+    reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
+    if not lathe.compound.shows(job.compound_angle_deg):
+        short = f"(its scale ends before {reading}: use a protractor)"
+        return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
+    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
+
+
+def swing_words(job: ThreadJob) -> str:
+    """Return which way the compound's handle swings, so that the tool feeds along its trailing flank.
+
+    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle
+    swings towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice,
+    no source.
+    """
+    other_way = job.from_chuck != job.thread.internal
+    return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
+
+
+def swing_of(job: ThreadJob) -> Swing:
+    """Return how the compound is swung for a thread.
+
+    Its handle lies towards the tailstock for a right-hand cut towards the chuck,
+    to the other side where the tool runs away from the chuck or cuts a bore (see
+    core.operations.threads.planning.swing_words). A compound that only indexes starts lies along the axis.
+    """
+    to_the_left = job.from_chuck != job.thread.internal
+    slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
+    if job.compound_angle_deg is not None:
+        slide_deg = SQUARE_DEG + (-job.compound_angle_deg if to_the_left else job.compound_angle_deg)
+    return Swing(
+        slide_deg=slide_deg,
+        leans="left" if to_the_left and slide_deg else "right",
+        at="bore" if job.thread.internal else "outside",
+        read=not job.straight or job.thread.starts > 1,
+    )
+
+
+def scale_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Return in a few words what the compound's own scale reads, "" for straight infeed.
+
+    >>> from core.lathe.reader import example_lathe
+    >>> from core.operations.threads.job import read_thread_job
+    >>> from core.values.fields import Table
+    >>> job = read_thread_job(Table({"thread": "M10", "compound_angle": "29 deg"}, "", []), example_lathe())
+    >>> scale_words(job, example_lathe())
+    '29° (29° off square)'
+    """
+    if job.compound_angle_deg is None:
+        return ""
+    square = f"{angle_text(job.compound_angle_deg)} off square"
+    if lathe.compound is None:
+        return f"{square}, by protractor"
+    reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
+    return (
+        f"{reading} ({square})"
+        if lathe.compound.shows(job.compound_angle_deg)
+        else f"{square}: {reading} is not on the scale"
+    )
+
+
+def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
+    """Return which mark to use on a scale that ends too soon, as the start of a sentence with the alternatives.
+
+    >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
+    'Set its mark 25 (25° off square), or '
+    """
+    mark_deg = scale.largest_mark_below_deg(half_angle_deg)
+    if mark_deg is None:
+        return ""
+    reading = number_text(scale.reading_deg(mark_deg), 2)
+    return f"Set its mark {reading} ({angle_text(mark_deg)} off square), or "
+
+
+def sideways_words(off_square_deg: float, unit: Unit) -> str:
+    """Return how far a slide swung off square moves sideways over a length, in the lathe's unit.
+
+    >>> sideways_words(29, "mm"), sideways_words(29, "in")
+    ('485 mm sideways in 1000 mm', '4.848 in sideways in 10 in')
+    """
+    slope = math.sin(math.radians(off_square_deg))
+    return f"{10 * slope:.3f} in sideways in 10 in" if unit == "in" else f"{1000 * slope:.0f} mm sideways in 1000 mm"

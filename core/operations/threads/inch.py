@@ -1,0 +1,192 @@
+"""Inch designations ("1 1/4-8 UN-2A", "Acme 3/4-6 2G") in parts, and the standard inch series as tables list them."""
+
+import re
+from fractions import Fraction
+from functools import cache
+from typing import NamedTuple
+
+from core.data import read_table
+from core.operations.threads.spelling import MOST_STARTS, Ending, number_in, read_ending, refusal
+from core.values.quantities import number_text, read_number
+
+LARGEST_IN = Fraction(12)
+MOST_TPI, LEAST_TPI = Fraction(120), Fraction(1)
+_SERIES = r"(?:unc|unf|unef|uns|un(?![rj])|bsw|bsf|whitworth|whit|acme)"
+_DECIMAL = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_NUMBER = rf"(?:[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|{_DECIMAL})"
+_INCH_THREAD = re.compile(
+    rf"(?:(?P<before>{_SERIES})[ -]*)?"
+    rf"(?P<mark>#|no\.? ?)? ?(?P<size>{_NUMBER})(?: ?(?:\"|in(?:ch)?\b))?"
+    rf"(?: ?- ?(?:(?P<pitch>{_DECIMAL}) ?p ?- ?(?P<lead>{_DECIMAL}) ?l|(?P<tpi>{_NUMBER})))?"
+    rf"(?:(?:[ -]+(?P<constant>[0-9]+))?[ -]*(?P<after>{_SERIES}))?"
+    r"(?P<ending>.*)",
+    re.IGNORECASE,
+)
+
+
+class InchWords(NamedTuple):
+    """An inch designation in parts, as written, not yet looked up in a table."""
+
+    text: str
+    series: str
+    """In capitals; "" if not written."""
+    size: Fraction
+    is_number: bool
+    """True if the size is a screw number ("#10") instead of inches."""
+    is_bare: bool
+    """True for a whole number alone: "10" may mean #10, "10.0" may not."""
+    tpi: Fraction | None
+    starts: int
+    constant: str
+    """The 8 of "8-UN", "" if not written."""
+    ending: Ending
+
+
+def read_inch_words(text: str) -> InchWords | None:
+    """Return the parts of an inch designation, None for a text of another form.
+
+    Raises ThreadError for numbers that no thread has.
+    """
+    match = _INCH_THREAD.fullmatch(text)
+    if match is None or (match["before"] and match["after"]):
+        return None
+    tpi, starts = _read_pitch(match, text)
+    size = number_in(match["size"], text)
+    series = (match["before"] or match["after"] or "").upper().replace("WHITWORTH", "WHIT")
+    if series and size > LARGEST_IN and not match["mark"]:
+        raise refusal(text, f"has a diameter of {inch_text(size)} in", f"Enter at most {LARGEST_IN} in")
+    return InchWords(
+        text=text,
+        series=series,
+        size=size,
+        is_number=match["mark"] is not None,
+        is_bare=match["mark"] is None and match["size"].isdigit(),
+        tpi=tpi,
+        starts=starts,
+        constant=match["constant"] or "",
+        ending=read_ending(match["ending"], text),
+    )
+
+
+def refuse_screw_number(words: InchWords) -> None:
+    """Raise ThreadError for "#10" in a series other than Unified, which alone has screw numbers."""
+    if words.is_number:
+        problem = f"has a screw number (#{inch_text(words.size)}), which {words.series} does not use"
+        raise refusal(words.text, problem, "Enter a size in inches, such as 1/2")
+
+
+def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
+    """Return threads to the inch and starts, from "20" or from pitch and lead ("0.1P-0.2L")."""
+    tpi, starts = None, 1
+    # "1/4 20 UNC" and "1 1/2 8-UN": with no pitch before it, the 20 or 8 is the pitch.
+    if written := match["tpi"] or (match["constant"] if not match["pitch"] else None):
+        tpi = number_in(written, text)
+    elif match["pitch"]:
+        pitch = number_in(match["pitch"], text)
+        if not pitch:
+            raise refusal(text, "has a pitch of 0 in", "Enter a pitch above 0")
+        tpi = _tpi_of(pitch, _decimals(match["pitch"]))
+        starts = _starts_of(number_in(match["lead"], text), _decimals(match["lead"]), tpi, text)
+    if tpi is not None and not LEAST_TPI <= tpi <= MOST_TPI:
+        raise refusal(text, f"has {number_text(tpi, 4)} threads to the inch", f"Enter {LEAST_TPI} to {MOST_TPI}")
+    return tpi, starts
+
+
+def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
+    """Return threads to the inch of a written pitch: 0.1667 means 6, 0.4 means 2 1/2."""
+    halves = Fraction(round(2 / pitch), 2)
+    return halves if halves and round(1 / halves, decimals) == pitch else 1 / pitch
+
+
+def _starts_of(lead: Fraction, decimals: int, tpi: Fraction, text: str) -> int:
+    starts = round(lead * tpi)
+    if not 1 <= starts <= MOST_STARTS or round(starts / tpi, decimals) != lead:
+        problem = f"has a lead of {number_text(lead, 4)} in and a pitch of {number_text(1 / tpi, 4)} in"
+        raise refusal(text, problem, f"Enter a lead of 1 to {MOST_STARTS} whole pitches")
+    return starts
+
+
+def _decimals(number: str) -> int:
+    return len(number.replace(",", ".").partition(".")[2])
+
+
+def inch_text(size: Fraction) -> str:
+    """Return a size as a designation writes it: a fraction if rules have it, else decimals.
+
+    >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
+    ('1 1/4', '0.19', '4 1/2')
+    """
+    whole, part = divmod(size, 1)
+    if not part:
+        return str(whole)
+    if 64 % part.denominator == 0 or 10**6 % part.denominator:
+        return f"{whole} {part}" if whole else str(part)
+    return number_text(size, 6)
+
+
+def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
+    """Return "1/2-13", or for several starts pitch and lead: "1/2-0.1P-0.2L" (ASME B1.5).
+
+    >>> size_and_pitch_text("3/4", Fraction(6), 2)
+    '3/4-0.1667P-0.3333L'
+    """
+    if starts == 1:
+        return f"{size_text}-{inch_text(tpi)}"
+    return f"{size_text}-{number_text(1 / tpi, 4)}P-{number_text(starts / tpi, 4)}L"
+
+
+class InchThread(NamedTuple):
+    """One thread of a series: size as printed, its diameter [in], threads to the inch."""
+
+    size_text: str
+    size_in: Fraction
+    tpi: Fraction
+    series: str
+
+    @property
+    def name(self) -> str:
+        """Its designation without a class, such as "1/4-20 UNC"."""
+        return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
+
+    def has_size_of(self, words: InchWords) -> bool:
+        """Return whether its size may be the one written: a bare "10" may be #10, a bare "1" an inch or #1."""
+        if not words.is_number and self.size_in == words.size:
+            return True
+        return (words.is_number or words.is_bare) and self.size_text == f"#{inch_text(words.size)}"
+
+
+@cache
+def inch_threads() -> tuple[InchThread, ...]:
+    """Return all threads of the inch series, each series by size."""
+    unified = [
+        _thread(row["size"], tpi, series.upper())
+        for row in read_table("unified_series")
+        for series in ("unc", "unf", "unef", "un")
+        for tpi in row[series].split()
+    ]
+    whitworth = [_thread(row["size"], row["tpi"], row["series"]) for row in read_table("whitworth_series")]
+    acme = [_thread(row["size"], row["tpi"], "Acme") for row in read_table("acme_series")]
+    return *unified, *whitworth, *acme
+
+
+def threads_meant(words: InchWords, series: tuple[str, ...]) -> list[InchThread]:
+    """Return the threads of these series that have the written size and pitch."""
+    return [
+        thread
+        for thread in inch_threads()
+        if thread.series in series and thread.has_size_of(words) and words.tpi in (None, thread.tpi)
+    ]
+
+
+def number_size_in(number: int) -> Fraction:
+    """Return the diameter of a screw number: 0.060 in and 0.013 in for each number [in] (ASME B1.1).
+
+    >>> float(number_size_in(10))
+    0.19
+    """
+    return Fraction(60 + 13 * number, 1000)
+
+
+def _thread(size: str, tpi: str, series: str) -> InchThread:
+    size_in = number_size_in(int(size[1:])) if size.startswith("#") else read_number(size)
+    return InchThread(size_text=size, size_in=size_in, tpi=Fraction(tpi), series=series)

@@ -1,0 +1,385 @@
+"""What was measured of a thread and what it means: limits, what is still to cut, taper, other classes it keeps.
+
+Lengths in mm; texts are in the unit of the lathe's user. A micrometer is taken to be read to the last place that
+was typed, wires to be known to 0.002 mm: common practice, no source.
+"""
+
+import re
+from collections.abc import Mapping
+from math import hypot, radians, sin, sqrt
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from core.cutting import Infeed
+from core.inputs import Measured, nothing_planned_from
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.threads.designation import read_thread
+from core.operations.threads.figures import measuring_wire_mm
+from core.operations.threads.job import ThreadJob
+from core.operations.threads.thread import Thread
+from core.operations.threads.wires import (
+    over_wires_mm,
+    pitch_diameter_error_mm,
+    pitch_diameter_from_one_wire_mm,
+    pitch_diameter_from_wires_mm,
+    wire_caution,
+)
+from core.values.errors import PlanError, ThreadError
+from core.values.quantities import MM_PER_INCH, read_quantity
+
+if TYPE_CHECKING:
+    from core.questions import EnteredSize
+
+WIRE_ERROR_MM = 0.002
+"""How far the diameter of measuring wires may be out, unless known better."""
+LEAST_READING_ERROR_MM = 0.002
+"""No hand micrometer is surer than this, however many places it shows."""
+_PLUS_MINUS = re.compile(r"±|\+ ?/? ?-")
+_LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
+
+
+class PitchDiameters(NamedTuple):
+    """The pitch diameters of a measurement: one, or that at the shoulder, then that at the free end."""
+
+    diameters_mm: tuple[float, ...]
+    error_mm: float
+    """How far one of them may be out, wires and reading together."""
+    reading_error_mm: float
+    """The part that the reading alone adds: errors of the wires are alike at both ends."""
+
+
+def read_size(text: str, unit: str) -> "EnteredSize":
+    """Return a size as the user entered it, with its error: "29.85", "1.1745 in", "29.852 +-0.005".
+
+    unit: of numbers without one. Without "+-" the error is one step of the last
+    place written (half a step of a fraction), at least 0.002 mm. Raises
+    QuantityError for a text that is not a length above zero.
+
+    >>> read_size("29.85", "mm")
+    EnteredSize(size_mm=29.85, error_mm=0.01)
+    >>> read_size("29.85 +-0.005", "mm").error_mm
+    0.005
+    """
+    # Only a counter asks; planning works without this module.
+    from core.questions import read_length
+
+    size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)
+    size = read_length(size_text, unit)
+    if error_text:
+        return size._replace(error_mm=read_length(error_text[0], unit).size_mm)
+    return size._replace(error_mm=max(_last_place_mm(size_text, unit), LEAST_READING_ERROR_MM))
+
+
+def _last_place_mm(text: str, unit: str) -> float:
+    """Return one step of the last place that a size was written with."""
+    last_number = list(_LAST_PLACE.finditer(text))[-1]
+    own_unit = text[last_number.end() :].strip() or unit
+    parts, places = last_number["parts"], last_number["places"]
+    step = f"1/{2 * int(parts)}" if parts else f"0.{'0' * (len(places) - 1)}1" if places else "1"
+    return float(read_quantity(f"{step} {own_unit}", "length").value)
+
+
+def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -> PitchDiameters:
+    """Return the pitch diameters of a measurement, and how far they may be out.
+
+    "over wires" means three wires, or two between square faces. Raises ThreadError
+    for impossible readings, PlanError for a measurement that says nothing of a thread.
+    """
+    reading_mm = measured.reading_error_mm or 0.0
+    if measured.what == "pitch diameter":
+        return PitchDiameters(diameters_mm=measured.sizes_mm, error_mm=reading_mm, reading_error_mm=reading_mm)
+    if measured.what not in {"over wires", "over one wire"}:
+        raise nothing_planned_from(measured)
+    thread, wire_mm = job.thread, measured.wire_mm or measuring_wire_mm(job, lathe)
+    if measured.major_mm is not None:
+        diameters = tuple(
+            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, measured.major_mm, thread, lathe.length_text)
+            for over_mm in measured.sizes_mm
+        )
+        # Twice the reading over the wire less the reading of the crest.
+        reading_mm = hypot(2 * reading_mm, reading_mm)
+    else:
+        diameters = tuple(
+            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread, lathe.length_text) for over_mm in measured.sizes_mm
+        )
+    error_mm = pitch_diameter_error_mm(WIRE_ERROR_MM, reading_mm, thread)
+    return PitchDiameters(diameters_mm=diameters, error_mm=error_mm, reading_error_mm=reading_mm)
+
+
+def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
+    """Return how far a pitch diameter over three wires may be out, for a reading this far out [mm].
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> round(usual_error_mm(read_thread("M10"), 0.01), 4)  # 3 x 0.002 and 0.01, in squares
+    0.0117
+    """
+    return hypot(reading_error_mm, WIRE_ERROR_MM * (1 + 1 / sin(radians(thread.half_angle_deg))))
+
+
+def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
+    """Return the error of a pitch diameter over three wires beside its tolerance, and where the error comes from."""
+    reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
+    words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
+    largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
+    if largest is not None and least is not None:
+        words += f", tolerance {lathe.length_text(largest - least)}"
+    return words, f"reading to {lathe.length_text(reading_mm)}, wires to {lathe.length_text(WIRE_ERROR_MM)}"
+
+
+def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
+    """Return a sentence with the size that the dial predicts at a depth on the radius [mm]; "" in a bore.
+
+    "" too if a dial was set so deep that no diameter would be left. It adds the size over wires, if the planned
+    wire can measure this thread.
+    """
+    thread = job.thread
+    pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
+    if thread.internal or pitch_diameter_mm <= 0:
+        return ""
+    words = f". The dial predicts a pitch diameter of {lathe.length_text(pitch_diameter_mm)}"
+    wire_mm = measuring_wire_mm(job, lathe)
+    if wire_caution(thread, wire_mm):
+        return words
+    over_mm = over_wires_mm(pitch_diameter_mm, wire_mm, thread)
+    return f"{words}, {lathe.length_text(over_mm)} over wires of {lathe.length_text(wire_mm)}"
+
+
+def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
+    """Return which size is wanted, "" when not known.
+
+    figures: those of the plan; what: as core.inputs.Measured names it; major_mm: over the crests, for one wire.
+    """
+    name = what.replace(" ", "_")
+    shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
+    ends = [figures.get(f"{name}_{end}_mm") for end in ("min", "max")]
+    if ends[0] is not None and ends[1] is not None:
+        return f"Wanted: {lathe.length_text(ends[0] + shift_mm)} to {lathe.length_text(ends[1] + shift_mm)}."
+    basic = figures.get(f"{name}_basic_mm")
+    return "" if basic is None else f"Basic: {lathe.length_text(basic + shift_mm)}; the standard gives no limits."
+
+
+_CLASSES: dict[tuple[str, bool], tuple[str, ...]] = {
+    ("metric", False): ("4h", "6h", "6g", "6f", "6e", "8g", "8e"),
+    ("metric", True): ("5H", "6H", "7H", "8H", "6G", "7G", "8G"),
+    ("unified", False): ("3A", "2A", "1A"),
+    ("unified", True): ("3B", "2B", "1B"),
+    ("whitworth", False): ("close", "medium", "free"),
+    ("whitworth", True): ("close", "medium", "normal"),
+    ("bsp", False): ("A", "B"),
+    ("ba", False): ("close", "normal"),
+    ("trapezoidal", False): ("7e", "8e", "8c", "9c"),
+    ("trapezoidal", True): ("7H", "8H", "9H"),
+    ("acme", False): ("4G", "3G", "2G"),
+    ("acme", True): ("4G", "3G", "2G"),
+}
+"""Classes in common use, by system and side, the finest first."""
+
+
+def other_classes(thread: Thread) -> tuple[Thread, ...]:
+    """Return the same thread in the other classes of its standard, the finest first.
+
+    >>> [other.tolerance_class for other in other_classes(read_thread("1/4-20 UNC-2A"))]
+    ['3A', '1A']
+    """
+    if not thread.tolerance_class:
+        return ()
+    before, own, after = thread.designation.rpartition(thread.tolerance_class)
+    others = []
+    for name in _CLASSES.get((thread.system, thread.internal), ()):
+        if name != own:
+            try:
+                others.append(read_thread(before + name + after, side="inside" if thread.internal else "outside"))
+            except ThreadError:
+                # Not every size has every class.
+                continue
+    return tuple(others)
+
+
+def classes_kept(thread: Thread, pitch_diameter_mm: float, crest_mm: float) -> tuple[str, ...]:
+    """Return the other classes whose limits hold this pitch diameter and this crest.
+
+    crest_mm: the blank, inside the bore, as measured [mm].
+
+    >>> classes_kept(read_thread("M30x3.5-6g"), 27.40, 29.75)
+    ('8g', '8e')
+    """
+    return tuple(other.tolerance_class for other in other_classes(thread) if _keeps(other, pitch_diameter_mm, crest_mm))
+
+
+def _keeps(thread: Thread, pitch_diameter_mm: float, crest_mm: float) -> bool:
+    limits = thread.limits
+    crest = (
+        (limits.minor_min_mm, limits.minor_max_mm) if thread.internal else (limits.major_min_mm, limits.major_max_mm)
+    )
+    pitch = (limits.pitch_diameter_min_mm, limits.pitch_diameter_max_mm)
+    return _within(pitch_diameter_mm, pitch) and _within(crest_mm, crest)
+
+
+def _within(size_mm: float, limits: tuple[float | None, float | None]) -> bool:
+    least, largest = limits
+    return (least is None or size_mm >= least) and (largest is None or size_mm <= largest)
+
+
+def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_mm: float) -> str:
+    """Return what a thread cut `over_mm` past its limits can still be used for.
+
+    Common practice, no source, but for the classes.
+    """
+    kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
+    size = "larger" if job.thread.internal else "smaller"
+    recut = "bore it out for a larger thread" if job.thread.internal else "turn it off for a smaller thread"
+    remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
+    if kept:
+        return f"It still keeps class {', '.join(kept)}. Otherwise {remedy}."
+    return f"It keeps no other class. {remedy[:1].upper()}{remedy[1:]}."
+
+
+TAPER_MM = 0.02
+"""Two ends that differ by more get spring passes first, and count as tapered when the error of the readings is not
+known; a quarter of a usual tolerance."""
+_SAME_MM = 0.0005
+
+
+def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
+    """Return the depth to go on the radius, at the fat end, to the middle of the limits; below 0 past it."""
+    sense = -1 if job.thread.internal else 1
+    return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
+
+
+def verdict(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> tuple[str, ...]:
+    """Return in sentences what a measurement means; `marks_left`: marks still planned on the dial of the infeed."""
+    ends = measured.diameters_mm
+    words = [f"Pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}."]
+    if not is_overshot(job, ends):
+        words.append(_left_words(job, lathe, measured, infeed, marks_left))
+    thin_over_mm = _past_mm(job, thin_end_mm(job, ends))
+    if thin_over_mm > _SAME_MM:
+        words.append(salvage_words(job, lathe, thin_end_mm(job, ends), thin_over_mm))
+    if is_tapered(measured):
+        words.append(taper_words(job, lathe, measured))
+    return tuple(words)
+
+
+def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> None:
+    """Raise PlanError for a size that this thread cannot have: a typing error must not plan a hundred passes.
+
+    An uncut blank is the whole depth away from the wanted size; as far past it no thread would be left.
+    """
+    wanted_mm, most_off_mm = job.thread.wanted_pitch_diameter_mm, 2 * job.groove.depth_mm
+    for diameter_mm in measured.diameters_mm:
+        if abs(diameter_mm - wanted_mm) > most_off_mm:
+            raise PlanError(
+                f"This thread cannot have a pitch diameter of {lathe.length_text(diameter_mm)}. Enter "
+                f"{lathe.length_text(max(wanted_mm - most_off_mm, 0.0))} to "
+                f"{lathe.length_text(wanted_mm + most_off_mm)}.",
+                field="measured",
+            )
+
+
+def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
+    """Return whether even the fat end is cut past the limits."""
+    return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
+
+
+def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
+    """Return the pitch diameter of the end with more metal [mm]; it decides what to cut."""
+    return min(diameters_mm) if job.thread.internal else max(diameters_mm)
+
+
+def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
+    """Return the pitch diameter of the end with less metal [mm]."""
+    return max(diameters_mm) if job.thread.internal else min(diameters_mm)
+
+
+def is_tapered(measured: PitchDiameters) -> bool:
+    """Return whether the two ends differ by more than the errors of two readings; wires add alike at both.
+
+    Source: independent errors are added in squares (GUM, 5.1.2).
+    """
+    ends = measured.diameters_mm
+    unsure_mm = sqrt(2) * measured.reading_error_mm or TAPER_MM
+    return len(ends) > 1 and abs(ends[0] - ends[1]) > unsure_mm + 1e-9
+
+
+def wants_springs(measured: PitchDiameters) -> bool:
+    """Return whether the ends differ so much that spring passes come before more infeed."""
+    ends = measured.diameters_mm
+    return is_tapered(measured) and abs(ends[0] - ends[1]) > TAPER_MM + 1e-9
+
+
+def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
+    """Return which end is fat, what to do, and whether the thin end still serves. Common practice, no source."""
+    ends = measured.diameters_mm
+    free_is_fat = (ends[1] > ends[0]) != job.thread.internal
+    end = "free" if free_is_fat else "shoulder"
+    remedy = (
+        "Take a spring pass or add a support, not more infeed."
+        if free_is_fat
+        else "Check that tailstock and work are in line."
+    )
+    by_mm = abs(ends[0] - ends[1])
+    words = f"The {end} end is fat by {lathe.length_text(by_mm)}, from spring or taper. {remedy}"
+    limits = job.thread.limits
+    largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
+    if largest is None or least is None:
+        return words
+    over_mm = _past_mm(job, thin_end_mm(job, ends))
+    if over_mm > _SAME_MM:
+        return f"{words} The thin end is already {lathe.length_text(over_mm)} past the limits."
+    if by_mm > largest - least:
+        return (
+            f"{words} Infeed alone cannot bring both ends inside the tolerance of {lathe.length_text(largest - least)}."
+        )
+    return words
+
+
+def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
+    size = lathe.length_text(fat_end_mm(job, measured.diameters_mm))
+    return f"{size} ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else size
+
+
+def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
+    """Return where the fat end is against the limits, and whether the measurement can decide that."""
+    length_text, limits = lathe.length_text, job.thread.limits
+    fat_mm = fat_end_mm(job, measured.diameters_mm)
+    largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
+    if largest is None or least is None:
+        return f"basic size {length_text(job.thread.pitch_diameter_basic_mm)}; the standard gives no limits"
+    over_mm = _past_mm(job, fat_mm)
+    if least <= fat_mm <= largest:
+        words = f"inside the limits {length_text(least)} to {length_text(largest)}"
+    elif over_mm > _SAME_MM:
+        size = "big" if job.thread.internal else "small"
+        words = f"{length_text(over_mm)} too {size} for the limits {length_text(least)} to {length_text(largest)}"
+    else:
+        short_mm = least - fat_mm if job.thread.internal else fat_mm - largest
+        size = "small" if job.thread.internal else "big"
+        limits_text = f"{length_text(least)} to {length_text(largest)}"
+        words = f"still {length_text(short_mm)} too {size} for the limits {limits_text}"
+    words += f", tolerance {length_text(largest - least)}"
+    if min(abs(fat_mm - least), abs(fat_mm - largest)) < measured.error_mm:
+        words += ". The measurement cannot decide so near to a limit: measure again, or use the gauge"
+    return words
+
+
+def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
+    """Return what is still to cut: "0.04 mm ± 0.012 mm to go on the diameter ...: 2 more marks of the compound."."""
+    to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
+    middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
+    if to_go_mm <= 0:
+        return f"{middle[:1].upper()}{middle[1:]} is reached: nothing more to cut."
+    error = f" ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
+    to_go = f"{lathe.length_text(to_go_mm)}{error} to go on the diameter to {middle}"
+    dial = dial_words(infeed.dial.name)
+    if marks_left <= 0:
+        return f"{to_go}: less than half a mark of the {dial}, nothing more to cut."
+    many = "s" if marks_left > 1 else ""
+    return f"{to_go}: {marks_left} more mark{many} of the {dial}."
+
+
+def _past_mm(job: ThreadJob, diameter_mm: float) -> float:
+    """Return how far a pitch diameter is cut past its limits [mm], 0 if it is not or has none."""
+    limits = job.thread.limits
+    largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
+    if largest is None or least is None:
+        return 0.0
+    return max(0.0, diameter_mm - largest if job.thread.internal else least - diameter_mm)

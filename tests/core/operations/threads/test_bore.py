@@ -1,0 +1,129 @@
+"""Internal threads: the bore, the bar that goes in and comes out again, the blind end."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.threads.tool import bore_room, withdrawal_words
+from core.values.dials import Setting
+from tests.core.figures import figures
+from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
+
+M20 = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
+
+
+def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float, drawn_back_mm: float) -> list[float]:
+    """Return how far bar and point stay from the walls, by circles sampled all round; the groove is not counted.
+
+    The point lies on the line through the axis, the bar is a circle behind it; the
+    slide has moved the point inwards from that depth by `drawn_back_mm`.
+    """
+    tip = bore_mm / 2 + depth_mm - drawn_back_mm
+    centre = tip - point_mm - bar_mm / 2
+    round_bar = [
+        math.hypot(centre + bar_mm / 2 * math.cos(a), bar_mm / 2 * math.sin(a))
+        for a in (2 * math.pi * step / 720 for step in range(720))
+    ]
+    return [bore_mm / 2 - max(round_bar), bore_mm / 2 - tip]
+
+
+@settings(max_examples=60)
+@given(
+    thread=st.sampled_from(["M8", "M10", "M20x1.5-6H", "M30", "M48", "1/2-13 UNC-2B", "Tr40x7-7H"]),
+    flat_pitches=st.floats(0, 0.2),
+    straight=st.booleans(),
+)
+def test_the_largest_bar_enters_cuts_and_withdraws(thread: str, flat_pitches: float, straight: bool) -> None:
+    """Drawn back at any depth it clears every wall by the gap, and somewhere touches that gap: no larger one would do.
+
+    By the flank the cross-slide goes back to one reading at every depth, so that the first pass is nearest to the
+    wall opposite; straight infeed goes back to the same place in the bore, whatever the depth.
+    """
+    pitch_mm = job_of(thread=thread, side="inside").thread.pitch_mm
+    flat = {"tool_flat": f"{flat_pitches * pitch_mm:.3f} mm"}
+    infeed = {"infeed": "straight"} if straight else {}
+    job = job_of(thread=thread, side="inside", **flat, **infeed)
+    room, depth_mm = bore_room(job), job.groove.depth_mm
+    cutting = wall_gaps_mm(job.blank_mm, depth_mm, room.stick_out_mm, room.bar_mm, 0)
+    assert cutting[0] >= room.gap_mm - 1e-9
+    depths_mm = [depth_mm * part / 8 for part in range(9)]
+
+    def drawn(bar_mm: float) -> float:
+        return min(
+            gap_mm
+            for now_mm in depths_mm
+            for gap_mm in wall_gaps_mm(
+                job.blank_mm,
+                now_mm,
+                room.stick_out_mm,
+                bar_mm,
+                room.withdraw_mm - (depth_mm - now_mm) * straight,
+            )
+        )
+
+    assert drawn(room.bar_mm) >= room.gap_mm - 1e-9
+    assert drawn(room.bar_mm + 0.1) < room.gap_mm - 1e-6
+
+
+@pytest.mark.parametrize("infeed", ["flank", "straight"])
+def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
+    """M20x1.5, 0.960 deep: in by 1.46 of travel where the cross-slide cuts at 0, by 0.5 past 0 where it feeds."""
+    its = lathe()
+    dial = its.dial("cross_slide")
+    words = withdrawal_words(job_of(**M20, infeed=infeed), dial)
+    wanted_mm = 0.5 if infeed == "straight" else 0.31 + 0.649519 + 0.5
+    marks = math.ceil(wanted_mm / dial.mark_mm)
+    assert words == f"inwards to {dial.setting_text(dial.at_marks(marks))}, past its 0"
+    assert any(dial.setting_text(dial.at_marks(marks)) in hand for hand in at_first_cut(its, **M20, infeed=infeed))
+
+
+def test_bore_and_tool_come_before_touch_off() -> None:
+    """Bore with its limits 18.376 to 18.676 (ISO 965-2, M20x1.5-6H), bar, end, then touching off outwards."""
+    plan = plan_of(**M20)
+    texts = [step.text for step in plan.steps]
+    heads = ("Bore:", "Boring tool:", "Open")
+    order = [next(n for n, text in enumerate(texts) if text.startswith(head)) for head in heads]
+    touched = next(n for n, step in enumerate(plan.steps) if step.zeroed_dials)
+    assert order == sorted(order) and order[-1] < touched
+    assert {"18.376", "18.676"} <= figures(texts[order[0]])
+    for step in (step for step in plan.steps if step.action == "cut"):
+        setting = step.settings[0]
+        assert isinstance(setting, Setting) and setting.position < 0
+
+
+def test_depth_is_counted_from_the_measured_bore() -> None:
+    """A bore 0.2 larger is cut 0.1 less deep on the radius, to the same root."""
+    small, large = (plan_of(**{**M20, "blank": bore}).figures for bore in ("18.4 mm", "18.6 mm"))
+    assert small["depth_mm"] - large["depth_mm"] == pytest.approx(0.1)
+    assert small["root_mm"] == pytest.approx(large["root_mm"])
+
+
+def test_an_unmeasured_bore_gets_a_caution() -> None:
+    """An assumed bore gets a caution with its size; a measured one gets none."""
+    assumed, measured = plan_of(thread="M20x1.5-6H"), plan_of(**M20)
+    bore = f"{assumed.figures['blank_mm']:g}"
+    assert any(bore in figures(caution) for caution in assumed.cautions)
+    assert not any("18.5" in figures(caution) for caution in measured.cautions)
+
+
+@pytest.mark.parametrize(
+    ("table", "more"),
+    [
+        ({**M20, "length": "25 mm"}, 1),
+        ({**M20, "runs": "from the chuck"}, 3),
+        ({**M20, "length": "90 mm"}, 2),
+        ({"thread": "M2-6H", "blank": "1.6 mm"}, 3),
+    ],
+)
+def test_cautions_about_a_bore(table: dict[str, str], more: int) -> None:
+    """Blind ends, long thin bars, bores too small: common practice, no source."""
+    assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
+
+
+def test_a_shaft_has_no_bar() -> None:
+    """An outside thread has no bar and no caution about one."""
+    plan = plan_of(thread="M20x1.5-6g", length="25 mm")
+    assert not any(word in text for text in plan.cautions for word in ("bore", "bar "))
+    assert not any("Boring" in step.text for step in plan.steps)

@@ -1,0 +1,306 @@
+"""Change gears against printed trains and against brute force, plain and by numpy."""
+
+import time
+from bisect import bisect
+from fractions import Fraction
+from functools import cache
+from itertools import permutations
+from math import prod
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.threads.carriage import by_hand_words
+from core.operations.threads.gearing import Train, best_trains, idler_words, length_error_mm
+from core.values.errors import PlanError
+from tests.core.figures import figures
+from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
+from tests.published import Printed, printed_rows
+
+INCH = Fraction(254, 10)
+SIXTEEN = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80, 100, 127)
+TWENTY = (20, 24, 25, 28, 30, 32, 35, 38, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80, 100, 127)
+LEADS = ("0.35", "0.5", "0.7", "1", "1.25", "1.75", "2.1", "2.309", "3.5", "4", "6", "0.01", "90")
+
+
+@cache
+def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction]:
+    """Every train that can be set up, by its wheels on either side, with its ratio: plain brute force."""
+    ratios: dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction] = {}
+    for driver, driven in permutations(wheels, 2):
+        ratios[(driver,), (driven,)] = Fraction(driver, driven)
+    for first, second, third, fourth in permutations(wheels, 4):
+        # In mesh: first with second, second's arbor carries third, third with fourth.
+        if first + second >= third + 15 and third + fourth >= second + 15:
+            sides = tuple(sorted((first, third))), tuple(sorted((second, fourth)))
+            ratios[sides] = Fraction(first * third, second * fourth)
+    return ratios
+
+
+@cache
+def _ratios(wheels: tuple[int, ...], size: int) -> list[Fraction]:
+    """Every ratio of so many wheels, in order."""
+    return sorted({ratio for (drivers, _), ratio in _all_trains(wheels).items() if 2 * len(drivers) == size})
+
+
+def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
+    """The least relative error of all trains, over the whole grid of four places."""
+    teeth = np.array(wheels, dtype=float)
+    places = [axis.ravel() for axis in np.meshgrid(*[np.arange(len(wheels))] * 4, indexing="ij")]
+    once = np.ones(len(places[0]), dtype=bool)
+    for one in range(4):
+        for other in range(one):
+            once &= places[one] != places[other]
+    first, second, third, fourth = (teeth[axis[once]] for axis in places)
+    room = (first + second >= third + 15) & (third + fourth >= second + 15)
+    four: npt.NDArray[np.float64] = (first * third / (second * fourth))[room]
+    two = (teeth[:, None] / teeth[None, :])[~np.eye(len(wheels), dtype=bool)]
+    return float(np.abs(np.concatenate([four, two]) / wanted - 1).min())
+
+
+def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
+    """A train that can be mounted: owned wheels, each once, with room to mesh."""
+    used = (*train.drivers, *train.driven)
+    assert all(used.count(teeth) <= wheels.count(teeth) for teeth in used)
+    assert len(train.drivers) == len(train.driven) in (1, 2)
+    if len(train.drivers) == 2:
+        assert train.drivers[0] + train.driven[0] >= train.drivers[1] + 15
+        assert train.drivers[1] + train.driven[1] >= train.driven[0] + 15
+
+
+@pytest.mark.parametrize("row", printed_rows("change_gears"))
+def test_printed_trains(row: Printed) -> None:
+    """With the printed wheels alone in the drawer, the error comes out as printed, and with its sign."""
+    wanted = Fraction(row.inputs["want_mm"])
+    inch_screw = "screw_tpi" in row.inputs
+    screw = INCH / int(row.inputs["screw_tpi"]) if inch_screw else Fraction(row.inputs["screw_mm"])
+    drivers, driven = row.inputs["drivers"], row.inputs["driven"]
+    trains = best_trains(wanted, screw, (*drivers, *driven), most=100)
+    same = [t for t in trains if sorted(t.drivers) == sorted(drivers) and sorted(t.driven) == sorted(driven)]
+    assert float(row.printed) == pytest.approx(same[0].error_ppm, abs=row.tolerance)
+
+
+@pytest.mark.parametrize(
+    ("want_mm", "screw_mm", "driver", "driven"),
+    [
+        # Substitutes for 127/100; then 5 x threads to the inch x pitch in mm, driven 127, which is exact.
+        ("1.27", Fraction(1), 80, 63),
+        ("1.27", Fraction(1), 47, 37),
+        ("1.27", Fraction(1), 33, 26),
+        ("1.27", Fraction(1), 14, 11),
+        ("1.5", INCH / 8, 60, 127),
+        ("1", INCH / 8, 40, 127),
+        ("1.25", INCH / 8, 50, 127),
+        ("2", INCH / 4, 40, 127),
+        ("1.5", INCH / 6, 45, 127),
+    ],
+)
+def test_errors_in_fractions(want_mm: str, screw_mm: Fraction, driver: int, driven: int) -> None:
+    """The error is lead cut over lead wanted, less 1, with its sign."""
+    wanted = Fraction(want_mm)
+    (train,) = best_trains(wanted, screw_mm, (driver, driven), most=1)
+    assert (train.drivers, train.driven) == ((driver,), (driven,))
+    error = screw_mm * driver / driven / wanted - 1
+    assert train.error_ppm == pytest.approx(float(error * 10**6), rel=1e-9, abs=1e-9)
+    assert driven != 127 or error == 0
+
+
+@pytest.mark.parametrize("wheels", [SIXTEEN, TWENTY])
+@pytest.mark.parametrize("lead", LEADS)
+def test_the_best_train_equals_brute_force(lead: str, wheels: tuple[int, ...]) -> None:
+    """The first train has the least error on the whole grid, for leads near and far."""
+    wanted, screw = Fraction(lead), Fraction(3)
+    best = best_trains(wanted, screw, wheels, most=1)[0]
+    expected = _least_error_by_numpy(wheels, float(wanted / screw))
+    assert expected * 1e6 == pytest.approx(abs(best.error_ppm), rel=1e-6, abs=1e-6)
+    _check_set_up(best, wheels)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.sampled_from((16, 20, 21, 30, 40, 45, 60, 63, 100, 127)), min_size=2, max_size=7),
+    st.fractions(min_value=Fraction(1, 5), max_value=12, max_denominator=50),
+    st.sampled_from((Fraction(3), Fraction(6), INCH / 8)),
+    st.sampled_from((Fraction(1), Fraction(1, 2), Fraction(20, 33))),
+    st.integers(1, 12),
+)
+def test_the_whole_list_equals_brute_force(
+    wheels: list[int], lead: Fraction, screw: Fraction, fixed_ratio: Fraction, most: int
+) -> None:
+    """The list is the head of all trains, ranked by error, wheels and teeth; errors recomputed from the wheels."""
+    owned = tuple(wheels)
+    trains = best_trains(lead, screw, owned, fixed_ratio, most)
+    every = sorted(
+        (abs(screw * fixed_ratio * ratio / lead - 1), len(drivers), sum(drivers + driven))
+        for (drivers, driven), ratio in _all_trains(owned).items()
+    )
+    recomputed = []
+    for train in trains:
+        _check_set_up(train, owned)
+        cut = screw * fixed_ratio * Fraction(prod(train.drivers), prod(train.driven))
+        assert train.lead_mm == pytest.approx(float(cut), rel=1e-12)
+        assert train.error_ppm == pytest.approx(float((cut / lead - 1) * 10**6), rel=1e-9, abs=1e-9)
+        recomputed.append((abs(cut / lead - 1), len(train.drivers), sum(train.drivers + train.driven)))
+    assert recomputed == every[:most]
+    assert len({(*sorted(t.drivers), 0, *sorted(t.driven)) for t in trains}) == len(trains)
+
+
+def test_a_complete_search_takes_less_than_a_second() -> None:
+    """Sixteen wheels, leads near and far: each answer within a second, whatever else this computer does."""
+    for lead in LEADS:
+        begun_s = time.perf_counter()
+        best_trains(Fraction(lead), INCH / 8, SIXTEEN)
+        assert time.perf_counter() - begun_s < 1
+
+
+@pytest.mark.parametrize("size", [2, 4])
+@pytest.mark.parametrize("lead", LEADS)
+def test_best_of_two_and_of_four_wheels(lead: str, size: int) -> None:
+    """Asked for one size alone, the best of that size comes first, as plain brute force finds it."""
+    best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
+    ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
+    at = bisect(ratios, wanted)
+    least = min(abs(ratio / wanted - 1) for ratio in ratios[max(at - 1, 0) : at + 1])
+    assert abs(best.error_ppm) == pytest.approx(float(least * 10**6), rel=1e-9, abs=1e-9)
+
+
+def test_equal_errors_are_ordered() -> None:
+    """Exact trains first; among them fewer wheels, then fewer teeth; the drawer's order does not matter."""
+    trains = best_trains(Fraction(3, 2), Fraction(3), SIXTEEN, most=12)
+    exact = [train for train in trains if train.error_ppm == 0]
+    ranks = [(len(train.drivers), sum(train.drivers + train.driven)) for train in exact]
+    assert ranks == sorted(ranks)
+    assert (trains[0].drivers, trains[0].driven) == ((20,), (40,))
+    assert trains == best_trains(Fraction(3, 2), Fraction(3), SIXTEEN[::-1], most=12)
+
+
+@pytest.mark.parametrize("lead", LEADS)
+def test_a_short_list_is_the_head_of_a_long_one(lead: str) -> None:
+    """Where many trains tie, asking for few gives the same ones as asking for many."""
+    many = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=200)
+    for most in range(1, 30):
+        assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
+
+
+def test_two_wheels_of_one_count() -> None:
+    """A count listed twice is two wheels; listed once, one wheel."""
+    twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
+    once = best_trains(Fraction(3), Fraction(3), (40, 20))
+    assert ((40,), (40,)) in {(train.drivers, train.driven) for train in twice}
+    assert all(train.drivers != train.driven for train in once)
+
+
+def test_a_translating_wheel_makes_it_exact() -> None:
+    """127 teeth cut 3 mm on an inch screw exactly; with 63 the best that is left is out."""
+    with_127 = best_trains(Fraction(3), INCH / 8, (*SIXTEEN, 120), most=1)[0]
+    assert with_127.error_ppm == 0
+    without = best_trains(Fraction(3), INCH / 8, tuple(set(SIXTEEN) - {127}), most=1)[0]
+    assert without.error_ppm != 0
+
+
+def test_too_few_wheels_give_no_train() -> None:
+    """One wheel makes no train."""
+    assert best_trains(Fraction(3), Fraction(3), (40,)) == ()
+
+
+@pytest.mark.parametrize(("teeth", "sizes"), [(14, {1}), (15, {1, 2})])
+def test_room_to_mesh(teeth: int, sizes: set[int]) -> None:
+    """Two wheels of 15 together outreach a third one by 15 teeth, two of 14 do not outreach it by that."""
+    trains = best_trains(Fraction(3), Fraction(3), (teeth,) * 4)
+    assert {len(train.drivers) for train in trains} == sizes
+
+
+def test_length_error() -> None:
+    """125 parts per million over 40 mm are 0.005 mm, with the sign of the error."""
+    (train,) = (
+        t
+        for t in best_trains(Fraction(1), INCH / 16, (21, 45, 30, 50), most=20)
+        if sorted(t.drivers) == [21, 45] and sorted(t.driven) == [30, 50]
+    )
+    assert length_error_mm(train, Fraction(1), 40) == pytest.approx(0.005, abs=1e-6)
+
+
+def test_idlers_and_hands() -> None:
+    """Two wheels need an idler; a left-hand thread gets a way to reverse."""
+    two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
+    four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
+    assert "one idler" in idler_words(two, left_hand=False)
+    assert "reverse" not in idler_words(four, left_hand=False)
+    assert "two idlers" in idler_words(two, left_hand=True)
+    assert "one idler" in idler_words(four, left_hand=True)
+
+
+@pytest.mark.parametrize(
+    ("lead", "screw", "wheels", "ratio", "most", "field"),
+    [
+        (0, 3, (20, 40), 1, 1, "lead"),
+        (1, -3, (20, 40), 1, 1, "leadscrew"),
+        (1, 3, (20, 0), 1, 1, "change_gears"),
+        (1, 3, (20, 40), 0, 1, "fixed_ratio"),
+        (1, 3, (20, 40), 1, 0, "most"),
+    ],
+)
+def test_impossible_sizes_are_refused(
+    lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
+) -> None:
+    """Nothing that is not above 0 is worked with; the field is named."""
+    with pytest.raises(PlanError) as refused:
+        best_trains(Fraction(lead), Fraction(screw), wheels, Fraction(ratio), most)
+    assert refused.value.field == field
+
+
+@pytest.mark.parametrize("starts", [2, 3, 4])
+def test_a_train_that_can_index_the_starts_comes_first(starts: int) -> None:
+    """Among all exact trains, found here one by one, the first driver's teeth divide by the starts where any do."""
+    wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
+    lead = Fraction(starts) * 2
+    best = best_trains(lead, screw, wheels, starts=starts)
+    assert best[0].error_ppm == 0 and best[0].drivers[0] % starts == 0
+    assert [train.error_ppm for train in best] == sorted(train.error_ppm for train in best)
+    plain = best_trains(lead, screw, wheels)
+    assert best[0].error_ppm == plain[0].error_ppm
+
+
+def test_the_order_of_a_trains_wheels_keeps_its_room() -> None:
+    """A driver that can index is put first only where the wheels still mesh: the rule of room for each pair."""
+    for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
+        if len(train.drivers) == 2:
+            (first, second), (third, fourth) = train.drivers, train.driven
+            assert first + third >= second + 15 and second + fourth >= third + 15
+
+
+@pytest.mark.parametrize("starts", [1, 2, 3])
+@pytest.mark.parametrize("lead", ["3", "1.5", "4"])
+def test_the_best_of_very_many_exact_trains(lead: str, starts: int) -> None:
+    """Of twenty wheels hundreds of trains are exact; those offered are the head of all of them in order."""
+    screw = Fraction(3)
+    trains = best_trains(Fraction(lead), screw, TWENTY, most=6, sizes=(4,), starts=starts)
+    exact = [
+        sides for sides, ratio in _all_trains(TWENTY).items() if len(sides[0]) == 2 and ratio == Fraction(lead) / 3
+    ]
+    assert len(exact) > 50
+    # One that indexes the starts: a driver whose teeth divide by them can be first, as the wheels still mesh.
+    ranked = sorted((not _indexes(*sides, starts), sum(sides[0] + sides[1])) for sides in exact)
+    assert [(t.drivers[0] % starts != 0, sum(t.drivers + t.driven)) for t in trains] == ranked[:6]
+
+
+def _indexes(drivers: tuple[int, ...], driven: tuple[int, ...], starts: int) -> bool:
+    return any(
+        first % starts == 0 and first + second >= third + 15 and third + fourth >= second + 15
+        for first, third in permutations(drivers)
+        for second, fourth in permutations(driven)
+    )
+
+
+@pytest.mark.parametrize(("thread", "turns"), [("Tr20x8P4", "2.67"), ("M36x4", ""), ("M24xPh6P3", "2")])
+def test_gears_that_step_up_are_turned_by_hand(thread: str, turns: str) -> None:
+    """A lead of 8 on a screw of 3 mm: 2.67 turns of it for one of the spindle (common practice, no source)."""
+    words = by_hand_words(job_of(thread=thread), lathe())
+    assert figures(words) >= {turns} if turns else not words
+    dry = next(step for step in plan_of(thread=thread).steps if step.text.startswith("Dry run"))
+    assert any(turns in figures(caution) for caution in dry.cautions) == bool(turns)
+    hands = at_first_cut(thread=thread)
+    assert any("by hand" in hand for hand in hands) == bool(turns)

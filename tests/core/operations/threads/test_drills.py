@@ -1,0 +1,182 @@
+"""Drill series, tapping drills and clearance holes against printed tables."""
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.operations.threads.designation import read_thread
+from core.operations.threads.drills import (
+    clearance_hole_mm,
+    drill_series,
+    nearest_drills,
+    percent_of_thread,
+    tapping_drill,
+    tapping_words,
+)
+from core.operations.threads.form import custom_thread
+from core.operations.threads.thread import Thread
+from core.values.errors import ThreadError
+from tests.published import Printed, none_wrong, printed_rows
+
+DRILLS = {drill.name: drill for drills in drill_series().values() for drill in drills}
+
+
+def _rows(quantity: str) -> list[Printed]:
+    return [row for row in printed_rows("drills") if row.quantity == quantity]
+
+
+def _inside(designation: str) -> Thread:
+    return read_thread(designation, side="inside")
+
+
+def test_sizes_as_printed() -> None:
+    """Number, letter and fractional drills in inches."""
+    none_wrong(
+        [
+            f"{row.inputs['name']}: {row.printed} in in {row.source}, here {DRILLS[row.inputs['name']].mm / 25.4}"
+            for row in _rows("size in")
+            if abs(DRILLS[row.inputs["name"]].mm / 25.4 - float(row.printed)) > row.tolerance
+        ]
+    )
+
+
+def test_the_series_are_whole() -> None:
+    """80 numbers, 26 letters, every 64th up to an inch; metric steps as BS 328 has them (from memory)."""
+    series = drill_series()
+    assert {drill.name for drill in series["number"]} == {f"#{number}" for number in range(1, 81)}
+    assert [drill.name for drill in series["letter"]] == [chr(ord("A") + place) for place in range(26)]
+    sixty_fourths = [Fraction(round(drill.mm / 25.4 * 64), 64) for drill in series["fractional"]]
+    assert sixty_fourths[:64] == [Fraction(count, 64) for count in range(1, 65)]
+    assert {"0.2 mm", "0.98 mm", "1.05 mm", "2.95 mm", "3.1 mm", "10.2 mm", "14.25 mm", "25 mm"} <= set(DRILLS)
+    assert {"3.05 mm", "14.1 mm", "0.21 mm", "1.02 mm"}.isdisjoint(DRILLS)
+    assert len(DRILLS) == sum(len(drills) for drills in series.values())
+
+
+def test_series_rise() -> None:
+    """Each series goes from thin to thick; the wire numbers fall as the drills grow."""
+    for drills in drill_series().values():
+        sizes = [drill.mm for drill in drills]
+        assert sizes == sorted(set(sizes))
+    numbers = [int(drill.name[1:]) for drill in drill_series()["number"]]
+    assert numbers == list(range(80, 0, -1))
+
+
+@given(st.floats(0.05, 60))
+def test_nearest_below_and_above(diameter_mm: float) -> None:
+    """Of each series the neighbours on either side, as a search through all of it finds them."""
+    found = nearest_drills(diameter_mm)
+    for series, drills in drill_series().items():
+        sizes = np.array([drill.mm for drill in drills])
+        wanted = {*sizes[sizes <= diameter_mm][-1:], *sizes[sizes >= diameter_mm][:1]}
+        assert {drill.mm for drill in found if drill.series == series} == wanted
+
+
+@given(st.sampled_from(sorted(DRILLS)))
+def test_a_stock_size_is_its_own_neighbour(name: str) -> None:
+    """Asked for a drill's own size, that drill alone of its series comes back."""
+    drill = DRILLS[name]
+    assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
+
+
+@pytest.mark.parametrize("source", sorted({row.source for row in _rows("tapping drill")}))
+def test_tapping_drills_as_printed(source: str) -> None:
+    """The recommended drill is the printed one and keeps the limits of the minor diameter."""
+    wrong = []
+    for row in _rows("tapping drill"):
+        if row.source == source:
+            thread = _inside(row.inputs["thread"])
+            least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
+            tapping = tapping_drill(thread)
+            assert tapping is not None and least is not None and most is not None, row
+            if tapping.drill.name != row.printed or not least <= tapping.drill.mm <= most:
+                wrong.append(f"{row.inputs['thread']}: {row.printed} in {source}, here {tapping.drill}")
+    none_wrong(wrong)
+
+
+@pytest.mark.parametrize("row", _rows("percent of thread"))
+def test_percentages_as_printed(row: Printed) -> None:
+    """The same hole is so much of 3H/4 and so much of 5H/8."""
+    given_ = row.inputs
+    thread = custom_thread(
+        included_angle_deg=60, major_mm=given_["major_mm"], pitch_mm=given_["pitch_mm"], internal=True
+    )
+    percent = percent_of_thread(given_["hole_mm"], thread, given_["basis"])
+    assert percent == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+def test_both_percentages_are_shown() -> None:
+    """A percentage without its basis is worth nothing: M6 from 5 mm is 77 % or 92 %."""
+    thread = _inside("M6")
+    tapping = tapping_drill(thread)
+    assert tapping is not None
+    assert tapping.basis == "3H/4"
+    words = tapping_words(thread, tapping)
+    assert "77 % of 3H/4" in words
+    assert "92 % of 5H/8" in words
+
+
+@pytest.mark.parametrize("size", ["6", "8", "10", "12", "16", "20", "24", "30"])
+@pytest.mark.parametrize("tolerance_class", ["4H", "5H", "6H", "7H", "6G"])
+def test_metric_drills_keep_every_class(size: str, tolerance_class: str) -> None:
+    """Inside the limits of the class asked for, or none at all: a tight class may want boring."""
+    thread = _inside(f"M{size}-{tolerance_class}")
+    tapping = tapping_drill(thread)
+    least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
+    assert least is not None and most is not None
+    inside = [drill for drill in DRILLS.values() if least <= drill.mm <= most]
+    assert (tapping is None) == (not inside)
+    assert tapping is None or tapping.drill in inside
+
+
+def test_trapezoidal_holes_are_not_too_small() -> None:
+    """The mating crest needs all of its depth: Tr20x4 is drilled from D - P = 16 mm (ISO 2904) or above."""
+    tapping = tapping_drill(_inside("Tr20x4-7H"))
+    assert tapping is not None
+    assert 16 <= tapping.drill.mm <= 17
+    assert tapping.basis == "full depth"
+
+
+def test_custom_forms_have_no_limits() -> None:
+    """Without limits: d - P for 60 degrees; 75 % of the depth for 55; nothing where no drill is as large."""
+    sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
+    assert sixty is not None
+    assert sixty.drill.name == "9.5 mm"
+    whitworth = tapping_drill(custom_thread(included_angle_deg=55, major_mm=20, pitch_mm=2.5, internal=True))
+    assert whitworth is not None
+    # Depth 0.640327 P a side (BS 84).
+    assert whitworth.percent == pytest.approx(100 * (20 - whitworth.drill.mm) / (2 * 0.640327 * 2.5), rel=1e-5)
+    assert 65 < whitworth.percent < 85
+    assert tapping_drill(custom_thread(included_angle_deg=60, major_mm=90, pitch_mm=2, internal=True)) is None
+
+
+def test_external_threads_are_not_tapped() -> None:
+    """Asked for a bolt, the sentence names it."""
+    with pytest.raises(ThreadError, match=r"M10x1\.5-6g is an outside thread"):
+        tapping_drill(read_thread("M10-6g", side="outside"))
+
+
+@pytest.mark.parametrize("row", _rows("clearance hole"))
+def test_clearance_holes_as_printed(row: Printed) -> None:
+    """The three fits of ISO 273."""
+    hole_mm = getattr(clearance_hole_mm(row.inputs["nominal"]), row.inputs["fit"])
+    assert hole_mm == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+@pytest.mark.parametrize("nominal", ["M1", "M2.5", "m 2,5", "M4", "M8", "M12", "M20", "M48", "M64", "M100"])
+def test_clearance_holes_grow_with_the_fit(nominal: str) -> None:
+    """Each fit is wider than the one before and all clear the screw."""
+    hole = clearance_hole_mm(nominal)
+    screw_mm = float(nominal.lstrip("Mm ").replace(",", "."))
+    assert screw_mm < hole.fine_mm < hole.medium_mm < hole.coarse_mm < 1.4 * screw_mm
+
+
+@pytest.mark.parametrize("nominal", ["M9", "10", "", "M", "M10x1.5", "M10\x1b[2J", "M" + "9" * 500, "M1٠"])
+def test_unlisted_sizes_are_refused(nominal: str) -> None:
+    """Refused in one line with what is accepted."""
+    with pytest.raises(ThreadError, match=r"Enter one of M1, M1\.2,") as caught:
+        clearance_hole_mm(nominal)
+    assert caught.value.message.isprintable()
+    assert len(caught.value.message) < 600

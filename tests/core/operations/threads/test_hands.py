@@ -1,0 +1,156 @@
+"""Sentences at the machine: half nuts at every pass, pitches as gauges are marked, refusals in the lathe's unit."""
+
+from pathlib import Path
+
+import pytest
+
+from core.lathe.lathe import Lathe
+from core.lathe.reader import read_lathe
+from core.operations.threads.job import read_thread_job
+from core.values.fields import Problem, Table
+from tests.core.counted import Counted
+from tests.core.figures import figures
+from tests.core.thread_jobs import at_first_cut, counted_to_cut, job_of, lathe, plan_of
+
+SAMPLES = Path(__file__).parents[4] / "sample_jobs"
+INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", "metric"))
+
+
+@pytest.mark.parametrize(
+    ("its", "thread", "lines"),
+    [
+        # 8 to the inch; a wheel of 32 with 8 lines has a line every 4 threads. Worked by hand from trade rules: 12 to
+        # the inch any line, 9 every 2nd line; a metric lead on an inch screw is never found again.
+        (INCH, "1/2-12 BSW", set()),
+        (INCH, "7/8-9 UNC", {"2", "0", "4", "6"}),
+        (INCH, "1-8 UNC", set()),
+        (INCH, "M30x3.5", None),
+        (METRIC, "G1/2", None),
+    ],
+)
+def test_the_movements_say_what_the_half_nuts_do(its: Lathe, thread: str, lines: set[str] | None) -> None:
+    """Where the thread is not found again no movement lets the half nuts be opened: withdraw, stop, reverse."""
+    hands = at_first_cut(its, thread=thread)
+    opened = [n for n, hand in enumerate(hands) if "open" in hand]
+    if lines is not None:
+        close = next(n for n, hand in enumerate(hands) if hand.startswith("Close"))
+        assert figures(hands[close]) == lines and close < opened[0]
+        return
+    assert opened == []
+    order = [
+        next(n for n, hand in enumerate(hands) if word in hand) for word in ("forward", "withdraw", "stop", "Reverse")
+    ]
+    assert order == sorted(order)
+
+
+def test_the_dry_run_names_line_0_first() -> None:
+    """The line first used is named before it is counted from."""
+    closed, lines = (
+        next(step for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry run"))
+        for thread in ("M30x3.5", "7/8-9 UNC")
+    )
+    assert not figures(closed.text) and figures(lines.text) == {"0"}
+
+
+def numbers_of_a_hand(run: Counted) -> frozenset[str]:
+    """Return the figures in the sentence on closing the half nuts."""
+    return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
+
+
+def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:
+    """With the compound swung, another line is another start: the movements must not name those of the first."""
+    its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial={"teeth": [16], "lines": [16]})
+    run = counted_to_cut(its, thread="M24xPh6P3")
+    # Every line is a leadscrew thread of 3 mm, half the lead: even lines are one start, odd ones the other.
+    assert numbers_of_a_hand(run) >= {"0", "2", "4", "6", "8", "10", "12", "14"}
+    while run.cursor.thread_start != 2:
+        run.done()
+    run.done()
+    assert numbers_of_a_hand(run) >= {"1", "3", "5", "7", "9", "11", "13", "15"}
+    straight = [figures(hand) for hand in at_first_cut(its, thread="M24xPh6P3", infeed="straight")]
+    assert {"2", "0", "4", "6", "8", "10", "12", "14"} in straight
+
+
+@pytest.mark.parametrize(
+    ("its", "thread", "marked"),
+    [
+        (INCH, "M30x3.5", {"3.5", "0.1378"}),
+        (INCH, "7/8-9 UNC", {"9"}),
+        (METRIC, "7/8-9 UNC", {"9", "2.822"}),
+        (METRIC, "M30x3.5", {"3.5"}),
+        (INCH, "Tr20x8P4", {"8", "0.3150"}),
+    ],
+)
+def test_a_pitch_is_shown_as_its_gauge_is_marked(its: Lathe, thread: str, marked: set[str]) -> None:
+    """A gauge of a metric thread is marked in mm wherever it is used, one of an inch thread in threads to the inch."""
+    scratch = next(step for step in plan_of(its, thread=thread).steps if step.text.startswith("Scratch pass"))
+    assert figures(scratch.text.rpartition(". ")[2]) == marked
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ({"blank": "0.1 in"}, {"0.1000"}),
+        ({"tool_flat": "0.1 in"}, {"0.1000", "0.1111"}),
+        ({"lightest_pass": "0.1 in"}, {"0.1000", "0.0098"}),
+        ({"thread": None, "form": "60 deg", "major": "1 in", "pitch": "0.9 in"}, {"0.9000", "1.0000"}),
+    ],
+)
+def test_refusals_are_in_the_unit_of_the_lathe(keys: dict[str, str | None], said: set[str]) -> None:
+    """On an inch lathe no refusal speaks of millimetres."""
+    problems: list[Problem] = []
+    table = {key: text for key, text in ({"thread": "7/8-9 UNC"} | keys).items() if text is not None}
+    assert read_thread_job(Table(table, "", problems), INCH) is None
+    assert [figures(problem.message) >= said and " mm" not in problem.message for problem in problems] == [True]
+
+
+REFUSED = [
+    ("thread", "M10x99"),
+    ("thread", "M13"),
+    ("blank", "3 mm"),
+    ("blank", "30 deg"),
+    ("passes", 0),
+    ("lightest_pass", "1 mm"),
+    ("speed", "-3 rpm"),
+]
+
+
+@pytest.mark.parametrize(("key", "value"), REFUSED)
+def test_problems_name_their_key(key: str, value: object) -> None:
+    """One problem, at the key that it is about."""
+    problems: list[Problem] = []
+    table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"} | {key: value}
+    assert read_thread_job(Table(table, "", problems), METRIC) is None
+    assert [problem.key for problem in problems] == [key]
+
+
+def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
+    """Whole threads to the inch are shown as such; 1.27 mm, which is 20 to the inch, stays as entered."""
+    inch = job_of(INCH, form="55 deg", major="1 1/4 in", pitch="11 tpi").thread.designation
+    metric = job_of(METRIC, form="60 deg", major="20 mm", pitch="1.27 mm").thread.designation
+    assert (inch, metric) == ("55 deg 1.25 in x 11 tpi", "60 deg 20 x 1.27 mm")
+
+
+@pytest.mark.parametrize(("radius", "sharper"), [("0.0114 in", False), ("0.0100 in", True)])
+def test_the_tip_that_is_asked_for_is_no_sharp_one(radius: str, sharper: bool) -> None:
+    """BS 84: r = 0.137329 P, at 12 to the inch 0.01144 in; typed as it is shown it is the standard's own."""
+    cautions = plan_of(INCH, thread="1/2 BSW", tool_radius=radius).cautions
+    assert any("0.0114" in figures(caution) for caution in cautions) == sharper
+
+
+def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
+    """Nobody is sent to turn a groove of no depth."""
+    plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
+    groove = next(step.text for step in plan.steps if step.text.startswith("Relief (undercut)"))
+    assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
+
+
+def test_a_slide_that_goes_back_takes_up_its_backlash() -> None:
+    """From the last pass of one start to the first of the next the compound is wound back past its mark."""
+    run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
+    directions = []
+    while run.state.cursor is not None:
+        if run.cursor.action == "cut" and run.view.dial is not None:
+            directions.append("past" in run.view.dial.direction)
+        run.done()
+    assert directions.count(True) == 1 and directions.index(True) == len(directions) // 2

@@ -1,0 +1,166 @@
+"""Whitworth, BSP and BA sizes and limits against printed tables and the formulas of their standards."""
+
+import math
+from fractions import Fraction
+
+import pytest
+
+from core.data import read_table
+from core.operations.threads.designation import read_thread
+from tests.core.exact import power, rounded
+from tests.core.operations.threads.printed_limits import by_designation, wrong_rows, wrong_sizes
+from tests.published import none_wrong
+
+PRINTED = by_designation("threads_whitworth", "threads_bsp", "threads_ba")
+
+
+@pytest.mark.parametrize("designation", PRINTED)
+def test_printed_figures(designation: str) -> None:
+    """BS 84, BS 2779, ISO 228-1 and BS 93 print these."""
+    none_wrong(wrong_rows(PRINTED[designation]))
+
+
+def whitworth_in(size_in: Fraction, tpi: Fraction) -> dict[str, Fraction]:
+    """Return basic sizes [in]: depth 0.640327 p, rounded to 0.0001 before it is subtracted; r = 0.137329 p (BS 84)."""
+    depth = rounded(Fraction("0.640327") / tpi, "0.0001")
+    return {
+        "thread depth": depth,
+        "basic major diameter": size_in,
+        "basic pitch diameter": size_in - depth,
+        "basic minor diameter": size_in - 2 * depth,
+        "root radius": Fraction("0.137329") / tpi,
+    }
+
+
+def ba_mm(number: int) -> dict[str, Fraction]:
+    """Return basic sizes [mm]: p = 0.9^k and d = 6 p^1.2 to two figures, depth 0.6 p to 0.005 (BS 93)."""
+    fine = Fraction(9, 10) ** number
+    pitch, major = two_figures(fine), two_figures(6 * power(fine, "1.2"))
+    depth = rounded(Fraction("0.6") * pitch, "0.005")
+    return {
+        "pitch": pitch,
+        "basic major diameter": major,
+        "basic pitch diameter": major - depth,
+        "basic minor diameter": major - 2 * depth,
+    }
+
+
+def two_figures(value: Fraction) -> Fraction:
+    """Return a value from 0.1 up to 10, rounded to two figures."""
+    return rounded(value, "0.1" if value >= 1 else "0.01")
+
+
+def test_the_formulas_give_what_is_printed() -> None:
+    """What BS 84 and BS 93 print comes out of their formulas, so that these can stand for other sizes."""
+    of_printed = [
+        ("1/4-20 BSW", whitworth_in(Fraction(1, 4), Fraction(20))),
+        ("5/16-18 BSW", whitworth_in(Fraction(5, 16), Fraction(18))),
+        ("3/8-16 BSW", whitworth_in(Fraction(3, 8), Fraction(16))),
+        ("1/2-12 BSW", whitworth_in(Fraction(1, 2), Fraction(12))),
+        ("2 BA", ba_mm(2)),
+        ("8 BA", ba_mm(8)),
+    ]
+    for designation, worked_out in of_printed:
+        for row in PRINTED[designation]:
+            assert Fraction(row.printed) == worked_out[row.quantity], row
+
+
+@pytest.mark.parametrize("series", ["BSW", "BSF"])
+def test_whitworth_sizes_by_formula(series: str) -> None:
+    """Basic sizes of the whole series, as BS 84 works them out."""
+    wrong = []
+    for row in read_table("whitworth_series"):
+        if row["series"] == series:
+            size = sum(map(Fraction, row["size"].split()), Fraction(0))
+            wrong += wrong_sizes(f"{row['size']} {series}", "in", whitworth_in(size, Fraction(row["tpi"])))
+    none_wrong(wrong)
+
+
+def test_ba_sizes_by_formula() -> None:
+    """Basic sizes of 0 to 16 BA, as BS 93 works them out; r = 0.1808346 p, whose last figure is not the form's."""
+    wrong = []
+    for number in range(17):
+        sizes = ba_mm(number)
+        wrong += wrong_sizes(f"{number} BA", "mm", sizes)
+        wrong += wrong_sizes(f"{number} BA", "in", {name: size / Fraction("25.4") for name, size in sizes.items()})
+        radius = Fraction("0.1808346") * sizes["pitch"]
+        wrong += wrong_sizes(f"{number} BA", "mm", {"root radius": radius}, within=1e-6)
+    none_wrong(wrong)
+
+
+def test_bsp_class_b_is_twice_class_a() -> None:
+    """ISO 228-1: class B has twice the tolerance of class A, which is printed for G1/8 to G1."""
+    rows = [row for block in PRINTED.values() for row in block if row.inputs["designation"].endswith(" A")]
+    rows = [row for row in rows if row.quantity == "external pitch diameter tolerance"]
+    assert len(rows) == 4
+    for row in rows:
+        class_b = row.inputs["designation"].replace(" A", " B")
+        none_wrong(wrong_sizes(class_b, "mm", {row.quantity: 2 * Fraction(row.printed)}))
+
+
+def _span_in(designation: str, which: str, side: str = "outside") -> float:
+    limits = read_thread(designation, side=side).limits
+    return float(getattr(limits, f"{which}_max_mm") - getattr(limits, f"{which}_min_mm")) / 25.4
+
+
+@pytest.mark.parametrize("fit", ["close", "medium", "free"])
+@pytest.mark.parametrize(
+    ("size", "tpi", "series"), [("1/4", 20, "BSW"), ("1/2", 12, "BSW"), ("1", 8, "BSW"), ("3/8", 20, "BSF")]
+)
+def test_bs_84_tolerances(size: str, tpi: int, series: str, fit: str) -> None:
+    """T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) and its multiples (BS 84, as a handbook gives them)."""
+    diameter, pitch = {"1/4": 0.25, "1/2": 0.5, "1": 1.0, "3/8": 0.375}[size], 1 / tpi
+    medium = 0.002 * math.cbrt(diameter) + 0.003 * math.sqrt(diameter) + 0.005 * math.sqrt(pitch)
+    effective = {"close": 2 / 3, "medium": 1.0, "free": 1.5}[fit] * medium
+    name, root = f"{size} {series} {fit}", math.sqrt(pitch)
+    assert effective == pytest.approx(_span_in(name, "pitch_diameter"), abs=0.0001)
+    assert effective == pytest.approx(_span_in(name, "pitch_diameter", "inside"), abs=0.0001)
+    assert effective + 0.01 * root == pytest.approx(_span_in(name, "major"), abs=0.0001)
+    minor = effective + (0.013 if fit == "close" else 0.02) * root
+    assert minor == pytest.approx(_span_in(name, "minor"), abs=0.0001)
+
+
+@pytest.mark.parametrize(("name", "tolerance_in"), [("1/4 BSF", 0.2 / 26 + 0.004), ("5/16 BSF", 0.2 / 22 + 0.005)])
+def test_bs_84_minor_diameter_of_nuts(name: str, tolerance_in: float) -> None:
+    """0.2 p and 0.004 from 26 tpi, 0.005 at 24 and 22 tpi (BS 84, as a handbook gives them)."""
+    assert tolerance_in == pytest.approx(_span_in(name, "minor", "inside"), abs=0.00006)
+
+
+def test_bs_84_nuts_start_at_the_basic_sizes() -> None:
+    """Nuts have no allowance; close bolts have none; small medium and free bolts have one (from memory)."""
+    nut, close = read_thread("1/2 BSW", side="inside"), read_thread("1/2 BSW close")
+    assert nut.limits.pitch_diameter_min_mm == nut.pitch_diameter_basic_mm
+    assert close.limits.major_max_mm == close.major_basic_mm
+    medium, large = read_thread("1/2 BSW").limits, read_thread("1 BSW").limits
+    assert medium.major_max_mm is not None and medium.major_max_mm < 12.7
+    assert large.major_max_mm == 25.4
+
+
+@pytest.mark.parametrize("row", read_table("bsp_series"), ids=lambda row: f"G{row['size']}")
+def test_bsp_sizes_by_formula(row: dict[str, str]) -> None:
+    """ISO 228-1: P = 25.4/n; h = 0.640327 P, rounded to 0.001 mm; D2 = D - h, D1 = D - 2h."""
+    pitch, major = Fraction("25.4") / int(row["tpi"]), Fraction(row["major_mm"])
+    depth = rounded(Fraction("0.640327") * pitch, "0.001")
+    worked_out = {
+        "pitch": pitch,
+        "thread depth": depth,
+        "basic pitch diameter": major - depth,
+        "basic minor diameter": major - 2 * depth,
+    }
+    none_wrong(wrong_sizes(f"G{row['size']}", "mm", worked_out))
+
+
+@pytest.mark.parametrize("number", range(11))
+def test_ba_tolerances(number: int) -> None:
+    """BS 93 for 0 to 10 BA, as a handbook gives it, formulas from memory: to 0.001 mm, p the pitch in mm."""
+    p = float(ba_mm(number)["pitch"])
+    for name, which, side, tolerance_mm in (
+        ("close", "pitch_diameter", "outside", 0.08 * p + 0.02),
+        ("normal", "pitch_diameter", "outside", 0.10 * p + 0.025),
+        ("close", "major", "outside", 0.15 * p),
+        ("normal", "major", "outside", 0.20 * p),
+        ("", "pitch_diameter", "inside", 0.12 * p + 0.03),
+        ("", "minor", "inside", 0.375 * p),
+    ):
+        found_mm = _span_in(f"{number} BA {name}", which, side) * 25.4
+        assert tolerance_mm == pytest.approx(found_mm, abs=0.00051), (name, which, side)

@@ -1,0 +1,155 @@
+"""ISO metric sizes and limits against printed tables, and against the formulas of ISO 965-1 in exact fractions."""
+
+import csv
+import re
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from core.data import read_table
+from core.operations.threads.designation import read_thread
+from core.operations.threads.metric import metric_series, preferred_number, preferred_place
+from tests.core.operations.threads.metric_formulas import (
+    HAND_ROUNDED_UM,
+    R40,
+    RANGES_MM,
+    cell_um,
+    formula_um,
+    limits_mm,
+    preferred_um,
+)
+from tests.core.operations.threads.printed_limits import by_designation, wrong_rows, wrong_sizes
+from tests.published import none_wrong, printed_rows
+
+PRINTED = by_designation("threads_metric")
+SERIES = dict(metric_series())
+
+
+@pytest.mark.parametrize("designation", PRINTED)
+def test_printed_figures(designation: str) -> None:
+    """ISO 965-2, ISO 724 and ASME B1.13M print these."""
+    none_wrong(wrong_rows(PRINTED[designation]))
+
+
+def size_of(designation: str) -> tuple[Fraction, Fraction, str]:
+    """Return diameter and pitch [mm] and the class of a designation such as M12 x 1.75 6g or M12-6g."""
+    ((size, pitch, tolerance_class),) = re.findall(r"^M([\d.]+)(?: ?x ?([\d.]+))?[ -](\w+)$", designation)
+    return Fraction(size), Fraction(pitch) if pitch else SERIES[f"M{size}"], tolerance_class
+
+
+def test_the_formulas_give_what_is_printed() -> None:
+    """The formulas here give every printed limit, so they can check others."""
+    rows = [row for block in PRINTED.values() for row in block if not row.quantity.startswith("external minor")]
+    assert len(rows) > 40
+    for row in rows:
+        assert Fraction(row.printed) == limits_mm(*size_of(row.inputs["designation"]))[row.quantity], row
+
+
+EVERY_THREAD = ("6g", "6H")
+COARSE_ONLY = ("3h4h", "4g6g", "5h6h", "6e", "6f", "7g6g", "9g8g", "4H5H", "6G", "7H", "8H")
+
+
+@pytest.mark.parametrize("tolerance_class", EVERY_THREAD + COARSE_ONLY)
+def test_limits_by_formula(tolerance_class: str) -> None:
+    """Limits of size of every thread of ISO 261, in rarer classes of the coarse series, by ISO 965-1's formulas."""
+    names = [name for name in SERIES if tolerance_class in EVERY_THREAD or "x" not in name]
+    designations = [f"{name}-{tolerance_class}" for name in names if name not in ("M1.4", "M1.4x0.2")]
+    none_wrong([line for one in designations for line in wrong_sizes(one, "mm", limits_mm(*size_of(one)))])
+
+
+@pytest.mark.parametrize("designation", ["M1.4-6g", "M1.4-6H", "M1.4x0.2-6g", "M1.4x0.2-6H"])
+def test_a_range_includes_its_upper_end(designation: str) -> None:
+    """M1.4 is of the range from 0.99 up to and including 1.4 (ISO 965-1): Td2 of M1.4 is 56 um in grade 6."""
+    none_wrong(wrong_sizes(designation, "mm", limits_mm(*size_of(designation))))
+
+
+def test_limits_the_standard_does_not_set_are_left_out() -> None:
+    """ISO 965-1 limits neither the external minor nor the largest internal major diameter."""
+    outside, inside = read_thread("M10").limits, read_thread("M10-6H").limits
+    assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
+
+
+@pytest.mark.parametrize("designation", ["M13x1.1", "M30x1.2-6H", "M100x5.5-4g6g"])
+def test_a_pitch_outside_the_tables_gets_a_formula_note(designation: str) -> None:
+    """Limits by formula lie within one preferred number of the formula of ISO 965-1, and a note says so."""
+    thread = read_thread(designation)
+    limits = thread.limits
+    assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm
+    assert any("formula" in note for note in thread.notes)
+    tolerance_um = 1000 * (limits.pitch_diameter_max_mm - limits.pitch_diameter_min_mm)
+    range_mm = {13.0: (11.2, 22.4), 30.0: (22.4, 45.0), 100.0: (90.0, 180.0)}[thread.major_basic_mm]
+    factor = {"6g": 1.0, "6H": 1.32, "4g6g": 0.63}[thread.tolerance_class]
+    wanted_um = factor * 90 * thread.pitch_mm**0.4 * (range_mm[0] * range_mm[1]) ** 0.05
+    assert tolerance_um == pytest.approx(wanted_um, rel=0.035)
+
+
+def test_table_pitches_carry_no_formula_note() -> None:
+    """Every thread of the coarse series from M1.6 to M68 has its limits from the tables."""
+    coarse = [name for name, _ in metric_series() if "x" not in name and float(name[1:]) >= 1.6]
+    assert len(coarse) > 30
+    for name in coarse:
+        assert not [note for side in ("outside", "inside") for note in read_thread(name, side=side).notes], name
+
+
+def test_tolerance_cells_by_formula() -> None:
+    """Each cell is the preferred number nearest to its formula, or one that ISO 965-1 rounded by hand."""
+    by_hand = dict(HAND_ROUNDED_UM)
+    for row in read_table("metric_tolerances"):
+        ends = (Fraction(row["over_mm"]), Fraction(row["to_mm"])) if row["over_mm"] else None
+        pitch = Fraction(row["pitch_mm"])
+        assert int(row["um"]) == cell_um(row["quantity"], pitch, ends), row
+        by_hand.pop((row["quantity"], pitch, ends and ends[0]), None)
+    assert by_hand == {}, "no such cells"
+
+
+def test_only_known_cells_are_rounded_by_hand() -> None:
+    """A cell that the formula gives is not kept from memory; hand rounding moves it by a tenth at most."""
+    for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
+        ends = next((ends for ends in RANGES_MM if ends[0] == over), None)
+        by_formula = formula_um(quantity, pitch, ends)
+        assert um != preferred_um(by_formula), (quantity, pitch)
+        assert um == pytest.approx(float(by_formula), rel=0.1), (quantity, pitch)
+
+
+def test_coarse_series_is_that_of_iso_261() -> None:
+    """Pitches of the coarse series by size."""
+    rows = [row for row in printed_rows("metric_tables") if row.quantity == "coarse pitch"]
+    assert len(rows) >= 20
+    for row in rows:
+        assert Fraction(row.printed) == SERIES[f"M{row.inputs['size_mm']}"], row
+
+
+def test_shared_tolerance_cells_are_unchanged() -> None:
+    """A spot of each table of ISO 965-1, as published limits of size prove it (M12, M24, M30, M56 6g; M10 6H)."""
+    cells = {
+        (row["quantity"], row["over_mm"], row["pitch_mm"]): int(row["um"]) for row in read_table("metric_tolerances")
+    }
+    assert (cells["g", "", "1.75"], cells["Td", "", "1.75"], cells["Td2", "11.2", "1.75"]) == (34, 265, 150)
+    assert (cells["g", "", "3.0"], cells["Td", "", "3.0"], cells["Td2", "22.4", "3.0"]) == (48, 375, 200)
+    assert (cells["g", "", "5.5"], cells["Td", "", "5.5"], cells["Td2", "45", "5.5"]) == (75, 560, 265)
+    assert cells["TD1", "", "1.5"] == 300
+
+
+def test_preferred_numbers_are_those_of_iso_3() -> None:
+    """R40 as the standard lists it, which follows the fortieth root of ten within 1.3 per cent."""
+    assert len(R40) == 40
+    for place in range(120):
+        assert preferred_number(place) == R40[place % 40] * 10 ** (place // 40)
+        assert float(preferred_number(place)) == pytest.approx(10 ** (place / 40), rel=0.013)
+        assert place == preferred_place(float(preferred_number(place)))
+
+
+def test_every_cell_has_a_source() -> None:
+    """Each row of each thread table names where it comes from."""
+    names = [path.stem for path in Path(__file__).parents[4].joinpath("core", "data").glob("*_series.csv")]
+    assert len(names) >= 7
+    for name in [*names, "metric_tolerances", "trapezoidal_pitches", "trapezoidal_tolerances"]:
+        assert all(row["source"].strip() for row in read_table(name)), name
+
+
+def test_tables_are_plain_csv() -> None:
+    """No row of a table has more or fewer cells than its heading."""
+    for path in Path(__file__).parents[4].joinpath("core", "data").glob("*.csv"):
+        lines = [line for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("# ")]
+        assert len({len(row) for row in csv.reader(lines)}) == 1, path.name

@@ -1,0 +1,171 @@
+"""Unified sizes and limits against printed tables, and against the formulas of ASME B1.1 in exact fractions."""
+
+import re
+from fractions import Fraction
+
+import pytest
+
+from core.data import read_table
+from core.operations.threads.designation import read_thread
+from core.operations.threads.unified import UnifiedThread, pitch_tolerance_in
+from tests.core.exact import power, rounded
+from tests.core.operations.threads.printed_limits import by_designation, wrong_rows, wrong_sizes
+from tests.published import none_wrong
+
+PRINTED = by_designation("threads_unified")
+OF_2A = {"1A": "1.5", "2A": "1", "3A": "0.75", "1B": "1.95", "2B": "1.3", "3B": "0.975"}
+"""Tolerance of the pitch diameter over that of 2A (ASME B1.1)."""
+FOUR, SIX = Fraction(1, 10**4), Fraction(1, 10**6)
+
+
+@pytest.mark.parametrize("designation", PRINTED)
+def test_printed_figures(designation: str) -> None:
+    """ASME B1.1 and handbooks after it print these."""
+    none_wrong(wrong_rows(PRINTED[designation]))
+
+
+def worked_out_in(size_in: Fraction, tpi: Fraction, series: str, tolerance_class: str) -> dict[str, Fraction]:
+    """Return the limits of size by the formulas and the rounding of ASME B1.1 [in].
+
+    Rounding: P to 8 places, tolerances and multiples of P to 6, the allowance and each size to 4, a tie to the even
+    figure; the internal minor diameter of 1B and 2B from #6 up to 3 places, and so the least one of 3B.
+    """
+    pitch = rounded(1 / tpi, Fraction(1, 10**8))
+    engaged = 9 * pitch if series in ("UNEF", "UNS") or (series == "UN" and tpi >= 12) else size_in
+    of_2a = rounded(
+        Fraction("0.0015") * power(size_in, "1/3")
+        + Fraction("0.0015") * power(engaged, "1/2")
+        + Fraction("0.015") * power(pitch, "2/3"),
+        SIX,
+    )
+    tolerance = rounded(Fraction(OF_2A[tolerance_class]) * of_2a, SIX)
+    pitch_line = rounded(Fraction("0.64951905") * pitch, SIX)
+    if tolerance_class.endswith("A"):
+        allowance = Fraction(0) if tolerance_class == "3A" else rounded(Fraction("0.3") * of_2a, FOUR)
+        of_major = rounded(Fraction("0.09" if tolerance_class == "1A" else "0.06") * power(pitch, "2/3"), SIX)
+        major, diameter = rounded(size_in - allowance, FOUR), rounded(size_in - allowance - pitch_line, FOUR)
+        return {
+            "external allowance": allowance,
+            "external major diameter max": major,
+            "external major diameter min": rounded(major - of_major, FOUR),
+            "external pitch diameter max": diameter,
+            "external pitch diameter min": rounded(diameter - tolerance, FOUR),
+        }
+    diameter = rounded(size_in - pitch_line, FOUR)
+    minor = rounded(size_in - rounded(Fraction("1.08253175") * pitch, SIX), FOUR)
+    largest = minor + rounded(minor_tolerance_in(size_in, tpi, pitch, tolerance_class), FOUR)
+    if size_in >= Fraction("0.138"):
+        minor = rounded(minor, Fraction(1, 1000))
+        largest = largest if tolerance_class == "3B" else rounded(largest, Fraction(1, 1000))
+    return {
+        "internal pitch diameter min": diameter,
+        "internal pitch diameter max": rounded(diameter + tolerance, FOUR),
+        "internal minor diameter min": minor,
+        "internal minor diameter max": largest,
+    }
+
+
+def minor_tolerance_in(size_in: Fraction, tpi: Fraction, pitch: Fraction, tolerance_class: str) -> Fraction:
+    """Return the tolerance of the internal minor diameter (ASME B1.1, TD1) [in]."""
+    of_both = Fraction("0.05") * power(pitch, "2/3") + Fraction("0.03") * pitch / size_in - Fraction("0.002")
+    of_pitch = Fraction("0.25") * pitch - Fraction("0.40") * pitch**2
+    if tolerance_class == "3B":
+        least = Fraction("0.23") * pitch - Fraction("1.5") * pitch**2 if tpi >= 13 else Fraction("0.120") * pitch
+    elif size_in >= Fraction("0.25"):
+        return of_pitch if tpi >= 4 else Fraction("0.15") * pitch
+    else:
+        least = of_pitch
+    return min(max(of_both, least), Fraction("0.394") * pitch)
+
+
+def worked_out_for(designation: str) -> dict[str, Fraction]:
+    """Return the limits of a designation such as 2 1/2-4 UNC-2A [in]."""
+    ((size, tpi, series, tolerance_class),) = re.findall(r"^(.+)-([\d /]+) (UN\w*)-(..)$", designation)
+    return worked_out_in(size_of(size), size_of(tpi), series, tolerance_class)
+
+
+def size_of(text: str) -> Fraction:
+    """Return a size in inches: a number of a screw is 0.060 in and 0.013 in more for each number (ASME B1.1)."""
+    if text.startswith("#"):
+        return Fraction("0.060") + int(text[1:]) * Fraction("0.013")
+    return sum(map(Fraction, text.split()), Fraction(0))
+
+
+SERIES = [("UNC", OF_2A), ("UNF", OF_2A), ("UNEF", ("2A", "3A", "2B", "3B")), ("UN", ("2A", "2B"))]
+"""Each series with its classes; 1A and 1B are for UNC and UNF only (ASME B1.1)."""
+
+
+def test_the_formulas_give_what_is_printed() -> None:
+    """The formulas here give every printed limit, so they can check others."""
+    rows = [row for block in PRINTED.values() for row in block if row.quantity.startswith(("external", "internal"))]
+    rows = [row for row in rows if "flat root" not in row.quantity]
+    assert len(rows) > 70
+    for row in rows:
+        assert Fraction(row.printed) == worked_out_for(row.inputs["designation"])[row.quantity], row
+
+
+@pytest.mark.parametrize(
+    ("series", "tolerance_class"), [(series, one) for series, classes in SERIES for one in classes]
+)
+def test_limits_by_formula(series: str, tolerance_class: str) -> None:
+    """Every size of a series; of the many constant-pitch threads every second size with 8 or 16 to the inch."""
+    wrong = []
+    for row in read_table("unified_series")[:: 2 if series == "UN" else 1]:
+        for tpi in row[series.lower()].split():
+            if series != "UN" or tpi in ("8", "16"):
+                designation = f"{row['size']}-{tpi.replace('.5', ' 1/2')} {series}-{tolerance_class}"
+                wrong += wrong_sizes(designation, "in", worked_out_for(designation))
+    none_wrong(wrong)
+
+
+def test_pitch_tolerance_of_the_worked_example() -> None:
+    """1/2-28 UNEF-2A: Td2 = 0.003668 in (handbook 31st ed. Table 3, worked example)."""
+    thread = UnifiedThread(major_in=Fraction(1, 2), tpi=Fraction(28), engagement_in=Fraction(9, 28))
+    assert Fraction(3668, 10**6) == pitch_tolerance_in(thread, "2A")
+
+
+@pytest.mark.parametrize(
+    ("designation", "engagement_in"),
+    [
+        # ASME B1.1: the diameter for UNC, UNF, 4-, 6- and 8-UN; nine pitches for the others.
+        ("1-8 UNC", 1.0),
+        ("1-12 UNF", 1.0),
+        ("1 1/4-8 UN", 1.25),
+        ("2 5/8-4 UN", 2.625),
+        ("1 3/4-6 UN", 1.75),
+        ("15/16-16 UN", 9 / 16),
+        ("1-20 UNEF", 9 / 20),
+        ("1-14 UNS", 9 / 14),
+        ("2-12 UN", 9 / 12),
+    ],
+)
+def test_length_of_engagement(designation: str, engagement_in: float) -> None:
+    """Tolerance of 3A, which has no allowance, is 0.75 of the formula with that length."""
+    limits = read_thread(f"{designation}-3A").limits
+    assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm and limits.major_max_mm
+    size, pitch = limits.major_max_mm / 25.4, read_thread(designation).pitch_mm / 25.4
+    wanted = 0.75 * (0.0015 * size ** (1 / 3) + 0.0015 * engagement_in**0.5 + 0.015 * pitch ** (2 / 3))
+    found = (limits.pitch_diameter_max_mm - limits.pitch_diameter_min_mm) / 25.4
+    assert wanted == pytest.approx(found, abs=0.00006)
+
+
+def test_ties_go_to_the_even_figure() -> None:
+    """ASME B1.1 prints 0.91005 as 0.9100 (1-8 UNC-2A) and 0.06865 as 0.0686 (#1-64 UNC-2A)."""
+    one_inch, number_1 = read_thread("1-8 UNC-2A").limits, read_thread("#1-64 UNC-2A").limits
+    assert pytest.approx(one_inch.pitch_diameter_min_mm, abs=1e-9) == 0.9100 * 25.4
+    assert pytest.approx(number_1.major_min_mm, abs=1e-9) == 0.0686 * 25.4
+
+
+def test_allowance_only_for_1a_and_2a() -> None:
+    """Class 3A and all internal classes start at the basic size (ASME B1.1)."""
+    assert read_thread("1-8 UNC-3A").limits.major_max_mm == 25.4
+    basic = read_thread("1-8 UNC").pitch_diameter_basic_mm
+    for tolerance_class in ("1B", "2B", "3B"):
+        assert basic == read_thread(f"1-8 UNC-{tolerance_class}").limits.pitch_diameter_min_mm
+
+
+def test_limits_the_standard_does_not_set_are_left_out() -> None:
+    """The external minor and the largest internal major diameter are free."""
+    outside, inside = read_thread("1/4-20 UNC").limits, read_thread("1/4-20 UNC-2B").limits
+    assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
+    assert inside.major_min_mm == pytest.approx(6.35)

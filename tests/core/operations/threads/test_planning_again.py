@@ -1,0 +1,265 @@
+"""A thread planned again: after trying it, after measuring, after something was moved."""
+
+import math
+import re
+from typing import get_args
+
+import pytest
+
+from core.cutting import progress_of
+from core.inputs import Edited, GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_from_data
+from core.operations.registry import PlanInput, make_plan, replan
+from core.plan import Step
+from core.values.errors import EventError, PlanError
+from tests.core.entered import set_to
+from tests.core.figures import figures
+from tests.core.thread_jobs import lathe, plan_input_of
+
+M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
+COS = math.cos(math.radians(29))
+SIZE = Measured(what="pitch diameter", size_mm=27.568 + 0.40)
+"""Of M30x3.5-6g, whose pitch diameter is 27.462 to 27.674 (ISO 965-2)."""
+
+
+def again(plan_input: PlanInput, entered: RunInput, *, after_all_cuts: bool = False) -> tuple[Step, ...]:
+    """Return what comes instead of the open steps at the first measurement, or at the last one of the first start."""
+    plan = make_plan(plan_input)
+    actions = [step.action for step in plan.steps]
+    at = actions.index("measure")
+    if after_all_cuts:
+        at = actions.index("measure", at + 1)
+    return replan(plan_input, progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1), entered)
+
+
+@pytest.mark.parametrize(
+    ("fit", "marks"),
+    [("won't start", 2), ("tight", 1), ("fits", 0)],
+)
+def test_each_trial_result_plans_its_step(fit: str, marks: int) -> None:
+    """On marks of 0.02 mm at 29 degrees: two for what does not start, one for what is tight, none for what fits."""
+    steps = again(plan_input_of(**M30), GaugeTried(fit=fit), after_all_cuts=True)
+    cuts = [step for step in steps if step.action == "cut"]
+    assert sum(step.removed_mm or 0 for step in cuts) == pytest.approx(marks * 0.02 * COS)
+    assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
+
+
+def test_a_small_step_is_one_in_mm_too() -> None:
+    """On a readout of 0.001 mm a step for tight is 0.01 mm on the radius, not one mark."""
+    fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
+    its = lathe(dial={"compound": fine, "cross_slide": fine})
+    plan_input = plan_input_of(its, **M30)
+    tight, wont = (
+        again(plan_input, GaugeTried(fit=fit), after_all_cuts=True)[0].removed_mm for fit in ("tight", "won't start")
+    )
+    assert tight == pytest.approx(0.01, abs=0.001)
+    assert wont == pytest.approx(0.03, abs=0.001)
+
+
+def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
+    """A gauge tried before the limits cannot start: the passes stay, and a finding says so."""
+    plan_input = plan_input_of(**M30)
+    plan = make_plan(plan_input)
+    at = [step.action for step in plan.steps].index("measure")
+    planned = [step.settings[0] for step in plan.steps[at:] if step.action == "cut"]
+    steps = again(plan_input, GaugeTried(fit="won't start"))
+    assert [step.settings[0] for step in steps if step.action == "cut"] == planned and len(planned) > 1
+    # By the dial 27.674 (ISO 965-2) is still the difference of the depths away, on the diameter.
+    short_mm = 2 * ((29.85 - 27.674) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))) - 2 * (
+        plan.steps[at - 1].depth_mm or 0.0
+    )
+    assert f"{short_mm:.3f}" in figures(steps[0].findings[0])
+
+
+def test_a_loose_thread_gets_no_more_cuts() -> None:
+    """Nothing is cut; a measurement shows which class it keeps."""
+    steps = again(plan_input_of(**M30), GaugeTried(fit="loose"))
+    assert not any(step.action == "cut" for step in steps)
+    assert len(steps[0].findings) >= 1 and steps[0].expects == "pitch diameter"
+
+
+def test_a_small_step_past_the_limits_gets_a_caution() -> None:
+    """M30x3.5-6g may be 0.053 on the radius past its middle (ISO 965-2): three marks of 0.0175 fit in."""
+    plan_input = plan_input_of(**M30)
+    plan = make_plan(plan_input)
+    at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
+    done, told = list(plan.steps[:at]), []
+    for next_id in (101, 201, 301, 401):
+        steps = replan(plan_input, progress_of(done, plan.steps[at:], next_id), GaugeTried(fit="tight"))
+        usual = replan(plan_input, progress_of(plan.steps[:at], plan.steps[at:], next_id), GaugeTried(fit="tight"))[
+            0
+        ].cautions
+        told.append(len(set(steps[0].cautions) - set(usual)) > 0)
+        done.append(steps[0])
+    assert told == [False, False, False, True]
+
+
+def test_an_unknown_fit_is_refused() -> None:
+    """An unknown fit in a log is refused; the words of the first version are read."""
+    with pytest.raises(EventError):
+        input_from_data("fit", {"fit": "wobbly"})
+    assert input_from_data("fit", {"fit": "does not go"}) == GaugeTried(fit="tight")
+
+
+def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
+    """With both ends past the limits, tapered or not, only trying is left."""
+    steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.44, free_end_mm=27.40))
+    assert [step.action for step in steps] == ["measure", "check"]
+    assert {"0.022", "0.062"} & {figure for caution in steps[0].findings for figure in figures(caution)}
+
+
+def test_a_groove_deeper_than_the_limits_is_reported() -> None:
+    """27.462 (ISO 965-2), a flat of 0.30: 1.194 - 0.053 below the blank's middle is the deepest that may be."""
+    deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
+    steps = again(plan_input_of(**M30), Measured(what="crest", size_mm=deepest_mm + 0.03))
+    assert [step.action for step in steps] == ["measure", "check"]
+    assert any("0.03" in figures(caution) for caution in steps[0].findings)
+    above = again(plan_input_of(**M30), Measured(what="crest", size_mm=deepest_mm - 0.01))
+    assert above[0].text != steps[0].text
+
+
+def test_within_the_limits_it_may_still_be_tried_mark_by_mark() -> None:
+    """Only past the limits there is nothing left to try by cutting."""
+    steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.5), after_all_cuts=True)
+    past = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.4), after_all_cuts=True)
+    assert steps[0].action == past[0].action == "measure" and steps[0].text != past[0].text
+
+
+@pytest.mark.parametrize(("thread", "side", "sense"), [("M30x3.5-6g", "outside", 1), ("M30x3.5-6H", "inside", -1)])
+def test_a_size_far_from_the_dials_is_reported(thread: str, side: str, sense: int) -> None:
+    """A size over wires typed as a pitch diameter (0.866 P more, with the best wire) is not cut away unasked."""
+    plan_input = plan_input_of(thread=thread, side=side, tool_flat="0.30 mm")
+    plan = make_plan(plan_input)
+    at = [step.action for step in plan.steps].index("measure")
+    middle_mm = (plan.figures["pitch_diameter_max_mm"] + plan.figures["pitch_diameter_min_mm"]) / 2
+    by_dial_mm = middle_mm + sense * 2 * (plan.figures["depth_mm"] - (plan.steps[at - 1].depth_mm or 0.0))
+    near, far = (
+        again(plan_input, Measured(what="pitch diameter", size_mm=by_dial_mm + sense * off_mm))[0].findings
+        for off_mm in (0.2, 0.866 * 3.5)
+    )
+    assert not any(f"{by_dial_mm:.3f}".rstrip("0") in figures(word) for word in near)
+    assert f"{by_dial_mm:.3f}".rstrip("0") in figures(far[0])
+
+
+def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
+    """Marks of 0.25 mm: 27.87 measured, 0.437 of diameter a mark, 27.433 is 0.029 past 27.462 (ISO 965-2)."""
+    coarse = {"per_turn": "2 mm", "graduation": "0.25 mm", "reads": "travel"}
+    its = lathe(dial={"compound": coarse, "cross_slide": coarse})
+    steps = again(plan_input_of(its, **M30), Measured(what="pitch diameter", size_mm=27.87))
+    ends_mm = 27.87 - 2 * 0.25 * COS
+    cut = next(step for step in steps if step.action == "cut")
+    past = f"{27.462 - ends_mm:.3f}"
+    assert any(past in figures(word) for word in cut.cautions)
+    inside = again(plan_input_of(its, **M30), Measured(what="pitch diameter", size_mm=28.0))
+    assert not any("no mark" in word for step in inside for word in step.cautions)
+
+
+@pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])
+def test_an_impossible_size_is_refused(given: dict[str, float]) -> None:
+    """A size further off than the whole thread is deep is refused, with what is accepted."""
+    with pytest.raises(PlanError):
+        again(plan_input_of(**M30), input_from_data("measured", given))
+
+
+def test_the_marks_reported_are_those_planned() -> None:
+    """The marks reported are those that the following cuts take."""
+    for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
+        steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=size_mm))
+        cuts = [step for step in steps if step.action == "cut"]
+        marks = round(sum(step.removed_mm or 0 for step in cuts) / (0.02 * COS))
+        words = " ".join(steps[0].findings)
+        assert re.findall(r"(\d+) more", words) == ([str(marks)] if marks else [])
+
+
+@pytest.mark.parametrize("moved", get_args(MovedPart))
+@pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
+def test_picking_up_starts_with_what_was_moved(moved: str, table: dict[str, str]) -> None:
+    """Each case starts with its own step; all end with a required measurement, with no cut before it."""
+    steps = again(plan_input_of(**table), PickedUp(moved=moved))
+    before = steps[: [step.action for step in steps].index("measure") + 1]
+    assert not any(step.action == "cut" for step in before)
+    first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Close the half nuts"}[
+        moved
+    ]
+    assert first in before[0].text
+    assert before[-1].required
+    zeroed = [dial for step in before for dial in step.zeroed_dials]
+    assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
+
+
+def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
+    """An old log does not say what was moved."""
+    assert input_from_data("picked up", {}) == PickedUp(moved="other")
+
+
+def test_half_nuts_opened_where_no_line_serves() -> None:
+    """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
+    its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
+    closed = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
+    its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
+    found = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
+    assert "reverse" in closed and "reverse" not in found
+
+
+@pytest.mark.parametrize("off_mm", [-0.03, 0.0, 0.12])
+def test_what_was_measured_counts_when_the_dial_is_then_set_differently(off_mm: float) -> None:
+    """The dial's count may be out by what was measured; setting the next pass two marks further must not forget that.
+
+    M30x3.5-6g: middle of the pitch-diameter limits 27.568 (ISO 965-2, 27.462 and 27.674); marks of 0.02 mm at 29 deg.
+    """
+    plan_input = plan_input_of(**M30)
+    plan = make_plan(plan_input)
+    at = [step.action for step in plan.steps].index("measure")
+    by_dial_mm = 27.568 + 2 * plan.figures["depth_mm"] - 2 * (plan.steps[at - 1].depth_mm or 0)
+    pitch_diameter_mm = by_dial_mm + off_mm
+    measured = replan(
+        plan_input,
+        progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1),
+        Measured(what="pitch diameter", size_mm=pitch_diameter_mm),
+    )
+    first = measured[0].settings[0]
+    set_at = round(first.position + 0.04, 6)  # type: ignore[union-attr]
+    progress = progress_of(plan.steps[:at], measured, len(plan.steps) + len(measured) + 1)
+    steps = replan(plan_input, progress, set_to(str(set_at)))
+    stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]
+    for step in (step for step in steps if step.action == "cut"):
+        reached_mm = pitch_diameter_mm - 2 * (step.settings[0].position - stood_at) * COS  # type: ignore[union-attr]
+        assert step.depth_mm == pytest.approx(plan.figures["depth_mm"] - (reached_mm - 27.568) / 2, abs=1e-6)
+        last_mm = reached_mm
+    assert last_mm == pytest.approx(27.568, abs=0.02 * COS)
+
+
+def test_a_trial_after_a_measurement_counts_from_it() -> None:
+    """Measured at the least of 6g, 0.106 past the middle: one small step ends past the limits and gets a caution."""
+    plan_input = plan_input_of(**M30)
+    plan = make_plan(plan_input)
+    at = [step.action for step in plan.steps].index("measure")
+    progress = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
+    measured = replan(plan_input, progress, Measured(what="pitch diameter", size_mm=27.462))
+    assert not any(step.action == "cut" for step in measured)
+    after = progress_of(plan.steps[:at], measured, len(plan.steps) + len(measured) + 1)
+    small = replan(plan_input, after, GaugeTried(fit="tight"))[0]
+    assert small.depth_mm == pytest.approx(plan.figures["depth_mm"] + 0.053 + 0.02 * COS, abs=1e-6)
+    assert len(set(small.cautions) - set(measured[0].cautions)) > 0
+
+
+@pytest.mark.parametrize("zeroed", [True, False])
+def test_the_dial_of_a_thread_picked_up_counts_from_its_groove(zeroed: bool) -> None:
+    """0.40 mm of pitch diameter above its middle, measured before or after both dials are set: it ends 0.20 further in.
+
+    What was edited then touches nothing off on the crest: that would lose the groove just found.
+    """
+    plan_input = plan_input_of(**M30)
+    plan = make_plan(plan_input)
+    at = [step.action for step in plan.steps].index("measure")
+    done = list(plan.steps[:at])
+    found = replan(plan_input, progress_of(done, plan.steps[at:], 101), PickedUp(moved="tool"))
+    until = [step.action for step in found].index("measure")
+    steps = found[until if zeroed else 0 :]
+    done += found[:until] if zeroed else []
+    for entered in (SIZE, SIZE, Edited(plan_input={}), Edited(plan_input={})):
+        steps = replan(plan_input, progress_of(done, steps, 1 + max(step.id for step in steps)), entered)
+        assert [dial for step in steps for dial in step.zeroed_dials] == ([] if zeroed else ["compound", "cross_slide"])
+        assert not any("crest" in step.text or "just touches" in step.text for step in steps if step.zeroed_dials)
+        cuts = [step for step in steps if step.action == "cut"]
+        ends_at = cuts[-1].settings[0].position  # type: ignore[union-attr]
+        assert float(ends_at) * COS == pytest.approx(0.20, abs=0.01 * COS)

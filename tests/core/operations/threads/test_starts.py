@@ -1,0 +1,134 @@
+"""From one start to the next: by thread dial against a simulation, by the spindle gear, by the compound."""
+
+from fractions import Fraction
+
+import pytest
+
+from core.operations.threads.starts import StartLines, index_words, start_lines, start_train
+from core.operations.threads.thread_dial import thread_dial_uses
+from core.plan import Step
+from tests.core.figures import figures
+from tests.core.thread_jobs import job_of, lathe, plan_of
+
+SIMULATED_THREADS = 240
+TWO_STARTS = {"thread": "M24xPh6P3", "blank": "23.8 mm"}
+
+
+def simulated(lead: Fraction, starts: int, screw: Fraction, teeth: int, lines: int) -> StartLines | None:
+    """Turn the leadscrew and note, at every line that lets the nut in, which start the tool is at.
+
+    Nothing is taken from the formula: the nut moves the tool a screw pitch for each
+    thread, the grooves of the starts repeat at every pitch of the thread.
+    """
+    pitch = lead / starts
+    seen: dict[int, set[object]] = {line: set() for line in range(lines)}
+    for step in range(SIMULATED_THREADS * lines + 1):
+        if step % teeth:
+            continue
+        line = step // teeth % lines
+        if step % lines:
+            seen[line].add("nut does not go in")
+            continue
+        tool_mm = (step // lines) * screw
+        seen[line].add(int(tool_mm / pitch) % starts if (tool_mm / pitch).denominator == 1 else "between grooves")
+    of_start = tuple(tuple(line for line, found in seen.items() if found == {start}) for start in range(starts))
+    return StartLines(teeth=teeth, lines=lines, of_start=of_start) if all(of_start) else None
+
+
+WHEELS = ((14, 2), (15, 3), (16, 4), (16, 8), (16, 16), (18, 6), (20, 5), (24, 12), (30, 6))
+PITCHES = [Fraction(twentieths, 20) for twentieths in (10, 15, 20, 25, 30, 60, 80)]
+LEADS = [(pitch * starts, starts) for starts in (2, 3, 4) for pitch in PITCHES]
+
+
+@pytest.mark.parametrize("wheel", WHEELS)
+@pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(254, 80)])
+def test_lines_of_each_start_as_simulated(screw: Fraction, wheel: tuple[int, int]) -> None:
+    """For 240 screw threads the simulation finds the same lines for the same starts, or that none serve."""
+    for lead, starts in LEADS:
+        expected = simulated(lead, starts, screw, *wheel)
+        assert start_lines(lead, starts, screw, (wheel,)) == (() if expected is None else (expected,))
+
+
+def test_the_simulation_meets_both_cases() -> None:
+    """Some wheels tell the starts apart and some do not: the test above is about both."""
+    found = [simulated(lead, starts, Fraction(3), *wheel) is not None for lead, starts in LEADS for wheel in WHEELS]
+    assert 5 < sum(found) < len(found) - 5
+
+
+def test_lines_of_the_first_start_are_those_of_the_thread() -> None:
+    """Start 1 goes by the very lines that serve the thread as a whole."""
+    (lines,) = start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))
+    (use,) = thread_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
+    assert lines.of_start[0] == use.use
+
+
+def next_start(plan_steps: tuple[Step, ...]) -> Step:
+    """Return the step to the second start."""
+    return next(step for step in plan_steps if step.thread_start == 2)
+
+
+def test_the_next_start_by_the_compound_moves_one_pitch() -> None:
+    """Straight infeed: the compound, parallel to the axis and set to zero first, goes on by the pitch of 3 mm."""
+    plan = plan_of(**TWO_STARTS, infeed="straight")
+    assert ("compound",) in [step.zeroed_dials for step in plan.steps]
+    step = next_start(plan.steps)
+    setting = step.setting("compound")
+    assert setting is not None and setting.position == 3.0 and step.cautions == ()
+    cuts = [step for step in plan.steps if step.action == "cut"]
+    half = len(cuts) // 2
+    assert [cut.settings for cut in cuts[:half]] == [cut.settings for cut in cuts[half:]]
+
+
+def test_a_pitch_between_marks_gets_a_caution() -> None:
+    """3 mm on marks of 0.001 in of travel: 118 marks are 2.9972 mm, 0.003 short."""
+    inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
+    step = next_start(plan_of(lathe(dial={"compound": inch}), **TWO_STARTS, infeed="straight").steps)
+    assert "0.003 mm short" in step.cautions[0]
+
+
+def test_the_next_start_by_the_thread_dial() -> None:
+    """Lead 6 on a screw of 3: with 14 teeth and 2 lines, line 1 comes at 7 threads, 21 mm, which is start 2."""
+    dial = {"teeth": [14, 16], "lines": [2, 4]}
+    its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
+    step = next_start(plan_of(its, **TWO_STARTS).steps)
+    assert {"1", "14", "0"} <= figures(step.text)
+    assert len(index_words(job_of(its, **TWO_STARTS), its)) == 3
+
+
+def test_the_next_start_by_a_first_wheel_whose_teeth_divide() -> None:
+    """Without a dial: 40 drives 20; half of 40 teeth is half a turn of the spindle."""
+    its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=None, change_gears={"teeth": [20, 40]})
+    step = next_start(plan_of(its, **TWO_STARTS).steps)
+    assert {"40", "20", "1/2"} <= figures(step.text)
+
+
+@pytest.mark.parametrize(
+    ("teeth", "fixed_ratio", "thread", "first"),
+    [
+        ([20, 40], "1/1", "M24xPh6P3", 40),
+        ([20, 40], "1/2", "M24xPh6P3", None),  # the first wheel does not turn with the spindle
+        ([25, 75], "1/1", "M24xPh9P3", 75),
+        ([25, 50, 75], "1/1", "M24xPh6P3", 50),
+        ([15, 45], "1/1", "M24xPh9P3", 45),
+        ([25, 75], "1/1", "M24xPh6P3", None),
+    ],
+)
+def test_only_a_wheel_whose_teeth_divide(teeth: list[int], fixed_ratio: str, thread: str, first: int | None) -> None:
+    """Teeth over starts must be whole, and the wheel must turn as the spindle does."""
+    gears = {"teeth": teeth, "fixed_ratio": fixed_ratio}
+    its = lathe(leadscrew={"pitch": "3 mm"}, change_gears=gears)
+    train = start_train(job_of(its, thread=thread), its)
+    assert (None if train is None else train.drivers[0]) == first
+    if train is not None:
+        assert train.drivers[0] % job_of(its, thread=thread).thread.starts == 0
+
+
+def test_one_start_has_no_next_start() -> None:
+    """A thread of one start has no sentence on the next."""
+    assert index_words(job_of(thread="M10"), lathe()) == ()
+
+
+def test_a_gauge_goes_only_once_all_starts_are_cut() -> None:
+    """After the first start it is measured; the trial waits for the last."""
+    texts = [step.text for step in plan_of(**TWO_STARTS).steps if step.expects == "pitch diameter"]
+    assert all("only once" in text for text in texts if "gauge" in text)

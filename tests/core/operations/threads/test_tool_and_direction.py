@@ -1,0 +1,185 @@
+"""How the tool is ground and leans, which way all turns, where the tool stops: against derivation and simulation."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.threads.carriage import (
+    direction_words,
+    relief_wanted_mm,
+    spindle_in_reverse,
+    stop_place_words,
+    stopping,
+    stopping_place_mm,
+)
+from core.operations.threads.compound import swing_words
+from core.operations.threads.tool import clearance_words, full_profile_words, grinding, lean_words, standard_tip_words
+from tests.core.figures import figures
+from tests.core.thread_jobs import job_of, lathe, plan_of
+
+
+def test_lead_angles_of_the_notes() -> None:
+    """10 x 1.5 mm: 3.03 degrees at the pitch diameter, 3.35 at a root of 8.16, radius H/6 (trade notes, derived)."""
+    own = {"form": "60 deg", "major": "10 mm", "pitch": "1.5 mm", "tool_radius": "0.2165 mm"}
+    job = job_of(**own)
+    assert job.groove.root_diameter_mm == pytest.approx(8.16, abs=0.005)
+    assert grinding(job).lead_angle_root_deg == pytest.approx(3.35, abs=0.005)
+    assert plan_of(**own).figures["lead_angle_deg"] == pytest.approx(3.03, abs=0.005)
+
+
+@settings(max_examples=40)
+@given(st.sampled_from(["M10", "M24xPh6P3", "Tr40x14P7", "1/2 BSW", "M20x1.5-6H"]), st.sampled_from([0.25, 0.5, 1.0]))
+def test_no_flank_rubs(thread: str, working_deg: float) -> None:
+    """A flank ground as advised keeps clear of the helix by its working relief at every diameter it touches.
+
+    Simulated in the work's frame: below the edge by z the groove has moved by z times
+    lead / (pi d) towards where the tool comes from.
+    """
+    job = job_of(thread=thread)
+    found = grinding(job)
+    for part in (0.0, 0.25, 0.5, 0.75, 1.0):
+        diameter = job.blank_mm + part * (job.groove.root_diameter_mm - job.blank_mm)
+        moved_mm_per_mm = job.thread.lead_mm / (math.pi * diameter)
+        leading = math.tan(math.radians(found.leading_clearance_deg)) - moved_mm_per_mm
+        trailing = math.tan(math.radians(found.trailing_clearance_deg)) + moved_mm_per_mm
+        assert leading > math.tan(math.radians(working_deg))
+        assert trailing > math.tan(math.radians(working_deg))
+
+
+@pytest.mark.parametrize(
+    ("runs", "leads", "trails"), [("to the chuck", "left", "right"), ("from the chuck", "right", "left")]
+)
+@pytest.mark.parametrize("hand", ["", "-LH"])
+def test_the_leading_side_faces_the_way_the_tool_travels(runs: str, leads: str, trails: str, hand: str) -> None:
+    """The chuck is on the turner's left; the hand of the thread does not change the side, the direction does."""
+    leading, trailing = clearance_words(job_of(thread=f"M20x2{hand}", runs=runs))
+    assert leading.endswith(leads) and trailing.endswith(trails)
+
+
+@pytest.mark.parametrize(
+    ("thread", "side", "words"),
+    [
+        # Root radius 0.14434 P (ISO 965-1), 0.137329 P (BS 84), 0.18083 P (BS 93); Acme 0.3707 P less 0.0052 (B1.5).
+        ("M30x3.5", "outside", "radius 0.505 mm"),
+        ("M30x3.5", "inside", "flat 0.438 mm"),
+        ("1/2 BSW", "outside", "radius 0.291 mm"),
+        ("0 BA", "outside", "radius 0.181 mm"),
+        ("Tr20x4", "outside", "flat 1.33 mm"),
+    ],
+)
+def test_tip_that_cuts_the_standards_root(thread: str, side: str, words: str) -> None:
+    """Printed multiples of the pitch; inside P/8 flat (ISO 68-1); Tr 0.366 P less 2 ac tan 15 (ISO 2901)."""
+    assert standard_tip_words(job_of(thread=thread, side=side), lathe()) == words
+
+
+def test_full_profile_tools_where_crests_are_round() -> None:
+    """BS 84 prints 0.0534 in for 12 to the inch, ISO 228 1.162 mm for 14; metric crests are flat: no advice."""
+    assert full_profile_words(job_of(thread="1/2 BSW"), lathe()).startswith("1.356 mm deep")
+    assert full_profile_words(job_of(thread="G1/2", side="inside"), lathe()).startswith("1.162 mm deep")
+    assert "undersize" in full_profile_words(job_of(thread="G1/2", side="inside"), lathe())
+    assert full_profile_words(job_of(thread="M10"), lathe()) == ""
+
+
+def test_the_side_towards_the_shoulder_is_cut_back() -> None:
+    """The shoulder is at the chuck, on the left; half the tool's width is what the edge keeps from the point."""
+    job = job_of(thread="M30x3.5-6g", blank="29.85 mm", tool_flat="0.30 mm")
+    words = lean_words(job, lathe())
+    assert "left" in words and "1.534" in figures(words)
+
+
+def simulated_hand(backwards: bool, from_chuck: bool) -> str:
+    """Return the hand of the helix that is cut: the point's track on the work, seen from the tailstock.
+
+    Forward, the top of the work comes towards the turner: the near side goes down.
+    """
+    turns = -1 if backwards else 1
+    travel = 1 if from_chuck else -1
+    # In the work's frame the tool goes the other way round, by -turns, while it travels along +x, to the tailstock.
+    return "right" if turns * travel < 0 else "left"
+
+
+@pytest.mark.parametrize("hand", ["", "-LH"])
+@pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
+def test_spindle_and_direction_make_the_hand(hand: str, runs: str) -> None:
+    """Right-hand towards the chuck with the spindle forward, as lathes are built; each reversal changes the hand."""
+    job = job_of(thread=f"M20x2{hand}", runs=runs)
+    assert simulated_hand(spindle_in_reverse(job), job.from_chuck) == ("left" if hand else "right")
+    words = direction_words(job)
+    assert ("leadscrew reversed" in words) == bool(hand)
+    assert ("inverted" in words) == spindle_in_reverse(job)
+
+
+@pytest.mark.parametrize("hand", ["", "-LH"])
+@pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
+def test_a_reversed_spindle_gets_two_cautions(hand: str, runs: str) -> None:
+    """With what turns it forward, and that a screwed chuck can unscrew."""
+    plan = plan_of(thread=f"M20x2{hand}", runs=runs)
+    backwards = bool(hand) == (runs == "to the chuck")
+    assert sum("in reverse" in caution for caution in plan.cautions) == (2 if backwards else 0)
+    usual = not hand and runs == "to the chuck"
+    assert any(step.text.startswith("Direction:") for step in plan.steps) == (not usual)
+
+
+def test_left_hand_swings_with_the_direction() -> None:
+    """Left-hand, run from the chuck: the compound's handle to the chuck side, as the leading flank is on the right."""
+    assert swing_words(job_of(thread="M20x2-LH", runs="from the chuck")).endswith("chuck")
+
+
+@settings(max_examples=50)
+@given(st.floats(2.2, 9), st.floats(5, 60))
+def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
+    """At both ends of the range shown the whole of the tool's width is where it may be, the tip in the groove.
+
+    The compound, 29 degrees off square, has moved the tip on by depth x tan 29 at the last pass (simulated here).
+    """
+    job = job_of(thread="M20x2", relief=f"{relief_mm:.3f} mm", length=f"{length_mm:.3f} mm")
+    half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
+    place = stopping_place_mm(job, lathe())
+    if place is None:
+        assert relief_mm < half_mm + 0.001
+        return
+    moved_mm = job.groove.depth_mm * math.tan(math.radians(29))
+    for carriage_mm in place:
+        assert carriage_mm + moved_mm >= length_mm - 0.001
+        assert carriage_mm + moved_mm + half_mm <= length_mm + relief_mm + 0.001
+
+
+def test_the_stop_is_on_the_carriage_dial() -> None:
+    """22 mm of thread, a relief of 5, a tool 3.068 wide; the compound moves it on by 2.396737 tan 29 = 1.328.
+
+    So 22 to 22 + 5 - 1.534 - 1.328 = 24.138; on marks of 0.1 mm up to 24.1, the middle one 23.0.
+    """
+    table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm", "length": "22 mm"}
+    its = lathe(dial={"carriage": {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}})
+    words = stop_place_words(job_of(its, **table), its)
+    assert {"22", "24.138"} <= figures(words)
+    assert {"1", "3.0", "4.1"} <= figures(words)
+    assert stop_place_words(job_of(thread="M10"), its) == ""
+
+
+@pytest.mark.parametrize("coast_turns", [None, 1.5])
+def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None:
+    """A relief of the suggested width gives exactly the reaction time, with the nut closed to the end as well."""
+    spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
+    its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
+    wanted_mm = relief_wanted_mm(job_of(its, thread="M20x2"), its)
+    assert wanted_mm is not None
+    stop = stopping(job_of(its, thread="M20x2", relief=f"{wanted_mm:.9f} mm"), its)
+    assert stop is not None and stop.time_s == pytest.approx(1.2, abs=1e-6)
+
+
+@pytest.mark.parametrize(("length", "support"), [("65 mm", "light"), ("85 mm", "centre"), ("210 mm", "follow rest")])
+def test_slender_work_is_supported(length: str, support: str) -> None:
+    """20 mm thick: light passes over 3 diameters, a centre over 4, a follow rest over 10; common practice."""
+    stout = plan_of(thread="M20x2", length="55 mm").cautions
+    (slender,) = set(plan_of(thread="M20x2", length=length).cautions) - set(stout)
+    assert support in slender
+
+
+def test_a_lathe_too_fast_is_turned_by_hand() -> None:
+    """5 mm of groove at a lead of 3.5 and 70 rpm leave 0.85 s: no speed gives 1 s, so the dry run says by hand."""
+    table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm"}
+    dry = next(step for step in plan_of(**table).steps if step.text.startswith("Dry run"))
+    assert any("by hand" in caution for caution in dry.cautions)
