@@ -74,7 +74,7 @@ async def test_what_another_part_found_is_said_until_the_next_key(make: MakeApp)
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
-        field.say("too-thin")
+        field.show_error("too-thin")
         await pilot.pause()
         assert "too-thin" in painted(app)
         await pilot.press("end", "backspace", "m")

@@ -231,7 +231,7 @@ async def test_a_finished_run_is_not_gone_on_with(
         await open_history(pilot)
         await pilot.press("enter")
         await pilot.pause()
-        assert app.screen.check_action("go_on", ()) is None
+        assert app.screen.check_action("continue", ()) is None
         await pilot.press("g")
         await pilot.pause()
         assert isinstance(app.screen, RunLogScreen)

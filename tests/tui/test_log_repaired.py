@@ -233,7 +233,9 @@ async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
     lose_a_sector(paths.data)
     monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
     asides_when_said: list[int] = []
-    monkeypatch.setattr("tui.context.AppContext.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
+    monkeypatch.setattr(
+        "tui.context.AppContext.show_message_at_once", lambda *_: asides_when_said.append(asides(paths.data))
+    )
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "was set aside as")

@@ -104,7 +104,7 @@ async def test_each_key_of_the_counter_is_answered(make: MakeApp, job: Path, tol
         screen = pilot.app.screen
         assert isinstance(screen, CounterScreen)
         for keys in (("1",), ("space", "5", "1"), ("8",)):
-            screen.say("")
+            screen.show_message("")
             await press(pilot, *keys)
             if isinstance(pilot.app.screen, Typed):
                 # Turning by another name asks for its size, as turning does.

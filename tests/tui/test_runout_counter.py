@@ -229,7 +229,7 @@ async def test_what_is_no_reading(make: MakeApp, job: Path) -> None:
     """A sentence; what was typed stays, nothing is logged."""
     async with opened(make, job) as (pilot, screen):
         for text in ("", "-", "1.2.3", "nan"):
-            screen.say("")
+            screen.show_message("")
             await read(pilot, text)
             assert said(pilot.app)
             assert screen.query_one(ReadingEntry).text == text

@@ -21,8 +21,8 @@ from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
 from tui.paths import Paths
 from tui.setup.chapter import ChapterScreen
 from tui.setup.dial_test import DialTestScreen
-from tui.setup.finding import FindingScreen
 from tui.setup.lathes import LathesScreen
+from tui.setup.measuring import MeasureScreen
 from tui.setup.pictures import PICTURES
 from tui.setup.screen import SetupScreen
 from tui.terminal import Terminal
@@ -163,9 +163,9 @@ async def test_measuring_in_place_of_knowing(make: MakeApp, paths: Paths) -> Non
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "f4", "=80", "enter")
         await keys(pilot, "4")
-        assert isinstance(pilot.app.screen, FindingScreen)
+        assert isinstance(pilot.app.screen, MeasureScreen)
         await keys(pilot, "=30", "enter", "=.5", "enter", "=29.4", "enter", "f4", "enter", "=25", "enter")
-        assert isinstance(pilot.app.screen, FindingScreen)
+        assert isinstance(pilot.app.screen, MeasureScreen)
         await keys(pilot, "ctrl+u", "=20.00", "enter", "1", "1", "1", "f4", "=.1", "enter", "=3.7", "enter")
     dial = read_lathe(paths.own_lathe).dials["cross_slide"]
     assert (dial.reads_diameter, dial.lead_mm, float(dial.graduation), float(dial.backlash)) == (True, None, 0.05, 0.4)
@@ -179,7 +179,7 @@ async def test_giving_up_a_measurement_changes_nothing(make: MakeApp, paths: Pat
         errors = [bool(field.error) for field in pilot.app.screen.query(QuantityField)]
         assert errors == [False, True]
         await keys(pilot, "enter")
-        assert isinstance(pilot.app.screen, FindingScreen)
+        assert isinstance(pilot.app.screen, MeasureScreen)
         await keys(pilot, "escape")
         assert (asked(pilot), told(pilot)) == ("pitch", "")
     assert not paths.own_lathe.exists()

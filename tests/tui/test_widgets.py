@@ -70,7 +70,7 @@ async def test_only_characters_that_the_terminal_has(make: MakeApp, terminal: Te
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.screen.query_one(PlanTable).show_plan(some_steps(30), stand_in_lathe(), current=3)
-        app.context.say("“never” – said … × 2")
+        app.context.show_message("“never” – said … × 2")
         await pilot.pause()
         assert foreign(app, safe) == set()
         await pilot.press("f1")
@@ -121,7 +121,7 @@ async def test_hostile_text_is_text(make: MakeApp) -> None:
     widgets = [field, CautionList([HOSTILE]), FigureList([Figure(HOSTILE, HOSTILE)]), LineList([HOSTILE])]
     app = make(opening=lambda: Shown(*widgets))
     async with app.run_test(size=(160, 30)) as pilot:
-        app.context.say(HOSTILE)
+        app.context.show_message(HOSTILE)
         app.screen.title = HOSTILE
         await pilot.pause()
         screen = painted(app)

@@ -1,4 +1,4 @@
-"""Something is found out at the machine: what to do, what is typed of it, and at once what follows."""
+"""An answer of set-up measured at the lathe: what to do, fields for what was measured, and the answer at once."""
 
 from collections.abc import Mapping
 from typing import Any, ClassVar
@@ -21,21 +21,24 @@ from tui.widgets.caution_list import CautionList
 from tui.widgets.quantity_field import QuantityField
 
 
-class FindingScreen(BaseScreen[Found | None]):
-    """A few measurements; answers what follows from them, None where given up."""
+class MeasureScreen(BaseScreen[Found | None]):
+    """Asks for a few measurements; closes with the answer they give, None where it was cancelled."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
-        "Do what the sentences say and type what you read; a bare number counts in the unit behind its field. As soon "
-        "as all is typed the answer stands below; Enter takes it. Esc goes back to the question and changes nothing."
+        "This page works out an answer from what you measure. Do what the numbered lines say and type what you read; "
+        "a bare number has the unit after its field. When all fields are filled in the answer is below; Enter takes it."
     )
+    TERMS = ("backlash", "mark", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "go_on", "Next, take it", priority=True, tooltip="The next field; at the last, the answer."),
-        Binding("escape,asterisk,multiply", "give_up", "Back", key_display="Esc", tooltip="Back to the question."),
+        Binding(
+            "enter", "continue", "Next, take it", priority=True, tooltip="The next field; at the last, the answer."
+        ),
+        Binding("escape,asterisk,multiply", "cancel", "Cancel", key_display="Esc", tooltip="Cancel; nothing changes."),
     ]
 
     def __init__(self, finding: Finding, table: Mapping[str, Any], sizes_in: str) -> None:
-        """`sizes_in`: "mm" or "in", what a bare measured size counts in."""
+        """`sizes_in`: "mm" or "in", the unit of a bare measured size."""
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title
@@ -51,13 +54,13 @@ class FindingScreen(BaseScreen[Found | None]):
         )
 
     def compose_body(self) -> ComposeResult:
-        """Steps, fields, what follows."""
+        """Steps, fields, the answer."""
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-how", markup=False)
             yield CautionList([STOP_FIRST])
         with Vertical(id="setup-measured"):
             yield from self._fields.values()
-        yield Static(id="setup-found", markup=False)
+        yield Static(id="setup-answer", markup=False)
 
     def on_mount(self) -> None:
         """Go to the first field to be filled in."""
@@ -78,36 +81,36 @@ class FindingScreen(BaseScreen[Found | None]):
     @on(QuantityField.Changed)
     def _typed(self, event: QuantityField.Changed) -> None:
         event.stop()
-        self.say("")
+        self.show_message("")
         self.work_out(self._work_out, event.field.text)
 
     def _work_out(self) -> None:
-        """See what follows from what is typed; say beside the field what is wrong with it."""
+        """Work out the answer from the fields; say beside a field what is wrong with it."""
         self._found = None
         typed = {key: field.value for key, field in self._fields.items()}
         try:
             if all(typed.values()):
                 self._found = self._finding.work_out(self._table, {key: text or "" for key, text in typed.items()})
-                self._tell("", "")
+                self._show_problem("", "")
         except CoreError as error:
-            self._tell(error.field, error.message)
+            self._show_problem(error.field, error.message)
         self._show_found()
 
-    def _tell(self, wrong: str, message: str) -> None:
+    def _show_problem(self, wrong: str, message: str) -> None:
         for key, field in self._fields.items():
             if field.value:
-                field.say(message if key == wrong else "")
+                field.show_error(message if key == wrong else "")
         if message and wrong not in self._fields:
-            self.say(message)
+            self.show_message(message)
 
     def _show_found(self) -> None:
         sentence = self._found.sentence if self._found else ""
-        shown = self.query_one("#setup-found", Static)
+        shown = self.query_one("#setup-answer", Static)
         shown.update("\n".join(wrapped(glyphs_of(self.app).text(sentence), max(self.size.width, 1))))
         shown.display = bool(sentence)
 
-    def action_go_on(self) -> None:
-        """Go to the next field; take the answer at the last one."""
+    def action_continue(self) -> None:
+        """Go to the next field; at the last one take the answer."""
         fields = list(self._fields.values())
         here = next((place for place, field in enumerate(fields) if self.focused in field.walk_children()), 0)
         if here < len(fields) - 1:
@@ -124,10 +127,10 @@ class FindingScreen(BaseScreen[Found | None]):
                 return
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences, where they are longer than their room."""
+        """Scroll the sentences where they are longer than their room."""
         known = self.query_one("#setup-known")
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
-    def action_give_up(self) -> None:
-        """Back to the question."""
+    def action_cancel(self) -> None:
+        """Cancel."""
         self.dismiss(None)
