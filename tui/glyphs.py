@@ -181,6 +181,22 @@ def glyphs_of(app: object) -> Glyphs:
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
 
+def shortened(text: str, columns: int) -> str:
+    """Return `text` in at most `columns` characters, ended after a whole part of it; the full text is shown elsewhere.
+
+    >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
+    'one turn 2 mm, marks 0.02 mm'
+    """
+    if len(text) <= columns:
+        return text
+    room = text[: max(columns, 0) + 1]
+    ends = [room.rfind(mark) for mark in (". ", "; ", ", ", ": ")]
+    end = max(ends)
+    if end < columns // 3:
+        end = room.rfind(" ")
+    return text[:end] if end > 0 else text[: max(columns, 0)]
+
+
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:
     """Return `text` in at most `columns` characters, its end replaced by the ellipsis where it is too long."""
     if len(text) <= columns:

@@ -122,6 +122,10 @@ class HelpScreen(BaseScreen[None]):
         general = f"{GENERAL}\n\n{places(self.context.paths)}"
         yield HelpText([*blocks, *_paragraphs(general)])
 
+    def is_useful(self, action: str) -> bool:
+        """Return whether the key bar shows a key: F1 closes this page as Esc does."""
+        return action != "help" and super().is_useful(action)
+
     def action_close(self) -> None:
         """Go back to the screen the help is about."""
         self.dismiss()

@@ -12,7 +12,7 @@ from core.plan import Plan
 from core.run.event_words import run_names, run_progress_words
 from core.run.progress import edited, goes_by, logged_plan_input, revised_steps
 from core.values.errors import CoreError
-from core.values.plain_text import counted
+from core.values.plain_text import counted, quoted
 from tui.context import AppContext
 from tui.counter.caution_page import StartPage, pages_of
 from tui.counter.screen import CounterScreen
@@ -65,7 +65,10 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
         elif newest.status == "running":
             await _resume(context, operation, origin, newest.uid)
         elif await context.ask(
-            YesNo(f"{operation.name} is {newest.status}. Start another piece?", detail=["The log keeps what was done."])
+            YesNo(
+                f"{quoted(operation.name)} is {newest.status}. Start another piece?",
+                detail=["The log keeps what was done."],
+            )
         ):
             await _begin(
                 context,
@@ -127,7 +130,7 @@ async def _ask_about_other_program(
 ) -> None:
     """Ask which run to use where another program started the same operation while this one was asking."""
     question = OneOf(
-        f"Another program has just started {name}. Which run do you want?",
+        f"Another program has just started {quoted(name)}. Which run do you want?",
         ["That run", "Start another piece"],
         detail=["Two runs of one piece would each count only some of its passes."],
     )
@@ -141,7 +144,9 @@ async def _ask_about_other_program(
 async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
     """Show every page of cautions; return whether the user starts the run after the last."""
     cuts = plan.figures.get("passes")
-    question = f"Start {name}? {counted(len(plan.steps), 'step')}" + (f", {cuts} of them cuts." if cuts else ".")
+    question = f"Start {quoted(name)}? {counted(len(plan.steps), 'step')}" + (
+        f", {cuts} of them cuts." if cuts else "."
+    )
     pages = pages_of(plan, question, context.size)
     for number, parts in enumerate(pages, start=1):
         if not await context.ask(StartPage(question, parts, more=number < len(pages))):
@@ -185,7 +190,7 @@ async def _resume(
 
 async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
-        f"{name} has been changed since this run was started. How do you want to continue?",
+        f"{quoted(name)} has been changed since this run was started. How do you want to continue?",
         ["As started", "Plan the rest again from the changed files", "Start again with another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
@@ -236,7 +241,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
         "The log keeps what was done. You cannot continue the run after that.",
     ]
-    question = YesNo(f"Abandon the run {name}?", yes="Abandon it", no="Keep it", detail=detail)
+    question = YesNo(f"Abandon the run {quoted(name)}?", yes="Abandon it", no="Keep it", detail=detail)
     if not await context.ask(question):
         return
     try:

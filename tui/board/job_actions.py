@@ -12,6 +12,7 @@ from core.lathe.reader import find_lathe
 from core.operations.registry import OPERATIONS, operation_of
 from core.values.errors import FileError
 from core.values.files import short_path
+from core.values.plain_text import quoted
 from tui.board.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.board.setup_offer import setup_entry
 from tui.board.start_list import StartEntry
@@ -173,7 +174,7 @@ async def _change(board: Board, operation: JobOperation) -> None:
     job = board.context.job
     material = f"Set the material of the job (now: {job.material if job and job.material else 'not set'})"
     choices = ["Change its fields", "Move it up", "Move it down", "Delete it", material]
-    question = OneOf(f"What do you want to do with {operation.name}?", choices)
+    question = OneOf(f"What do you want to do with {quoted(operation.name)}?", choices)
     chosen = await board.context.ask(question)
     if chosen == _CHANGE:
         screen = screen_for(operation.kind, operation.plan_input.parameters)
@@ -198,7 +199,7 @@ def _move(board: Board, operation: JobOperation, places: int) -> None:
 
 async def _remove(board: Board, operation: JobOperation) -> None:
     detail = ["The log keeps its runs."]
-    if await board.context.ask(YesNo(f"Delete {operation.name} from the job?", detail=detail)):
+    if await board.context.ask(YesNo(f"Delete {quoted(operation.name)} from the job?", detail=detail)):
         _save_edit(board, remove_operation, operation, "deleted")
 
 

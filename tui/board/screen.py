@@ -39,7 +39,8 @@ class BoardScreen(BaseScreen[None]):
     )
     TERMS = ("job", "operation", "run", "step", "pass", "card", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "continue", "Start", tooltip="Start this operation, or continue it where you closed it."),
+        Binding("enter", "start", "Start", tooltip="Start this operation."),
+        Binding("enter", "continue", "Continue", tooltip="Continue this operation where you closed it."),
         Binding("enter", "take", "Open", tooltip="Open or start what you point at."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
@@ -96,7 +97,9 @@ class BoardScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show the keys that go with what is shown."""
-        if action in {"continue", "card", "change", "choose_job"}:
+        if action in {"start", "continue"}:
+            return not self.choosing and (action == "continue") == self._is_open
+        if action in {"card", "change", "choose_job"}:
             return not self.choosing
         if action == "abandon":
             return self.choosing and self.run_at_cursor is not None
@@ -105,6 +108,13 @@ class BoardScreen(BaseScreen[None]):
         if action == "close_choices":
             return self.choosing and self.context.job is not None
         return True
+
+    @property
+    def _is_open(self) -> bool:
+        """Whether the operation that is pointed at has a run to continue."""
+        operation = self.query_one(OperationList).operation if self.is_mounted else None
+        info = (self._runs or {}).get(operation.name) if operation else None
+        return info is not None and info.status == "running"
 
     @property
     def run_at_cursor(self) -> "RunSummary | None":
@@ -169,6 +179,7 @@ class BoardScreen(BaseScreen[None]):
         operation, runs = self.query_one(OperationList).operation, self._runs
         info = runs.get(operation.name) if operation and runs else None
         self.query_one(OperationDetail).show_operation(operation, info, log_is_read=runs is not None)
+        self.refresh_bindings()
 
     # The log.
 
@@ -235,6 +246,10 @@ class BoardScreen(BaseScreen[None]):
     def action_move(self, step: int) -> None:
         """Point at another line."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
+
+    def action_start(self) -> None:
+        """Start an operation, or continue it where it was closed."""
+        self.action_continue()
 
     def action_continue(self) -> None:
         """Start an operation, or continue it where it was closed."""

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
+_WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
+"""Columns of a question, and those of them that frame, pointer and key take on the line of an answer."""
 
 
 def run_name(state: "State") -> str:
@@ -284,11 +286,17 @@ async def go_back(counter: RunScreen) -> None:
         counter.show_message("No step has been done yet.")
         return
     latest_first = list(reversed(done))
-    texts = [shown_text(counter.plan_input.lathe, counter.state, step) for step in latest_first]
+    texts = [_list_text(counter, step) for step in latest_first]
     chosen = await _ask(counter, OneOf("Which step do you want to repeat?", texts))
     if chosen is not None:
         step = latest_first[chosen]
         counter.attempt(lambda: counter.run.reopen([step.id]), f'repeat "{clean(texts[chosen], 40)}"')
+
+
+def _list_text(counter: RunScreen, step: Step) -> str:
+    """Return a step in words that fit on one line of a question: its text, or its title where that is too long."""
+    text = shown_text(counter.plan_input.lathe, counter.state, step)
+    return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:

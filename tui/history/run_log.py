@@ -17,7 +17,7 @@ from core.run.counter_view import hours_and_minutes
 from core.run.event_words import EventLine, event_lines_as_read, notes_of, run_names, wall_parts
 from core.values.errors import CoreError
 from core.values.plain_text import clean, sentence, wrapped
-from tui.glyphs import cut, glyphs_of
+from tui.glyphs import glyphs_of, shortened
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -55,7 +55,7 @@ class EventList(LineList):
             head += f"{step:<{max(widest, 8)}}  "
         if taken_back:
             words = f"(undone) {words}"
-        text = head + cut(glyphs.text(words), columns - len(head), glyphs["ellipsis"])
+        text = head + shortened(glyphs.text(words), columns - len(head))
         return Content.styled(text, "$text-muted" if taken_back else "")
 
 

@@ -9,7 +9,7 @@ from core.lathe.lathe import Lathe
 from core.operations.pass_words import amount_words
 from core.plan import Step
 from core.values.plain_text import clean
-from tui.glyphs import cut, glyphs_of
+from tui.glyphs import cut, glyphs_of, shortened
 from tui.widgets.line_list import LineList
 
 _LEAST_WORDS = 34
@@ -72,8 +72,11 @@ class PlanTable(LineList):
         if amounts and room - len(amounts) - 2 >= min(len(words), _LEAST_WORDS):
             room -= len(amounts) + 2
             words = f"{cut(words, room, glyphs['ellipsis']):<{room}}  {amounts}"
+        if len(words) > columns - len(head):
+            # The whole text is below the list.
+            words = glyphs.text(clean(step.name))
         style = "bold" if word == "now" else "" if status == "open" else "$text-muted"
-        return Content.assemble((head + cut(words, columns - len(head), glyphs["ellipsis"]), style))
+        return Content.assemble((head + shortened(words, columns - len(head)), style))
 
     def _amounts(self, step: Step) -> str:
         """Return what a cut takes off and leaves, in the unit of its dial."""

@@ -21,7 +21,7 @@ from core.operations.registry import OPERATIONS, PlanInput, plan_of, read_operat
 from core.plan import Plan
 from core.values.errors import FileError
 from core.values.fields import Problem, Table
-from core.values.plain_text import clean, counted, quoted
+from core.values.plain_text import counted, quoted
 from tui.glyphs import glyphs_of
 from tui.operation.column_table import ColumnTable
 from tui.operation.form import OperationForm
@@ -257,10 +257,10 @@ class OperationScreen(FormPages):
         job = self.context.job
         new = (f"Save in a new job file ({'F8' if job else 'F4'})", partial(self.action_save, in_new_job=True))
         if job is not None and self.changing is not None:
-            return [(f"Save in the job {clean(job.title, 40)} (F4)", self.action_save), new]
+            return [("Save in the open job (F4)", self.action_save), new]
         if job is not None and self.in_job:
-            return [(f"Close, back to the job {clean(job.title, 40)} (Esc)", self.action_back), new]
-        saved = [(f"Save in the job {clean(job.title, 40)} (F4)", self.action_save)] if job else []
+            return [("Close, back to the job (Esc)", self.action_back), new]
+        saved = [("Save in the open job (F4)", self.action_save)] if job else []
         return [("Start now (F5)", self.action_start), *saved, new]
 
     # Keys.

@@ -26,7 +26,7 @@ from core.lathe.set_up.keeping import UNNAMED, unfinished
 from core.values.errors import CoreError, FileError
 from core.values.files import short_path
 from core.values.plain_text import quoted, sentence, wrapped
-from tui.glyphs import cut, glyphs_of
+from tui.glyphs import cut, glyphs_of, shortened
 from tui.setup.lathe_draft import LatheDraft, other_lathe
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList
@@ -162,7 +162,7 @@ class SetupScreen(BaseScreen[None]):
         title = cut(chapter.title, _TITLE_COLUMNS - 2).ljust(_TITLE_COLUMNS - (2 if narrow else 0))
         room = max(self.size.width - len(title) - 6, 8)
         style = "$text-warning" if is_wrong else "$text-muted" if words == NOT_TOLD else ""
-        return Content.assemble(f"{sign} ", title, (cut(glyphs.text(words), room, glyphs["ellipsis"]), style))
+        return Content.assemble(f"{sign} ", title, (shortened(glyphs.text(words), room), style))
 
     def _which(self) -> list[str]:
         """Return which file this is, whether it is in use, and which answers wait."""

@@ -87,7 +87,7 @@ def key_items(screen: Screen[object]) -> list[KeyItem]:
         # Of an action that both the screen and the program have a key for, the screen's is shown.
         action = binding.action.removeprefix("app.")
         if not isinstance(screen, _SaysWhatIsUseful) or screen.is_useful(action):
-            place = 2 if of_app else 1 if binding.key == "escape" else 0
+            place = 2 if of_app or action == "help" else 1 if binding.key == "escape" else 0
             items.setdefault(action, (place, KeyItem(key_words(binding), binding.description)))
     return [entry for _, entry in sorted(items.values(), key=itemgetter(0))]
 
