@@ -9,7 +9,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from core.values.files import short_path
-from core.values.plain_text import wrapped
+from core.values.plain_text import sentence, wrapped
 from tui.glossary import TERMS
 from tui.glyphs import glyphs_of
 from tui.paths import Paths
@@ -42,7 +42,7 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
         binding = active.binding
         if not binding.description or not (binding.show or binding.tooltip):
             continue
-        words = f"{binding.description}. {binding.tooltip}" if binding.tooltip else f"{binding.description}."
+        words = " ".join(filter(None, (sentence(binding.description), binding.tooltip)))
         keys, _ = actions.setdefault((binding.action, binding.description), ([], words))
         if key_words(binding) not in keys:
             keys.append(key_words(binding))

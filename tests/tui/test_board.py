@@ -32,7 +32,7 @@ from tui.widgets.pager import Pager
 
 @pytest.fixture
 def job_path(tmp_path: Path) -> Path:
-    """Return a job file of three operations on the stand-in lathe."""
+    """Return a job file of three operations on the example lathe."""
     return job_file(tmp_path)
 
 
@@ -136,7 +136,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
         await pilot.pause()
         assert isinstance(app.screen, CardScreen)
         assert "CAUTIONS" in painted(app)
-        assert "stand-in lathe" in painted(app)
+        assert "example lathe" in painted(app)
         seen = painted(app)
         while not app.screen.query_one(Pager).is_vertical_scroll_end:
             await pilot.press("pagedown")

@@ -149,7 +149,7 @@ async def test_a_second_run_of_one_piece_is_asked_about(
             await until(pilot, "Another program has started Deburr meanwhile")
             assert isinstance(app.screen, OneOf)
             await pilot.press("1")
-            await until(pilot, "looking on")
+            await until(pilot, "view only")
             assert isinstance(app.screen, CounterScreen)
             assert app.screen.run.uid == theirs.uid
             assert len(book.runs()) == 3
@@ -192,7 +192,7 @@ async def test_a_long_run_is_read_piece_by_piece(
         await until(pilot, "Event 41 of 41; the run took")
         assert isinstance(app.screen, RunLogScreen)
         assert {line.undone for line in app.screen._lines if line.event.kind == "done"} == {True}
-        assert "(taken back)" in painted(app)
+        assert "(undone)" in painted(app)
         await pilot.press("home")
         await until(pilot, "Event 1 of 41")
 
@@ -213,7 +213,7 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     monkeypatch.setattr(core.logbook.file, "set_aside", slowly)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "is being repaired. Keys are answered after that.")
+        await until(pilot, "The log is damaged. Repairing it: wait")
         app.post_message(Key("f1", None))
         await pilot.pause(0.05)
         assert isinstance(app.screen, BoardScreen)
@@ -250,7 +250,7 @@ def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys:
     """--verify says how; the log is printed once, whole, and the repair stands beside it."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
-    assert "to repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
     assert "was set aside as" in printed.err

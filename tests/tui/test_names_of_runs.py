@@ -20,9 +20,9 @@ async def test_a_turned_diameter_has_its_name_everywhere(make: MakeApp, paths: P
         await pilot.press(*"0.5", "f5", "1", "space")
         assert "Turn 30 to 27 mm" in painted(app)
         await pilot.press("escape", "escape")
-        assert "Taken" in painted(app)
+        assert "Space Done" in painted(app)
         await pilot.press("escape", "enter", "escape")
-        if "Leave this page?" in painted(app):
+        if "Close this form?" in painted(app):
             await pilot.press("1")
         board = painted(app)
         assert "unfinished" in board and "Turn 30 to 27 mm" in board and "2026-03-14 09:26" in board

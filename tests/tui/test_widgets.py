@@ -136,9 +136,9 @@ async def test_stand_in_lathe_is_said_at_any_width(make: MakeApp) -> None:
     """Every screen says that its numbers are for no lathe of the user's, however narrow it is."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(24, 8)) as pilot:
-        assert "stand-in lathe" in painted(app).splitlines()[0]
+        assert "example lathe" in painted(app).splitlines()[0]
         await pilot.press("f1")
-        assert "stand-in lathe" in painted(app).splitlines()[0]
+        assert "example lathe" in painted(app).splitlines()[0]
 
 
 async def test_impossible_keys_are_bracketed_and_do_nothing(make: MakeApp) -> None:
@@ -212,4 +212,4 @@ async def test_look_that_cannot_be_kept_is_said(make: MakeApp) -> None:
     async with app.run_test() as pilot:
         await pilot.press("f9")
         await pilot.pause()
-        assert "not kept" in painted(app)
+        assert "not saved" in painted(app)

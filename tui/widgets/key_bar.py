@@ -38,6 +38,7 @@ _SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide
 
 _BETWEEN = "  "
 _MORE = "F1 more"
+_DROPPED_FIRST = ("F3", "F12", "F2")
 _LEAST_FOR_TWO = 10
 """Rows of a screen from which its keys may take two lines."""
 
@@ -115,6 +116,18 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
     return lines
 
 
+def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
+    """Return the entries in lines; where they do not fit, those that lead elsewhere are dropped first."""
+    kept = list(items)
+    lines = key_lines(kept, columns, rows)
+    for key in _DROPPED_FIRST:
+        if not lines[-1] or lines[-1][-1].text != _MORE:
+            break
+        kept = [item for item in kept if item.keys != key]
+        lines = key_lines(kept, columns, rows)
+    return lines
+
+
 def _width(items: Iterable[KeyItem]) -> int:
     return sum(len(item.text) + len(_BETWEEN) for item in items)
 
@@ -143,8 +156,7 @@ class KeyBar(Widget):
 
     def _lines(self, columns: int) -> list[list[KeyItem]]:
         rows = self.screen.size.height
-        most = 1 if rows < _LEAST_FOR_TWO else 2
-        return key_lines(key_items(self.screen), columns, most)
+        return fitted(key_items(self.screen), columns, 1 if rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
         if self.is_attached and screen is self.screen:
