@@ -52,7 +52,7 @@ TERMS: Mapping[str, str] = {
     "TIR": "total indicator reading: highest less lowest in one turn",
     "touch off": "bring the tool in until it just touches; set the dial to 0",
     "travel dial": "a dial that counts how far its slide moves",
-    "undo": "take the last count or answer back; the log keeps both",
+    "undo": "cancel the last count or answer; the log keeps both",
     "wires": "three thin rods laid in a thread to measure over them",
     "workholding": "what holds the work: chuck, faceplate, centres, flange",
 }

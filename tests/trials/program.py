@@ -157,10 +157,10 @@ def begin(program: Painted, *, resumed: bool) -> None:
     else:
         program.wait_for("not started")
         program.press("\r")
-        program.wait_for("Start \"")
+        program.wait_for('Start "')
         time.sleep(0.3)
         # On a small screen the cautions have pages before the one that starts.
-        while "Read on" in program.shown:
+        while "Next page" in program.shown:
             program.press("1")
             program.settle()
         program.press("1")

@@ -88,7 +88,7 @@ def started_twice(place: Path) -> Iterator[str]:
     for program in programs:
         program.wait_for("not started")
         program.press("\r")
-        program.wait_for("Start \"")
+        program.wait_for('Start "')
     time.sleep(0.3)
     programs[0].press("1")
     programs[0].wait_for("Space Done")

@@ -226,7 +226,7 @@ def in_tmux() -> list[str]:
         start = [*tmux, "new-session", "-d", "-x", "80", "-y", "24", command]
         subprocess.run(start, cwd=ROOT, env=own_environment(data), check=True)
         try:
-            for key, word in (("Enter", "Start \""), ("1", "Space Done"), ("Space", "] 1 of "), ("Space", "] 2 of ")):
+            for key, word in (("Enter", 'Start "'), ("1", "Space Done"), ("Space", "] 1 of "), ("Space", "] 2 of ")):
                 if key == "Enter":
                     _tmux_shows(tmux, "not started")
                 time.sleep(1.0)

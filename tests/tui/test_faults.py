@@ -77,7 +77,9 @@ async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeyp
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         words = " ".join(painted(app).split())
-        assert "The program itself fails at this value" in words and "The details cannot be saved: No such file" in words
+        assert (
+            "The program itself fails at this value" in words and "The details cannot be saved: No such file" in words
+        )
         assert app.is_running
 
 

@@ -59,7 +59,7 @@ async def test_all_general_cautions_are_in_sight_at_80_by_24(make: MakeApp) -> N
             assert unseen(plan, pages[0]) == [], pages[0]
             own = [caution for caution in plan.cautions if not any(caution in page for page in pages)]
             assert own == [], pages
-            assert "Start 0" in pages[-1] and all("Read on" in page for page in pages[:-1])
+            assert "Start 0" in pages[-1] and all("Next page" in page for page in pages[:-1])
             pilot.app.pop_screen()
             await pilot.pause()
 

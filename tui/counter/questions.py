@@ -152,7 +152,7 @@ async def where(counter: RunScreen) -> None:
 
     step = step_at_table(counter.state, table)
     if step is None:
-        counter.show_message("No position is left in this plan.")
+        counter.show_message("This plan has no more positions.")
         return
     lathe, asks = counter.plan_input.lathe, True
     while asks:

@@ -1,5 +1,6 @@
 """The fields of one operation; together they hold the operation's table, as a job file does."""
 
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -98,7 +99,7 @@ class OperationForm(Vertical):
         unshown = []
         for problem in problems:
             if problem.key in self.entries and self.entries[problem.key][1].display:
-                said.setdefault(problem.key, problem.message)
+                said.setdefault(problem.key, self.in_field_words(problem.message))
             else:
                 unshown.append(problem)
         for key, (row, field) in self.entries.items():
@@ -119,6 +120,13 @@ class OperationForm(Vertical):
             if not isinstance(row, str) and row.key == key:
                 return row.label
         return key.replace("_", " ").capitalize()
+
+    def in_field_words(self, message: str) -> str:
+        """Return a message with the keys of a job file in it replaced by the labels of their fields, in quotes."""
+        for row in self.rows:
+            if not isinstance(row, str) and "_" in row.key:
+                message = re.sub(rf'"?\b{row.key}\b"?', f'"{row.label.strip()}"', message)
+        return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
         """Offer these options under a key, in this order; the chosen value stays chosen."""

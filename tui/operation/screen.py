@@ -233,7 +233,8 @@ class OperationScreen(FormPages):
         if self.plan is None:
             missing = form.missing()
             words = f"Fill in: {', '.join(missing)}." if missing else "Correct the marked fields."
-            cautions = [f"{form.label_of(key)}: {message}".removeprefix(": ") for _, key, message in self._unshown]
+            unshown = [(form.label_of(key), form.in_field_words(message)) for _, key, message in self._unshown]
+            cautions = [f"{label}: {message}".removeprefix(": ") for label, message in unshown]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
             own = self.cautions(self.plan)

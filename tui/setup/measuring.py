@@ -31,9 +31,7 @@ class MeasureScreen(BaseScreen[Found | None]):
     )
     TERMS = ("backlash", "mark", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter", "continue", "Next, take it", priority=True, tooltip="The next field; at the last, the answer."
-        ),
+        Binding("enter", "continue", "Next", priority=True, tooltip="The next field; at the last, the answer."),
         Binding("escape,asterisk,multiply", "cancel", "Cancel", key_display="Esc", tooltip="Cancel; nothing changes."),
     ]
 
