@@ -175,7 +175,9 @@ class KeyQueue:
 
     async def _decide(self) -> None:
         self._busy = False
-        await self._let_in()
+        # The program may be ending while a key waits.
+        if self._app.screen_stack:
+            await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
         """Send the message that comes back when all before it is done."""

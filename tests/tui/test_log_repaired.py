@@ -218,7 +218,7 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
         await pilot.pause(0.05)
         assert isinstance(app.screen, BoardScreen)
         goes_on.set()
-        await until(pilot, "Esc Back")
+        await until(pilot, "Esc Close")
         assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
         await until(pilot, "was set aside as")

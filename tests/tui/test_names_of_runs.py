@@ -29,7 +29,7 @@ async def test_a_turned_diameter_has_its_name_everywhere(make: MakeApp, paths: P
         await pilot.press("f3")
         assert "Turn 30 to 27 mm" in painted(app) and "without a job" not in painted(app)
         await pilot.press("delete")
-        assert "Abandon the run Turn 30 to 27 mm" in painted(app)
+        assert 'Abandon the run "Turn 30 to 27 mm"' in painted(app)
         await pilot.press("escape", "delete", "1")
         await pilot.pause()
         assert "is abandoned" in painted(app)

@@ -141,11 +141,11 @@ async def test_stand_in_lathe_is_said_at_any_width(make: MakeApp) -> None:
         assert "example lathe" in painted(app).splitlines()[0]
 
 
-async def test_impossible_keys_are_bracketed_and_do_nothing(make: MakeApp) -> None:
-    """A key that makes no sense now stands in brackets, not just in another colour."""
+async def test_impossible_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None:
+    """The key bar shows only keys that do something now."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
-        assert "F5 Possible" in painted(app) and "(F6 Impossible)" in painted(app)
+        assert "F5 Possible" in painted(app) and "Impossible" not in painted(app)
         await pilot.press("f6", "f5")
         assert app.screen.told == ["done"]  # type: ignore[attr-defined]
 
@@ -157,7 +157,7 @@ async def test_impossible_keys_are_bracketed_and_do_nothing(make: MakeApp) -> No
 )
 def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None:
     """Keys are never cut off: they fit their lines, and where lines run out the help is pointed at."""
-    items = [KeyItem(f"F{number}", word, True) for number, word in enumerate(words)]
+    items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
     lines = key_lines(items, columns, rows)
     assert len(lines) <= rows
     for line in lines:
