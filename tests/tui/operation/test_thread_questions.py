@@ -11,7 +11,7 @@ from tests.tui.painted import painted
 from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
 
-ARBOR = Path(__file__).parents[2] / "sample_jobs" / "sundial_arbor.toml"
+ARBOR = Path(__file__).parents[3] / "sample_jobs" / "sundial_arbor.toml"
 """Operation 3: M27x3-6g, pitch diameter 24.803 to 25.003 (ISO 965-2), wires of 1.73 mm."""
 THREAD = 2
 

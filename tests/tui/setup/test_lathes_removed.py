@@ -16,7 +16,7 @@ from tui.setup.lathes import LathesScreen
 from tui.setup.screen import SetupScreen
 from tui.widgets.question import OneOf
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def on_disk(folder: Path) -> dict[str, bytes]:

@@ -8,9 +8,9 @@ from textual.pilot import Pilot
 
 from tests.conftest import MakeApp
 from tests.tui.made_up import said
+from tests.tui.operation.test_changing import choose
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, job_file
-from tests.tui.test_changing import choose
 from tui.board.screen import BoardScreen
 from tui.operation.declared import DeclaredScreen
 from tui.widgets.question import YesNo

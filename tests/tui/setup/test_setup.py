@@ -29,7 +29,7 @@ from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
 from tui.widgets.question import Typed, YesNo
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 MIXED = {
     "dial.cross_slide": ["1", "1", "=4", "enter", "=0.05", "enter", "2", "enter", "1", "1", "1", "=0.4", "enter"],
     "dial.compound": ["1", "2", "=40", "enter", "=1", "enter", "1", "=1", "enter", "1", "2", "2", "enter"],

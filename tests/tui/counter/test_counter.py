@@ -22,7 +22,7 @@ from tui.runs import open_run
 from tui.terminal import Terminal
 from tui.widgets.question import OneOf
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
 BEFORE_CUTS = 8
 

@@ -13,7 +13,7 @@ from tui.board.job_actions import screen_for
 from tui.operation.form import OperationForm
 from tui.widgets.quantity_field import QuantityField
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 
 

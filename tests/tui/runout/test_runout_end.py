@@ -4,7 +4,7 @@ from pathlib import Path
 
 from tests.conftest import MakeApp
 from tests.tui.counters import logged, press
-from tests.tui.test_runout_counter import JOB, TURN, job, opened, read, told
+from tests.tui.runout.test_runout_counter import JOB, TURN, job, opened, read, told
 
 __all__ = ["job"]
 

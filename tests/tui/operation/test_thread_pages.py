@@ -17,7 +17,7 @@ from tui.operation.thread import ThreadScreen
 from tui.terminal import Terminal
 from tui.widgets.pager import Pager
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 ARBOR = SAMPLES / "sundial_arbor.toml"
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)

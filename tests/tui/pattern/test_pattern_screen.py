@@ -20,7 +20,7 @@ from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
 from tui.widgets.question import YesNo
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 LATHE = SAMPLES / "mixed_lathe.toml"
 JOB = SAMPLES / "hour_lines.toml"
 ONE: dict[str, Any] = pattern_keys({"count": 36, "offset": "20 mm", "circle_radius": "12 mm"}, tip_angle="90 deg")

@@ -16,7 +16,7 @@ from tui.operation.screen import OperationScreen
 from tui.runout.screen import RunoutScreen
 from tui.terminal import Terminal
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 FOUR = ["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]

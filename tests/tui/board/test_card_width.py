@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pexpect
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 CARD = ["-m", "tui", "card", "sample_jobs/gnomon_screw.toml"]
 ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
 

@@ -19,7 +19,7 @@ from tui.operation.form import OperationForm
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC = SAMPLES / "metric_lathe.toml"
 """Its table: 72 to 1, marks of 2 minutes, 3 minutes of play."""
 PLATES = """\

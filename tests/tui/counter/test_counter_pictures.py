@@ -9,8 +9,8 @@ import pytest
 from core.lathe.reader import read_lathe
 from core.run.dial_picture import DialPicture
 from tests.conftest import MakeApp
+from tests.tui.counter.test_counter import Opening, number, opened, press
 from tests.tui.painted import foreign, painted
-from tests.tui.test_counter import Opening, number, opened, press
 from tui.counter.dial_strip import strip_lines
 from tui.counter.screen import CounterScreen
 from tui.counter.step_sketch import StepSketch
@@ -19,7 +19,7 @@ from tui.terminal import Terminal
 from tui.widgets.canvas import Canvas
 from tui.widgets.message_line import MessageLine
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 ARBOR, SCREW, HOURS = (SAMPLES / f"{name}.toml" for name in ("sundial_arbor", "gnomon_screw", "hour_lines"))
 BLANK, THREAD, FACE = 0, 2, 3
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)

@@ -15,7 +15,7 @@ from tui.glyphs import ASCII_SAFE
 from tui.operation.holes import HolesScreen
 from tui.terminal import Terminal
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 FOUR = {"count": 4, "circle": "64 mm", "start": "45 deg"}
 

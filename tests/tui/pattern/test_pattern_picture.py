@@ -15,7 +15,7 @@ from tui.widgets.canvas import Canvas
 from tui.widgets.pattern_drawing import PatternDrawing, pattern_lines
 
 _FATES: tuple[Fate, ...] = ("coming", "begun", "cut")
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> PatternPicture:

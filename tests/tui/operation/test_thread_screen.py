@@ -26,8 +26,8 @@ from tui.paths import Paths
 from tui.widgets.quantity_field import QuantityField
 from tui.widgets.question import Typed, YesNo
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
-PUBLISHED = Path(__file__).parents[1] / "published"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+PUBLISHED = Path(__file__).parents[2] / "published"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 HOSTILE = "[bold]a[/ b[/bold] \x1b]52;c;aGk=\x07\x9b2J \u202egnp.exe [@click=app.quit]x[/]"
 

@@ -7,16 +7,16 @@ import pytest
 
 from core.operations.pattern_pictures import Place
 from tests.conftest import MakeApp
+from tests.tui.counter.test_counter import Opening, number, opened, press
 from tests.tui.counters import entered
 from tests.tui.painted import foreign, painted
-from tests.tui.test_counter import Opening, number, opened, press
 from tui.counter.run_pattern import RunPattern
 from tui.counter.screen import CounterScreen
 from tui.glyphs import CONSOLE_SAFE
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 JOB = SAMPLES / "hour_lines.toml"
 MARKS, HOLES, BORDER = 0, 1, 2
 

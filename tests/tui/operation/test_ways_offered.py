@@ -8,7 +8,7 @@ import pytest
 from tests.conftest import MakeApp
 from tests.core.rotary import pattern_keys
 from tests.tui.counters import press
-from tests.tui.test_divide_screen import opened
+from tests.tui.operation.test_divide_screen import opened
 from tui.operation.divide import DivideScreen
 from tui.operation.form import OperationForm
 from tui.pattern.screen import PatternScreen

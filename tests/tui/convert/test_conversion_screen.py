@@ -392,7 +392,7 @@ async def test_the_lathe_in_use(make: MakeApp) -> None:
     from core.lathe.reader import find_lathe
 
     app = make(opening=ConversionScreen)
-    inch = Path(__file__).parents[2] / "sample_jobs" / "inch_lathe.toml"
+    inch = Path(__file__).parents[3] / "sample_jobs" / "inch_lathe.toml"
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "1 in")
         before = painted(app)

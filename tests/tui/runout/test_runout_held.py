@@ -7,7 +7,7 @@ import pytest
 from core.operations.runout.job import WORKHOLDINGS
 from tests.conftest import MakeApp
 from tests.tui.counters import logged, press
-from tests.tui.test_runout_counter import JOB, LATHE, TURN, opened, read, seen, told
+from tests.tui.runout.test_runout_counter import JOB, LATHE, TURN, opened, read, seen, told
 from tui.runout.counter import RunoutCounter
 from tui.runout.polar_picture import PolarPicture
 from tui.runout.reading_entry import ReadingEntry
