@@ -190,10 +190,9 @@ def shortened(text: str, columns: int) -> str:
     if len(text) <= columns:
         return text
     room = text[: max(columns, 0) + 1]
-    ends = [room.rfind(mark) for mark in (". ", "; ", ", ", ": ")]
-    end = max(ends)
+    end = max(room.rfind(mark) for mark in (". ", "; ", ", "))
     if end < columns // 3:
-        end = room.rfind(" ")
+        end = max(room.rfind(": "), room.rfind(" "))
     return text[:end] if end > 0 else text[: max(columns, 0)]
 
 

@@ -70,7 +70,7 @@ class RunLogScreen(BaseScreen[None]):
     )
     TERMS = ("run", "event", "step", "reading", "undo", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,asterisk,multiply", "close", "Back", key_display="Esc", tooltip="Close this page."),
+        Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("n", "notes", "Notes", tooltip="Show the notes only, or all events again."),
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
         Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
