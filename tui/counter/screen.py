@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
 from core.operations.pattern_pictures import picture_of
-from core.operations.registry import operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError
@@ -110,6 +110,8 @@ class CounterScreen(RunScreen):
         self.asks_first = asks_first
         self._logged = ""
         self._useful: frozenset[str] | None = None
+        self._asked_for: tuple[PlanInput, str] | None = None
+        self._takes_measurements = False
         self._shown = FaceWords()
         self._pattern: RunPattern | None = None
         self._drawn = StepPicturePanel(self)
@@ -187,14 +189,20 @@ class CounterScreen(RunScreen):
 
     @property
     def _can_measure(self) -> bool:
-        """Whether the operation plans anything from a measurement at this step."""
-        plan_input = self.plan_input
-        try:
-            return bool(
-                operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, self.state)
-            )
-        except CoreError:
-            return False
+        """Whether the operation plans anything from a measurement at a step of this sort.
+
+        Worked out once for each sort of step: from one pass to the next it would cost more than the pass itself.
+        """
+        plan_input, step = self.plan_input, self.state.cursor
+        sort = plan_input, step.action if step is not None else ""
+        if self._asked_for is None or self._asked_for[0] is not plan_input or self._asked_for[1] != sort[1]:
+            self._asked_for = sort
+            try:
+                asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, self.state)
+            except CoreError:
+                asks = ()
+            self._takes_measurements = bool(asks)
+        return self._takes_measurements
 
     @cached_property
     def _divides(self) -> bool:
