@@ -28,7 +28,7 @@ ROOMS_OF_TUI = [
     "context",
     "faults log_access painting themes",
     "arguments key_flood paths presses terminal",
-    "glyphs",
+    "glossary glyphs",
 ]
 """From the top down; a room imports nothing of its own line but itself, and nothing of a line above."""
 

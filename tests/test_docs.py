@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 from core.jobs.job import read_job
+from tests.tui.pictures.taking import with_pictures
 from tui.arguments import HELP
 from tui.counter.screen import CounterScreen
 
@@ -47,3 +48,9 @@ def test_words_of_the_command_line() -> None:
     for word in re.findall(r"`(?:halfnut (\w+)|(--\w+))", README):
         name = word[0] or word[1]
         assert name in HELP or name == "JOB"
+
+
+def test_screens_in_the_readme_are_as_pictured() -> None:
+    """`python -m tests.tui.pictures` writes them; each main screen is there."""
+    assert README.count("<!-- screen: ") >= 8
+    assert with_pictures(README) == README

@@ -25,7 +25,7 @@ _INTERRUPTED = 130
 def main(words: Sequence[str] | None = None) -> int:
     """Do what the command line asks for and return the exit status: 0 done, 1 wrong, 2 usage or no terminal."""
     if sys.stdout is None:
-        _complain("standard output is closed, so nothing can be printed or shown")
+        _complain("Standard output is closed, so nothing can be printed or shown.")
         return WRONG
     _never_fail_to_print()
     try:
@@ -33,7 +33,7 @@ def main(words: Sequence[str] | None = None) -> int:
         status = _COMMANDS[arguments.command](arguments)
         sys.stdout.flush()
     except UsageError as error:
-        _complain(f"{error}; see `halfnut --help`")
+        _complain(f"{error} See `halfnut --help`.")
         return USAGE
     except FileError as error:
         _complain(*error.messages)
@@ -44,8 +44,8 @@ def main(words: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         return _stop_printing(DONE)
     except OSError as error:
-        # Files are read and written by core, which tells its own errors: what is left is our output.
-        _complain(f"nothing more can be printed: {error.strerror}")
+        # Core reports errors of the files it reads and writes, so this one is of our own output.
+        _complain(f"Nothing more can be printed: {error.strerror}.")
         return _stop_printing(WRONG)
     except KeyboardInterrupt:
         return _INTERRUPTED
@@ -87,7 +87,7 @@ def make_app(
 def _screens(arguments: Arguments) -> int:
     from tui.terminal import SYSTEM_CLOCK, complaint
 
-    # What a start makes, it keeps: to look through it for garbage meanwhile takes a tenth of the time
+    # What a start makes, it keeps: to look through it for garbage takes a tenth of the time
     # to the first paint. HalfnutApp turns it on again.
     gc.disable()
     from tui.paths import user_paths
@@ -100,7 +100,7 @@ def _screens(arguments: Arguments) -> int:
     try:
         app.run()
     except Exception as error:
-        # The terminal is given back by now. A signal decides how the program ends, and what fails behind it does not.
+        # The terminal is restored by now. A signal decides how the program ends, and a later failure does not.
         if not app.ending_by_signal:
             raise
         app.context.faults.keep(error, "while the program was ending")
@@ -180,7 +180,7 @@ _COMMANDS: dict[str, Callable[[Arguments], int]] = {
 
 
 def _never_fail_to_print() -> None:
-    """Let what the locale's characters cannot say come out as "?", not as an error."""
+    """Print characters that the locale lacks as "?", without an error."""
     for stream in (sys.stdout, sys.stderr):
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

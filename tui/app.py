@@ -15,6 +15,7 @@ from textual.scrollbar import ScrollBar
 
 from core.lathe.lathe import Lathe
 from core.values.errors import CoreError
+from core.values.plain_text import sentence
 from tui.context import AppContext
 from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from core.plan import Plan
 
 START_S = 2.0
-"""When a start is over, also that of a run that is gone on with."""
+"""After so long a start is over, also that of a run that is continued."""
 _FULL_AFTER = 1
 """So many smaller searches for garbage come before a full one."""
 
@@ -44,13 +45,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
     DEFAULT_MODE = "board"
     MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, and its keys."),
-        Binding("question_mark", "help", "Help", show=False, tooltip="As F1, outside fields."),
+        Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, its keys and its words."),
+        Binding("question_mark", "help", "Help", show=False, tooltip="Like F1, outside fields."),
         Binding("f2", "mode('board')", "Job", tooltip="The job and its operations."),
-        Binding("f3", "mode('history')", "History", tooltip="Past runs and what was logged."),
-        Binding("f12", "convert", "Convert", tooltip="What is 15 thou on each dial? The answer can go into a field."),
-        Binding("f9", "look", "Look", tooltip="Bright, dark, or the sixteen colours of a console."),
-        Binding("ctrl+q", "quit", "Leave", priority=True, tooltip="Leave the program; all is kept."),
+        Binding("f3", "mode('history')", "History", tooltip="Past runs, and every event that was logged."),
+        Binding(
+            "f12", "convert", "Convert", tooltip="See what 15 thou is on each dial. The answer can go into a field."
+        ),
+        Binding("f9", "look", "Look", show=False, tooltip="Bright, dark, or the sixteen colours of a console."),
+        Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),
         Binding("ctrl+c", "help_quit", show=False),
     ]
 
@@ -68,12 +71,16 @@ class HalfnutApp(App[None], inherit_bindings=False):
     ) -> None:
         self.key_flood = KeyFlood()
         self.ending_by_signal = False
-        """By a signal; what fails from then on is kept in a file, and changes nothing about the end."""
+        """What fails from then on is saved in a file, and changes nothing about the end."""
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         presses = presses or Presses()
         self.key_queue = KeyQueue(
-            self, presses, self.key_flood, pass_on=self.pass_on, say=lambda sentence: self.context.say(sentence)
+            self,
+            presses,
+            self.key_flood,
+            pass_on=self.pass_on,
+            show_message=lambda sentence: self.context.show_message(sentence),
         )
         self.context = AppContext(
             self,
@@ -107,20 +114,20 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return what reads the keys; it drops what nobody can have typed."""
+        """Return the driver that reads the keys; it drops what nobody can have typed."""
         return bounded(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
-        """Return what every painted line goes through, the net for characters last."""
+        """Return the filters that every painted line goes through, the one for characters last."""
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
-        """End in order when told to, whatever has happened so far."""
+        """End in order at a signal, whatever has happened so far."""
         if not self.is_headless:
             leave_on_signals(self.end)
 
     def on_mount(self) -> None:
-        """Paint all anew when the program comes back from having been stopped."""
+        """Paint everything again when the program comes back after being stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
         if self._driver is not None and not self.is_headless:
@@ -129,7 +136,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.set_timer(START_S, _collect_garbage_again)
 
     def end(self, status: int) -> None:
-        """End, whatever keys are still to come: those that wait are dropped."""
+        """End the program; keys that still wait are dropped."""
         waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
         for message in waiting:
             if not isinstance(message, InputEvent):
@@ -138,14 +145,14 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
-        """End with a fault, but where it is told to end as it is told: a screen that goes may miss a widget."""
+        """End with a fault; where a signal ends the program, end as it asks: a closing screen may miss a widget."""
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
         else:
             super()._handle_exception(error)
 
     def refresh_css(self, animate: bool = True) -> None:
-        """Read the style sheet anew for another look; before the first screen it has not been read at all."""
+        """Read the style sheet again for another look; before the first screen it has not been read at all."""
         if not self.screen_stack:
             self.stylesheet.set_variables(self.get_css_variables())
         elif self.screen_stack[0].is_mounted:
@@ -161,11 +168,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def pass_on(self, event: Key | Paste) -> None:
-        """Let the screen on top have a key or a paste."""
+        """Hand a key or a paste to the screen on top."""
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Let the next key in."""
+        """Let the next key in: the one before has done what it does."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
@@ -192,29 +199,29 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.push_screen(HelpScreen(self.screen))
 
     def action_convert(self) -> None:
-        """Open the conversion page, with what stands in the field that has the keys."""
+        """Open the conversion page, with the text of the field that has the keys."""
         from tui.convert.from_field import ask_conversion
 
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to the board or another main screen, each as it was left; from a page of it one page back."""
+        """Go to the board or another main screen, each as it was left; from one of its own pages close that page."""
         if mode == self.current_mode:
             self.key_queue.put_first("escape")
         else:
             await self.switch_mode(mode)
 
     def action_look(self) -> None:
-        """Change the look, and keep it for the next time."""
+        """Change the look, and save it for the next time."""
         self.theme = next_theme(self.theme)
         try:
             keep_look(self.context.paths.theme, self.theme)
         except CoreError as error:
-            self.context.say(f"The look is not kept for the next time: {error.message}")
+            self.context.show_message(f"The look is not saved for the next time. {sentence(error.message)}")
 
     def action_help_quit(self) -> None:
-        """Say how to leave: Ctrl+C is pressed by habit, and must not end a run."""
-        self.context.say("To leave press Ctrl+Q; all is kept.")
+        """Say how to quit: Ctrl+C is pressed by habit, and must not end a run."""
+        self.context.show_message("Press Ctrl+Q to quit. Everything is saved.")
 
 
 def _collect_garbage_again() -> None:

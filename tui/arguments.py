@@ -1,4 +1,4 @@
-"""Reads the command line. Wrong usage is one sentence, raised as UsageError."""
+"""Reads the command line. Wrong usage raises UsageError with what is wrong and what to type."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -11,20 +11,20 @@ Command = Literal["screens", "card", "convert", "log", "help", "version"]
 HELP = """\
 usage: halfnut [JOB]                      open the program, or a job
        halfnut card JOB                   print a job's figures, cautions and steps
-       halfnut convert "1 1/4 in"         print every reading of a quantity
-       halfnut log [JOB]                  print what was done and logged
+       halfnut convert "1 1/4 in"         print a quantity in other units and on each dial
+       halfnut log [JOB]                  print what was logged
 
-  --lathe FILE      the lathe that all numbers are for
-  --data DIR        where the log and new files live
-  --charset KIND    what screens and pictures are drawn with: auto, ascii, blocks or braille
+  --lathe FILE      use this lathe
+  --data DIR        the folder of the log, new jobs and exports
+  --charset KIND    draw screens and pictures with: auto, ascii, blocks or braille
   --format FORM     card: text, markdown or json; convert: text or json; log: text, csv or json
   --verify          log: check every entry of the log
-  --backup FILE     log: copy the log, while the program runs if need be
+  --backup FILE     log: copy the log to a new file, even while the program runs
   --version         print the version
   --help            print this
 
 Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal.
-In the program F1 is help everywhere.
+In the program, F1 is help on every screen.
 """
 
 _FORMATS: dict[str, tuple[str, ...]] = {
@@ -39,7 +39,7 @@ _ONLY_FOR = {"--verify": "log", "--backup": "log"}
 
 
 class UsageError(Exception):
-    """The command line cannot be understood; holds one sentence."""
+    """The command line is wrong; holds what is wrong and what to type."""
 
 
 class Arguments(NamedTuple):
@@ -48,7 +48,7 @@ class Arguments(NamedTuple):
     command: Command
     job: Path | None = None
     asked: str = ""
-    """What is to be converted."""
+    """The quantity to convert."""
     lathe: Path | None = None
     data: Path | None = None
     charset: Literal["auto", "ascii", "blocks", "braille"] = "auto"
@@ -58,7 +58,7 @@ class Arguments(NamedTuple):
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
-    """Return what the words after the program's name ask for; raises UsageError.
+    """Return the command and its options from the words after the program's name; raises UsageError.
 
     >>> read_arguments(["card", "job.toml", "--format", "json"]).form
     'json'
@@ -84,7 +84,7 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Part the words into plain ones and options with their values."""
+    """Return the plain words, and the options with their values."""
     plain: list[str] = []
     options: dict[str, str] = {}
     pending = list(words)
@@ -99,29 +99,29 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
         name, equals, value = word.partition("=")
         name = {"-h": "--help", "-V": "--version"}.get(name, name)
         if name in options:
-            raise UsageError(f"{name} is given twice; accepted is once")
+            raise UsageError(f"{name} is there twice. Write it once.")
         if name in _FLAGS and not equals:
             options[name] = ""
         elif name in _WITH_VALUE:
             if not equals and not pending:
-                raise UsageError(f"{name} needs a value behind it")
+                raise UsageError(f"{name} needs a value after it.")
             options[name] = value if equals else pending.pop(0)
         else:
             known = ", ".join((*_WITH_VALUE, *_FLAGS))
-            raise UsageError(f"found {quoted(word)}; accepted are {known}")
+            raise UsageError(f"There is no option {quoted(word)}. Use {known}.")
     return plain, options
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     """Refuse what does not go with the command."""
     if command in {"card", "convert"} and not plain:
-        raise UsageError(f"{command} needs {'a job file' if command == 'card' else 'what is to be converted'}")
+        raise UsageError(f"{command} needs {'a job file' if command == 'card' else 'a quantity to convert'} after it.")
     if len(plain) > 1:
-        hint = '; put it in quotes: halfnut convert "1 1/4 in"' if command == "convert" else ""
-        raise UsageError(f"found {quoted(plain[1])} behind {quoted(plain[0])}; accepted is one{hint}")
+        hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
+        raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")
     for name, only in _ONLY_FOR.items():
         if name in options and command != only:
-            raise UsageError(f"{name} goes with `halfnut {only}` only")
+            raise UsageError(f"{name} goes with `halfnut {only}` only.")
     if "--format" in options:
         _check_word("--format", options["--format"], _FORMATS.get(command, ()), command)
     _check_word("--charset", options.get("--charset", "auto"), _CHARSETS, command)
@@ -129,9 +129,9 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
 
 def _check_word(name: str, word: str, accepted: Sequence[str], command: str) -> None:
     if not accepted:
-        raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(_FORMATS)}` only")
+        raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(_FORMATS)}` only.")
     if word not in accepted:
-        raise UsageError(f"{name}: found {quoted(word)}; accepted with {command} are {', '.join(accepted)}")
+        raise UsageError(f"{name} cannot be {quoted(word)}. With {command} use {', '.join(accepted)}.")
 
 
 def _path(options: dict[str, str], name: str) -> Path | None:
@@ -139,5 +139,5 @@ def _path(options: dict[str, str], name: str) -> Path | None:
     if value is None:
         return None
     if not value:
-        raise UsageError(f"{name} needs a name, found none")
+        raise UsageError(f"{name} needs a name after it.")
     return Path(value)

@@ -1,4 +1,4 @@
-"""What all screens share; the program makes it, and it knows none of them."""
+"""What all screens share; the program makes it, and it knows no screen."""
 
 from collections.abc import Callable, Coroutine
 from os import urandom
@@ -37,18 +37,18 @@ class Keys(Protocol):
         """Let keys in again."""
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Do something once what was typed has been judged; the keys behind it come after that."""
+        """Call `act` once what was typed has been read; later keys come after that."""
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Do what asks questions; only while one is on top keys are let in."""
+        """Run a coroutine that asks questions; keys are let in only while one is on top."""
 
 
 @runtime_checkable
 class _Speaking(Protocol):
-    """A screen with a line for a sentence."""
+    """A screen with a line for a message."""
 
-    def say(self, sentence: str) -> None:
-        """Show a sentence."""
+    def show_message(self, sentence: str) -> None:
+        """Show a message."""
 
 
 class AppContext:
@@ -73,17 +73,17 @@ class AppContext:
         self.paths, self.clock, self.terminal, self.presses = paths, clock, terminal, presses
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
         self.faults = FaultFile(paths.data, clock)
-        self.log = LogAccess(paths.data, self._say_repairing)
+        self.log = LogAccess(paths.data, self._show_repairing)
         self.session = urandom(16).hex()
         self.job, self.lathe_path, self._lathe = job, lathe_path, lathe
         self.lathe_changed: Signal[Lathe] = Signal(app, "lathe changed")
         self.log_changed: Signal[None] = Signal(app, "log changed")
-        """A run has begun or ended: for screens that list runs."""
+        """Published when a run starts or ends: for screens that list runs."""
         self.log_repaired: Signal[None] = Signal(app, "log repaired")
 
     @property
     def lathe(self) -> Lathe:
-        """The lathe all numbers are for; a job may bring its own."""
+        """The lathe in use; a job may have its own."""
         return self._lathe
 
     @lathe.setter
@@ -102,11 +102,11 @@ class AppContext:
     def push_screen(
         self, screen: Screen[ScreenResultType], then: Callable[[ScreenResultType | None], None] | None = None
     ) -> None:
-        """Show another screen; `then` is called with what it was closed with."""
+        """Show another screen; `then` is called with its result."""
         self._app.push_screen(screen, then)
 
     def switch_screen(self, screen: Screen[Any]) -> None:
-        """Show another screen in the place of the one on top."""
+        """Show another screen in place of the one on top."""
         self._app.switch_screen(screen)
 
     async def ask(self, question: Screen[ScreenResultType]) -> ScreenResultType:
@@ -114,28 +114,28 @@ class AppContext:
         return await self._app.push_screen_wait(question)
 
     def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Do what asks questions with `ask`; no other screen comes before they are asked and answered."""
+        """Run a coroutine that asks questions with `ask`; no other screen comes before they are answered."""
         self.keys.hold()
         self._app.run_worker(self.keys.ask_in_turn(questions))
 
     def call_later(self, act: Callable[..., object], *arguments: object) -> None:
-        """Do something in the program's own turn; may be called from any thread."""
+        """Call `act` in the program's own thread; may be called from any thread."""
         self._app.call_later(act, *arguments)
 
     def after_this_screen(self, act: Callable[..., object], *arguments: object) -> None:
-        """Do something once the screen on top by then has come back."""
+        """Call `act` once the screen on top is back."""
         self._app.screen.call_later(act, *arguments)
 
-    # Sentences.
+    # Messages.
 
-    def say(self, sentence: str) -> None:
-        """Let the topmost screen that can show a sentence show one."""
+    def show_message(self, sentence: str) -> None:
+        """Show a message on the topmost screen that can show one."""
         shown = [screen for screen in self._app.screen_stack if isinstance(screen, _Speaking)]
         if shown:
-            shown[-1].say(sentence)
+            shown[-1].show_message(sentence)
 
-    def say_at_once(self, sentence: str) -> None:
-        """Show a sentence in the last row while the program is about to be busy; the screen comes back after that."""
+    def show_message_at_once(self, sentence: str) -> None:
+        """Show a message in the last row before the program is busy; the screen comes back after that."""
         if self._app._driver is not None:
             columns, rows = self._app.size
             shown = clean(sentence, columns).ljust(columns)
@@ -143,19 +143,19 @@ class AppContext:
             self._app._driver.flush()
             self._app.call_later(self._app.refresh, layout=True)
 
-    def say_failure(self, error: CoreError) -> None:
-        """Say why something could not be done, after what the log has to say: it may have been repaired on the way."""
+    def show_failure(self, error: CoreError) -> None:
+        """Show why something failed, after the log's own notices: it may have been repaired on the way."""
         notices = self.log.new_notices()
-        self.say(f"{notices} {error.message}".lstrip())
+        self.show_message(f"{notices} {error.message}".lstrip())
         if notices:
             self.log_has_changed()
 
     def log_has_changed(self) -> None:
-        """Let the screens that list runs look at the log again."""
+        """Let the screens that list runs read the log again."""
         self.log_changed.publish(None)
 
-    def _say_repairing(self) -> None:
-        self.say_at_once("The log is damaged and is being repaired. Wait; keys are answered after that.")
+    def _show_repairing(self) -> None:
+        self.show_message_at_once("The log is damaged. Repairing it: wait, your keys are answered after that.")
 
 
 class _WithContext(Protocol):
@@ -163,5 +163,5 @@ class _WithContext(Protocol):
 
 
 def context_of(node: DOMNode) -> AppContext:
-    """Return what the program gives to all of its screens and widgets."""
+    """Return what all screens and widgets of the program share."""
     return cast(_WithContext, node.app).context

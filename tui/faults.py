@@ -1,4 +1,4 @@
-"""A fault of the program while something is typed: a sentence there, its details in a file, and the program goes on."""
+"""A fault of the program while something is typed: a message, its details in a file, and the program continues."""
 
 import traceback
 from collections.abc import Callable
@@ -6,7 +6,7 @@ from pathlib import Path
 
 from core.values.errors import FileError
 from core.values.files import name_of, read_text, write_text
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 from tui.terminal import TimeSource
 
 FILE_NAME = "faults.txt"
@@ -15,13 +15,13 @@ _LARGEST = 200_000
 
 
 class FaultFile:
-    """Where the details of faults are kept."""
+    """The file with the details of faults."""
 
     def __init__(self, folder: Path, clock: TimeSource) -> None:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Do `work`, which answers what is typed; return "", or a sentence where the program itself fails at it.
+        """Do `work` on what is typed; return "", or a message where the program itself fails.
 
         doing: the screen and what was typed, for the file.
         """
@@ -29,22 +29,22 @@ class FaultFile:
             work()
         except Exception as error:
             # Everything is caught here, and nowhere else, on purpose. A figure worked out between two keys
-            # must not end the program, whatever nobody foresaw: a run may be open beside it, and what was
+            # must not end the program, whatever the fault: a run may be open beside it, and what was
             # typed would be lost. The log is not touched by such work; what touches it is never wrapped.
             details = self.keep(error, doing)
-            return f"The program fails at this, through a fault of its own. Enter another value. {details}"
+            return f"The program itself fails at this value. Enter another one. {details}"
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Keep the details of a fault in the file; return the sentence that says where they are."""
+        """Save the details of a fault in the file; return the sentence that says where they are."""
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""
-            # The same is worked out again and again while it stands in the field; once is enough.
+            # The same value is worked out again and again while it is in the field; once is enough.
             if record not in before:
                 self._path.parent.mkdir(parents=True, exist_ok=True)
                 write_text(self._path, f"{before}{self._clock.wall()} {record}"[-_LARGEST:])
         except (OSError, FileError) as failed:
             reason = failed.message if isinstance(failed, FileError) else clean(failed.strerror or "unknown reason")
-            return f"Details cannot be kept: {reason}"
-        return f"Details are in {name_of(self._path)}"
+            return sentence(f"The details cannot be saved: {reason}")
+        return f"The details are in {name_of(self._path)}."

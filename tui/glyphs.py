@@ -1,8 +1,8 @@
-"""Every special character by name, for each kind of terminal, and the net under all that is painted.
+"""Every special character by name, for each kind of terminal, and the filter for all that is painted.
 
 `Glyphs` spells what halfnut itself writes (one glyph may need several characters:
 "±" is "+/-" in ASCII). `Glyphs.painted` is applied to every painted segment: whatever
-a file or a user brought along, only characters that this kind of terminal has come out,
+a file or a user brings along, only characters that this kind of terminal has come out,
 each as wide as the one it stands for.
 """
 
@@ -68,7 +68,7 @@ CONSOLE_SAFE = frozenset(
 HALF_BLOCKS = frozenset("▀▄")
 ASCII_SAFE = frozenset(chr(code) for code in range(0x20, 0x7F))
 
-_STAND_INS: dict[str, str] = {
+_SUBSTITUTES: dict[str, str] = {
     **dict.fromkeys("–—−‐‑‒―━╴╶", "-"),
     **dict.fromkeys("‘’′‚ʹ`", "'"),
     **dict.fromkeys("“”″„ʺ", '"'),
@@ -86,7 +86,7 @@ _STAND_INS: dict[str, str] = {
     "\u00a0": " ",
 }
 """One character for one, where a terminal lacks the first."""
-_ASCII_STAND_INS = {
+_ASCII_SUBSTITUTES = {
     **dict.fromkeys("─═", "-"),
     **dict.fromkeys("│║", "|"),
     **dict.fromkeys("┌┐└┘├┤┬┴┼╔╗╚╝╠╣╦╩╬", "+"),
@@ -161,24 +161,39 @@ def _painted(text: str, charset: Charset, safe: frozenset[str] | None) -> str:
 def _painted_character(character: str, charset: Charset, safe: frozenset[str] | None) -> str:
     width = cell_len(character)
     if not character.isprintable() and character != "\u00a0":
-        # Control and format characters were given no room, so nothing may stand in for them.
+        # Control and format characters have no width, so nothing may take their place.
         return ("?" if safe else "\ufffd") * width
     if safe is None or character in safe:
         return character
     without_accents = unicodedata.normalize("NFKD", character)[:1]
     for candidate in (character, without_accents):
-        stand_in = _STAND_INS.get(candidate, candidate)
+        substitute = _SUBSTITUTES.get(candidate, candidate)
         if charset == "ascii":
-            stand_in = _ASCII_STAND_INS.get(stand_in, stand_in)
-        if stand_in in safe and width == 1:
-            return stand_in
+            substitute = _ASCII_SUBSTITUTES.get(substitute, substitute)
+        if substitute in safe and width == 1:
+            return substitute
     return "?" * width
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs of an app; those of a terminal that has them all where it says nothing."""
+    """Return the glyphs of an app; all of them where the app does not say."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
+
+
+def shortened(text: str, columns: int) -> str:
+    """Return `text` in at most `columns` characters, ended after a whole part of it; the full text is shown elsewhere.
+
+    >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
+    'one turn 2 mm, marks 0.02 mm'
+    """
+    if len(text) <= columns:
+        return text
+    room = text[: max(columns, 0) + 1]
+    end = max(room.rfind(mark) for mark in (". ", "; ", ", "))
+    if end < columns // 3:
+        end = max(room.rfind(": "), room.rfind(" "))
+    return text[:end] if end > 0 else text[: max(columns, 0)]
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:

@@ -1,4 +1,6 @@
-"""The help page of any screen, made from its own keys and words."""
+"""The help page of any screen: what it is for, its keys, and the terms used on it."""
+
+from collections.abc import Sequence
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -7,25 +9,28 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from core.values.files import short_path
-from core.values.plain_text import wrapped
+from core.values.plain_text import sentence, wrapped
+from tui.glossary import TERMS
 from tui.glyphs import glyphs_of
 from tui.paths import Paths
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.key_bar import key_words
 
 GENERAL = (
-    "Everything is done with the keyboard; Tab goes to the next field or list, Shift+Tab to the one before. "
-    "Every count and every answer is kept at once, so the program can be left at any time.\n\n"
+    "Tab goes to the next field or list, Shift+Tab to the one before. Every count and every answer is saved at once, "
+    "so you can quit at any time.\n\n"
     "The program advises and controls nothing. The machine's manual, local rules and, where they apply, "
     "licensed trades come first."
 )
+Pairs = Sequence[tuple[str, str]]
+"""Keys and what they do, or terms and what they mean."""
 
 
 def places(paths: Paths) -> str:
-    """Return the sentence that says where everything is kept."""
+    """Return the sentences that say where everything is saved."""
     return (
         f"New jobs and exports go to {short_path(paths.documents)}, unless you enter another place. The log is in "
-        f"{short_path(paths.data)}; your lathes and settings are in {short_path(paths.config)}; your copies of the "
+        f"{short_path(paths.data)}. Your lathes and settings are in {short_path(paths.config)}. Your copies of the "
         f"samples are in {short_path(paths.samples)}."
     )
 
@@ -37,7 +42,7 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
         binding = active.binding
         if not binding.description or not (binding.show or binding.tooltip):
             continue
-        words = f"{binding.description}. {binding.tooltip}" if binding.tooltip else f"{binding.description}."
+        words = " ".join(filter(None, (sentence(binding.description), binding.tooltip)))
         keys, _ = actions.setdefault((binding.action, binding.description), ([], words))
         if key_words(binding) not in keys:
             keys.append(key_words(binding))
@@ -45,11 +50,11 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 
 
 class HelpText(Widget):
-    """Paragraphs and a list of keys, wrapped to the width there is."""
+    """Paragraphs, and pairs in two columns, wrapped to the width there is."""
 
-    def __init__(self, paragraphs: list[str], keys: list[tuple[str, str]]) -> None:
+    def __init__(self, blocks: Sequence[str | Pairs]) -> None:
         super().__init__()
-        self._paragraphs, self._keys = paragraphs, keys
+        self._blocks = blocks
 
     def render(self) -> Content:
         """Return the page."""
@@ -62,15 +67,24 @@ class HelpText(Widget):
     def _lines(self, columns: int) -> list[Content]:
         spell = glyphs_of(self.app).text
         lines: list[Content] = []
-        widest = min(max((len(keys) for keys, _ in self._keys), default=0), columns // 3)
-        for keys, words in self._keys:
-            lead = f"{keys:<{widest}}  "
-            first, *rest = wrapped(spell(words), columns, first=lead, others=" " * (widest + 2))
-            lines.append(Content.assemble((keys, "bold $text-primary"), first[len(keys) :]))
-            lines += [Content(line) for line in rest]
-        for paragraph in self._paragraphs:
-            lines += [Content(""), *(Content(line) for line in _paragraph_lines(spell(paragraph), columns))]
+        for block in self._blocks:
+            if lines:
+                lines.append(Content(""))
+            if isinstance(block, str):
+                lines += [Content(line) for line in _paragraph_lines(spell(block), columns)]
+            else:
+                lines += _pair_lines([(name, spell(words)) for name, words in block], columns)
         return lines
+
+
+def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
+    widest = min(max((len(name) for name, _ in pairs), default=0), columns // 3)
+    lines: list[Content] = []
+    for name, words in pairs:
+        first, *others = wrapped(words, columns, first=f"{name:<{widest}}  ", others=" " * (widest + 2))
+        lines.append(Content.assemble((name, "bold $text-primary"), first[len(name) :]))
+        lines += [Content(line) for line in others]
+    return lines
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
@@ -82,11 +96,11 @@ def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
 
 
 class HelpScreen(BaseScreen[None]):
-    """Tells what another screen is for and what its keys do."""
+    """Says what another screen is for, what its keys do and what its terms mean."""
 
     AUTO_FOCUS = ""
     BINDINGS = [
-        Binding("escape,enter,f1,question_mark", "leave", "Back", key_display="Esc"),
+        Binding("escape,enter,f1,question_mark", "close", "Close", key_display="Esc"),
         Binding("up", "scroll_lines(-1)", "Up", show=False),
         Binding("down", "scroll_lines(1)", "Down", show=False),
     ]
@@ -95,17 +109,31 @@ class HelpScreen(BaseScreen[None]):
         super().__init__()
         self.title = f"Help: {about.title or 'keys'}"
         self._keys = key_help(about)
-        self._own = about.help_text if isinstance(about, BaseScreen) else ""
+        self._help, self._more, self._terms = about.HELP or "", "", tuple[str, ...]()
+        if isinstance(about, BaseScreen):
+            self._help, self._more, self._terms = about.help_text, about.MORE_HELP, about.terms
 
     def compose_body(self) -> ComposeResult:
-        """The page."""
-        text = f"{self._own}\n\n{GENERAL}\n\n{places(self.context.paths)}"
-        yield HelpText([part for part in text.split("\n\n") if part.strip()], self._keys)
+        """What the screen is for; its keys; more about it; its terms; where things are saved."""
+        blocks: list[str | Pairs] = [*_paragraphs(self._help), self._keys, *_paragraphs(self._more)]
+        if self._terms:
+            terms = sorted(self._terms, key=str.casefold)
+            blocks += ["Words used here:", [(term, TERMS[term]) for term in terms]]
+        general = f"{GENERAL}\n\n{places(self.context.paths)}"
+        yield HelpText([*blocks, *_paragraphs(general)])
 
-    def action_leave(self) -> None:
-        """Go back to the screen the help was about."""
+    def is_useful(self, action: str) -> bool:
+        """Return whether the key bar shows a key: F1 closes this page as Esc does."""
+        return action != "help" and super().is_useful(action)
+
+    def action_close(self) -> None:
+        """Go back to the screen the help is about."""
         self.dismiss()
 
     def action_scroll_lines(self, lines: int) -> None:
         """Scroll by lines."""
         self.query_one("#body").scroll_relative(y=lines, animate=False)
+
+
+def _paragraphs(text: str) -> list[str]:
+    return [part for part in text.split("\n\n") if part.strip()]

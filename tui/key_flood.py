@@ -7,9 +7,9 @@ from textual.events import Key
 from textual.message import Message
 
 MOST_WAITING = 1_000
-"""So many keys may wait: many seconds of a held key, and far fewer than a pasted file has."""
+"""How many keys may wait: many seconds of a held key, and far fewer than a pasted file has."""
 QUIET_S = 0.5
-"""A flood is over when no key has come for so long."""
+"""A flood is over when no key has come for so long [s]."""
 
 
 class KeyFlood:
@@ -21,7 +21,7 @@ class KeyFlood:
         self._last_s = 0.0
 
     def admit(self, time_s: float) -> bool:
-        """Return whether a key that has come at a time [s] is taken; in a flood none is, until it is over."""
+        """Return whether a key that came at a time [s] is taken; in a flood none is, until it is over."""
         if self._is_flood and time_s - self._last_s >= QUIET_S:
             self._is_flood = False
         self._last_s = time_s
@@ -33,18 +33,18 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Note that a key was answered; return what is to be said of keys that were not taken, once, else ""."""
+        """Note that a key was answered; return a message about dropped keys, once, else ""."""
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:
             return ""
         dropped, self._dropped = self._dropped, 0
-        return f"{dropped} keys that came all at once were not taken. Look at what stands here."
+        return f"{dropped} keys came all at once and were dropped. Check what is on the screen."
 
 
 def bounded(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
     """Return a driver that passes on no more keys than may wait.
 
-    Each waiting key costs kilobytes, and everything else waits behind it.
+    Each waiting key takes kilobytes, and everything else waits for it.
     """
 
     class BoundedDriver(driver_class):  # type: ignore[misc, valid-type]

@@ -1,4 +1,4 @@
-"""Keys one at a time: each goes to the screen that the one before it has led to, however quickly they come."""
+"""Keys one at a time: each goes to the screen that the key before it opened, however quickly they come."""
 
 import asyncio
 from collections import deque
@@ -17,14 +17,14 @@ from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
 
 _ASK_AGAIN_S = 0.5
-"""A widget that was removed with a key in its queue answers nothing: then its screen is asked."""
+"""A widget that was removed with a key in its queue never answers: after so long [s] its screen is asked."""
 _ARRIVES_S = 0.02
-"""So long a key that was pressed may take to come here, in a program that was busy."""
+"""How long a key may take to get here in a busy program [s]."""
 _WORDS = {"space": "Space", "enter": "Enter"}
 
 
 class Settled(Message):
-    """Goes the way of a key, right behind it: when it is back at the program, the key has done what it does."""
+    """Follows a key through the widgets: when it is back at the program, the key has done what it does."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -32,7 +32,7 @@ class Settled(Message):
 
 
 class KeyQueue:
-    """Holds keys back until the screen is there that they are meant for.
+    """Holds keys back until the screen that they are for is there.
 
     A key is over when all its widgets have had it, when the questions that it leads to are on the screen, and when
     the screen on top has its widgets. Without this, keys pressed within a few hundredths of a second reach the
@@ -46,11 +46,11 @@ class KeyQueue:
         flood: KeyFlood,
         *,
         pass_on: Callable[[Key | Paste], Awaitable[None]],
-        say: Callable[[str], object],
+        show_message: Callable[[str], object],
     ) -> None:
-        """`pass_on` lets the screen on top have a key or a paste; `say` shows a sentence on it."""
+        """`pass_on` lets the screen on top have a key or a paste; `show_message` shows a sentence on it."""
         self._app, self._presses, self._flood = app, presses, flood
-        self._pass_on, self._say = pass_on, say
+        self._pass_on, self._show_message = pass_on, show_message
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
         """Nothing is let in before the first screen is there."""
@@ -58,12 +58,12 @@ class KeyQueue:
         self._then: Callable[[], object] | None = None
         self._lap = 0
         self._pressed_s = 0.0
-        """When the key that was let in last was pressed."""
+        """When the last key that was let in was pressed [s]."""
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
         self._waited_for: Key | None = None
-        """A key that might have been held; it has been waited long enough for the next."""
-        self._said_held = ""
+        """A key that might be held down; the wait for the next one is over."""
+        self._held_message = ""
 
     @property
     def is_idle(self) -> bool:
@@ -76,9 +76,9 @@ class KeyQueue:
         self._look()
 
     def close(self, then: Callable[[], object]) -> None:
-        """Drop what is waiting, and whatever comes; `then` end the program, once the key under way is over.
+        """Drop waiting and later keys; call `then`, which ends the program, once the present key is done.
 
-        A screen that is half made when the program ends would look for widgets that it does not get any more. A key
+        A screen that is half made when the program ends would look for widgets that never come. A key
         that takes too long is the business of whoever wants the end: see `leave_on_signals`.
         """
         self._closed = True
@@ -89,29 +89,29 @@ class KeyQueue:
             then()
 
     async def take(self, event: Key | Paste) -> None:
-        """Take a key or a paste from the terminal; let it in when its turn has come."""
+        """Take a key or a paste from the terminal; let it in when it is its turn."""
         if not self._closed:
             self._waiting.append(event)
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Let a key in before those that are waiting, as pressed when the one was that it does something for."""
+        """Let a key in before those that wait, with the time of the key that it stands for."""
         event = Key(key, None)
         event.time = self._pressed_s
         self._waiting.appendleft(event)
 
     def hold(self) -> None:
-        """Let no key in until `release`: another screen is on its way."""
+        """Let no key in until `release`: another screen is coming."""
         self._holds += 1
         self._busy = True
 
     def release(self) -> None:
-        """Let keys in again, once the screen that is on top then is settled."""
+        """Let keys in again, once the screen on top is settled."""
         self._holds -= 1
         self._look()
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Do something once what was typed has been judged; the keys behind it come after that."""
+        """Call `act` once what was typed has been read; later keys come after that."""
 
         def act_and_release() -> None:
             act()
@@ -121,14 +121,14 @@ class KeyQueue:
         screen.call_after_refresh(act_and_release)
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Do what asks questions; `hold` comes before, and only while a question is on top keys are let in."""
+        """Run a coroutine that asks questions, after `hold`; keys are let in only while a question is on top."""
         try:
             await questions
         finally:
             self.release()
 
     async def settled(self, lap: int) -> None:
-        """Let the next key in: what was sent behind the one before is back."""
+        """Let the next key in: the message that followed the key before is back."""
         if lap == self._lap and not self._holds:
             self._busy = False
             if self._asking_again is not None:
@@ -145,16 +145,16 @@ class KeyQueue:
                 return
             self._waiting.popleft()
             if isinstance(event, Key) and (said := self._flood.answered()):
-                self._say(said)
+                self._show_message(said)
             if verdict == "by hand":
-                self._unsay_held()
+                self._clear_held_key()
                 self._busy, self._pressed_s = True, event.time
                 target = self._app.focused or self._app.screen
                 await self._pass_on(event)
                 self._send_behind(target)
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
-        """Return whether a key may be let in, or is held since before its screen was there; that is said.
+        """Return whether a key may be let in, or has been held down since before its screen was there; then say so.
 
         Where only the next key will tell, keys wait for as long as a held key needs to come again.
         """
@@ -164,7 +164,7 @@ class KeyQueue:
             counts = isinstance(following, Key) and following.key in COUNT_KEYS
             if presses.is_repeat(event.time, following.time if following is not None and counts else None):
                 presses.note_repeat(event.time, event.key)
-                self._say_held(event.key)
+                self._show_held_key(event.key)
                 return "held"
             if following is None and event is not self._waited_for:
                 self._busy, self._waited_for = True, event
@@ -175,10 +175,12 @@ class KeyQueue:
 
     async def _decide(self) -> None:
         self._busy = False
-        await self._let_in()
+        # The program may be ending while a key waits.
+        if self._app.screen_stack:
+            await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
-        """Send what comes back when all before it has been dealt with."""
+        """Send the message that comes back when all before it is done."""
         self._lap += 1
         if not target.post_message(Settled(self._lap)):
             self._app.screen.post_message(Settled(self._lap))
@@ -191,14 +193,14 @@ class KeyQueue:
         if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 
-    def _say_held(self, key: str) -> None:
-        self._said_held = f"Not taken: {_WORDS[key]} is held down or came too fast. Let go, then press it again."
+    def _show_held_key(self, key: str) -> None:
+        self._held_message = f"{_WORDS[key]} is held down or came too fast. Release it, then press it again."
         for line in self._app.screen.query(MessageLine):
-            line.say(self._said_held)
+            line.show_message(self._held_message)
 
-    def _unsay_held(self) -> None:
-        """Let the sentence go with the next key by hand, where no other has taken its place."""
-        for line in self._app.screen.query(MessageLine) if self._said_held else ():
-            if line.sentence == self._said_held:
-                line.say("")
-        self._said_held = ""
+    def _clear_held_key(self) -> None:
+        """Clear the message at the next key by hand, unless another message is there."""
+        for line in self._app.screen.query(MessageLine) if self._held_message else ():
+            if line.sentence == self._held_message:
+                line.show_message("")
+        self._held_message = ""

@@ -17,7 +17,7 @@ _LONG_REPAIR = 1_000_000
 
 
 class OtherRun(NamedTuple):
-    """An unfinished run of the open job beside the one that is counted."""
+    """Another unfinished run of the open job."""
 
     operation: "JobOperation"
     steps_done: int
@@ -26,17 +26,17 @@ class OtherRun(NamedTuple):
 
 
 class LogAccess:
-    """Opens the logbook that all screens share, and keeps what of its notices has been said."""
+    """Opens the logbook that all screens share, and remembers which of its notices were shown."""
 
-    def __init__(self, folder: Path, say_repairing: Callable[[], object]) -> None:
-        """`say_repairing` says that a long log is being repaired: no screen is painted meanwhile, and keys wait."""
-        self._folder, self._say_repairing = folder, say_repairing
+    def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
+        """`show_repairing` says that a long log is being repaired: until then nothing is painted, and keys wait."""
+        self._folder, self._show_repairing = folder, show_repairing
         self._notices_said = 0
         self.opened: Logbook | None = None
-        """The logbook once it was needed: opening costs more than the first paint may."""
+        """The logbook, once it was needed: opening takes longer than the first paint may."""
 
     def logbook(self) -> "Logbook":
-        """Return the logbook; raises LogbookError where it cannot be opened: the next call tries."""
+        """Return the logbook; raises LogbookError where it cannot be opened; the next call tries again."""
         from core.logbook.logbook import Logbook
 
         if self.opened is None:
@@ -45,12 +45,12 @@ class LogAccess:
         return self.opened
 
     def _repairing(self, size: int) -> None:
-        # In a thread of its own the repair keeps no screen waiting, and tui.log_check has said it.
+        # In a thread the repair keeps no screen waiting, and tui.log_check has shown a message.
         if size >= _LONG_REPAIR and current_thread() is main_thread():
-            self._say_repairing()
+            self._show_repairing()
 
     def new_notices(self) -> str:
-        """Return what the logbook has to say, each thing once: damage is found at opening, or as a run is read."""
+        """Return the logbook's new notices, each once: it finds damage when it opens or reads a run."""
         notices = self.opened.notices[self._notices_said :] if self.opened else ()
         self._notices_said += len(notices)
         return " ".join(f"{notice[:1].upper()}{notice[1:].rstrip('.')}." for notice in notices)
@@ -93,5 +93,5 @@ class LogAccess:
         try:
             logbook.close()
         except LogbookError:
-            # All that was logged is on disk already; the next start takes the write-ahead log in.
+            # All that was logged is on disk already; the next start reads the write-ahead log.
             return

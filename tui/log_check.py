@@ -1,4 +1,4 @@
-"""A check of the whole log behind the screens, after the first paint; what it finds damaged is said and repaired."""
+"""A check of the whole log in a thread, after the first paint; damage is shown and repaired."""
 
 from contextlib import suppress
 from threading import Thread
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def check_log(context: AppContext) -> None:
-    """Check the log that is open, in a thread that keeps no key waiting; one that may only be read stays as it is."""
+    """Check the open log in a thread that keeps no key waiting; a log that is read only stays as it is."""
     logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
@@ -20,7 +20,7 @@ def check_log(context: AppContext) -> None:
 
     def look() -> None:
         if damage := check.damage():
-            # The program may have ended meanwhile.
+            # The program may have ended by now.
             with suppress(RuntimeError):
                 context.call_later(_repair, context, logbook, damage)
 
@@ -29,11 +29,11 @@ def check_log(context: AppContext) -> None:
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair it in a thread as well; keys wait meanwhile, for a pass could not be logged."""
+    """Repair the log in a thread as well; keys wait, for no pass can be logged until then."""
     if context.log.opened is not logbook:
         return
     context.keys.hold()
-    context.say("The log is damaged and is being repaired. Keys are answered after that.")
+    context.show_message("The log is damaged. Repairing it: wait, your keys are answered after that.")
 
     def repair() -> None:
         failed = ""
@@ -43,19 +43,19 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
         except LogbookError as error:
             failed = error.message
         with suppress(RuntimeError):
-            context.call_later(_say_repaired, context, failed)
+            context.call_later(_show_repaired, context, failed)
 
     Thread(target=repair, name="log repair", daemon=True).start()
 
 
-def _say_repaired(context: AppContext, failed: str) -> None:
+def _show_repaired(context: AppContext, failed: str) -> None:
     try:
         if failed:
-            context.say(failed)
+            context.show_message(failed)
             return
         said = context.log.new_notices()
         context.log_repaired.publish(None)
         context.log_has_changed()
-        context.say(said)
+        context.show_message(said)
     finally:
         context.keys.release()

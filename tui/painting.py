@@ -1,4 +1,4 @@
-"""What is painted on every screen: only characters that the terminal has, and scroll bars that it can show."""
+"""Filters what every screen paints: only characters that the terminal has, and scroll bars that it can show."""
 
 from rich.color import Color
 from rich.segment import Segment, Segments
@@ -16,7 +16,7 @@ _GROUND = Color.parse("black")
 
 
 class PlainScrollBar(ScrollBarRender):
-    """Drawn in front of its ground, since bright grounds do not exist on every terminal: a thumb on a thin line."""
+    """A thumb on a thin line, in the foreground colour: not every terminal has bright backgrounds."""
 
     @classmethod
     def render_bar(
@@ -49,7 +49,7 @@ class PlainScrollBar(ScrollBarRender):
 class PaintFilter(LineFilter):
     """Replaces control characters, and glyphs this kind of terminal lacks, cell for cell.
 
-    Text from outside is cleaned where it comes in; this holds for what was forgotten
+    Text from outside is cleaned where it comes in; this catches what was forgotten
     there, and for the glyphs of borders and scroll bars.
     """
 

@@ -1,4 +1,4 @@
-"""The folders halfnut keeps things in: the log, the user's lathes, and the user's own jobs and exports."""
+"""The folders halfnut uses: for the log, the user's lathes, and the user's own jobs and exports."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -7,20 +7,20 @@ _APPLICATION = "halfnut"
 
 
 class Paths(NamedTuple):
-    """Where things are kept; nothing here is made until something is kept."""
+    """The folders; none is made before something is saved in it."""
 
     data: Path
     """The log."""
     config: Path
     """The user's own lathe, and the look chosen last."""
     cache: Path
-    """What can be worked out again: units learnt from pint."""
+    """What can be worked out again: units read from pint."""
     documents: Path
     """Where new jobs and exports go, unless the user enters another place."""
 
     @property
     def own_lathe(self) -> Path:
-        """The file of the lathe that counts, kept by the set-up; it may not be there yet."""
+        """The file of the lathe in use, written by set-up; it may not be there yet."""
         from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)
@@ -37,7 +37,7 @@ class Paths(NamedTuple):
 
 
 def user_paths(data: Path | None = None) -> Paths:
-    """Return the folders of this user; `data` (--data) in place of the usual one, with the user's files inside it."""
+    """Return the folders of this user; `data` (--data) replaces the usual one and holds the user's files too."""
     # Only the screens and the log need it, and it takes as long as reading a job.
     import platformdirs
 

@@ -1,11 +1,11 @@
-"""Tells a hand that presses Space or Enter from a held key, a bouncing switch and a leftover press."""
+"""Tells Space or Enter pressed by hand from a held key, a bouncing switch and a leftover press."""
 
 from typing import NamedTuple
 
 COUNT_KEYS = frozenset({"space", "enter"})
 QUIET_S = 0.8
 HELD_S = 0.15
-"""A held key repeats faster than this, once it repeats; two taps by hand are further apart."""
+"""A held key repeats faster than this [s]; two taps by hand are further apart."""
 AT_ONCE_S = 0.03
 """No hand presses two keys within this."""
 
@@ -17,7 +17,7 @@ class _Press(NamedTuple):
 
 
 class Presses:
-    """The latest key press, by the key events' own time [s], and the screen it was meant for."""
+    """The latest key press, by the key events' own time [s], and the screen it was for."""
 
     def __init__(self, quiet_s: float = QUIET_S) -> None:
         self.quiet_s = quiet_s
@@ -27,7 +27,7 @@ class Presses:
         self._alone = True
 
     def is_doubtful(self, time_s: float, key: str, screen: int) -> bool:
-        """Tell whether a press may come from a key that is still held since before `screen` was on top.
+        """Return whether a press may come from a key that is still held down since before `screen` was on top.
 
         It is a Space or Enter within the quiet time of another one, no other key between, that was meant for
         another screen: held on, or bouncing, it must not answer the question that it has opened. Or it came at
@@ -39,7 +39,7 @@ class Presses:
         return time_s - before.time_s < (self.quiet_s if before.key in COUNT_KEYS else min(AT_ONCE_S, self.quiet_s))
 
     def is_repeat(self, time_s: float, following_s: float | None) -> bool:
-        """Tell whether a doubtful press is one of a row: closer to the one before or the `following` than taps are."""
+        """Return whether a doubtful press comes from a held key: taps are further from the one before or after."""
         before = self._latest
         if before is not None and time_s - before.time_s < (HELD_S if before.key in COUNT_KEYS else AT_ONCE_S):
             return True
@@ -53,10 +53,10 @@ class Presses:
             self._counting_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
-        """Note a press that nothing gets: it belongs to the screen of the press before it, and so do those after it."""
+        """Note a press that was dropped: it belongs to the screen of the press before it, and so do those after it."""
         if self._latest is not None:
             self.note(time_s, key, self._latest.screen)
 
     def latest_is_alone(self) -> bool:
-        """Tell, inside an action, whether no Space or Enter came in the quiet time before the press that runs it."""
+        """Return, inside an action, whether no Space or Enter came in the quiet time before its key press."""
         return self._alone

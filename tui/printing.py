@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _PAGE = 200
 _PICTURE_COLUMNS = 56
-"""As wide as leaves room for a margin on paper; finer than a screen needs."""
+"""Leaves room for a margin on paper; finer than a screen needs."""
 
 
 def print_card(
@@ -25,8 +25,8 @@ def print_card(
 ) -> None:
     """Print the card of a job as "text", "markdown" or "json"; raises FileError.
 
-    Text is as wide as COLUMNS or the terminal says, and as a page where it is piped or printed.
-    `dots` says, once there is a pattern to draw, what pictures are drawn with.
+    Text is as wide as COLUMNS or the terminal, and as a page where it is piped or printed.
+    `dots` returns what a pattern is drawn with; it is called only if there is one.
     """
     from core.jobs.card import card_data
     from core.jobs.job import read_job
@@ -45,7 +45,7 @@ def print_card(
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
-    """Return the pattern of an operation as lines of text of at most so many columns, none where it has none."""
+    """Return the pattern of an operation as lines of at most so many columns; [] where it has none."""
     from core.operations.patterns.picture import picture_of
 
     picture = picture_of(operation.plan_input)
@@ -57,7 +57,7 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print every reading of what is asked, on the dials of the lathe in use; raises CoreError."""
+    """Print a quantity in every unit and on the dials of the lathe in use; raises CoreError."""
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
     from core.lathe.reader import find_lathe
@@ -69,13 +69,13 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
         return
     print("\n".join(text_lines(answer)))
     if lathe_used.example and answer.dials:
-        print("! the dials are a stand-in lathe's, not yours: tell of yours in set-up (key l on the board)")
+        print("! These dials are an example lathe's, not yours. Set up yours: press l on the board.")
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
-    """Print what is logged, of one job or of all, newest run first, as "text", "csv" or "json".
+    """Print the log of one job or of all, newest run first, as "text", "csv" or "json".
 
-    The logbook is only read, but one that is damaged is repaired first, which is said on standard error. A job's
+    The logbook is only read, but a damaged one is repaired first, with a line on standard error. A job's
     file need not be there any more. Raises LogbookError.
     """
     from core.logbook.errors import LogbookDamagedError
@@ -110,12 +110,12 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
             for notice in logbook.notices:
                 print(f"halfnut: {clean(notice, 2000)}", file=sys.stderr)
             if printed:
-                raise LogbookError("what was printed is from before the repair; print it again") from error
+                raise LogbookError("The log was repaired while it was printed. Print it again.") from error
             print_from(logbook)
 
 
 def verify_log(data: Path | None) -> bool:
-    """Print what a check of the whole log finds, a line each; tell whether all is sound. Raises LogbookError."""
+    """Print every problem in the log, one a line; return whether there are none. Raises LogbookError."""
     from core.logbook.logbook import Logbook
     from tui.paths import user_paths
 
@@ -127,19 +127,19 @@ def verify_log(data: Path | None) -> bool:
     runs = f"{checked.runs} run{'' if checked.runs == 1 else 's'}"
     print(f"{runs}, {checked.events} events{strays}: {verdict}")
     if checked.problems:
-        print("to repair it, start halfnut or print the log with `halfnut log`")
+        print("To repair it, start halfnut or print the log with `halfnut log`.")
     return not checked.problems
 
 
 def back_up_log(data: Path | None, target: Path) -> None:
-    """Copy the log to a new file, while passes are being logged if need be; raises LogbookError."""
+    """Copy the log to a new file, even while passes are logged; raises LogbookError."""
     from core.logbook.logbook import Logbook
     from core.values.files import name_of
     from tui.paths import user_paths
 
     with Logbook.open(user_paths(data).data, read_only=True) as logbook:
         logbook.backup(target)
-    print(f"copied to {name_of(target)}")
+    print(f"The log is copied to {name_of(target)}.")
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
@@ -152,7 +152,7 @@ def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Lo
 
 
 def _resolved(job: Path) -> str:
-    """Return a job's path as the log has it."""
+    """Return the path of a job as the log writes it."""
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
@@ -161,10 +161,10 @@ def _resolved(job: Path) -> str:
 
 
 def nothing_logged(job: Path | None) -> str:
-    """Say that there is nothing to print."""
+    """Return the sentence that there is nothing to print."""
     from core.values.files import name_of
 
     if job is None:
-        return "nothing is logged yet"
-    gone = "" if job.exists() else "; there is no such file"
-    return f"nothing is logged of {name_of(job)}{gone}"
+        return "Nothing is logged yet."
+    gone = "" if job.exists() else " There is no such file."
+    return f"Nothing is logged for {name_of(job)}.{gone}"

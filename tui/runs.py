@@ -1,4 +1,4 @@
-"""From an operation to its counter: begin a run, go on with one, and what must be asked before."""
+"""From an operation to its counter: start a run, continue one, and what must be asked before."""
 
 from collections.abc import Callable
 from functools import partial
@@ -12,7 +12,7 @@ from core.plan import Plan
 from core.run.event_words import run_names, run_progress_words
 from core.run.progress import edited_input, logged_plan_input, revised_steps, still_matches
 from core.values.errors import CoreError
-from core.values.plain_text import counted
+from core.values.plain_text import counted, quoted
 from tui.context import AppContext
 from tui.counter.caution_page import StartPage, pages_of
 from tui.counter.screen import CounterScreen
@@ -26,20 +26,20 @@ AS_STARTED, REPLAN_REST, START_AGAIN = range(3)
 
 
 def start_without_job(context: AppContext, plan_input: PlanInput, plan: Plan) -> None:
-    """Begin a run that no job file holds."""
+    """Start a run that belongs to no job file."""
     context.ask_in_turn(
         _begin(context, plan_input, plan, None, str(plan_input.parameters.get("name") or plan_input.kind))
     )
 
 
 def open_run(context: AppContext, operation: "JobOperation") -> None:
-    """Go on with an operation of the open job where it was left, or begin it."""
+    """Start an operation of the open job, or continue it where it was closed."""
     if context.job is not None:
         context.ask_in_turn(_go_on(context, context.job, operation))
 
 
 async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
-    """Open the unfinished run of an operation in the place of the screen on top; tell whether it was opened."""
+    """Open the unfinished run of an operation in place of the screen on top; return whether it was opened."""
     if context.job is None:
         return False
     origin = origin_of(context.job, operation)
@@ -47,7 +47,7 @@ async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
         newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
         return newest is not None and await _resume(context, operation, origin, newest.uid, instead=True)
     except CoreError as error:
-        context.say_failure(error)
+        context.show_failure(error)
         return False
 
 
@@ -65,7 +65,10 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
         elif newest.status == "running":
             await _resume(context, operation, origin, newest.uid)
         elif await context.ask(
-            YesNo(f"{operation.name} is {newest.status}. Begin another piece?", detail=["The log keeps what was done."])
+            YesNo(
+                f"{quoted(operation.name)} is {newest.status}. Start another piece?",
+                detail=["The log keeps what was done."],
+            )
         ):
             await _begin(
                 context,
@@ -77,7 +80,7 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
                 operation=operation,
             )
     except CoreError as error:
-        context.say_failure(error)
+        context.show_failure(error)
 
 
 async def _begin(
@@ -90,12 +93,12 @@ async def _begin(
     after: str | None = None,
     operation: "JobOperation | None" = None,
 ) -> None:
-    """Show the cautions once, then begin and open the counter.
+    """Show the cautions once, then start the run and open its counter.
 
-    `after` is the newest run of the operation so far; of one that another program has started meanwhile it is asked.
+    `after`: the newest run of the operation so far. Where another program has started one since, ask which to use.
     """
     try:
-        if not await _agreed(context, plan, name):
+        if not await _cautions_read(context, plan, name):
             return
         run = ActiveRun.begin(
             context.log.logbook(),
@@ -107,16 +110,16 @@ async def _begin(
             after=ANY_RUN if origin is None else after,
         )
     except RunStartedError as error:
-        await _begin_beside(context, plan_input, plan, origin, name, error.uid, operation)
+        await _ask_about_other_program(context, plan_input, plan, origin, name, error.uid, operation)
         return
     except CoreError as error:
-        context.say_failure(error)
+        context.show_failure(error)
         return
     context.log_has_changed()
     context.push_screen(_counter(context, run, asks_first=False))
 
 
-async def _begin_beside(
+async def _ask_about_other_program(
     context: AppContext,
     plan_input: PlanInput,
     plan: Plan,
@@ -125,11 +128,11 @@ async def _begin_beside(
     started: str,
     operation: "JobOperation | None",
 ) -> None:
-    """Ask what to do about a run of the same operation that another program started while this one was asking."""
+    """Ask which run to use where another program started the same operation while this one was asking."""
     question = OneOf(
-        f"Another program has started {name} meanwhile. Which run do you want?",
-        ["That one", "Start another piece"],
-        detail=["Two runs of one piece would each count half of its passes."],
+        f"Another program has just started {quoted(name)}. Which run do you want?",
+        ["That run", "Start another piece"],
+        detail=["Two runs of one piece would each count only some of its passes."],
     )
     chosen = await context.ask(question)
     if chosen == 0 and operation is not None and origin is not None:
@@ -138,10 +141,12 @@ async def _begin_beside(
         await _begin(context, plan_input, plan, origin, name, after=started, operation=operation)
 
 
-async def _agreed(context: AppContext, plan: Plan, name: str) -> bool:
-    """Show every page of cautions, and tell whether the run is to be started after the last."""
+async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
+    """Show every page of cautions; return whether the user starts the run after the last."""
     cuts = plan.figures.get("passes")
-    question = f"Start: {name}? {counted(len(plan.steps), 'step')}" + (f", {cuts} of them cuts." if cuts else ".")
+    question = f"Start {quoted(name)}? {counted(len(plan.steps), 'step')}" + (
+        f", {cuts} of them cuts." if cuts else "."
+    )
     pages = pages_of(plan, question, context.size)
     for number, parts in enumerate(pages, start=1):
         if not await context.ask(StartPage(question, parts, more=number < len(pages))):
@@ -152,28 +157,28 @@ async def _agreed(context: AppContext, plan: Plan, name: str) -> bool:
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
-    """Continue a run, and tell whether its counter was opened; where job or lathe file have changed since, ask how.
+    """Continue a run and return whether its counter was opened; where the job or lathe file has changed, ask how.
 
-    `instead`: its counter takes the place of the screen on top.
+    `instead`: its counter replaces the screen on top.
     """
     run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     chosen: int | None = AS_STARTED
     try:
         if not run.view_only and not still_matches(run.state.plan_input.digests, operation):
-            chosen = await _how_to_go_on(context, run, operation.name)
+            chosen = await _ask_how_to_continue(context, run, operation.name)
         if chosen == REPLAN_REST:
             replan_rest(run, operation.plan_input)
         elif chosen == START_AGAIN:
-            run.abandon("begun afresh after the job was changed")
+            run.abandon("started again after the job was changed")
             context.log_has_changed()
     except CoreError:
         run.close()
         raise
     if chosen in {AS_STARTED, REPLAN_REST}:
         if instead:
-            context.switch_screen(counter_for(context, run))
+            context.switch_screen(counter_of(context, run))
         else:
-            context.push_screen(counter_for(context, run))
+            context.push_screen(counter_of(context, run))
         return True
     run.close()
     if chosen == START_AGAIN:
@@ -183,28 +188,28 @@ async def _resume(
     return chosen == START_AGAIN
 
 
-async def _how_to_go_on(context: AppContext, run: ActiveRun, name: str) -> int | None:
+async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
-        f"{name} has been changed since this run was begun. How to go on?",
-        ["As it was begun", "Plan the rest anew, as the files are now", "Begin afresh with another piece"],
+        f"{quoted(name)} has been changed since this run was started. How do you want to continue?",
+        ["As started", "Plan the rest again from the changed files", "Start again with another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
     return await context.ask(question)
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
+    """Plan the rest of a run from another plan input; raises CoreError, and then nothing has changed."""
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
 
-def counter_for(context: AppContext, run: ActiveRun) -> CounterScreen:
-    """Return the counter of a run that was begun before; of one left by another session it asks what was moved."""
+def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
+    """Return the counter of a run that was started before; it asks what was moved where the run was closed since."""
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter for a run: the one that reads an indicator where that is what it does."""
+    """Return the counter for a run; a runout check has one of its own."""
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
@@ -214,17 +219,17 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
 
 
 def resume_run(context: AppContext, uid: str) -> None:
-    """Open the counter of a run where it was left; what keeps it from that is said."""
+    """Open the counter of a run where it was closed; show why where that fails."""
     try:
         run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     except CoreError as error:
-        context.say_failure(error)
+        context.show_failure(error)
         return
-    context.push_screen(counter_for(context, run))
+    context.push_screen(counter_of(context, run))
 
 
 def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
-    """Ask once, then close an unfinished run for good; `read_again` shows it so."""
+    """Ask once, then abandon an unfinished run; `read_again` shows the list again."""
     context.ask_in_turn(_abandon(context, info, read_again))
 
 
@@ -234,24 +239,24 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     name, job = run_names(info)
     detail = [
         f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
-        "The log keeps what was done. The run cannot be continued after that.",
+        "The log keeps what was done. You cannot continue the run after that.",
     ]
-    question = YesNo(f"Abandon the run {name} for good?", yes="Abandon it", no="Keep it", detail=detail)
+    question = YesNo(f"Abandon the run {quoted(name)}?", yes="Abandon it", no="Keep it", detail=detail)
     if not await context.ask(question):
         return
     try:
         run = ActiveRun.resume(context.log.logbook(), info.uid, clock=context.clock, session=context.session)
         try:
             if run.view_only:
-                context.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
+                context.show_message(f"Another program has {name} open. Close it there first, then abandon it.")
                 return
             run.abandon("closed for good in the list of runs")
         finally:
             run.close()
     except CoreError as error:
-        context.say(error.message)
+        context.show_message(error.message)
         return
     context.log_has_changed()
     # The screen below comes back first.
     context.after_this_screen(read_again)
-    context.after_this_screen(context.say, f"{name} is abandoned. The log keeps what was done.")
+    context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")

@@ -1,4 +1,4 @@
-"""The terminal halfnut runs in: whether it is one, what it can show, how it is left, and the clock."""
+"""The terminal halfnut runs in: whether it is one, what it can show, how it is restored; and the clock."""
 
 import os
 import select
@@ -28,7 +28,7 @@ class Terminal(NamedTuple):
 
     charset: Charset = "braille"
     dots: Dots = "braille"
-    """What pictures are drawn with."""
+    """The dots that pictures are drawn with."""
     sixteen_colours: bool = False
     """True for the bare Linux console, whose bright colours exist as foregrounds only."""
     no_colour: bool = False
@@ -36,7 +36,7 @@ class Terminal(NamedTuple):
 
     @property
     def one_look(self) -> bool:
-        """True where there is nothing to choose: only the console look can be seen here."""
+        """Whether there is no choice: only the console look is visible here."""
         return self.sixteen_colours or self.no_colour
 
 
@@ -76,17 +76,17 @@ def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced
 
 
 def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, str]) -> str:
-    """Return why screens cannot be shown here, "" where they can."""
+    """Return why screens cannot be shown here and what to do, "" where they can."""
     for name, stream in streams.items():
         if stream is None or stream.closed or not stream.isatty():
             return (
-                f"{name} is not a terminal, so no screens can be shown; "
-                "run halfnut in a terminal, or see `halfnut --help` for what prints"
+                f"{name.capitalize()} is not a terminal, so no screens can be shown. "
+                "Run halfnut in a terminal, or use a command that prints."
             )
     if environment.get("TERM") in {"dumb", "unknown"}:
         return (
-            f"this terminal (TERM={environment['TERM']}) cannot show screens; "
-            "use another one, or see `halfnut --help` for what prints"
+            f"This terminal (TERM={environment['TERM']}) cannot show screens. "
+            "Use another one, or a command that prints."
         )
     return ""
 
@@ -149,7 +149,7 @@ class StoppableDriver(Protocol):
 
 
 def stop_and_continue(driver: StoppableDriver) -> None:
-    """Give the terminal back before the program stops (SIGTSTP), and take it again when it continues (SIGCONT).
+    """Restore the terminal before the program stops (SIGTSTP), and take it again when it continues (SIGCONT).
 
     A SIGSTOP is not seen coming: whoever had the terminal meanwhile may have changed it, so it is given back and
     taken again afterwards. Both are done by the loop: a signal may come in the middle of writing to the terminal.
@@ -163,18 +163,18 @@ def stop_and_continue(driver: StoppableDriver) -> None:
         driver._must_signal_resume = True
         os.kill(os.getpid(), signal.SIGSTOP)
 
-    def go_on() -> None:
+    def continue_again() -> None:
         if not driver._must_signal_resume:
             driver.suspend_application_mode()
             driver._must_signal_resume = True
         driver.resume_application_mode()
 
     signal.signal(signal.SIGTSTP, lambda *_: loop.call_soon_threadsafe(stop))
-    signal.signal(signal.SIGCONT, lambda *_: loop.call_soon_threadsafe(go_on))
+    signal.signal(signal.SIGCONT, lambda *_: loop.call_soon_threadsafe(continue_again))
 
 
 def _is_utf8(environment: Mapping[str, str]) -> bool:
-    """Tell whether the locale's characters are UTF-8, by the variables in the order they count."""
+    """Return whether the locale's characters are UTF-8, by the variables in their order of priority."""
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
         if value := environment.get(name):
             return "utf8" in value.casefold().replace("-", "")

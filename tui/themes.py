@@ -120,7 +120,7 @@ THEME_NAMES = tuple(theme.name for theme in THEMES)
 
 
 def chosen_style(app: App[object]) -> str:
-    """Return how the chosen one of several words or lines is shown."""
+    """Return the style of the chosen one of several words or lines."""
     return "reverse" if app.no_color else "$background on $text-muted"
 
 

@@ -48,7 +48,7 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
     program.wait_for(b"Start:")
     program.settle(0.5)
     program.press(b"1")
-    program.wait_for(b"Taken")
+    program.wait_for(b"Done")
     program.settle(0.5)
     for word in (b"Logged: Set", b"Logged: Touch off"):
         program.press(b" ")

@@ -40,7 +40,7 @@ async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
     counter = CounterScreen(run)
     await app.push_screen(counter)
     for number in range(IN_A_RUN):
-        counter.call_later(counter.action_taken)
+        counter.call_later(counter.action_done)
         while run.state.steps_done == number:
             await asyncio.sleep(0)
     run.finish(early=True)

@@ -208,7 +208,7 @@ def sentence(program: Program) -> str:
     """Return the sentence that says what is not logged, "" where there is none."""
     lines = [line.strip() for line in program.settle().splitlines()]
     first = next((number for number, line in enumerate(lines) if NOT_LOGGED in line), len(lines))
-    keys = next((number for number, line in enumerate(lines) if line.startswith("Space Taken")), len(lines))
+    keys = next((number for number, line in enumerate(lines) if line.startswith("Space Done")), len(lines))
     return " ".join(lines[first:keys]).strip()
 
 
@@ -242,11 +242,11 @@ def read_only_from_the_start() -> list[str]:
             program = Program(at, JOB)
             program.wait_for("Turn the thread blank")
             shown = program.settle(0.5)
-            print("  " + next((line.strip() for line in shown.splitlines() if "looking on" in line), ""))
+            print("  " + next((line.strip() for line in shown.splitlines() if "view only" in line), ""))
             program.kill()
         finally:
             mount("umount", str(at))
-        wrong = [] if "the log is read only: looking on" in shown else [f"not said:\n{shown}"]
+        wrong = [] if "The log is read only: view only" in shown else [f"not said:\n{shown}"]
         return wrong + (["it asks to go on"] if NOT_MOVED in shown else [])
 
 

@@ -64,7 +64,7 @@ def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
         program.kill()
         return _compared(data, tally, moment, _done(before), _done(before))
     if before is not None and not resumed:
-        program.wait_for("Taken")
+        program.wait_for("Space Done")
         time.sleep(0.9)
     else:
         begin(program, resumed=resumed)

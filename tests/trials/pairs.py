@@ -270,7 +270,7 @@ def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
 def _real_fault(tried: Tried, folder: Path) -> str:
     real = Program(folder / "log", _own_job(folder))
     try:
-        real.wait_for("not begun")
+        real.wait_for("not started")
         for key in PLACES[tried.place]:
             time.sleep(QUIET_S if key in COUNT_KEYS else 0.0)
             real.press(TYPED.get(key, key))

@@ -155,16 +155,16 @@ def begin(program: Painted, *, resumed: bool) -> None:
         program.press("n")
         program.wait_for(NOT_MOVED)
     else:
-        program.wait_for("not begun")
+        program.wait_for("not started")
         program.press("\r")
-        program.wait_for("Start:")
+        program.wait_for('Start "')
         time.sleep(0.3)
         # On a small screen the cautions have pages before the one that starts.
-        while "Read on" in program.shown:
+        while "Next page" in program.shown:
             program.press("1")
             program.settle()
         program.press("1")
-        program.wait_for("Taken")
+        program.wait_for("Space Done")
     time.sleep(QUIET_S)
 
 
@@ -177,10 +177,10 @@ def count_one(program: Painted, done: int) -> None:
 
 def see_counted(program: Painted, done: int) -> None:
     """Wait until the screen says that `done` steps are done; a measurement that is asked for is not given."""
-    shown = program.wait_for(f"] {done} of ", "What was measured?")
-    if "What was measured?" in shown:
-        program.wait_for("Go on as planned")
-        go_on = next(line for line in program.screen.display if "Go on as planned" in line)
+    shown = program.wait_for(f"] {done} of ", "What did you measure?")
+    if "What did you measure?" in shown:
+        program.wait_for("Continue as planned")
+        go_on = next(line for line in program.screen.display if "Continue as planned" in line)
         program.press(next(character for character in go_on if character.isdigit()))
         program.wait_for(f"] {done} of ")
 

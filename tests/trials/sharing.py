@@ -41,7 +41,7 @@ def looking_on(place: Path) -> Iterator[str]:
     begin(first, resumed=False)
     count_one(first, 1)
     second = Program(data)
-    shown = second.wait_for("looking on")
+    shown = second.wait_for("view only")
     told = re.search(r"process (\d+) on \S+ has this run", shown)
     if told is None or int(told[1]) != first.child.pid:
         yield f"it is not said who has it:\n{shown}"
@@ -52,7 +52,7 @@ def looking_on(place: Path) -> Iterator[str]:
     if done_on(second.settle()) != 2 or getattr(newest(data), "steps_done", 0) != 2:
         yield "the one that looks on has counted"
     first.kill()
-    second.wait_for("can be counted here now")
+    second.wait_for("can count it here now")
     # The first was cut off: whether something was moved is asked before one counts on.
     begin(second, resumed=True)
     count_one(second, 3)
@@ -86,17 +86,17 @@ def started_twice(place: Path) -> Iterator[str]:
     data = place / "started twice"
     programs = [Program(data), Program(data)]
     for program in programs:
-        program.wait_for("not begun")
+        program.wait_for("not started")
         program.press("\r")
-        program.wait_for("Start:")
+        program.wait_for('Start "')
     time.sleep(0.3)
     programs[0].press("1")
-    programs[0].wait_for("Taken")
+    programs[0].wait_for("Space Done")
     programs[1].press("1")
     programs[1].wait_for("Another program has started")
     time.sleep(0.3)
     programs[1].press("1")
-    programs[1].wait_for("looking on")
+    programs[1].wait_for("view only")
     for program in programs:
         program.leave()
     with Logbook.open(data, read_only=True) as logbook:

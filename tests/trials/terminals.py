@@ -204,7 +204,7 @@ def refusals() -> Iterator[tuple[str, str]]:
         for name, words, status in (
             ("standard input is no terminal", f"{start} </dev/null", 2),
             ("standard output is a pipe", f"{start} | cat; exit ${{PIPESTATUS[0]}}", 2),
-            ("standard output is closed", f"{start} >&-", 1),
+            ("Standard output is closed", f"{start} >&-", 1),
             ("TERM=dumb", f"TERM=dumb {start}", 2),
         ):
             # script gives them a terminal for what is not taken away.
@@ -226,9 +226,9 @@ def in_tmux() -> list[str]:
         start = [*tmux, "new-session", "-d", "-x", "80", "-y", "24", command]
         subprocess.run(start, cwd=ROOT, env=own_environment(data), check=True)
         try:
-            for key, word in (("Enter", "Start:"), ("1", "Taken"), ("Space", "] 1 of "), ("Space", "] 2 of ")):
+            for key, word in (("Enter", 'Start "'), ("1", "Space Done"), ("Space", "] 1 of "), ("Space", "] 2 of ")):
                 if key == "Enter":
-                    _tmux_shows(tmux, "not begun")
+                    _tmux_shows(tmux, "not started")
                 time.sleep(1.0)
                 subprocess.run([*tmux, "send-keys", key], check=True)
                 if not _tmux_shows(tmux, word):

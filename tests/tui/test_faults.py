@@ -55,9 +55,9 @@ async def test_a_fault_is_a_sentence_beside_the_field(
             await press(pilot, *"M10")
             screen = app.screen
             assert isinstance(screen, ThreadScreen) and not screen.ready
-            assert "The program fails at this" in painted(app)
+            assert "The program itself fails at this value" in painted(app)
             error = screen.query_one(OperationForm).entries["thread"][1].error
-            assert error.startswith("The program fails at this, through a fault of its own. Enter another value.")
+            assert error.startswith("The program itself fails at this value. Enter another one.")
             assert short_path(paths.data / FILE_NAME) in error
             await press(pilot, "f5", "f4")
             assert app.screen is screen
@@ -77,7 +77,9 @@ async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeyp
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         words = " ".join(painted(app).split())
-        assert "The program fails at this" in words and "Details cannot be kept: No such file" in words
+        assert (
+            "The program itself fails at this value" in words and "The details cannot be saved: No such file" in words
+        )
         assert app.is_running
 
 
@@ -88,7 +90,7 @@ async def test_a_fault_of_a_question_is_said_beside_it(make: MakeApp, paths: Pat
         await pilot.pause()
         await app.push_screen(Typed("How deep?", lambda text: 1 // len(text[2:]), label="Depth"))
         await press(pilot, "1", "2", "enter")
-        assert "The program fails at this" in " ".join(painted(app).split())
+        assert "The program itself fails at this value" in " ".join(painted(app).split())
         await press(pilot, "3", "enter")
         assert "How deep?" not in painted(app)
     assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
@@ -100,7 +102,7 @@ async def test_a_fault_of_a_conversion_is_said(make: MakeApp, monkeypatch: pytes
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "5")
-        assert "The program fails at this" in " ".join(painted(app).split())
+        assert "The program itself fails at this value" in " ".join(painted(app).split())
 
 
 def test_faults_are_caught_in_one_place_alone() -> None:

@@ -141,15 +141,15 @@ async def test_a_second_run_of_one_piece_is_asked_about(
         await pilot.press("escape", "0", "1")
         await until(pilot, "Deburr")
         await pilot.press("home", "down", "enter")
-        await until(pilot, "Start: Deburr?")
+        await until(pilot, 'Start "Deburr"?')
         assert isinstance(app.screen, YesNo)
         with Logbook.open(paths.data) as book:
             theirs = begin(book, read_job(job), "Deburr", told_time.clock())
             await pilot.press("1")
-            await until(pilot, "Another program has started Deburr meanwhile")
+            await until(pilot, "Another program has just started")
             assert isinstance(app.screen, OneOf)
             await pilot.press("1")
-            await until(pilot, "looking on")
+            await until(pilot, "view only")
             assert isinstance(app.screen, CounterScreen)
             assert app.screen.run.uid == theirs.uid
             assert len(book.runs()) == 3
@@ -192,7 +192,7 @@ async def test_a_long_run_is_read_piece_by_piece(
         await until(pilot, "Event 41 of 41; the run took")
         assert isinstance(app.screen, RunLogScreen)
         assert {line.undone for line in app.screen._lines if line.event.kind == "done"} == {True}
-        assert "(taken back)" in painted(app)
+        assert "(undone)" in painted(app)
         await pilot.press("home")
         await until(pilot, "Event 1 of 41")
 
@@ -213,12 +213,12 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     monkeypatch.setattr(core.logbook.file, "set_aside", slowly)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "is being repaired. Keys are answered after that.")
+        await until(pilot, "The log is damaged. Repairing it: wait")
         app.post_message(Key("f1", None))
         await pilot.pause(0.05)
         assert isinstance(app.screen, BoardScreen)
         goes_on.set()
-        await until(pilot, "Esc Back")
+        await until(pilot, "Esc Close")
         assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
         await until(pilot, "was set aside as")
@@ -233,7 +233,9 @@ async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
     lose_a_sector(paths.data)
     monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
     asides_when_said: list[int] = []
-    monkeypatch.setattr("tui.context.AppContext.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
+    monkeypatch.setattr(
+        "tui.context.AppContext.show_message_at_once", lambda *_: asides_when_said.append(asides(paths.data))
+    )
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "was set aside as")
@@ -248,7 +250,7 @@ def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys:
     """--verify says how; the log is printed once, whole, and the repair stands beside it."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
-    assert "to repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
     assert "was set aside as" in printed.err

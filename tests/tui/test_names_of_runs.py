@@ -20,16 +20,16 @@ async def test_a_turned_diameter_has_its_name_everywhere(make: MakeApp, paths: P
         await pilot.press(*"0.5", "f5", "1", "space")
         assert "Turn 30 to 27 mm" in painted(app)
         await pilot.press("escape", "escape")
-        assert "Taken" in painted(app)
+        assert "Space Done" in painted(app)
         await pilot.press("escape", "enter", "escape")
-        if "Leave this page?" in painted(app):
+        if "Close this form?" in painted(app):
             await pilot.press("1")
         board = painted(app)
         assert "unfinished" in board and "Turn 30 to 27 mm" in board and "2026-03-14 09:26" in board
         await pilot.press("f3")
         assert "Turn 30 to 27 mm" in painted(app) and "without a job" not in painted(app)
         await pilot.press("delete")
-        assert "Abandon the run Turn 30 to 27 mm" in painted(app)
+        assert 'Abandon the run "Turn 30 to 27 mm"' in painted(app)
         await pilot.press("escape", "delete", "1")
         await pilot.pause()
         assert "is abandoned" in painted(app)

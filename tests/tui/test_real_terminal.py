@@ -122,7 +122,7 @@ def test_stopped_and_brought_back(run: Run) -> None:
     assert run.echoes()
     run.screen.reset()
     run.child.kill(signal.SIGCONT)
-    assert "stand-in lathe" in run.until("F1 Help")
+    assert "example lathe" in run.until("F1 Help")
     assert not run.echoes()
     run.child.send("\x11")
     assert run.end() == 0
@@ -157,7 +157,7 @@ def test_resized_down_to_nearly_nothing(run: Run) -> None:
         run.read()
     run.screen.reset()
     run.child.send("?")
-    assert "stand-in lathe" in run.until("Help: Plain")
+    assert "example lathe" in run.until("Help: Plain")
 
 
 def test_console_look_uses_its_colours_only(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -58,8 +58,8 @@ class _Tty(io.StringIO):
 def test_complaint_names_the_stream() -> None:
     """What is no terminal, or is closed, is named; a real one is not complained of."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
-    assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("standard output")
-    assert complaint({"standard input": None}, {}).startswith("standard input is not a terminal")
+    assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
+    assert complaint({"standard input": None}, {}).startswith("Standard input is not a terminal")
     assert "TERM=dumb" in complaint({"standard input": _Tty()}, {"TERM": "dumb"})
 
 

@@ -1,1 +1,1 @@
-"""The open job, or what can be opened and begun."""
+"""The open job, or what can be opened and started."""

@@ -1,4 +1,4 @@
-"""An operation's card: its figures, cautions and steps, to be read before anything is begun."""
+"""An operation's card: its figures, cautions and steps, to read before anything is started."""
 
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -35,12 +35,12 @@ class CardScreen(BaseScreen[None]):
     """Shows one operation as `halfnut card` prints it."""
 
     HELP = (
-        "The card says what was worked out for this operation on this lathe: figures, cautions, and each step with "
-        "what to set. `halfnut card` prints the same for the whole job.\n\n"
-        "Every reading lies on a mark of its dial, counted from the zero set at touch-off."
+        "The card shows this operation on this lathe: figures, cautions, and each step with what to set. Every reading "
+        "lies on a mark of its dial, counted from the zero at touch-off. `halfnut card` prints the whole job."
     )
+    TERMS = ("card", "mark", "reading", "touch off", "step", "pass")
     BINDINGS = [
-        Binding("escape,c,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the job."),
+        Binding("escape,c,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
     ]
 
     def __init__(self, operation: JobOperation, job: Job) -> None:
@@ -56,7 +56,7 @@ class CardScreen(BaseScreen[None]):
     def _contents(self, columns: int) -> list[Content]:
         return card_contents(self._operation, self._lathe, self._changes, columns, self.context)
 
-    def action_leave(self) -> None:
+    def action_close(self) -> None:
         """Go back to the job."""
         self.dismiss()
 
@@ -64,7 +64,7 @@ class CardScreen(BaseScreen[None]):
 def card_contents(
     operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, context: "AppContext"
 ) -> list[Content]:
-    """Return the lines of a card: cautions first, which must not be scrolled past unread."""
+    """Return the lines of a card; cautions come first, so that nobody scrolls past them unread."""
     glyphs = context.glyphs
     lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
     figures = [Figure(*line) for line in lines_found]

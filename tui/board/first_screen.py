@@ -1,6 +1,6 @@
-"""The first screen of all: the board, or what takes its place where an interrupted run is gone on with at once.
+"""The first screen: the board, or an empty screen in its place where an interrupted run is continued at once.
 
-At the machine the counter is wanted. Until it has been left nobody sees the board, so none is made.
+At the machine the counter is wanted. Nobody sees the board before the counter is closed, so none is made.
 """
 
 from typing import TYPE_CHECKING
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from core.jobs.job import JobOperation
 
 _SETTLED_S = 0.5
-"""After so long the counter has been painted, and the first pass is not yet taken."""
+"""After so long [s] the counter is painted, and the first pass is not done yet."""
 
 
 def first_screen(context: AppContext) -> BaseScreen[None]:
-    """Return the screen to begin with; what is wrong with the log is said on the board."""
+    """Return the screen to start with; the board says what is wrong with the log."""
     operation = None
     # Without a log nothing was interrupted: to open one would only hold up the board.
     if context.job is not None and context.paths.data.exists():
@@ -39,7 +39,7 @@ def _board(said: str = "") -> BaseScreen[None]:
 
 
 class ResumingScreen(BaseScreen[None]):
-    """Nothing but what lies below the counter; come back to, it puts the board in between for good."""
+    """Lies empty below the counter; when the counter closes, it shows the board."""
 
     AUTO_FOCUS = ""
 
@@ -50,11 +50,11 @@ class ResumingScreen(BaseScreen[None]):
         self._unsaid = ""
 
     def compose(self) -> ComposeResult:
-        """Nothing: it is never looked at."""
+        """Nothing: nobody sees it."""
         yield from ()
 
     def on_mount(self) -> None:
-        """Go on; what the log has left over is taken in once the counter is there, before passes are taken."""
+        """Continue the run; once the counter is there, tidy the log before passes are counted."""
         # What the program itself is sent it gets when its start is over. Before that Textual draws every screen
         # and throws it away.
         self.app.call_later(self._go_on)
@@ -74,8 +74,8 @@ class ResumingScreen(BaseScreen[None]):
         if self._was_left:
             self._show_board()
 
-    def say(self, sentence: str) -> None:
-        """Let the board say it: why the run cannot be gone on with."""
+    def show_message(self, sentence: str) -> None:
+        """Let the board say why the run cannot be continued."""
         self._unsaid = sentence
         if self.is_current:
             self._show_board()
@@ -91,4 +91,4 @@ class ResumingScreen(BaseScreen[None]):
                 self.context.log.opened.checkpoint()
                 check_log(self.context)
             except CoreError as error:
-                self.context.say(error.message)
+                self.context.show_message(error.message)

@@ -1,4 +1,4 @@
-"""What the board offers to open and to begin, and how a new operation or job comes to be."""
+"""What the board offers to open and to start, and how operations and jobs are added, changed and deleted."""
 
 from collections.abc import Callable, Mapping
 from functools import cache, partial
@@ -12,11 +12,12 @@ from core.lathe.reader import find_lathe
 from core.operations.registry import OPERATIONS, operation_of
 from core.values.errors import FileError
 from core.values.files import short_path
+from core.values.plain_text import quoted
 from tui.board.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.board.setup_offer import setup_entry
 from tui.board.start_list import StartEntry
 from tui.context import AppContext
-from tui.operation.saving import adopt, ask_material
+from tui.operation.saving import ask_material, use_job
 from tui.widgets.file_errors import FileErrorsScreen
 from tui.widgets.path_question import existing_file, reading_folder
 from tui.widgets.question import OneOf, YesNo
@@ -30,7 +31,7 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """What is done to the board that operations are added on."""
+    """What these actions need of the board."""
 
     @property
     def context(self) -> AppContext:
@@ -40,7 +41,7 @@ class Board(Protocol):
         """Open a job and show it."""
 
     def show_job(self) -> None:
-        """Show the open job from the beginning."""
+        """Show the open job from its first operation."""
 
     def read_log(self) -> None:
         """Read how far its operations have come."""
@@ -48,12 +49,12 @@ class Board(Protocol):
     def point_at(self, name: str) -> None:
         """Point at an operation."""
 
-    def say(self, sentence: str) -> None:
+    def show_message(self, sentence: str) -> None:
         """Show a sentence."""
 
 
 def start_entries(board: Board) -> list[StartEntry]:
-    """Return what can be opened or begun; what the log knows comes first, once it has been read.
+    """Return what can be opened or started; what the log knows comes first, once it has been read.
 
     Raises LogbookError.
     """
@@ -72,8 +73,8 @@ def start_entries(board: Board) -> list[StartEntry]:
         *(_job_entry(board, "yours", job, short_path(job.path)) for job in own),
         *(StartEntry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         setup_entry(board),
-        StartEntry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
-        StartEntry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
+        StartEntry("open", "a job file, by its path", "", lambda: ask_for_file(board)),
+        StartEntry("new", "a job", "starts with its first operation", lambda: begin_job(board)),
         *(StartEntry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
         StartEntry("new", "something else", f"{', '.join(others[:2])} and {len(others) - 2} more", lambda: add(board)),
     ]
@@ -83,7 +84,7 @@ _samples = cache(sample_jobs)
 
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
-    """Return the runs under way that no job holds: nothing else on screen leads back to them."""
+    """Return the unfinished runs that belong to no job: nothing else on screen leads back to them."""
     from core.run.event_words import run_names, run_progress_words
 
     entries = []
@@ -108,7 +109,7 @@ def _open_sample(board: Board, sample: Path) -> None:
     try:
         board.open(own_copy(sample, board.context.paths.samples))
     except FileError as error:
-        board.say(error.message)
+        board.show_message(error.message)
 
 
 def ask_for_file(board: Board) -> None:
@@ -122,7 +123,7 @@ def ask_for_file(board: Board) -> None:
 
 
 def begin_job(board: Board) -> None:
-    """Close the job that is open and begin another, with its first operation."""
+    """Close the job that is open and make another, from its first operation."""
     kinds = list(OPERATIONS)
 
     def answered(chosen: int | None) -> None:
@@ -138,42 +139,42 @@ def begin_job(board: Board) -> None:
         board.show_job()
         make(board, kinds[chosen])
 
-    board.context.push_screen(OneOf("What does the new job begin with?", _kinds()), answered)
+    board.context.push_screen(OneOf("What is the first operation of the new job?", _kinds()), answered)
 
 
 def make(board: Board, kind: str) -> None:
-    """Let an operation of a kind be made up, for the job that is open or for none."""
+    """Show an empty form of a kind, for the job that is open or for none."""
     _show_form(board, screen_for(kind), kind)
 
 
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
-    """Show the form of an operation; of a kind without one, say where it is entered instead."""
+    """Show the form of an operation; for a kind without one, say where to enter it instead."""
     if screen is None:
-        board.say(f"{OPERATIONS[kind].title}: there is no form for it. Write it into the job file, then open that.")
+        board.show_message(f"{OPERATIONS[kind].title} has no form. Write it into the job file, then open that file.")
     else:
         board.context.push_screen(screen)
 
 
 def add(board: Board) -> None:
-    """Ask which kind of operation is to be made up, and let it be."""
+    """Ask which kind of operation to add, and show its form."""
 
     def answered(chosen: int | None) -> None:
         if chosen is not None:
             make(board, list(OPERATIONS)[chosen])
 
-    board.context.push_screen(OneOf("What is to be added?", _kinds()), answered)
+    board.context.push_screen(OneOf("What do you want to add?", _kinds()), answered)
 
 
 def change(board: Board, operation: JobOperation) -> None:
-    """Let an operation of the open job be changed, moved or removed."""
+    """Ask how to change an operation of the open job: its fields, its place, the material, or delete it."""
     board.context.ask_in_turn(_change(board, operation))
 
 
 async def _change(board: Board, operation: JobOperation) -> None:
     job = board.context.job
-    material = f"Material of the job: {job.material if job and job.material else 'not told'}"
-    ways = ["Change it", "Move it up", "Move it down", "Remove it", material]
-    question = OneOf(f"What about {operation.name}?", ways)
+    material = f"Set the material of the job (now: {job.material if job and job.material else 'not set'})"
+    choices = ["Change its fields", "Move it up", "Move it down", "Delete it", material]
+    question = OneOf(f"What do you want to do with {quoted(operation.name)}?", choices)
     chosen = await board.context.ask(question)
     if chosen == _CHANGE:
         screen = screen_for(operation.kind, operation.plan_input.parameters)
@@ -191,15 +192,15 @@ async def _change(board: Board, operation: JobOperation) -> None:
 def _move(board: Board, operation: JobOperation, places: int) -> None:
     job = board.context.job
     if job is not None and not 1 <= operation.number + places <= len(job.operations):
-        board.say(f"{operation.name} is the {'first' if places < 0 else 'last'} one already.")
+        board.show_message(f"{operation.name} is already the {'first' if places < 0 else 'last'} operation.")
         return
-    _keep_edit(board, partial(move_operation, places=places), operation, "moved")
+    _save_edit(board, partial(move_operation, places=places), operation, "moved")
 
 
 async def _remove(board: Board, operation: JobOperation) -> None:
-    detail = ["The log keeps what was done of it."]
-    if await board.context.ask(YesNo(f"Remove {operation.name} from the job?", detail=detail)):
-        _keep_edit(board, remove_operation, operation, "removed")
+    detail = ["The log keeps its runs."]
+    if await board.context.ask(YesNo(f"Delete {quoted(operation.name)} from the job?", detail=detail)):
+        _save_edit(board, remove_operation, operation, "deleted")
 
 
 async def _change_material(board: Board, operation: JobOperation) -> None:
@@ -212,13 +213,13 @@ async def _change_material(board: Board, operation: JobOperation) -> None:
         _show_done(board, done, operation.name)
 
 
-def _keep_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
-    """Edit the open job's file and show it; `edit` is one of core.jobs.editor's."""
+def _save_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
+    """Change the open job's file and show the job; `edit` is a function of core.jobs.editor."""
     context = board.context
     if context.job is None:
         return
     try:
-        adopt(
+        use_job(
             context,
             edit(context.job.path, operation.name, lathe_path=context.lathe_path, own_lathe=context.paths.own_lathe),
         )
@@ -237,7 +238,7 @@ def _show_done(board: Board, done: str, name: str = "") -> None:
     board.show_job()
     board.read_log()
     board.point_at(name)
-    board.say(done)
+    board.show_message(done)
 
 
 def _kinds() -> list[str]:
@@ -254,7 +255,7 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 
 
 def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
-    """Return the screen for an operation of a kind, filled in with its table; None for a kind that has no screen."""
+    """Return the form for an operation of a kind, filled in from its table; None for a kind without a form."""
     if kind not in _SCREENS:
         from tui.operation.declared import DeclaredScreen
 

@@ -1,4 +1,4 @@
-"""The jobs that can be opened without typing: those opened last, those of the log, the user's own, the samples."""
+"""The jobs that can be opened without typing a path: recent ones, the user's own, the samples."""
 
 import contextlib
 import json
@@ -34,7 +34,7 @@ class KnownJob(NamedTuple):
 
 
 def note_opened(folder: Path, job: "Job") -> None:
-    """Note in the log's folder that a job was opened now; what cannot be written keeps nobody waiting."""
+    """Note in the log's folder that a job was opened now; a note that cannot be written is skipped."""
     opened = KnownJob(job.path.resolve(), job.title)
     before = _opened_jobs(folder)
     if before[:1] == [opened]:
@@ -87,7 +87,7 @@ def own_jobs(documents: Path) -> list[KnownJob]:
 
 
 def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
-    """Return the runs under way that no job file holds, newest first; raises LogbookError."""
+    """Return the unfinished runs that belong to no job file, newest first; raises LogbookError."""
     return [info for info in logbook.unfinished() if info.origin is None]
 
 
@@ -105,13 +105,13 @@ def sample_jobs() -> list[KnownJob]:
 def own_copy(sample: Path, folder: Path) -> Path:
     """Return the user's own copy of a sample, made in `folder` with its lathes where it is not there yet.
 
-    Operations may be added to it and its runs go on under one path; the files that
+    Operations may be added to it and its runs continue under one path; the files that
     came with the program stay as they are. Raises FileError.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(folder)}: cannot be made: {error.strerror}"]) from None
+        raise FileError([f"{name_of(folder)}: cannot make this folder: {error.strerror}."]) from None
     for original in sample.parent.glob("*.toml"):
         if not (folder / original.name).exists():
             write_text(folder / original.name, read_text(original))

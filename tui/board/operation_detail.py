@@ -1,4 +1,4 @@
-"""What log and card say of one operation, as far as there is room; the whole is on its card."""
+"""Progress and figures of one operation, as many as fit; its card has them all."""
 
 from typing import TYPE_CHECKING
 
@@ -27,7 +27,7 @@ class OperationDetail(Pager, can_focus=False):
         self._log_is_read = False
 
     def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
-        """Show an operation and the run that counts; without the log nothing is said of progress."""
+        """Show an operation and its newest run; before the log is read nothing is said about progress."""
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
 
@@ -44,19 +44,19 @@ class OperationDetail(Pager, can_focus=False):
         lines += figure_contents(figures, columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:
-            lines[rows - 1 :] = [Content.styled("c shows the whole card", "$text-muted")]
+            lines[rows - 1 :] = [Content.styled("Press c for the whole card.", "$text-muted")]
         return lines
 
     def _standing(self, operation: JobOperation) -> list[str]:
-        """Say how far an operation has come, and whether its run still goes by what the files say now."""
+        """Say how far an operation has come, and whether its files have changed since the run was started."""
         steps = counted(len(operation.plan.steps), "step")
         if self._info is None:
-            return [f"{steps}, not begun." if self._log_is_read else steps]
+            return [f"{steps}, not started." if self._log_is_read else f"{steps}."]
         # Loaded with the log, after the first paint.
         from core.run.event_words import run_progress_words
         from core.run.progress import still_matches
 
         sentences = [f"Steps done: {run_progress_words(self._info)}."]
         if self._info.status == "running" and not still_matches({self._info.digest}, operation):
-            sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
+            sentences.append("The job or lathe file has changed since the start. Enter asks how to continue.")
         return sentences

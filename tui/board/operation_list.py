@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from core.events.state import RunSummary
 
 Runs = Mapping[str, "RunSummary"]
-"""The run that counts, by the operation's name; an operation that was never begun is not in it."""
+"""The newest run of each operation, by the operation's name; one that was never started is not in it."""
 
 _LEAST_FOR_KIND = 90
 _KIND = 24
 
 
 class OperationList(LineList):
-    """Shows a job; without `runs` the log has not been read yet, and nothing is said about progress."""
+    """Shows a job; without `runs` the log has not been read yet, and no progress is shown."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,7 +32,7 @@ class OperationList(LineList):
         self._runs: Runs | None = None
 
     def show_operations(self, operations: Sequence[JobOperation], runs: Runs | None) -> None:
-        """Show operations and how they stand."""
+        """Show operations and their progress."""
         self._operations, self._runs = operations, runs
         self.set_count(len(operations))
 

@@ -12,6 +12,7 @@ from textual.reactive import reactive
 
 from core.jobs.job import Job
 from core.values.errors import CoreError
+from core.values.plain_text import sentence
 from tui.board.operation_detail import OperationDetail
 from tui.board.operation_list import OperationList, Runs, next_operation
 from tui.board.setup_offer import offer, open_setup
@@ -24,23 +25,27 @@ if TYPE_CHECKING:
 
 
 class BoardScreen(BaseScreen[None]):
-    """Shows the job that is open, or what can be opened or begun."""
+    """Shows the job that is open, or what can be opened or started."""
 
     AUTO_FOCUS = ""
     HELP = (
-        "The job stands here as a list of its operations, each with how far it has come: not begun, so many of its "
-        "steps, finished. What is next is pointed at; Enter goes on with it where it was left.\n\n"
-        "Without a job: what you worked on last, the samples, a file of yours, or something new. A thread or a "
-        "diameter can be made up and cut at once, without any file, or added to the job and kept: T thread, "
-        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R pattern, H by hand."
+        "This page lists the operations of your job and how far each has come. Point at one and press Enter to "
+        "start it, or to continue it where you closed it. Without a job, choose a recent one, a sample, a file or "
+        "a new operation."
     )
+    MORE_HELP = (
+        "You can start a new operation at once, without any file, or save it in the job. In both cases the log records "
+        "what you do."
+    )
+    TERMS = ("job", "operation", "run", "step", "pass", "card", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
-        Binding("enter", "take", "Open", tooltip="Open or begin what is pointed at."),
-        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
-        Binding("c", "card", "Card", tooltip="Figures, cautions and steps of this operation."),
-        Binding("a", "add", "Add", tooltip="Make up an operation: begin it at once or add it to the job."),
-        Binding("e", "change", "Change", tooltip="Change, move or remove the operation that is pointed at."),
+        Binding("enter", "start", "Start", tooltip="Start this operation."),
+        Binding("enter", "continue", "Continue", tooltip="Continue this operation where you closed it."),
+        Binding("enter", "take", "Open", tooltip="Open or start what you point at."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
+        Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
+        Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
+        Binding("e", "change", "Change", tooltip="Change, move or delete this operation; set the material."),
         Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
         Binding("d", "make('turn')", "Diameter", show=False, tooltip="Add turning or boring to a diameter."),
         Binding("f", "make('face')", "Face", show=False, tooltip="Add facing to a length."),
@@ -49,12 +54,12 @@ class BoardScreen(BaseScreen[None]):
         Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
         Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern of circles."),
-        Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add something to be ticked off."),
-        Binding("l", "lathe", "Lathe", tooltip="The lathe's dials and parts, asked in plain questions."),
-        Binding("o", "choose_job", "Other job", tooltip="Recent jobs, samples, a file, a new job."),
-        Binding("escape", "back", "Back", tooltip="Back to the job that is open."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next line, as Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The line before, as Up."),
+        Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
+        Binding("l", "lathe", "Lathe", tooltip="Set up your lathe: its dials and parts, in plain questions."),
+        Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
+        Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
     ]
 
     choosing = reactive(False, bindings=True)
@@ -76,15 +81,15 @@ class BoardScreen(BaseScreen[None]):
         yield StartList(id="start")
 
     def on_mount(self) -> None:
-        """Paint first, then read the log."""
+        """Paint the job, then read the log."""
         self.show_job()
-        self.say(self._said or offer(self.context))
+        self.show_message(self._said or offer(self.context))
         self.call_after_refresh(self.read_log)
         self.follow_log(self._log_changed)
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Show what was done meanwhile: another job, an operation added, passes taken."""
+        """Show what has changed: another job, an operation added, passes done."""
         if self.context.job is not self._job:
             self.show_job()
         if self._log_is_read:
@@ -92,15 +97,24 @@ class BoardScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show the keys that go with what is shown."""
-        if action in {"go_on", "card", "change", "choose_job"}:
+        if action in {"start", "continue"}:
+            return not self.choosing and (action == "continue") == self._is_open
+        if action in {"card", "change", "choose_job"}:
             return not self.choosing
         if action == "abandon":
             return self.choosing and self.run_at_cursor is not None
         if action == "take":
             return self.choosing
-        if action == "back":
+        if action == "close_choices":
             return self.choosing and self.context.job is not None
         return True
+
+    @property
+    def _is_open(self) -> bool:
+        """Whether the operation that is pointed at has a run to continue."""
+        operation = self.query_one(OperationList).operation if self.is_mounted else None
+        info = (self._runs or {}).get(operation.name) if operation else None
+        return info is not None and info.status == "running"
 
     @property
     def run_at_cursor(self) -> "RunSummary | None":
@@ -116,7 +130,7 @@ class BoardScreen(BaseScreen[None]):
     # The job.
 
     def open(self, path: Path) -> None:
-        """Open a job and show it; one with errors leaves everything as it is."""
+        """Open a job and show it; a job with errors leaves everything as it is."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:
@@ -124,7 +138,7 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def show_job(self) -> None:
-        """Show the job that the program has open, or none, from the beginning."""
+        """Show the open job from its first operation; without one, what can be opened."""
         self._job = self.context.job
         self._runs = None
         self.choosing = self._job is None
@@ -133,7 +147,7 @@ class BoardScreen(BaseScreen[None]):
         self._lay_out()
 
     def watch_choosing(self) -> None:
-        """Change places: the job, or what can be opened."""
+        """Show the job, or what can be opened."""
         if self.is_mounted:
             self._lay_out()
             self._show_start_or_say()
@@ -165,6 +179,7 @@ class BoardScreen(BaseScreen[None]):
         operation, runs = self.query_one(OperationList).operation, self._runs
         info = runs.get(operation.name) if operation and runs else None
         self.query_one(OperationDetail).show_operation(operation, info, log_is_read=runs is not None)
+        self.refresh_bindings()
 
     # The log.
 
@@ -173,7 +188,7 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def read_log(self) -> None:
-        """Read how the operations stand, and point at what is next; without a log the board still works."""
+        """Read how far the operations have come, and point at the next; without a log the board still works."""
         from tui.board.known_jobs import note_opened
         from tui.log_check import check_log
 
@@ -197,11 +212,11 @@ class BoardScreen(BaseScreen[None]):
                 logbook.checkpoint()
                 check_log(self.context)
             if notices := self.context.log.new_notices():
-                self.say(notices)
+                self.show_message(notices)
         except CoreError as error:
             self._runs = None
             self._show_operations()
-            self._say_no_log(error)
+            self._show_no_log(error)
 
     def _show_runs(self, runs: Runs, opened_last: str | None) -> None:
         assert self._job is not None
@@ -221,10 +236,10 @@ class BoardScreen(BaseScreen[None]):
         try:
             self._show_start()
         except CoreError as error:
-            self._say_no_log(error)
+            self._show_no_log(error)
 
-    def _say_no_log(self, error: CoreError) -> None:
-        self.say(f"{error.message} Nothing can be logged yet. Press Enter to try again.")
+    def _show_no_log(self, error: CoreError) -> None:
+        self.show_message(f"{sentence(error.message)} Nothing can be logged yet. Press Enter to try again.")
 
     # Keys.
 
@@ -232,24 +247,28 @@ class BoardScreen(BaseScreen[None]):
         """Point at another line."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
-    def action_go_on(self) -> None:
-        """Go on with an operation where it was left."""
+    def action_start(self) -> None:
+        """Start an operation, or continue it where it was closed."""
+        self.action_continue()
+
+    def action_continue(self) -> None:
+        """Start an operation, or continue it where it was closed."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run
 
-            self.say("")
+            self.show_message("")
             open_run(self.context, operation)
 
     def action_take(self) -> None:
-        """Do what the entry pointed at is for."""
+        """Open or start the entry that is pointed at."""
         entry = self.query_one(StartList).entry
         if entry is not None:
-            self.say("")
+            self.show_message("")
             entry.act()
 
     def action_abandon(self) -> None:
-        """Close the unfinished run that is pointed at for good."""
+        """Abandon the unfinished run that is pointed at."""
         if self.run_at_cursor is not None:
             from tui.runs import abandon_run
 
@@ -264,19 +283,19 @@ class BoardScreen(BaseScreen[None]):
             self.app.push_screen(CardScreen(operation, self._job))
 
     def action_make(self, kind: str) -> None:
-        """Make up an operation."""
+        """Show the empty form of a kind."""
         from tui.board import job_actions as making
 
         making.make(self, kind)
 
     def action_add(self) -> None:
-        """Ask what is to be made up."""
+        """Ask which kind of operation to add."""
         from tui.board import job_actions as making
 
         making.add(self)
 
     def action_change(self) -> None:
-        """Change, move or remove the operation pointed at."""
+        """Ask how to change the operation that is pointed at."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.board import job_actions as making
@@ -284,15 +303,15 @@ class BoardScreen(BaseScreen[None]):
             making.change(self, operation)
 
     def action_lathe(self) -> None:
-        """Ask about the lathe."""
+        """Open set-up of the lathe."""
         open_setup(self)
 
     def action_choose_job(self) -> None:
         """Show what can be opened."""
-        self.say("")
+        self.show_message("")
         self.choosing = True
 
-    def action_back(self) -> None:
+    def action_close_choices(self) -> None:
         """Show the job again."""
-        self.say("")
+        self.show_message("")
         self.choosing = False

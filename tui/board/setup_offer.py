@@ -1,4 +1,4 @@
-"""What leads to set-up: a line among what can be begun, and the offer where no lathe is told yet."""
+"""What leads to set-up: a line among what can be opened, and the message where no lathe is set up yet."""
 
 from typing import Protocol
 
@@ -18,15 +18,15 @@ class SetupCaller(Protocol):
     def context(self) -> AppContext:
         """What all screens share."""
 
-    def say(self, sentence: str) -> None:
+    def show_message(self, sentence: str) -> None:
         """Show a sentence."""
 
 
 def setup_entry(board: SetupCaller) -> StartEntry:
-    """Return the line that leads to set-up, for the list of what can be opened or begun."""
+    """Return the line that leads to set-up, for the list of what can be opened or started."""
     lathe = board.context.lathe
     if lathe.example:
-        return StartEntry("lathe", "your own", "asked in plain questions", lambda: open_setup(board))
+        return StartEntry("lathe", "your own", "set it up in plain questions", lambda: open_setup(board))
     return StartEntry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
 
 
@@ -34,19 +34,19 @@ def open_setup(board: SetupCaller) -> None:
     """Open set-up."""
     from tui.setup.screen import SetupScreen
 
-    # What was told meanwhile may have answered the offer, or left another.
-    board.context.push_screen(SetupScreen(), lambda _: board.say(offer(board.context)))
+    # What was answered there may have settled the message, or called for another.
+    board.context.push_screen(SetupScreen(), lambda _: board.show_message(offer(board.context)))
 
 
 def offer(context: AppContext) -> str:
-    """Return the sentence that leads to set-up: only the stand-in counts, or answers wait there; "" for neither."""
+    """Return the message that leads to set-up: no lathe yet, or answers that wait there; "" for neither."""
     if _answers_wait(context):
-        return f"Answers about the lathe wait in set-up and do not count yet: key {KEY}."
+        return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:
         return ""
     return (
-        "No lathe is told yet: all readings are for a stand-in, not for your dials. Set-up asks for yours in plain "
-        f"questions: key {KEY}."
+        "No lathe set up yet: readings are for an example lathe, not for your dials. "
+        f"Press {KEY} to set up yours in plain questions."
     )
 
 

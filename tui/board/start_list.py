@@ -1,4 +1,4 @@
-"""What can be opened or begun where no job is open: one line each, what it is first."""
+"""What can be opened or started where no job is open: one line each, what it is first."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -44,14 +44,14 @@ class StartList(LineList):
         return self._entries[self.cursor] if self._entries else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one entry; what it is, is said once for those that follow each other."""
+        """Return the line of one entry; entries of one sort name it once, on the first line."""
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what
         first = max(len(entry.what) for entry in self._entries) + 2
         second = max(len(clean(entry.name)) for entry in self._entries) + 2
         name, note = glyphs.text(clean(entry.name)), glyphs.text(clean(entry.note))
-        # How a run stands and when it was begun is not cut; its name gives way.
+        # How far a run has come and when it was started is not cut; its name gives way.
         kept = max((len(clean(entry.note)) for entry in self._entries if entry.run), default=0) + 1
         second = min(second, columns - first - (kept if entry.run and columns - first - kept >= _LEAST_FOR_NAME else 0))
         room = columns - first - second

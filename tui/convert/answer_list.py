@@ -1,4 +1,4 @@
-"""The readings of one answer as lines to walk through, each row as long as it needs to be."""
+"""The rows of one answer as lines to go through, each row as long as it needs to be."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -41,7 +41,7 @@ class AnswerList(LineList):
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
-        """Show these rows; `muted` where they answer what was asked before."""
+        """Show these rows; `muted` where they answer an earlier question."""
         if rows == self._rows and muted == self._muted:
             return
         if rows != self._rows:
@@ -59,7 +59,7 @@ class AnswerList(LineList):
         return self._laid_out[index].content
 
     def action_move(self, step: int) -> None:
-        """Go to the row before or behind; above the first one back to the field."""
+        """Go to the next row or the one before; above the first one back to the field."""
         if not self._laid_out:
             self.screen.focus_previous()
             return
@@ -68,12 +68,12 @@ class AnswerList(LineList):
             self.screen.focus_previous()
         elif row < len(self._rows):
             self.point_at(row)
-            # A row of several lines is to be seen whole.
+            # A row of several lines is shown whole.
             self.keep_in_sight(max(place for place, line in enumerate(self._laid_out) if line.row == row))
             self.keep_in_sight(self.cursor)
 
     def on_resize(self, event: Resize) -> None:
-        """Lay the rows out anew for another width."""
+        """Lay the rows out again for another width."""
         if self.size.width != self._columns:
             row = self._laid_out[self.cursor].row if self._laid_out else 0
             self._lay_out()

@@ -1,4 +1,4 @@
-"""Opens the conversion from anywhere, and brings its answer back into the field that had the keys."""
+"""Opens the conversion from anywhere, and puts its answer into the field that had the keys."""
 
 from textual.app import App
 
@@ -12,7 +12,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 def ask_conversion(app: App[None]) -> None:
-    """Open the conversion; where a field has the keys, with its text, and put the answer chosen into it."""
+    """Open the conversion; from a field, with its text, and put the chosen answer into it."""
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused
@@ -33,7 +33,7 @@ def ask_conversion(app: App[None]) -> None:
 
 
 def _readable(text: str) -> str:
-    """Return what stands in a field if it can be converted; a name, or nothing, cannot."""
+    """Return the text of a field if it can be converted, "" if not."""
     if not any(character.isdecimal() for character in text):
         return ""
     try:

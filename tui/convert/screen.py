@@ -1,4 +1,4 @@
-"""Conversion: one field, answered at every key in every reading of it; an answer can go back into a field."""
+"""Conversion: one field, answered at every key in every unit and on every dial; an answer can go into a field."""
 
 from pathlib import Path
 from typing import ClassVar
@@ -20,7 +20,7 @@ from core.conversion.expression import LONGEST_SUM
 from core.conversion.pint_units import BackgroundUnits
 from core.conversion.question_history import FILE_NAME, QuestionHistory, Recall
 from core.values.errors import CoreError
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 from core.values.words import Row
 from tui.convert.answer_list import AnswerList
 from tui.glyphs import glyphs_of
@@ -33,13 +33,13 @@ _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """What lasts from one opening of the screen to the next: questions asked, units looked up."""
+    """What stays from one opening of the page to the next: questions asked, units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
         self.units = BackgroundUnits(cache)
         self.complained = False
-        """The user has been told that questions are not kept."""
+        """Whether the user has read that questions cannot be saved."""
 
 
 # By program, since each opening is a new screen.
@@ -47,34 +47,40 @@ _MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary(
 
 
 class ConversionScreen(BaseScreen[str | None]):
-    """Asks for anything with a unit; answers with the text for a field, or None."""
+    """Converts anything with a unit; closes with the text for a field, or None."""
 
     HELP = (
-        "Type a length, an angle, a pitch, a speed, limits, a fit or a sum of them; it is read at every key, and every "
-        "reading of it stands below, those of this lathe's dials among them. Nothing is set by it.\n\n"
-        "Up brings back what was asked before, Down goes the other way and then into the readings. Where the page was "
-        "opened from a field, Enter goes to the readings, and Enter on one of them puts it into that field.\n\n"
-        "What the dials show is counted from zero at touch-off, once with what was typed taken as travel of the slide, "
-        "once as a diameter."
+        "This page converts a quantity to other units and to the readings of your dials; it sets nothing. "
+        "Type a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of them. "
+        "If you opened it from a field, Enter goes to the answers, and Enter on one puts it into that field."
     )
+    MORE_HELP = (
+        "Up brings back what you asked before; Down goes the other way, then to the answers.\n\n"
+        "Dial readings count from zero at touch-off: once for a travel of the slide, once for a diameter."
+    )
+    TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "enter", "Keep", tooltip="Keep what was asked; from a field: choose what goes into it."),
+        Binding("enter", "enter", "Save", tooltip="Save the question; from a field: choose the answer for it."),
         # These see their keys first: the room that scrolls would take them.
         Binding(
-            "up", "go(-1)", "Asked before", priority=True, tooltip="What was asked before; Down goes the other way."
+            "up",
+            "go(-1)",
+            "Earlier",
+            priority=True,
+            tooltip="Bring back what you asked before; Down goes the other way.",
         ),
-        Binding("down", "go(1)", "Readings", priority=True, tooltip="The readings, to walk through them."),
+        Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, and through them."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, priority=True),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, priority=True),
-        Binding("tab,shift+tab", "change_over", show=False, tooltip="From the field to the readings and back."),
-        Binding("escape", "leave", "Back", tooltip="Leave; a field one came from stays as it is."),
+        Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers and back."),
+        Binding("escape", "close", "Close", tooltip="Close this page; the field you came from stays as it is."),
     ]
     DEFAULT_CSS = """
     ConversionScreen #conversion { height: 1fr; }
     ConversionScreen #asking { height: 1; }
     ConversionScreen #asking Static { width: auto; text-style: bold; }
     ConversionScreen #asking PlainInput { width: 1fr; }
-    ConversionScreen #found { height: 1; color: $text-primary; text-style: bold; text-wrap: nowrap; }
+    ConversionScreen #heading { height: 1; color: $text-primary; text-style: bold; text-wrap: nowrap; }
     """
 
     def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
@@ -90,38 +96,38 @@ class ConversionScreen(BaseScreen[str | None]):
         # To go to the readings and back must not put the text at risk of the next key.
         self._entry.select_on_focus = False
         self.answer: Conversion | None = None
-        """What is answered now; None where nothing is asked, or it cannot be read."""
+        """The present answer; None where nothing is asked, or it cannot be read."""
         self._last: Conversion | None = None
         self._notice = ""
-        """What is said once, in front of anything else, until the next key."""
+        """A message shown once, before any other, until the next key."""
         self._looking_up = False
         self._quiet: Timer | None = None
         self._wrong = ""
-        """What is wrong with what stands in the field."""
+        """What is wrong with the text in the field."""
 
     # What is on the screen.
 
     def compose_body(self) -> ComposeResult:
-        """The field, what was found, the readings."""
+        """The field, how it was read, the answers."""
         with Vertical(id="conversion"):
             with Horizontal(id="asking"):
                 yield Static(Content(" Convert: "))
                 yield self._entry
-            yield Static(id="found", markup=False)
+            yield Static(id="heading", markup=False)
             yield AnswerList(id="readings")
 
-    def say(self, sentence: str) -> None:
-        """Show a sentence above the keys, behind the notice where there is one."""
-        super().say(f"{self._notice} {sentence}".strip())
+    def show_message(self, sentence: str) -> None:
+        """Show a message above the keys, after the notice if there is one."""
+        super().show_message(f"{self._notice} {sentence}".strip())
 
     def on_mount(self) -> None:
-        """Answer what stands in the field, and fetch behind the first paint what answers will need."""
+        """Answer the text in the field; after the first paint load what later answers need."""
         self._walk = Recall(self._memory.asked)
         self._walk.typed(self._first)
         self._entry.focus()
         self._entry.select_all()
         self._read()
-        self._tell_once()
+        self._complain_once()
         self.follow_lathe(self._read)
         self.call_after_refresh(self._warm_up)
 
@@ -132,12 +138,12 @@ class ConversionScreen(BaseScreen[str | None]):
             memory = _MEMORIES[self.app] = ConversionMemory(self.context.paths.data, self.context.paths.cache)
         return memory
 
-    def _tell_once(self) -> None:
+    def _complain_once(self) -> None:
         memory = self._memory
         if memory.asked.complaint and not memory.complained:
             memory.complained = True
-            self._notice = f"What is asked is not kept for the next start: {memory.asked.complaint}."
-            self.say("")
+            self._notice = f"Your questions are not saved for the next start. {sentence(memory.asked.complaint)}"
+            self.show_message("")
 
     # Answering.
 
@@ -149,7 +155,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.work_out(self._read, event.value)
 
     def _read(self) -> None:
-        """Answer what stands in the field now."""
+        """Answer the text in the field."""
         units = self._memory.units
         units.wanted = ""
         text, self.answer, self._wrong = self._entry.value, None, ""
@@ -157,19 +163,19 @@ class ConversionScreen(BaseScreen[str | None]):
             try:
                 self.answer = self._last = convert(text, self.context.lathe, units=units)
             except CoreError as error:
-                self._wrong = f'"{units.wanted}" is being looked up.' if units.wanted else error.message
+                self._wrong = f'Looking up "{units.wanted}".' if units.wanted else error.message
         else:
             self._last = None
         if self._quiet is not None:
             self._quiet.stop()
-        # A word that is still being typed is no unit yet: nothing is said of it, nor looked up, before the keys rest.
+        # A word that is still being typed is not judged and not looked up before the keys rest.
         self._quiet = self.set_timer(_QUIET_S, self._rest) if self._wrong else None
         self._show()
         if not self._wrong:
-            self._say_what_enter_does()
+            self._show_what_enter_does()
 
     def _rest(self) -> None:
-        self.say(self._wrong)
+        self.show_message(self._wrong)
         self._look_up()
 
     def _show(self) -> None:
@@ -181,11 +187,11 @@ class ConversionScreen(BaseScreen[str | None]):
         else:
             words, rows = f"{answer.asked}  ({answer.kind})", answer.rows
             if self.answer is None:
-                words = f"Read before: {words}"
-        self.query_one("#found", Static).update(Content(f" {spell(words)}"))
+                words = f"Last answer: {words}"
+        self.query_one("#heading", Static).update(Content(f" {spell(words)}"))
         readings.show_rows(rows, muted=answer is None or self.answer is None)
 
-    # Behind the keys.
+    # In threads.
 
     def _warm_up(self) -> None:
         units = self._memory.units
@@ -197,7 +203,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.run_worker(fetch, name=_WARMING, thread=True, exit_on_error=False)
 
     def _look_up(self) -> None:
-        """Look up, in a thread, the units of what stands in the field, if one is still wanted and keys rest."""
+        """Look up, in a thread, a unit in the field that the program's own tables do not have."""
         memory, text = self._memory, self._entry.value
         if self._looking_up or not memory.units.wanted:
             return
@@ -220,14 +226,14 @@ class ConversionScreen(BaseScreen[str | None]):
         if looked_up:
             self._looking_up = False
         if event.state == WorkerState.ERROR and looked_up:
-            self.say("Units beyond the lathe's own cannot be looked up here; lengths, angles and speeds are read.")
+            self.show_message("Other units cannot be looked up here. Enter a length, an angle or a speed.")
         elif self._memory.units.wanted:
             self._read()
 
     # Keys.
 
     def on_key(self, event: Key) -> None:
-        """Let what is typed while the readings have the keys, or before the field had them, go into the field."""
+        """Type into the field also while the answers have the keys."""
         if event.character is None or not event.is_printable:
             return
         event.stop()
@@ -235,7 +241,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._entry.replace(event.character, *self._entry.selection)
 
     def action_enter(self) -> None:
-        """Keep what was asked; go to the readings, or send back the one pointed at."""
+        """Save the question; go to the answers, or send back the one pointed at."""
         self.context.keys.after_refresh(self, self._enter)
 
     def _enter(self) -> None:
@@ -245,7 +251,7 @@ class ConversionScreen(BaseScreen[str | None]):
             return
         self._keep()
         if self._into is None:
-            self.say("" if self._memory.asked.complaint else "Kept; Up brings it back.")
+            self.show_message("" if self._memory.asked.complaint else "Saved. Up brings it back.")
         elif self._entry.has_focus:
             readings = self.query_one(AnswerList)
             readings.point_at(self._preferred(self.answer.rows))
@@ -256,12 +262,12 @@ class ConversionScreen(BaseScreen[str | None]):
     def _send_back(self) -> None:
         row = self.query_one(AnswerList).row
         if row is None or not self._taken(row):
-            self.say("No field takes this line; choose another one.")
+            self.show_message("No field takes this line. Choose another one.")
         else:
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Tell whether the field this was opened from takes a row."""
+        """Return whether the field this page was opened from takes a row."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
@@ -274,40 +280,40 @@ class ConversionScreen(BaseScreen[str | None]):
 
     @on(AnswerList.Moved)
     def _pointed(self) -> None:
-        self._say_what_enter_does()
+        self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does where the keys go now; in the readings nothing typed replaces what was asked."""
+        """Say what Enter does now; what is typed among the answers does not replace the question."""
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
-        self._say_what_enter_does()
+        self._show_what_enter_does()
 
-    def _say_what_enter_does(self) -> None:
+    def _show_what_enter_does(self) -> None:
         if self._wrong:
             return
         readings = self.query_one(AnswerList)
         row = readings.row if readings.has_focus else None
         if self._into is None or self.answer is None:
-            self.say("")
+            self.show_message("")
         elif row is None:
-            self.say(f"Enter leads to the readings; one of them goes into {self._into}.")
+            self.show_message(f"Press Enter, then choose the answer that goes into {self._into}.")
         elif self._taken(row):
-            self.say(f'Enter puts "{row.field_text}" into {self._into}.')
+            self.show_message(f'Enter puts "{row.field_text}" into {self._into}.')
         else:
-            self.say("No field takes this line.")
+            self.show_message("No field takes this line.")
 
     def action_go(self, step: int) -> None:
-        """In the field go through what was asked before; in the readings from line to line."""
+        """In the field go through earlier questions; among the answers go from line to line."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)
         elif step > 0 and not self._walk.is_walking:
             readings.focus()
         elif not self._recall(-step) and not self._memory.asked.questions:
-            self.say("Nothing was asked before.")
+            self.show_message("There is no earlier question.")
 
     def _recall(self, steps: int) -> bool:
-        """Put what was asked before, or was being typed, into the field; tell whether there was any."""
+        """Put an earlier question, or what was being typed, into the field; return whether there was one."""
         text = self._walk.step(steps)
         if text is None:
             return False
@@ -316,27 +322,27 @@ class ConversionScreen(BaseScreen[str | None]):
         return True
 
     def action_change_over(self) -> None:
-        """Go from the field to the readings, or back."""
+        """Go from the field to the answers, or back."""
         (self.query_one(AnswerList) if self._entry.has_focus else self._entry).focus()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the readings, wherever the keys go."""
+        """Scroll the answers, wherever the keys go."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_page(pages)
             return
         readings.scroll_relative(y=pages * max(readings.size.height - 1, 1), animate=False)
 
-    def action_leave(self) -> None:
-        """Leave, with nothing for the field."""
+    def action_close(self) -> None:
+        """Close the page, with nothing for the field."""
         if self.answer is not None and self._entry.value != self._first:
             self._keep()
         self.dismiss(None)
 
     def _keep(self) -> None:
-        """Keep what was asked for the next time."""
+        """Save the question for the next time."""
         if self.answer is not None:
             self._memory.asked.add(self.answer.asked)
             self._walk = Recall(self._memory.asked)
             self._walk.typed(self._entry.value)
-            self._tell_once()
+            self._complain_once()

@@ -1,4 +1,4 @@
-"""The cautions of a run: on pages to be read before it is started, and again at any time from its counter."""
+"""The cautions of a run: on pages before it is started, and again at any time from its counter."""
 
 from collections.abc import Iterator, Sequence
 from typing import ClassVar, NamedTuple
@@ -35,9 +35,9 @@ def parts_of(plan: Plan) -> list[CautionPart]:
 
 
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
-    """Return the cautions in pages, each of which is seen whole on a screen of that size; at least one page.
+    """Return the cautions in pages, each of which fits whole on a screen of that size; at least one page.
 
-    The plan's own cautions begin a page of their own where they do not all fit behind the general ones.
+    The plan's own cautions start a page of their own where they do not all fit after the general ones.
     """
     columns, rows = _room(question, size)
     pages: list[list[CautionPart]] = [[]]
@@ -87,7 +87,7 @@ class StartPage(YesNo):
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
         """`more`: another page follows this one."""
-        super().__init__(question, yes="Read on" if more else "Start", no="Not yet", default=True)
+        super().__init__(question, yes="Next page" if more else "Start", no="Not yet", default=True)
         self._parts = parts
 
     def compose_known(self) -> ComposeResult:
@@ -96,10 +96,10 @@ class StartPage(YesNo):
 
 
 class CautionPage(QuestionScreen[None]):
-    """The cautions of a run that is under way."""
+    """The cautions of a run that is open."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,space", "give_up", "Back", tooltip="Back to the counter."),
+        Binding("enter,space", "cancel", "Close", tooltip="Close this page."),
     ]
 
     def __init__(self, plan: Plan) -> None:

@@ -1,4 +1,4 @@
-"""What is asked before a run continues that was opened before: whether something was moved, or another run first."""
+"""What is asked before a run is continued: was something moved, or do you want another run first?"""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -20,16 +20,16 @@ _CUTTING = {"cut", "spring", "index"}
 
 
 class WasItMoved(Listed[Answer]):
-    """Asks whether work, tool, slide or dial was moved; Enter, with which passes are counted, never says no."""
+    """Asks whether work, tool, slide or dial was moved; Enter, which also counts passes, never answers no."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or nobody is sure."),
+        Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or you are not sure."),
         Binding(
             "n,slash,divide",
             "answer('nothing')",
             "Nothing moved",
             key_display="N or /",
-            tooltip="Nothing was moved and the machine was not switched off: continue at the same reading.",
+            tooltip="Nothing was moved and the lathe stayed on: continue at the same reading.",
         ),
     ]
 
@@ -46,7 +46,7 @@ class WasItMoved(Listed[Answer]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """The answers that Enter may give, and apart from them the one that it may not."""
+        """The answers that Enter may give, and below them the one that it may not."""
         yield from super().compose_answer()
         yield Sentence("  n  No, nothing was moved: continue at the same reading")
 
@@ -58,11 +58,11 @@ class WasItMoved(Listed[Answer]):
 async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
     """Ask the first question of a run that was opened before; an unanswered one is asked again next time.
 
-    `notices`: what the log has to tell first, such as passes that were lost with a damaged file.
+    `notices`: messages of the log to show first, such as passes that were lost with a damaged file.
     """
     before, interrupted = counter.state.last_seq, counter.run.left == "interrupted"
     note = f"continued after {'an interruption' if interrupted else 'the run was closed'}; nothing was moved"
-    # Something was moved, and then nothing was found again: the question is asked as before.
+    # The user said that something was moved, then cancelled: the question is asked again.
     while counter.state.last_seq == before:
         names = ", ".join(other.operation.name for other in counter.other_runs)
         question = WasItMoved(counter.state, interrupted=interrupted, other_runs=names, notices=notices)
@@ -76,7 +76,7 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
 
 
 async def open_other_run(counter: RunScreen) -> bool:
-    """Open another run of the job in the place of this one, which stays as it is; tell whether it was."""
+    """Open another run of the job in place of this one, which stays as it is; return whether it was opened."""
     others = counter.other_runs
     chosen: int | None = 0
     if len(others) > 1:
@@ -94,7 +94,7 @@ def _question(interrupted: bool) -> str:
 def _detail(state: "State", interrupted: bool) -> list[str]:
     counts = "Switching off or opening the chuck counts as moving it."
     if interrupted and any(step.action in _CUTTING for step in state.steps):
-        return [counts, "The pass under way may be half cut. Repeating the same reading is harmless."]
+        return [counts, "The last pass may be half cut. Repeating the same reading is harmless."]
     return [counts]
 
 

@@ -25,9 +25,9 @@ _BESIDE_COLUMNS = 22
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
 _LEAST_LISTED = 3
-"""So many coming steps make a list; fewer are on one line."""
+"""The fewest coming steps that make a list; fewer are on one line."""
 _MOST_STRIPS = 60
-"""Rows that are kept; what comes up again are digits and sentences."""
+"""How many painted rows are kept: digits and sentences come up again and again."""
 
 Ink = Literal["plain", "strong", "caution", "logged"]
 Row = tuple[tuple[str, Ink], ...]
@@ -44,7 +44,7 @@ class FaceWords(NamedTuple):
     """What to do, where a dial does not say it all."""
     number: str = ""
     beside: tuple[str, ...] = ()
-    """Beside the number: which dial, how it is turned there, what else must stand where."""
+    """Beside the number: which dial, how to turn it, where the other dials must be."""
     below: tuple[str, ...] = ()
     before: str = ""
     """The reading of the step before."""
@@ -55,7 +55,7 @@ class FaceWords(NamedTuple):
     movements: str = ""
     """The movements of the pass."""
     findings: tuple[str, ...] = ()
-    """What a measurement has just shown."""
+    """What the last measurement showed."""
     cautions: tuple[str, ...] = ()
     logged: str = ""
 
@@ -81,7 +81,7 @@ class CounterFace(BigNumber):
     """The big number with all the words round it, painted as one.
 
     Between two passes hardly anything moves and few lines differ: a widget for each
-    line would arrange the screen anew with every key. It has the height of its container
+    line would arrange the whole screen again with every key. It has the height of its container
     to itself; only where the words need more rows does it grow, and the container scroll.
     """
 
@@ -106,7 +106,7 @@ class CounterFace(BigNumber):
         return pixel[1] * PIXEL_ROWS if pixel else 1
 
     def show(self, words: FaceWords) -> None:
-        """Show these words; what stays as it is is not painted again."""
+        """Show these words; rows that have not changed are not painted again."""
         self._words = words
         self.set_reactive(CounterFace.number, self.validate_number(words.number))
         before = self._face.rows
@@ -117,7 +117,7 @@ class CounterFace(BigNumber):
             self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
 
     def fits(self, words: FaceWords, columns: int) -> bool:
-        """Tell whether all words are in sight at once in so many columns, the number in large digits."""
+        """Return whether all words fit at once in so many columns, with the number in large digits."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         face = arranged(words, columns, room, glyphs_of(self.app))
         return len(face.rows) <= room and (face.pixel is not None or not words.number)
@@ -128,7 +128,7 @@ class CounterFace(BigNumber):
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:
-        """Return the rows; without border and padding they are kept as they are painted, for whenever they come again.
+        """Return the rows; painted rows are kept and used again.
 
         What Textual does for any widget, row by row, took a tenth of the time from a key to its "Logged".
         """
@@ -138,7 +138,7 @@ class CounterFace(BigNumber):
         return [strip.crop(*crop.column_span) for strip in strips]
 
     def notify_style_update(self) -> None:
-        """Paint all rows anew in another look."""
+        """Paint all rows again in another look."""
         super().notify_style_update()
         self._look = None
 
@@ -221,7 +221,7 @@ def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
 
 
 def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
-    """Yield what stands below the number: what was found, lines, cautions, what is logged."""
+    """Yield the rows below the number: findings, lines, cautions, what is logged."""
     for line in _lines(words.findings, columns, glyphs):
         yield ((line, "strong"),)
     lines = [line for line in (*words.below, _passing(words), words.movements) if line]

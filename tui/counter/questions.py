@@ -1,7 +1,7 @@
-"""What the counter asks, one question after the other, and what is logged of the answers.
+"""What the counter asks, one question after the other, and what it logs of the answers.
 
 Each is a coroutine that the counter runs as a worker, so that a question reads as a
-line of code; an answer of None means that the user gave up and nothing is logged.
+line of code; an answer of None means that the user cancelled, and nothing is logged.
 """
 
 from collections.abc import Callable, Sequence
@@ -26,33 +26,35 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 
-GO_ON = "Go on as planned, nothing measured"
+CONTINUE = "Continue as planned, without measuring"
+_WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
+"""Columns of a question, and those of them that frame, pointer and key take on the line of an answer."""
 
 
 def run_name(state: "State") -> str:
-    """Return what a run is called: its operation in a job, else the name it was given."""
+    """Return the name of a run: its operation in a job, else its own name."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
-async def measured(counter: RunScreen, *, may_go_on: bool = False) -> None:
-    """Ask for a measurement, or a trial, that this operation can be planned from."""
+async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
+    """Ask for a measurement, or a trial, from which this operation plans its open steps again."""
     plan_input = counter.plan_input
     try:
         asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
     except CoreError as error:
-        counter.say(error.message)
+        counter.show_message(error.message)
         return
     if not asks:
-        counter.say("Nothing is planned from a measurement in this operation: write a note instead.")
+        counter.show_message("This operation plans nothing from a measurement. Write it in a note instead (4).")
         return
-    options = [asked.choice for asked in asks] + ([GO_ON] if may_go_on else [])
+    options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
     chosen: int | None = 0
     if len(options) > 1:
-        chosen = await _ask(counter, OneOf("What was measured?", options))
+        chosen = await _ask(counter, OneOf("What did you measure?", options))
     if chosen == len(asks):
-        counter.attempt(counter.run.done, "went on without measuring")
+        counter.attempt(counter.run.done, "continued without measuring")
     elif chosen is not None:
         answered = await _input(counter, asks[chosen])
         if answered is not None:
@@ -60,7 +62,7 @@ async def measured(counter: RunScreen, *, may_go_on: bool = False) -> None:
 
 
 async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | None:
-    """Ask what an operation declares; returns the input and how it is said once logged, None where it was cancelled."""
+    """Ask a question of an operation; returns the input and the words that log it, None where it was cancelled."""
     match asked:
         case SizeAsked():
             reading = await _reading(counter, asked.question, asked.read, asked.detail)
@@ -89,7 +91,7 @@ async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str]
     if shoulder is None:
         if asked.before is not None and before is not None:
             entered = f"{asked.before.name}, {say(before.size_mm)}"
-            counter.say(f"Nothing is logged. The {entered}, must be entered again.")
+            counter.show_message(f"Nothing is logged. Enter the {entered}, again when you can measure.")
         return None
     words = f"{asked.name} {say(shoulder.size_mm)}"
     free = await _free_end(counter, asked, detail, say(shoulder.size_mm))
@@ -107,13 +109,13 @@ async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str]
 
 
 async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places; one alone tells no taper."""
+    """Ask for the diameters at two places; one alone gives no taper."""
     first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
     if first is None:
         return None
     second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
     if second is None:
-        counter.say(
+        counter.show_message(
             f"Nothing is logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you have both."
         )
         return None
@@ -122,13 +124,13 @@ async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, 
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end too; None where it was not measured, and then the shoulder alone counts.
+    """Ask for the size at the free end too; None where it was not measured: then the shoulder end alone is used.
 
     What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
     """
     keeps = f"Esc continues with the shoulder end alone, {shoulder}."
-    both_ends = ["Two ends tell taper and spring from size.", keeps]
-    if not await _ask(counter, YesNo("Is the free end measured too?", default=True, detail=both_ends)):
+    both_ends = ["Two ends show whether the thread is tapered.", keeps]
+    if not await _ask(counter, YesNo("Did you measure the free end too?", default=True, detail=both_ends)):
         return None
     return await _reading(counter, f"Which {asked.name} at the free end?", asked.read, [*detail, keeps])
 
@@ -136,7 +138,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 async def _reading(
     counter: RunScreen, question: str, read: Callable[[str], EnteredSize], detail: Sequence[str]
 ) -> EnteredSize | None:
-    """Ask for a size; one that `read` refuses stays in its field, with the reason."""
+    """Ask for a size; a text that `read` refuses stays in its field, with the reason."""
     return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
 
@@ -144,13 +146,13 @@ async def where(counter: RunScreen) -> None:
     """Ask what the rotary table shows, and say which position that is."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
-        counter.say("Only positions on a rotary table can be looked up.")
+        counter.show_message("This operation has no positions on the rotary table, so there is nothing to look up.")
         return
     from core.run.table_reading import locate_table, reading_example, step_at_table
 
     step = step_at_table(counter.state, table)
     if step is None:
-        counter.say("This plan has no positions on the table.")
+        counter.show_message("This plan has no more positions.")
         return
     lathe, asks = counter.plan_input.lathe, True
     while asks:
@@ -166,7 +168,7 @@ async def where(counter: RunScreen) -> None:
         if place is None:
             return
         if not place.more:
-            counter.say(place.words)
+            counter.show_message(place.words)
             return
         asks = (
             await _ask(counter, OneOf(place.words, ["Close", "Enter more: degrees or turns"], detail=place.more)) == 1
@@ -174,7 +176,7 @@ async def where(counter: RunScreen) -> None:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
-    """Ask what a dial shows at touch-off, and count from there."""
+    """Ask what a dial shows at touch-off; all its readings count from there."""
     dial = step.zeroed_dials[0]
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
     shown = await _shown(counter, dial, question, at_touch_off=True)
@@ -184,8 +186,19 @@ async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
         counter.attempt(lambda: counter.run.done(str(shown), lathe.dial(dial).unit), words)
 
 
+def can_be_set(lathe: Lathe, step: Step) -> bool:
+    """Return whether the user can enter what a dial or the table shows at a step instead of what is asked."""
+    from core.run.table_reading import sets_table
+
+    if step.zeroed_dials:
+        return all(dial in lathe.dials for dial in step.zeroed_dials)
+    return sets_table(lathe, step) or (
+        step.action == "cut" and any(isinstance(setting, Setting) for setting in step.settings)
+    )
+
+
 async def set_differently(counter: RunScreen) -> None:
-    """Ask what the dial really shows at this step, and plan the rest from there."""
+    """Ask what the dial really shows at this step; the rest is planned from there."""
     from core.run.table_reading import sets_table
 
     step = counter.state.cursor
@@ -196,9 +209,9 @@ async def set_differently(counter: RunScreen) -> None:
     elif step is not None and step.zeroed_dials and all(dial in lathe.dials for dial in step.zeroed_dials):
         await shown_at_touch_off(counter, step)
     elif step is not None and step.zeroed_dials:
-        counter.say("This step is the zero that all is counted from: it is set as it says.")
+        counter.show_message("This step sets the zero that all else is counted from. Set it as it says.")
     elif step is None or setting is None or step.action != "cut":
-        counter.say("Only a depth or a position of the table can be set differently; this step sets neither.")
+        counter.show_message("This step sets no depth and no position, so nothing can be set differently.")
     else:
         name = dial_words(setting.dial)
         shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
@@ -230,85 +243,88 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
 
 async def spring(counter: RunScreen) -> None:
     """Ask for one more spring pass."""
-    if await _ask(counter, YesNo("One more spring pass, at the reading as it stands?", default=True)):
+    if await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
         counter.revise(ExtraSpringPass(), "one more spring pass planned")
 
 
 async def note(counter: RunScreen) -> None:
     """Ask for a note."""
-    text = await _ask(counter, Typed("What is to be noted?", _note_text, label="Note"))
+    text = await _ask(counter, Typed("What do you want to note?", _note_text, label="Note"))
     if text is not None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
 async def pick_up(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved; if so the place is found again, step by step."""
-    detail = [
-        "The place is then found again step by step, and the depth comes from a measurement: "
-        "the old count no longer tells it."
-    ]
+    """Ask whether work, tool, slide or dial was moved; if so, find the position again step by step."""
+    detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
         await find_again(counter)
 
 
 async def find_again(counter: RunScreen) -> None:
-    """Plan finding the place again; turned work is touched off on its measured size."""
+    """Plan the steps that find the position again; turned work is touched off at its measured size."""
     plan_input = counter.plan_input
     try:
         asked = operation_of(plan_input.kind).moved(parameters_of(plan_input), plan_input.lathe, counter.state)
     except CoreError as error:
-        counter.say(error.message)
+        counter.show_message(error.message)
         return
     if asked is None:
         counter.revise(Moved(), "planned again after a move")
         return
     match await _input(counter, asked):
         case Measured() as size, _:
-            counter.revise(Moved(size=size), "to be touched off again")
+            counter.revise(Moved(size=size), "touch off again")
         case entered, words:
-            counter.revise(entered, f"to be found again: {words}")
+            counter.revise(entered, f"find the position again: {words}")
 
 
 async def go_back(counter: RunScreen) -> None:
-    """Ask which step is to be done again; what followed it stays done."""
+    """Ask which step to repeat; the steps after it stay done."""
     done = [step for step in counter.state.steps if counter.state.status_of(step.id) != "open"]
     if not done:
-        counter.say("No step has been done yet.")
+        counter.show_message("No step has been done yet.")
         return
     latest_first = list(reversed(done))
-    texts = [shown_text(counter.plan_input.lathe, counter.state, step) for step in latest_first]
-    chosen = await _ask(counter, OneOf("Which step is to be done again?", texts))
+    texts = [_list_text(counter, step) for step in latest_first]
+    chosen = await _ask(counter, OneOf("Which step do you want to repeat?", texts))
     if chosen is not None:
         step = latest_first[chosen]
-        counter.attempt(lambda: counter.run.reopen([step.id]), f'to be done again: "{clean(texts[chosen], 40)}"')
+        counter.attempt(lambda: counter.run.reopen([step.id]), f'repeat "{clean(texts[chosen], 40)}"')
+
+
+def _list_text(counter: RunScreen, step: Step) -> str:
+    """Return a step in words that fit on one line of a question: its text, or its title where that is too long."""
+    text = shown_text(counter.plan_input.lathe, counter.state, step)
+    return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:
-    """Ask whether to leave the step at hand out."""
+    """Ask whether to skip the present step."""
     step = counter.state.cursor
     if step is None:
-        counter.say("No step is open any more.")
+        counter.show_message("All steps are done.")
     elif step.required:
-        counter.say("This step cannot be left out: what follows depends on it.")
+        counter.show_message("You cannot skip this step: later steps depend on it.")
     else:
         from core.run.table_view import skipped_with
 
-        await _leave_out(counter, skipped_with(counter.state, step))
+        await _skip(counter, skipped_with(counter.state, step))
 
 
-async def _leave_out(counter: RunScreen, steps: Sequence[Step]) -> None:
+async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
     detail = [shown_text(counter.plan_input.lathe, counter.state, steps[0])]
     if len(steps) > 1:
-        detail.append(f"What else is open at this position is left out with it: {len(steps) - 1} more.")
-    if await _ask(counter, YesNo("Leave this step out?", detail=detail)):
+        detail.append(f"This also skips what else is open at this position: {len(steps) - 1} more.")
+    if await _ask(counter, YesNo("Skip this step?", detail=detail)):
         ids = [step.id for step in steps]
-        counter.attempt(lambda: counter.run.skip(ids, "left out at the machine"), "step left out")
+        counter.attempt(lambda: counter.run.skip(ids, "skipped at the machine"), "step skipped")
 
 
-async def leave(counter: RunScreen) -> None:
-    """Ask whether to leave; nothing is lost."""
-    detail = ["Everything is kept; Enter on the job goes on here."]
-    if await _ask(counter, YesNo("Leave the counter?", yes="Leave", no="Stay", default=True, detail=detail)):
+async def close(counter: RunScreen) -> None:
+    """Ask whether to close the counter; nothing is lost."""
+    detail = ["Everything is saved. Enter on the job continues here."]
+    if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 
 
@@ -328,5 +344,5 @@ async def _shown(counter: RunScreen, dial_name: str, question: str, *, at_touch_
 def _note_text(text: str) -> str:
     cleaned = clean(text, 500).strip()
     if not cleaned:
-        raise QuantityError("a note with at least one character is wanted")
+        raise QuantityError('The note is empty. Enter some words, such as "new insert".')
     return cleaned

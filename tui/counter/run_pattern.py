@@ -1,4 +1,4 @@
-"""The pattern of a run beside its counter: each position as it stands, the one at hand marked."""
+"""The pattern of a run beside its counter: each position as far as it is cut, the present one marked."""
 
 from core.events.state import State
 from core.operations.pattern_pictures import PatternPicture
@@ -9,7 +9,7 @@ from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
 from tui.widgets.pattern_picture import PatternSketch
 
 _ALWAYS_FROM = 100
-"""Columns from which the picture stands beside the number unasked."""
+"""From so many columns on the picture is beside the number without a key."""
 _FACE_COLUMNS = 56
 """What the number and its words get there."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
@@ -17,7 +17,7 @@ _LEAST_FACE, _LEAST_PICTURE = 38, 20
 
 
 class RunPattern(PatternSketch):
-    """Stands at the right of the counter; takes all of a screen that has no room for both."""
+    """At the right of the counter; takes the whole of a screen that has no room for both."""
 
     DEFAULT_CSS = """
     RunPattern { dock: right; height: 100%; display: none; }
@@ -26,25 +26,25 @@ class RunPattern(PatternSketch):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._asked: bool | None = None
-        """Whether it was asked for or sent away by key; None while nobody has."""
+        """Whether a key showed it (True) or hid it (False); None before that."""
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
         self._follower = ProgressTracker()
 
     def draws(self, plan_input: PlanInput) -> bool:
-        """Tell whether an operation has a pattern."""
+        """Return whether an operation has a pattern."""
         if plan_input is not self._plan_input:
             self._plan_input, self._pattern = plan_input, picture_of(plan_input)
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
-        """Show how a run stands, where there is room for it or it was asked for."""
+        """Show how far each position is cut, where there is room or a key asked for it."""
         self.fit(plan_input)
         if self.display:
             self.show_pattern(self._pattern, self._follower.progress(state))
 
     def held(self, plan_input: PlanInput, state: State) -> str:
-        """Return what is left as it stands while the layer at hand is cut, in words."""
+        """Return in words what is not touched while the present layer is cut."""
         if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern is shown sooner without the layers' modules.
@@ -65,7 +65,7 @@ class RunPattern(PatternSketch):
 
     @property
     def crowds(self) -> bool:
-        """It stands where there is little room for words beside it."""
+        """Whether it leaves little room for words beside it."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property
@@ -74,5 +74,5 @@ class RunPattern(PatternSketch):
         return ASCII_LEGEND if context_of(self).terminal.dots == "ascii" else LEGEND
 
     def switch(self) -> None:
-        """Show it, or send it away."""
+        """Show or hide it."""
         self._asked = not self.display

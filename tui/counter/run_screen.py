@@ -1,4 +1,4 @@
-"""A run on a screen: its state, basis and words, and how something is logged of it."""
+"""A run on a screen: its state, its plan input, its words, and how events are logged."""
 
 from abc import abstractmethod
 from collections.abc import Awaitable, Callable, Sequence
@@ -10,6 +10,7 @@ from core.operations.registry import PlanInput
 from core.run.counter_view import CounterView, Movements, counter_view
 from core.run.progress import plan_input_of, revised_steps
 from core.values.errors import CoreError
+from core.values.plain_text import sentence
 from tui.log_access import OtherRun
 from tui.widgets.base_screen import BaseScreen, Body
 
@@ -20,11 +21,11 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
 
 OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
-"""Opens the unfinished run of an operation in the place of the screen on top, and tells whether it was opened."""
+"""Opens the unfinished run of an operation in place of the screen on top, and returns whether it was opened."""
 
 
 class RunScreen(BaseScreen[None]):
-    """What the counter's questions and pictures know of it."""
+    """What the counter's questions and pictures need of the counter."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
         """Without `open_instead` no other run is offered here."""
@@ -48,7 +49,7 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe of this run, whatever the job has now."""
+        """The lathe that this run was started with, whatever the job has now."""
         return self.plan_input.lathe
 
     @property
@@ -61,7 +62,7 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def view(self) -> CounterView:
-        """The step at hand in words and numbers; worked out once for each state."""
+        """The present step in words and numbers; worked out once for each state."""
         if self._view is None or self._viewed is not self.state:
             plan_input = self.plan_input
             self._view, self._viewed = counter_view(plan_input.lathe, self.state, self._movements), self.state
@@ -70,14 +71,14 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Record something and say so; what cannot be recorded is told and changes nothing."""
+        """Log something and say so; where it cannot be logged, say why and change nothing."""
         try:
             record()
         except CoreError as error:
             self.paint()
-            self.say(f"Not logged: {error.message}")
+            self.show_message(f"Not logged. {sentence(error.message)}")
             return False
-        self.say("")
+        self.show_message("")
         self.paint(f"Logged: {logged}.")
         # What a small terminal was scrolled to belonged to the step before.
         body = self.query_one("#body", Body)
@@ -101,5 +102,5 @@ class RunScreen(BaseScreen[None]):
         return self.context.log.other_runs(self.context.job, self.state.origin)
 
     async def open_instead(self, operation: "JobOperation") -> bool:
-        """Open another run in the place of this one, which stays as it is; tell whether it was opened."""
+        """Open another run in place of this one, which stays as it is; return whether it was opened."""
         return self._open_instead is not None and await self._open_instead(operation)

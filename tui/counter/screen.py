@@ -1,6 +1,7 @@
-"""The counter: what to set, as large as the screen allows, and one key for each pass."""
+"""The counter: the reading to set, as large as the screen allows, and one key for each pass."""
 
 from collections.abc import Coroutine
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -8,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
 from core.operations.patterns.picture import picture_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError
@@ -23,13 +25,15 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
     from tui.counter.run_pattern import RunPattern
 
-_TAKE_BACK_QUIET_MS = 500
+_AT_SOME_STEPS = ("undo", "measured", "set_differently", "spring", "pick_up", "go_back", "skip", "where")
+"""Actions that the key bar shows only at steps where they do something."""
+_UNDO_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
 _ROWS_FOR_MOVEMENTS = 20
-"""What the hands do stands below on screens of at least so many rows."""
+"""From so many rows on a screen shows the movements of the step."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
-"""Rows from which a screen may have room for a list of the next steps, and how many of them at most."""
+"""From so many rows on a screen may have room for a list of the next steps, and how many of them at most."""
 
 
 class CounterScreen(RunScreen):
@@ -37,47 +41,52 @@ class CounterScreen(RunScreen):
 
     AUTO_FOCUS = ""
     HELP = (
-        "The big number is what the dial shows at its mark. Set it and cut. Withdraw the tool, bring the carriage "
-        "back, then press Space: only then is the pass counted, and it is on disk before the screen says so.\n\n"
-        "A second Space within 0.8 s is not counted, nor is a held key. A pass can always be taken back. Every "
-        "key stands on a number pad as well; all but counting and taking back ask once.\n\n"
-        "* shows what is set or cut at this step, as you see it from where you work. Where a step has no picture it "
-        "says why.\n\n"
-        "After an interruption the pass under way may be half cut: repeating the same reading is harmless."
+        "The counter shows one step at a time: the big number is the reading to set on the dial. "
+        "Set it, cut, and stop where the screen says. Withdraw the tool, bring the carriage back, then press Space."
     )
+    MORE_HELP = (
+        "Space counts the pass. It is on disk before the screen says Logged. A held key, or a second Space within "
+        "0.8 s, is not counted. You can undo every pass. Every key is on the number pad; all but Done and Undo ask "
+        "once.\n\n"
+        "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
+    )
+    TERMS: ClassVar[tuple[str, ...]] = (
+        "backlash", "carriage", "compound", "cross-slide", "dry run", "half nuts", "mark", "pass", "reading", "run",
+        "scratch pass", "spring pass", "step", "touch off", "undo",
+    )  # fmt: skip
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "taken", "Taken", key_display="Space", tooltip="This pass or step is done."),
+        Binding("space,enter", "done", "Done", key_display="Space", tooltip="Count this pass or step as done."),
         Binding(
             "backspace,minus,subtract",
-            "take_back",
-            "Back",
+            "undo",
+            "Undo",
             key_display="-",
-            tooltip="Take the last one back (Backspace too).",
+            tooltip="Undo the last count or answer (Backspace too).",
         ),
         Binding(
-            "1,m", "measured", "Measured", key_display="1", tooltip="Type a measurement; the rest is planned again."
+            "1,m", "measured", "Measured", key_display="1", tooltip="Enter a measurement; the rest is planned again."
         ),
-        Binding("2,s", "set_differently", "Set", key_display="2", tooltip="The dial stands somewhere else than asked."),
-        Binding("3,p", "spring", "Spring", key_display="3", tooltip="One more spring pass at the same reading."),
-        Binding("4,n", "note", "Note", key_display="4", tooltip="Write something down in the log."),
+        Binding("2,s", "set_differently", "Set", key_display="2", tooltip="Enter what the dial shows instead."),
+        Binding("3,p", "spring", "Spring", key_display="3", tooltip="Add one more spring pass at the same reading."),
+        Binding("4,n", "note", "Note", key_display="4", tooltip="Write a note in the log."),
         Binding(
-            "5,u", "pick_up", "Pick up", key_display="5", tooltip="Work, tool or dial was moved: find the place again."
+            "5,u", "pick_up", "Moved", key_display="5", tooltip="Work, tool or dial was moved: find the position again."
         ),
-        Binding("6,g", "go_back", "Go to", key_display="6", tooltip="Do a step again that was done or skipped."),
-        Binding("7,k", "skip", "Skip", key_display="7", tooltip="Leave this step out."),
+        Binding("6,g", "go_back", "Repeat", key_display="6", tooltip="Repeat a step that was done or skipped."),
+        Binding("7,k", "skip", "Skip", key_display="7", tooltip="Skip this step."),
         Binding(
             "8,w",
             "where",
             "Where?",
             key_display="8",
-            tooltip="Rotary table: enter what it shows; which positions fit, and the way from there.",
+            tooltip="Enter what the rotary table shows; see which positions fit, and how to turn to the next.",
         ),
         Binding(
             "asterisk,multiply,v",
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show what is cut or set at this step, or the number alone. Of a pattern: " + LEGEND,
+            tooltip="Show or hide the picture of this step, as you see it from where you work. Of a pattern: " + LEGEND,
         ),
         Binding(
             "slash,divide,c",
@@ -87,8 +96,10 @@ class CounterScreen(RunScreen):
             tooltip="Read the cautions of this run again.",
         ),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("9", "app.convert", "Convert", key_display="9", tooltip="What is it on each dial? As F12."),
-        Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
+        Binding("9", "app.convert", "Convert", key_display="9", tooltip="See a quantity on each dial, like F12."),
+        Binding(
+            "0,escape", "close", "Close", key_display="0", tooltip="Close the counter (Esc too). Everything is saved."
+        ),
     ]
     blocked = reactive("", bindings=True)
     """Why nothing can be counted here: another program has the run, or the log is read only."""
@@ -98,16 +109,19 @@ class CounterScreen(RunScreen):
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
+        self._useful: frozenset[str] | None = None
+        self._asked_for: tuple[PlanInput, str] | None = None
+        self._takes_measurements = False
         self._shown = FaceWords()
         self._pattern: RunPattern | None = None
         self._drawn = StepPicturePanel(self)
         self._face = CounterFace(id="face")
-        self._last_back_ms = -_TAKE_BACK_QUIET_MS
+        self._last_undo_ms = -_UNDO_QUIET_MS
         self.set_reactive(CounterScreen.blocked, who_has(run))
         self.title = ask.run_name(run.state)
 
     def compose_body(self) -> ComposeResult:
-        """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
+        """Title and progress, the big number with its dial beside it, the next steps, the movements."""
         if picture_of(self._plan_input) is not None:
             # A run without a pattern is on the screen sooner without what draws one.
             from tui.counter.run_pattern import RunPattern
@@ -125,17 +139,19 @@ class CounterScreen(RunScreen):
             self._ask(ask_to_continue(self, notices))
         else:
             cut_off = self.run.left == "interrupted" and not self.blocked
-            self.say(" ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])]))
+            self.show_message(
+                " ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])])
+            )
         if self.blocked:
             self.set_interval(_LOOK_S, self._look_again)
         self.context.log_repaired.subscribe(self, self._take_repaired, immediate=True)
 
     def on_screen_resume(self) -> None:
-        """Paint anew after a question."""
+        """Paint again after a question."""
         self.paint()
 
     def on_unmount(self) -> None:
-        """Let another program have the run; a program that is ended from outside has not closed it in order."""
+        """Release the run for other programs; a program that is ended from outside has not closed it in order."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
@@ -146,14 +162,66 @@ class CounterScreen(RunScreen):
             return True
         if action == "other_run":
             return bool(self.other_runs)
-        if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
+        if self.blocked and action not in {"close", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
             return None
         return True
+
+    def is_useful(self, action: str) -> bool:
+        """Return whether a key does something at the present step; the key bar shows no others."""
+        state, step = self.state, self.state.cursor
+        match action:
+            case "undo":
+                return state.undoable is not None
+            case "measured":
+                return step is not None and self._can_measure
+            case "set_differently":
+                return step is not None and ask.can_be_set(self.plan_input.lathe, step)
+            case "spring":
+                latest = next(iter(state.machine_events_latest_first()), None)
+                return latest is not None and latest.step is not None and latest.step.action in {"cut", "spring"}
+            case "skip":
+                return step is not None and not step.required
+            case "pick_up" | "go_back":
+                return bool(state.results) and step is not None
+            case "where":
+                return self._divides
+        return super().is_useful(action)
+
+    @property
+    def _can_measure(self) -> bool:
+        """Whether the operation plans anything from a measurement at a step of this sort.
+
+        Worked out once for each sort of step: from one pass to the next it would cost more than the pass itself.
+        """
+        plan_input, step = self.plan_input, self.state.cursor
+        sort = plan_input, step.action if step is not None else ""
+        if self._asked_for is None or self._asked_for[0] is not plan_input or self._asked_for[1] != sort[1]:
+            self._asked_for = sort
+            try:
+                asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, self.state)
+            except CoreError:
+                asks = ()
+            self._takes_measurements = bool(asks)
+        return self._takes_measurements
+
+    @cached_property
+    def _divides(self) -> bool:
+        """Whether the run has positions on a rotary table."""
+        has_table = self.plan_input.lathe.rotary_table is not None
+        return has_table and any(step.action == "index" for step in self.state.steps)
+
+    def _show_useful_keys(self) -> None:
+        """Show another key bar, but only where its keys have changed: a new layout costs more than a pass may."""
+        useful = frozenset(filter(self.is_useful, _AT_SOME_STEPS))
+        if useful != self._useful:
+            self._useful = useful
+            self.refresh_bindings()
 
     # Painting.
 
     def paint(self, logged: str | None = None) -> None:
         """Show the state; `logged` is what has just been logged."""
+        self._show_useful_keys()
         if logged is not None:
             self._logged = logged
         held, crowded = "", False
@@ -195,7 +263,7 @@ class CounterScreen(RunScreen):
     def _logged_words(self) -> str:
         """Say what is on disk, and how long the run has lasted."""
         if self.blocked:
-            return clean(f"{self.blocked}: looking on")
+            return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
@@ -207,48 +275,48 @@ class CounterScreen(RunScreen):
                 self.paint()
             if self.run.take_over():
                 self.blocked = ""
-                self.say("The other program has closed this run: it can be counted here now.")
+                self.show_message("The other program has closed this run. You can count it here now.")
                 self.paint()
                 if self.run.left != "here" and self.state.steps_done > 0:
                     self._ask(ask_to_continue(self))
         except CoreError as error:
-            self.say(error.message)
+            self.show_message(error.message)
 
     def _take_repaired(self, _: None) -> None:
-        """Show the run as the log has it after a repair: events may be lost with what was damaged."""
+        """Show the run as the log has it after a repair: damaged events may be lost."""
         try:
             self.run.read_again()
         except CoreError as error:
-            self.say(error.message)
+            self.show_message(error.message)
         else:
             self.paint("")
 
     # Doing.
 
-    def action_taken(self) -> None:
+    def action_done(self) -> None:
         """Count the step at hand, once for each press by hand."""
         if not self.context.presses.latest_is_alone():
-            self.say("Not counted: another Space or Enter came less than 0.8 s before.")
+            self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
             return
         step = self.state.cursor
         if step is None:
             self._end()
         elif step.expects and step.action == "measure":
-            self._ask(ask.measured(self, may_go_on=not step.required))
+            self._ask(ask.measured(self, may_continue=not step.required))
         elif step.zeroed_dials and step.required:
             self._ask(ask.shown_at_touch_off(self, step))
         else:
             view = self.view
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
-    def action_take_back(self) -> None:
-        """Take back what was logged last; a held key takes back once."""
+    def action_undo(self) -> None:
+        """Undo what was logged last; a held key undoes once."""
         now_ms = self.context.clock.monotonic_ms()
-        if now_ms - self._last_back_ms < _TAKE_BACK_QUIET_MS:
-            self._last_back_ms = now_ms
+        if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
+            self._last_undo_ms = now_ms
             return
-        self._last_back_ms = now_ms
-        self.attempt(self.run.undo, "taken back; the step is to be done again")
+        self._last_undo_ms = now_ms
+        self.attempt(self.run.undo, "undone; do the step again")
 
     def action_measured(self) -> None:
         """Ask for a measurement."""
@@ -267,15 +335,15 @@ class CounterScreen(RunScreen):
         self._ask(ask.note(self))
 
     def action_pick_up(self) -> None:
-        """Ask whether the place is to be found again."""
+        """Ask whether something was moved; if so, find the position again."""
         self._ask(ask.pick_up(self))
 
     def action_go_back(self) -> None:
-        """Ask for a step to be done again."""
+        """Ask which step to repeat."""
         self._ask(ask.go_back(self))
 
     def action_skip(self) -> None:
-        """Ask whether to leave the step out."""
+        """Ask whether to skip the step."""
         self._ask(ask.skip(self))
 
     def action_where(self) -> None:
@@ -283,13 +351,13 @@ class CounterScreen(RunScreen):
         self._ask(ask.where(self))
 
     def action_picture(self) -> None:
-        """Show the picture, or send it away; say why where there is none."""
+        """Show or hide the picture; say why where there is none."""
         if self._pattern is not None:
             self._pattern.switch()
             self.paint()
-            self.say(self._pattern.legend if self._pattern.display else "")
+            self.show_message(self._pattern.legend if self._pattern.display else "")
         else:
-            self.say(self._drawn.switch(self.paint))
+            self.show_message(self._drawn.switch(self.paint))
 
     def action_other_run(self) -> None:
         """Open another unfinished run of this job."""
@@ -299,37 +367,37 @@ class CounterScreen(RunScreen):
         """Show the cautions of this run again."""
         self.app.push_screen(CautionPage(self.state.plan))
 
-    def action_leave(self) -> None:
-        """Ask whether to leave."""
-        self._ask(ask.leave(self))
+    def action_close(self) -> None:
+        """Ask whether to close the counter."""
+        self._ask(ask.close(self))
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
         """Ask a chain of questions."""
         self.context.ask_in_turn(question)
 
     def _end(self) -> None:
-        """Finish a run whose steps are all done, and go back."""
+        """Finish a run whose steps are all done, and close."""
         if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
             return
         self.dismiss()
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return why a run is only looked at here, "" where it is counted here."""
+    """Return why a run can only be viewed here, "" where it can be counted."""
     if not run.view_only:
         return ""
-    return "the log is read only" if run.holder is None else f"{run.holder} has this run"
+    return "The log is read only" if run.holder is None else f"{run.holder} has this run"
 
 
 def _without_extras(words: FaceWords) -> FaceWords:
-    """Return the words for a narrow column: reading, cautions and what is logged come before all else."""
+    """Return the words for a narrow column: only the reading, cautions and what is logged."""
     return words._replace(coming=(), listed=(), movements="")
 
 
 def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
-    """Return what the face shows of a step; one without a dial is told in words alone.
+    """Return what the face shows of a step; one without a dial is in words alone.
 
-    `held`: what is left as it stands while a layer is cut; it says what `also` would.
+    `held`: what is not touched while a layer is cut; it says what `also` would.
     """
     dial = view.dial
     also = () if held else view.also
@@ -338,7 +406,7 @@ def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWo
         at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
         absolute = [f"({dial.absolute})"] if dial.absolute else []
         beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
-    movements = "  ".join(f"{number} {words}." for number, words in enumerate(view.movements, start=1))
+    movements = "  → ".join(f"{words}." for words in view.movements)
     return FaceWords(
         title=clean(view.title),
         done=view.done,

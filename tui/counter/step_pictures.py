@@ -1,4 +1,4 @@
-"""What is drawn beside the counter's words: unasked where there is room, else by a key, or why there is nothing."""
+"""The picture beside the counter's words: without a key where there is room, else by a key; or why there is none."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -12,27 +12,27 @@ if TYPE_CHECKING:
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch
 
-LEGEND = "Solid: cut. Close dots: begun. Wide dots: to come. The number: the position at hand."
-ASCII_LEGEND = "#: cut. +: begun. Numbers and dots: to come. In [ ]: the position at hand."
+LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
+ASCII_LEGEND = "#: cut. +: started. Numbers and dots: to come. In [ ]: the present position."
 """What the signs of a pattern mean during a run; RunPattern draws it."""
 
 _ALWAYS_FROM = 116
-"""Columns from which a picture is beside the number unasked: that is then as large as on a screen of 80 columns."""
+"""From so many columns on a picture is beside the number without a key; the number is as large as on 80 columns."""
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
 """What number and words keep there, and beside a picture on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
 _AFTERWARDS_S = 0.03
 """How long after the words of a step its picture takes the place of the one before: two frames."""
-_NO_ROOM = "The words of this step leave no room for its picture. A larger screen shows both."
+_NO_ROOM = "The words of this step leave no room for its picture. Enlarge the terminal to see both."
 
 
 class StepPicturePanel:
-    """The pictures of a run's steps. Nothing of them is made before one is to be seen: a pass waits for none."""
+    """The pictures of a run's steps; none is made before it is shown, so that no pass waits for one."""
 
     def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
         self._asked: bool | None = None
-        """Whether pictures were asked for or sent away by key; None while nobody has."""
+        """Whether a key showed pictures (True) or hid them (False); None before that."""
         self._asked_at: State | None = None
         self._sketch: StepSketch | None = None
         self._comes = False
@@ -44,7 +44,7 @@ class StepPicturePanel:
 
     @property
     def crowds(self) -> bool:
-        """A picture is shown where there is little room for words beside it."""
+        """Whether a picture leaves little room for words beside it."""
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
@@ -52,9 +52,9 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the step at hand, where it is asked for or there is room.
+        """Show the picture of the present step, where a key asked for it or there is room.
 
-        words_fit: tells whether all words of the step are in sight in so many columns.
+        words_fit: returns whether all words of the step fit in so many columns.
         """
         columns = self._counter.size.width
         if not self._wanted(columns, words_fit):
@@ -76,13 +76,13 @@ class StepPicturePanel:
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
 
     def _show_latest(self) -> None:
-        """Show the picture of the step that is at hand by now."""
+        """Show the picture of the step that is present by now."""
         self._comes = False
         if self._sketch is not None and self._shown:
             self._sketch.show_picture(self.picture)
 
     def _wanted(self, columns: int, words_fit: Callable[[int], bool]) -> bool:
-        """Tell whether the step's picture is shown now."""
+        """Return whether the step's picture is shown now."""
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
             # It would lie over the words: those of another step come first.
@@ -97,7 +97,7 @@ class StepPicturePanel:
 
     @property
     def picture(self) -> "StepPicture":
-        """The picture of the step at hand; worked out once for each state."""
+        """The picture of the present step; worked out once for each state."""
         from core.run.step_pictures import StepPictures
 
         counter = self._counter
@@ -108,7 +108,7 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show the picture, or send it away; return what to say, such as why this step has none."""
+        """Show or hide the picture; return a message, such as why this step has none."""
         if not self.picture:
             return self.picture.why_none
         self._asked, self._asked_at = not self._shown, self._counter.state

@@ -22,11 +22,11 @@ Row = tuple[Run, ...]
 _LEAST_DRAWING_ROWS, _USUAL_DRAWING_ROWS = 6, 10
 _MOST_DRAWING_ROWS = 22
 _MOST_KEPT = 4
-"""Pictures that are kept as painted: the one at hand, and those just before, which an undo shows again."""
+"""How many painted pictures are kept: the present one, and those just before, which an undo shows again."""
 
 
 class StepSketch(Widget):
-    """Stands at the right of the counter. Made once for a size; rows that stay as they were are not painted again."""
+    """At the right of the counter; made once for a size, and only rows that change are painted again."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"step-sketch--{ink}" for ink in INKS}
@@ -42,7 +42,7 @@ class StepSketch(Widget):
         super().__init__(id=id)
         self._picture = StepPicture()
         self._rows: tuple[Row, ...] = ()
-        self._kept: dict[tuple[StepPicture, int, int], tuple[Row, ...]] = {}
+        self._save: dict[tuple[StepPicture, int, int], tuple[Row, ...]] = {}
         self._inks: dict[Ink, Style] = {}
 
     def show_picture(self, picture: StepPicture) -> None:
@@ -58,7 +58,7 @@ class StepSketch(Widget):
         self.refresh()
 
     def notify_style_update(self) -> None:
-        """Paint anew in another look."""
+        """Paint again in another look."""
         super().notify_style_update()
         self._inks = {}
 
@@ -74,12 +74,12 @@ class StepSketch(Widget):
         if not columns or not rows or not self._picture:
             return ()
         key = self._picture, columns, rows
-        arranged = self._kept.get(key)
+        arranged = self._save.get(key)
         if arranged is None:
-            if len(self._kept) >= _MOST_KEPT:
-                del self._kept[next(iter(self._kept))]
+            if len(self._save) >= _MOST_KEPT:
+                del self._save[next(iter(self._save))]
             dots = getattr(self.app, "terminal", Terminal()).dots
-            arranged = self._kept[key] = tuple(_arranged(self._picture, columns, rows, glyphs_of(self.app), dots))
+            arranged = self._save[key] = tuple(_arranged(self._picture, columns, rows, glyphs_of(self.app), dots))
         return arranged
 
 

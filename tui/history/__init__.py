@@ -1,1 +1,1 @@
-"""What was logged, and writing it to a file."""
+"""Past runs, and writing them to a file."""

@@ -11,20 +11,20 @@ from tui.widgets.path_question import new_file
 from tui.widgets.question import OneOf
 
 _FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]] = {
-    "Text, to be read or printed": (".txt", as_text),
+    "Text, to read or print": (".txt", as_text),
     "CSV, for a spreadsheet": (".csv", as_csv),
     "JSON, for programs": (".json", as_json),
 }
 
 
 def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
-    """Ask for form and file, and write `runs` there; `stem` begins the name proposed."""
+    """Ask for form and file, and write `runs` there; `stem`: the start of the name proposed."""
     screen.context.ask_in_turn(_export(screen, stem, runs))
 
 
 async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("As what is it to be written?", list(_FORMS)))
+    chosen = await ask(OneOf("Which form do you want?", list(_FORMS)))
     if chosen is None:
         return
     ending, write = list(_FORMS.values())[chosen]
@@ -34,15 +34,15 @@ async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterab
     try:
         count = write_new(path, write(runs()))
     except CoreError as error:
-        screen.say(error.message)
+        screen.show_message(error.message)
     else:
-        screen.say(f"Written: {count} lines to {name_of(path)}.")
+        screen.show_message(f"{count} lines are saved in {name_of(path)}.")
 
 
 def write_new(path: Path, lines: Iterable[str]) -> int:
     """Write lines to a file that is not there yet and return their number; raises CoreError.
 
-    What was begun and cannot be written to its end is taken away again.
+    A file that cannot be written to its end is deleted.
     """
     count = 0
     try:
@@ -56,7 +56,7 @@ def write_new(path: Path, lines: Iterable[str]) -> int:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise CoreError(f"{name_of(path)}: is there already; a new name is wanted") from None
+        raise CoreError(f"{name_of(path)} is there already. Enter a new name.") from None
     except OSError as error:
-        raise CoreError(f"{name_of(path)}: cannot be written: {error.strerror or 'unknown reason'}") from None
+        raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
     return count

@@ -15,7 +15,7 @@ _STATE, _LEAST_JOB = 20, 12
 
 
 class RunList(LineList):
-    """Shows when each run was begun, how it stands, its operation and its job."""
+    """Shows when each run was started, how far it has come, its operation and its job."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,7 +32,7 @@ class RunList(LineList):
         return self._runs[self.cursor] if self._runs else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one run; what tells least gives way where there is little room."""
+        """Return the line of one run; the least important parts give way where there is little room."""
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)
@@ -51,5 +51,5 @@ def _state_words(info: RunSummary, glyphs: Glyphs, *, wide: bool) -> str:
     if not wide:
         return f"{words:<14}"
     if info.status == "running":
-        words = f"under way, {words}"
+        words = f"open, {words}"
     return f"{glyphs.text(words):<{_STATE}}"

@@ -16,8 +16,8 @@ from core.pages.log_export import clock_remark
 from core.run.counter_view import hours_and_minutes
 from core.run.event_words import EventLine, event_lines_as_read, notes_of, run_names, wall_parts
 from core.values.errors import CoreError
-from core.values.plain_text import clean, wrapped
-from tui.glyphs import cut, glyphs_of
+from core.values.plain_text import clean, sentence, wrapped
+from tui.glyphs import glyphs_of, shortened
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -28,7 +28,7 @@ _AT_ONCE = 250
 
 
 class EventList(LineList):
-    """Events one a line, cut where they are long; what was taken back is said and muted."""
+    """Events one a line, cut where they are long; events that were undone are marked and muted."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -54,28 +54,29 @@ class EventList(LineList):
             widest = max(len(line.step) for line in (self._events[0], self._events[-1], self._events[index]))
             head += f"{step:<{max(widest, 8)}}  "
         if taken_back:
-            words = f"(taken back) {words}"
-        text = head + cut(glyphs.text(words), columns - len(head), glyphs["ellipsis"])
+            words = f"(undone) {words}"
+        text = head + shortened(glyphs.text(words), columns - len(head))
         return Content.styled(text, "$text-muted" if taken_back else "")
 
 
 class RunLogScreen(BaseScreen[None]):
-    """Shows a run as it was logged; the event pointed at stands below in full."""
+    """Shows a run as it was logged; the event pointed at is below in full."""
 
     AUTO_FOCUS = "#events"
     HELP = (
-        "Each line is one event as it was logged, the oldest first: time, step and what was done. The one pointed at "
-        "stands below in full; Tab goes there, where a long one can be scrolled.\n\n"
-        "Readings are what the dials showed. An event that was taken back stays in the log and says so."
+        "This page shows one run as it was logged, the oldest event first: time, step and what was done. "
+        "Point at an event to read it in full below; press Tab to scroll a long one. "
+        "Readings are what the dials showed; an event that was undone stays in the log and says so."
     )
+    TERMS = ("run", "event", "step", "reading", "undo", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list of runs."),
-        Binding("n", "notes", "Notes", tooltip="The notes only, or all events again."),
-        Binding("x", "export", "Export", tooltip="Write this run to a file: text, CSV or JSON."),
-        Binding("g", "go_on", "Go on", tooltip="Go on with this run where it was left."),
-        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next event, as Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The event before, as Up."),
+        Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
+        Binding("n", "notes", "Notes", tooltip="Show the notes only, or all events again."),
+        Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
+        Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the event before, like Up."),
     ]
 
     notes_only = reactive(False, init=False)
@@ -97,23 +98,23 @@ class RunLogScreen(BaseScreen[None]):
         yield Pager(self._full_lines, id="full")
 
     def on_screen_resume(self) -> None:
-        """Read the run; again, where it was gone on with meanwhile."""
+        """Read the run; again, where it has been continued."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Only a run under way can be gone on with; only one that can be read exported."""
-        if action in {"go_on", "abandon"}:
+        """Let only an open run be continued or abandoned, and only one that can be read be exported."""
+        if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
         if action == "export":
             return True if self._lines else None
         return True
 
     def read_run(self) -> None:
-        """Read the events, page by page; what cannot be read is said."""
+        """Read the events, page by page; say what cannot be read."""
         try:
             self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
-            self.context.say_failure(error)
+            self.context.show_failure(error)
             return
         self._took_ms = None
         self._lines, self._pending = [], event_lines_as_read(self._events())
@@ -132,7 +133,7 @@ class RunLogScreen(BaseScreen[None]):
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:
-            self.context.say_failure(error)
+            self.context.show_failure(error)
             return
         self._lines += some
         for line in some:
@@ -161,9 +162,9 @@ class RunLogScreen(BaseScreen[None]):
             self._painted = True
         self.query_one("#full", Pager).show(self._full_lines)
         if not self._complete:
-            self.say(f"Read so far: {len(self._lines)} of {self._info.last_seq + 1} events.")
+            self.show_message(f"Read so far: {len(self._lines)} of {self._info.last_seq + 1} events.")
         else:
-            self.say("No notes were made in this run." if self.notes_only and not shown else "")
+            self.show_message("This run has no notes." if self.notes_only and not shown else "")
 
     @on(LineList.Moved, "#events")
     def _moved(self, event: LineList.Moved) -> None:
@@ -171,22 +172,22 @@ class RunLogScreen(BaseScreen[None]):
         self.query_one("#full", Pager).show(self._full_lines)
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return the event pointed at in full, with what the clock has to say, and how long the run took."""
+        """Return the event pointed at in full, with a remark on its time, and how long the run took."""
         line = self.query_one(EventList).event_line
         if line is None:
             return []
         date, time = wall_parts(line.event.wall)
         head = f"{date} {time}" + (f", step {line.step}" if line.step else "")
-        sentences = [f"{head}: {line.words}" + ("; it was taken back later" if line.undone else "")]
+        sentences = [f"{head}: {line.words}" + ("; undone later" if line.undone else "")]
         before = self._lines[line.event.seq - 1].event if line.event.seq else None
         remark = clock_remark(before, line.event) if before else ""
-        sentences += [f"The clock: {remark}."] if remark else []
+        sentences += [sentence(f"the clock: {remark}")] if remark else []
         sentences.append(f"Event {line.event.seq + 1} of {self._info.last_seq + 1}{self._took()}.")
         spell = glyphs_of(self.app).text
         return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
 
     def _took(self) -> str:
-        """Say how long the run took, once it is read to its end."""
+        """Return how long the run took, once all of it is read."""
         if not self._complete:
             return ""
         if self._took_ms is None:
@@ -199,22 +200,22 @@ class RunLogScreen(BaseScreen[None]):
         """Point at another event."""
         self.query_one(EventList).action_move(step)
 
-    def action_leave(self) -> None:
-        """Go back to the list of runs."""
+    def action_close(self) -> None:
+        """Close this page."""
         self.dismiss()
 
     def action_notes(self) -> None:
         """Show the notes only, or all events again."""
         self.notes_only = not self.notes_only
 
-    def action_go_on(self) -> None:
+    def action_continue(self) -> None:
         """Open the counter of this run."""
         from tui.runs import resume_run
 
         resume_run(self.context, self._info.uid)
 
     def action_abandon(self) -> None:
-        """Close this run for good."""
+        """Abandon this run."""
         from tui.runs import abandon_run
 
         abandon_run(self.context, self._info, self.read_run)

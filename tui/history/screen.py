@@ -30,21 +30,22 @@ _AHEAD = 20
 class HistoryScreen(BaseScreen[None]):
     """Lists the runs of the log, of all jobs or of the open one."""
 
-    TITLE = "History: what was logged"
+    TITLE = "History"
     AUTO_FOCUS = "#runs"
     HELP = (
-        "Every run that was begun stands here, the newest first: when, how it stands, its operation and its job. "
-        "Enter shows each event of a run: every pass with its reading, measurements, notes, what was taken back.\n\n"
-        "Times are those of this computer's clock; the order is that of the log, which asks no clock."
+        "This page lists every run that was started, the newest first, with its date, progress, operation and job. "
+        "Point at a run and press Enter to see every event: each pass with its reading, measurements, notes. "
+        "Times are from this computer's clock; the order is that of the log."
     )
+    TERMS = ("run", "event", "operation", "job", "abandoned", "step")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "show_run", "Show", tooltip="Every event of this run."),
-        Binding("j", "this_job", "This job only", tooltip="The runs of the open job only, or all again."),
-        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
-        Binding("x", "export", "Export", tooltip="Write what is listed to a file: text, CSV or JSON."),
-        Binding("escape", "app.mode('board')", "Job", key_display="Esc", tooltip="Back to the job.", show=False),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next run, as Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The run before, as Up."),
+        Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
+        Binding("j", "this_job", "This job only", tooltip="Show the runs of the open job only, or all again."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
+        Binding("x", "export", "Export", tooltip="Save the listed runs in a file: text, CSV or JSON."),
+        Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the run before, like Up."),
     ]
 
     job_path: reactive[str | None] = reactive(None)
@@ -64,11 +65,11 @@ class HistoryScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Read the log again: something may have been logged meanwhile."""
+        """Read the log again: more may have been logged."""
         self._read_again()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim what needs a run, or a job."""
+        """Disable keys that need a run, or a job."""
         if action in {"show_run", "export"}:
             return True if self._runs else None
         if action == "abandon":
@@ -88,12 +89,14 @@ class HistoryScreen(BaseScreen[None]):
         """Read as many runs as were shown, so that the cursor stays where it was."""
         shown = len(self._runs)
         self._runs, self._complete = [], False
-        self.say("")
+        self.show_message("")
         self._read_more(max(shown, PAGE))
         if not self._runs and self._complete:
-            self.say("Nothing is logged yet." if self.job_path is None else "Nothing is logged of this job yet.")
+            self.show_message(
+                "Nothing is logged yet." if self.job_path is None else "Nothing is logged for this job yet."
+            )
         if notices := self.context.log.new_notices():
-            self.say(notices)
+            self.show_message(notices)
         self.refresh_bindings()
 
     def _read_more(self, count: int = PAGE) -> None:
@@ -104,7 +107,7 @@ class HistoryScreen(BaseScreen[None]):
         try:
             runs = logbook.runs(self.job_path, limit=count, before=before)
         except CoreError as error:
-            self.say(error.message)
+            self.show_message(error.message)
             return
         self._runs += runs
         self._complete = len(runs) < count
@@ -115,7 +118,7 @@ class HistoryScreen(BaseScreen[None]):
         try:
             return self.context.log.logbook()
         except CoreError as error:
-            self.say(error.message)
+            self.show_message(error.message)
             return None
 
     @on(LineList.Moved, "#runs")
@@ -127,7 +130,7 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return what the list of runs has of the one pointed at."""
+        """Return what the list has on the run pointed at."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []
@@ -151,7 +154,7 @@ class HistoryScreen(BaseScreen[None]):
             self.app.push_screen(RunLogScreen(info))
 
     def action_abandon(self) -> None:
-        """Close the run pointed at for good."""
+        """Abandon the run pointed at."""
         info = self.query_one(RunList).run_info
         if info is not None:
             from tui.runs import abandon_run
@@ -164,7 +167,7 @@ class HistoryScreen(BaseScreen[None]):
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_export(self) -> None:
-        """Write what is listed to a file."""
+        """Save the listed runs in a file."""
         logbook = self._logbook()
         if logbook is not None:
             from tui.history.export import export

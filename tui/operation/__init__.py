@@ -1,1 +1,1 @@
-"""One operation on a form: its fields, and what comes of them."""
+"""The form of one operation: its fields, and what is planned from them."""

@@ -1,4 +1,4 @@
-"""Positions round a circle, to scale, with their numbers as far as there is room for them."""
+"""Positions round a circle, to scale, with as many of their numbers as fit."""
 
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -52,7 +52,7 @@ def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
 
 
 def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
-    """Write the numbers of the first two, then round ones, then the rest, where none has been written yet."""
+    """Write the numbers of the first two, then round ones, then the others, where there is room."""
     taken: set[tuple[int, int]] = set()
     for place in sorted(places, key=lambda place: (_rank(place.number), place.number)):
         text, x_mm, y_mm = str(place.number), place.x_mm * _BEYOND, place.y_mm * _BEYOND
@@ -65,5 +65,5 @@ def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
 
 
 def _rank(number: int) -> int:
-    """Say in which order numbers are given room."""
+    """Return in which order numbers are written."""
     return next(rank for rank, comes in enumerate((number <= 2, number % 10 == 0, number % 5 == 0, True)) if comes)

@@ -1,4 +1,4 @@
-"""A long table in columns under one heading; rows are asked for only when they are in sight."""
+"""A long table in columns under one heading; only rows in sight are made."""
 
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
@@ -21,7 +21,7 @@ RowOf = Callable[[int], Sequence[str]]
 
 
 class Column(NamedTuple):
-    """One column; where there is no room for all, those with the highest `rank` give way."""
+    """One column; where there is no room for all, those with the highest `rank` are not shown."""
 
     title: str
     width: int
@@ -99,7 +99,7 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return which columns fit, those of the lowest rank first; one at least."""
+    """Return which columns fit, those of the lowest rank first; at least one."""
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

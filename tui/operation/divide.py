@@ -1,4 +1,4 @@
-"""The dividing screen: which positions, by what they are set, what is cut there; and what comes of it."""
+"""The dividing form: which positions, how they are set, what is cut there."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
@@ -29,7 +29,7 @@ _COLUMNS = (
     Column("no.", 4),
     Column("angle", 13, rank=4),
     Column("set to, from zero", 18, rank=1, align="left"),
-    Column("from the last", 18, rank=2, align="left"),
+    Column("turn on by", 18, rank=2, align="left"),
     Column("error", 8, rank=3),
     Column("at the work", 11, rank=5),
 )
@@ -48,28 +48,32 @@ class DivideForm(OperationForm):
 
 
 class DivideScreen(OperationScreen):
-    """Makes up one `divide` operation."""
+    """The form of one `divide` operation."""
 
     HELP = (
-        "Every position is counted from the table's zero and set to the nearest mark or hole, so that no rounding adds "
-        "up; its error stands beside it, in seconds of arc and, where the radius of the work is given, as a length "
-        "there.\n\n"
-        "Even divisions, or a list of angles parted by ; or + or a comma and a space: 0; 37.5; 90°30'. A bare number "
-        "counts in the unit behind its field. What stands in brackets in an empty field counts if nothing is typed. "
-        "+ and - choose among words.\n\n"
-        "Sense: with numbers rising the table's scale goes up from one position to the next, and each is reached from "
-        "below; with numbers falling the other way round.\n\n"
-        "Depth may be left out: then the counter goes from position to position, and what is cut there is your "
-        "matter.\n\n"
-        "Ctrl+R tells which numbers divide exactly with this table, and how any number is set."
+        "This form plans positions on the rotary table, and a cut at each if you enter a depth. Enter a number of even "
+        "divisions or a list of angles, then press F5 to start or F4 to save. Ctrl+R shows which numbers divide "
+        "exactly with your table."
     )
+    MORE_HELP = (
+        "Every position is counted from the table's zero and set to the nearest mark or hole, so that rounding errors "
+        "cannot add up. Its error is in arc seconds and, if you enter the radius of the work, as a length.\n\n"
+        "Separate angles with ; or + or a comma and a space: 0; 37.5; 90°30'. A bare number has the unit after its "
+        "field. A value in brackets in an empty field is used if you type nothing. + and - change a choice.\n\n"
+        "With numbers rising, the table's scale goes up from one position to the next; you turn to each from below. "
+        "With numbers falling it is the other way round.\n\n"
+        "Without a depth the counter goes from position to position, and you decide what to cut there."
+    )
+    TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+r", "reckon", "What divides", tooltip="Which numbers divide exactly; any number; whole degrees."),
+        Binding(
+            "ctrl+r", "divisions", "What divides", tooltip="Which numbers divide exactly; any number; whole degrees."
+        ),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a divide operation to begin with."""
+        """`parameters`: the table of a divide operation to start from."""
         super().__init__("divide", parameters)
 
     # Fields.
@@ -88,7 +92,10 @@ class DivideScreen(OperationScreen):
         return (
             "Which positions",
             Choice(
-                key="by", label="Given as", options=((_EVEN, None), (_LISTED, None)), start=_LISTED if listed else _EVEN
+                key="by",
+                label="Positions by",
+                options=((_EVEN, None), (_LISTED, None)),
+                start=_LISTED if listed else _EVEN,
             ),
             Entry(key="divisions", label="Divisions", whole=True, required=True),
             Entry(key="angles", label="Angles", hint="such as 0; 37.5; 90", required=True),
@@ -110,19 +117,19 @@ class DivideScreen(OperationScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields of the other way to give positions, and those of a depth where none is cut."""
+        """Return the fields that do not apply: of the other way to name positions, of a depth where none is cut."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return what counts where nothing is typed."""
+        """Return the values that are used where nothing is typed."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the means to set the table by, exact ones first."""
+        """Return the ways to set the table, exact ones first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
@@ -133,23 +140,23 @@ class DivideScreen(OperationScreen):
             return f"Divide into {self.entered.divisions}"
         return f"Divide at {len(self.entered.angles_deg)} angles"
 
-    # What comes of them.
+    # Figures, settings, pictures.
 
     @property
     def dividing(self) -> Dividing | None:
-        """Every position as it is set; None where nothing is planned."""
+        """All positions and how each is set; None where nothing is planned."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
         return self.entered.divided(table)
 
     def summary(self, plan: Plan) -> str:
-        """Return how the first move goes and how far off the worst position is."""
+        """Return the first move, and the error of the worst position."""
         dividing = self.dividing
         return "" if dividing is None else set_by_words(dividing, self.entered, self.context.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return errors and means."""
+        """Return the errors, and how the table is set."""
         dividing = self.dividing
         if dividing is not None:
             yield from divide_figures(plan, self.entered, dividing, self.context.lathe)
@@ -173,10 +180,10 @@ class DivideScreen(OperationScreen):
         radius_mm = self.entered.radius_mm
         settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.length_text))
 
-    # The reckoner.
+    # What divides exactly.
 
-    def action_reckon(self) -> None:
-        """Open the reckoner; a number chosen there goes into the field."""
+    def action_divisions(self) -> None:
+        """Show what divides exactly; a number chosen there goes into the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -190,9 +197,9 @@ class DivideScreen(OperationScreen):
         form.post_message(OperationForm.Edited(form))
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
-        return [*super()._offered_actions(), ("What divides exactly (Ctrl+R)", self.action_reckon)]
+        return [*super()._offered_actions(), ("See what divides exactly (Ctrl+R)", self.action_divisions)]
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials by the names they are spoken by; "none" where the lathe has none."""
+    """Return the dials by their names on screen; "none" where the lathe has none."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

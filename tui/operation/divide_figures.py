@@ -18,30 +18,30 @@ from core.values.angles import arcsec_text, dms_text
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]
 _USUAL: tuple[str, None] = ("usual", None)
-"""The summary below says which that is; with all means beside it in sight, its own name has no room."""
+"""The summary below names it; beside all the others its own name has no room."""
 
 
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
-    """Return the choice among the means that the lathe's table has, and the one a job names though it has not."""
+    """Return the choice among the ways to set the lathe's table, and the one a job names even if the table lacks it."""
     has = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
     named = [str(chosen)] if chosen and chosen not in has else []
     return Choice(key=WITH, label="Set by", options=(_USUAL, *((way, way) for way in (*has, *named))))
 
 
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
-    """Return the means, those that divide the job exactly first, each with its worst error."""
+    """Return the ways to set the table, exact ones first, each with its worst error."""
     table = lathe.rotary_table
     offered = () if table is None else means_offered(table, job.patterns_deg)
     return (_USUAL, *((means.words, means.means) for means in offered))
 
 
 def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how many positions, by what they are set, how far off they are."""
+    """Yield the number of positions, how they are set, and their errors."""
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:
-        even = "every time nearly the same: see the settings" if dividing.worst_error_deg else "every time"
-        yield Figure("From the last", step_text(dividing), even if job.divisions else "the first time")
+        even = "nearly the same every time: see the settings" if dividing.worst_error_deg else "every time"
+        yield Figure("To the next", step_text(dividing), even if job.divisions else "the first time")
     if dividing.means == "plate":
         yield Figure("Sector arms", sector_words(dividing))
     compound = compound_of_step(dividing)
@@ -52,11 +52,11 @@ def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe)
         yield Figure("Exact here with", exact_means_text(dividing.table, job.divisions) or "nothing this table has")
     if "passes" in plan.figures:
         yield Figure("Passes", str(plan.figures["passes"]), "cuts in all")
-    yield Figure("Time", hours_and_minutes(round(plan.figures["estimated_time_s"] * 1000)), "roughly")
+    yield Figure("Time", f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}")
 
 
 def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
-    """Return the first move and the worst error in a sentence, and by what else there would be none."""
+    """Return the first move and the worst error in a sentence, and what would divide exactly."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
         error = f"the worst {worst_error_text(dividing, job.radius_mm, lathe)} off"

@@ -1,4 +1,4 @@
-"""The reckoner: which numbers divide exactly with the table there is, any number at once, and whole-degree steps."""
+"""What divides exactly: numbers that the rotary table divides exactly, any other number, and whole-degree steps."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -35,43 +35,41 @@ _MEANS = ("by the dial", "by a plate", "notches")
 _WAYS = {"dial": "By the dial", "plate": "By a plate", "direct": "By notches"}
 _EXACT_COLUMNS = (
     Column("into", 4),
-    Column("from the last", 18, rank=2, align="left"),
+    Column("to the next", 18, rank=2, align="left"),
     Column("exact with", 14, rank=1, align="left"),
 )
 _PAGES = ("exact", "every", "degrees")
 
 
 class DivisionsScreen(BaseScreen[int | None]):
-    """Answers for the number typed, or the one pointed at; gives back the number that is taken."""
+    """Shows how the number typed, or the one pointed at, is set; closes with the number chosen."""
 
     TITLE = "What divides exactly"
     HELP = (
-        "Type a number of divisions: how it is set by each means your table has is said at once, with the worst error "
-        "of any position counted from zero. With the field empty the line pointed at is answered.\n\n"
-        "Below stand all numbers up to 400 that divide exactly; behind F6 every number with the best there is and its "
-        "worst error, then every step of whole degrees: people make such a table for themselves before anything "
-        "else.\n\n"
-        "Enter takes the number back to where you came from."
+        "This page shows which numbers your rotary table divides exactly, and how any number is set. Type a number, or "
+        "point at one in the list; F6 shows every number, then steps of whole degrees. Enter puts the number into the "
+        "form."
     )
+    TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "Take it", priority=True, tooltip="Go back with this number."),
-        Binding("f6", "turn", "Other table", tooltip="Exact numbers, every number, or steps of whole degrees."),
-        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Into the table, and down."),
-        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Up, and back to the field."),
-        Binding("escape", "leave", "Back", tooltip="Go back without a number."),
+        Binding("enter", "take", "Use it", priority=True, tooltip="Put this number into the form."),
+        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, every number, or steps of whole degrees."),
+        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Go into the list, and down."),
+        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Go up, and back to the field."),
+        Binding("escape", "close", "Close", tooltip="Close this page without a number."),
     ]
     DEFAULT_CSS = """
-    DivisionsScreen #reckoner { height: 1fr; }
+    DivisionsScreen #divisions-page { height: 1fr; }
     DivisionsScreen #answer { margin: 0 0 1 0; }
     DivisionsScreen.-low #answer { margin: 0; }
     DivisionsScreen #which { height: 1; color: $text-primary; }
     """
 
     page = reactive("exact")
-    """Which of the tables is shown."""
+    """Which of the lists is shown."""
 
     def __init__(self, typed: str = "") -> None:
-        """`typed`: what stands in the field at first."""
+        """`typed`: the number in the field at first."""
         super().__init__()
         self._exact: list[int] = []
         self._every: list[NumberRow] = []
@@ -80,7 +78,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     def compose_body(self) -> ComposeResult:
         """The field, its answer, the tables."""
-        with Vertical(id="reckoner"):
+        with Vertical(id="divisions-page"):
             yield self._field
             yield FigureList(id="answer")
             yield Static(id="which", markup=False)
@@ -96,7 +94,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._show_page()
 
     def on_resize(self) -> None:
-        """Answer as fully as there is room for."""
+        """Answer as fully as fits."""
         self._show_answer()
 
     @property
@@ -107,7 +105,9 @@ class DivisionsScreen(BaseScreen[int | None]):
         table = self._table
         if table is None:
             lathe = self.context.lathe.name
-            self.say(f"This needs a rotary table, which this lathe ({lathe}) has not: {how_to_add('[rotary_table]')}.")
+            self.show_message(
+                f"This needs a rotary table, which this lathe ({lathe}) has not: {how_to_add('[rotary_table]')}."
+            )
             return
         self._exact, self._every = list(exact_divisions(table)), number_rows(table)
         self._degrees = whole_degree_rows(table)
@@ -128,7 +128,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show one table, and keep the keys in it where they were in the other."""
+        """Show one list; the keys stay in the list if they were in one."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -147,7 +147,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed, or else the one pointed at; None where what is typed is no number of divisions."""
+        """The number typed, else the one pointed at; None where the text cannot be read."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -172,11 +172,11 @@ class DivisionsScreen(BaseScreen[int | None]):
     # Keys.
 
     def action_turn(self) -> None:
-        """Show the other table."""
+        """Show the next list."""
         self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
 
     def action_go(self, step: int) -> None:
-        """Go from the field into the table, on in it, and back out at its top."""
+        """Go from the field into the list, through it, and back out at its top."""
         lines = self._shown(self.page).lines
         if not lines.has_focus:
             if step > 0:
@@ -189,25 +189,25 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the table, wherever the keys are."""
+        """Scroll the list, wherever the keys are."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
-        """Give the number back."""
+        """Close the page with the number."""
         try:
             number = self.number if not self._field.text.strip() else read_divisions(self._field.text)
         except QuantityError as error:
-            self.say(error.message)
+            self.show_message(error.message)
             return
         self.dismiss(number)
 
-    def action_leave(self) -> None:
-        """Give none back."""
+    def action_close(self) -> None:
+        """Close the page without a number."""
         self.dismiss(None)
 
 
 def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
-    """Return the lines of one means; `brief`: what is set, and nothing else."""
+    """Return the lines of one way to set a number; `brief`: only what to set."""
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
     lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:
@@ -222,7 +222,7 @@ def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
 
 
 def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
-    """Return columns as wide as their widest cell; a means that the table has not takes no room."""
+    """Return columns as wide as their widest cell; a column without entries takes no room."""
     columns = []
     for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
         widest = max(len(row[rank - 1]) for row in cells)

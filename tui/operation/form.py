@@ -1,5 +1,6 @@
-"""The fields of one operation; what stands in them is the operation's table, as a job file holds it."""
+"""The fields of one operation; together they hold the operation's table, as a job file does."""
 
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -18,7 +19,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class OperationForm(Vertical):
-    """Headings and fields in order; reads nothing itself, so that core alone judges what is typed."""
+    """Headings and fields in order; core alone judges what is typed."""
 
     @dataclass
     class Edited(Message):
@@ -45,7 +46,7 @@ class OperationForm(Vertical):
                 yield self.choices[row.key][1]
 
     def table(self) -> dict[str, Any]:
-        """Return what the fields in use say, key by key; empty ones are left out."""
+        """Return the values of the fields in use, key by key, without empty ones."""
         table: dict[str, Any] = {}
         for row in self.rows:
             if isinstance(row, Choice):
@@ -60,7 +61,7 @@ class OperationForm(Vertical):
         return table
 
     def texts(self) -> dict[str, str]:
-        """Return what stands in every field, as it is; empty ones are left out."""
+        """Return the text of every field, without empty ones."""
         typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
         return typed | {key: field.value for key, (_, field) in self.choices.items()}
 
@@ -69,12 +70,12 @@ class OperationForm(Vertical):
         return self.choices[key][1].value
 
     def use(self, unused: Collection[str]) -> None:
-        """Show all fields but those that do not apply."""
+        """Show all fields except those that do not apply."""
         for key, (_, field) in (*self.entries.items(), *self.choices.items()):
             field.display = key not in unused
 
     def focus_wrong(self) -> None:
-        """Go to the first field that is still to be filled in or put right, if one is."""
+        """Go to the first field that is empty or wrong, if there is one."""
         for _, field in self.entries.values():
             if field.display and field.error:
                 field.touch()
@@ -82,36 +83,36 @@ class OperationForm(Vertical):
                 return
 
     def focus_empty(self) -> None:
-        """Go to the first field still to be filled in, if one is: a choice before it would swallow what is typed."""
+        """Go to the first field that must be filled in, if there is one."""
         for row, field in self.entries.values():
             if row.required and field.display and not field.text:
                 field.focus()
                 return
 
     def missing(self) -> list[str]:
-        """Return the labels of the fields still to be filled in."""
+        """Return the labels of the fields that must still be filled in."""
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
 
-    def tell(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Say what is wrong beside each field; return the problems that no field in use can say."""
+    def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
+        """Show each problem beside its field; return the problems that no field in use can show."""
         said: dict[str, str] = {}
-        untold = []
+        unshown = []
         for problem in problems:
             if problem.key in self.entries and self.entries[problem.key][1].display:
-                said.setdefault(problem.key, problem.message)
+                said.setdefault(problem.key, self.in_field_words(problem.message))
             else:
-                untold.append(problem)
+                unshown.append(problem)
         for key, (row, field) in self.entries.items():
             error = said.get(key, "")
-            # A field that is still to be filled in says so itself.
+            # A field that must still be filled in says so itself.
             if field.error != error and not (row.required and not field.value):
-                field.say(error)
-        return untold
+                field.show_error(error)
+        return unshown
 
-    def show_last_problem(self, message: str) -> list[Problem]:
-        """Say something beside the field changed last; return it as a problem where no entry can say it."""
+    def show_problem_at_last_change(self, message: str) -> list[Problem]:
+        """Show a message beside the field changed last; return it as a problem where no field can show it."""
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
-        return self.tell([Problem(where="", key=next(keys, ""), message=message)])
+        return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
         """Return the label of a key's field; the key itself where it has none."""
@@ -120,8 +121,15 @@ class OperationForm(Vertical):
                 return row.label
         return key.replace("_", " ").capitalize()
 
+    def in_field_words(self, message: str) -> str:
+        """Return a message with the keys of a job file in it replaced by the labels of their fields, in quotes."""
+        for row in self.rows:
+            if not isinstance(row, str) and "_" in row.key:
+                message = re.sub(rf'"?\b{row.key}\b"?', f'"{row.label.strip()}"', message)
+        return message
+
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Offer these options under a key, in this order; the one chosen, by its value, stays chosen."""
+        """Offer these options under a key, in this order; the chosen value stays chosen."""
         row, field = self.choices[key]
         values = [value for _, value in options]
         chosen = row.options[field.index][1]
@@ -133,7 +141,7 @@ class OperationForm(Vertical):
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show, in brackets, what counts where nothing is typed; the row's own hint where nothing is known."""
+        """Show in empty fields, in brackets, the value that is used; the row's own hint where that is not known."""
         for key, (row, field) in self.entries.items():
             value = hints.get(key, "")
             field.hint = f"({value})" if value else row.hint
@@ -168,5 +176,5 @@ def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as one; anything else as the text it is, which core will refuse by its name."""
+    """Return a whole number as one; anything else as text, which core refuses."""
     return int(text) if whole and text.isascii() and text.isdecimal() else text

@@ -1,11 +1,11 @@
-"""A form of fields and what comes of it, side by side where there is room, else page by page."""
+"""A form and its figures, steps and pictures, side by side where there is room, else page by page."""
 
 from typing import ClassVar
 
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from tui.operation.results import FIELDS, FIGURES, STEPS, OperationResults, Sight, in_sight
+from tui.operation.results import FIELDS, FIGURES, STEPS, OperationResults, VisiblePages, visible_pages
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -15,61 +15,61 @@ _FIELD_COLUMNS = 57
 
 
 class FormPages(BaseScreen[None]):
-    """Fields under #left, figures, steps and pictures in an OperationResults; the keys go where they are of use."""
+    """Fields under #left; figures, steps and pictures in an OperationResults."""
 
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
     page = reactive(FIELDS)
-    """The page whose turn it is where not all are in sight."""
+    """The page shown where not all are in sight."""
 
     _field: Widget | None = None
     """The field that had the keys last."""
 
     def show_summary(self) -> None:
-        """Say below what the pages out of sight hold."""
+        """Say below what is on the pages out of sight."""
 
     def on_resize(self) -> None:
-        """Show as many pages as there is room for."""
+        """Show as many pages as fit."""
         self._lay_out()
 
     def watch_page(self) -> None:
-        """Show another page, and put the keys where they are of use."""
+        """Show another page, and move the keys to it."""
         if not self.is_mounted:
             return
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
             self._field = self.focused
         self._lay_out()
         self._leave_the_fields()
-        if FIELDS in self._sight.shown(self.page) and self._field is not None:
+        if FIELDS in self._visible.shown(self.page) and self._field is not None:
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Textual finds a field for the keys, also where none is in sight."""
+        """Take the keys out of the fields where these are out of sight: Textual puts them there."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:
-        if FIELDS not in (shown := self._sight.shown(self.page)):
+        if FIELDS not in (shown := self._visible.shown(self.page)):
             widget = self.query_one(OperationResults).page_widget(shown[-1])
             self.set_focus(widget if widget.focusable else None)
 
     @property
-    def _sight(self) -> Sight:
-        return in_sight(self.PAGES, self.size.width)
+    def _visible(self) -> VisiblePages:
+        return visible_pages(self.PAGES, self.size.width)
 
     def _lay_out(self) -> None:
         results, left = self.query_one(OperationResults), self.query_one("#left")
-        results.turn_to(self._sight, self.page)
-        left.display = FIELDS in self._sight.shown(self.page)
+        results.turn_to(self._visible, self.page)
+        left.display = FIELDS in self._visible.shown(self.page)
         left.styles.width = _FIELD_COLUMNS if results.display else "100%"
         self.show_summary()
 
     def action_turn(self, step: int) -> None:
         """Go to another page."""
-        self.page = self._sight.after(self.page, step)
+        self.page = self._visible.after(self.page, step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the page whose turn it is."""
-        page = self._sight.shown(self.page)[-1]
+        """Scroll the page shown."""
+        page = self._visible.shown(self.page)[-1]
         target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
         if isinstance(target, LineList | Pager):
             target.action_page(pages)

@@ -1,4 +1,4 @@
-"""The screen of holes on a circle: where they lie for a mill's readout, and the chord to check them by."""
+"""The form of holes on a circle: where they are on a mill's readout, and the chord to check them by."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -25,22 +25,22 @@ _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 
 
 
 class HolesForm(OperationForm):
-    """Asks for the two places of the centre apart."""
+    """Has two fields for the centre, x and y."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table; the centre as a pair, where either of its places was typed."""
+        """Return the operation's table; the centre as a pair, where x or y was typed."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
 
 
 class HolesScreen(DeclaredScreen):
-    """Makes up one `holes` operation, drawn, with a page of coordinates."""
+    """The form of one `holes` operation, with a drawing and a page of coordinates."""
 
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a holes operation to begin with."""
+        """`parameters`: the table of a holes operation to start from."""
         super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:

@@ -1,4 +1,4 @@
-"""The steps of a plan, one a line: number, how it stands, what is done, what it takes off."""
+"""The steps of a plan, one a line: number, status, what to do, what a cut takes off."""
 
 from collections.abc import Callable, Sequence
 
@@ -9,20 +9,20 @@ from core.lathe.lathe import Lathe
 from core.operations.pass_words import amount_words
 from core.plan import Step
 from core.values.plain_text import clean
-from tui.glyphs import cut, glyphs_of
+from tui.glyphs import cut, glyphs_of, shortened
 from tui.widgets.line_list import LineList
 
 _LEAST_WORDS = 34
-"""Columns for the words of a step, below which the amounts give way."""
+"""With fewer columns than this for the words of a step, the amounts are not shown."""
 
 
 def all_open(step_id: int) -> StepStatus:
-    """Return "open": how every step of a plan stands that was not begun."""
+    """Return "open": the status of every step of a plan that is not started."""
     return "open"
 
 
 class PlanTable(LineList):
-    """Walks any plan; the step that is current is pointed out by word and sign."""
+    """Shows any plan; the present step is marked by word and sign."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -41,9 +41,9 @@ class PlanTable(LineList):
         *,
         begun: bool = True,
     ) -> None:
-        """Show steps; `status_of` a step id, and `current`, the id of the step to be done now.
+        """Show steps; `status_of` a step id, and `current`, the id of the present step.
 
-        Of a plan that is not `begun` nothing is said on how its steps stand.
+        A plan that is not `started` shows no status.
         The cursor follows the current step when that moves on.
         """
         moved_on = current != self._current
@@ -72,9 +72,12 @@ class PlanTable(LineList):
         if amounts and room - len(amounts) - 2 >= min(len(words), _LEAST_WORDS):
             room -= len(amounts) + 2
             words = f"{cut(words, room, glyphs['ellipsis']):<{room}}  {amounts}"
+        if len(words) > columns - len(head):
+            # The whole text is below the list.
+            words = glyphs.text(clean(step.name))
         style = "bold" if word == "now" else "" if status == "open" else "$text-muted"
-        return Content.assemble((head + cut(words, columns - len(head), glyphs["ellipsis"]), style))
+        return Content.assemble((head + shortened(words, columns - len(head)), style))
 
     def _amounts(self, step: Step) -> str:
-        """Return what a cut takes off and leaves, in the unit of the dial it is set on."""
+        """Return what a cut takes off and leaves, in the unit of its dial."""
         return "" if self._lathe is None else amount_words(step, self._lathe)

@@ -1,4 +1,4 @@
-"""What comes of an operation that is being made up: figures with cautions, steps, pictures, in pages."""
+"""What is planned from a form: figures with cautions, steps, pictures, in pages."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -24,55 +24,55 @@ from tui.widgets.pager import Pager
 
 FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
 _BESIDE, _THREE = 100, 150
-"""Columns from which fields and figures, and steps or pictures as well, stand side by side."""
+"""From so many columns on fields and figures, and steps or pictures as well, are side by side."""
 _LONGEST = 600
 
 
-class Sight(NamedTuple):
-    """Which pages are in sight: always, and in turn."""
+class VisiblePages(NamedTuple):
+    """Which pages of a form are shown: some always, the others in turn."""
 
     always: tuple[str, ...]
     turned: tuple[str, ...]
 
     def shown(self, page: str) -> tuple[str, ...]:
-        """Return the pages shown when it is the turn of `page`, the one that takes turns last."""
+        """Return the pages shown when it is the turn of `page`; the one that takes turns is last."""
         return (*self.always, page if page in self.turned else self.turned[0])
 
     def after(self, page: str, step: int) -> str:
-        """Return the page whose turn is `step` later."""
+        """Return the page that comes `step` turns later."""
         here = self.turned.index(self.shown(page)[-1])
         return self.turned[(here + step) % len(self.turned)]
 
 
-def in_sight(pages: Sequence[str], columns: int) -> Sight:
+def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
     """Return which of some pages a screen so wide shows.
 
-    >>> in_sight(("fields", "figures", "steps"), 120).shown("steps")
+    >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')
     """
     always: tuple[str, ...] = ()
     if columns >= _BESIDE:
         always = (FIELDS, FIGURES) if columns >= _THREE else (FIELDS,)
-    return Sight(always, tuple(page for page in pages if page not in always))
+    return VisiblePages(always, tuple(page for page in pages if page not in always))
 
 
 class Figures(NamedTuple):
-    """What the page of figures shows, from above to below."""
+    """What the page of figures shows, from top to bottom."""
 
     first: Iterable[Figure]
-    """What is wanted first."""
+    """The figures that are needed first."""
     own_cautions: Sequence[str]
     further: Iterable[Figure]
     usual_cautions: Sequence[str]
 
 
 class OperationResults(Vertical):
-    """A line that names the pages, and those in sight."""
+    """A line that names the pages, and the pages shown."""
 
     def __init__(
         self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
     ) -> None:
-        """`tables`: pages of an operation's own, each shown under the table's id."""
+        """`tables`: more pages of this kind of operation, each named by its table's id."""
         super().__init__(id=id)
         self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
 
@@ -89,7 +89,7 @@ class OperationResults(Vertical):
                 yield from self._pictures
             yield from self._tables.values()
 
-    def turn_to(self, sight: Sight, page: str) -> None:
+    def turn_to(self, sight: VisiblePages, page: str) -> None:
         """Show the pages in sight."""
         shown = sight.shown(page)
         for name in (FIGURES, STEPS, PICTURES, *self._tables):
@@ -99,7 +99,7 @@ class OperationResults(Vertical):
         self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
 
     def page_widget(self, page: str) -> Widget:
-        """Return what scrolls on a page; on that of figures and of steps it takes the keys as well."""
+        """Return the widget that scrolls on a page, and takes the keys on those of figures and steps."""
         if page in self._tables:
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
@@ -107,7 +107,7 @@ class OperationResults(Vertical):
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:
         """Show figures and steps; None where there is no plan."""
         glyphs = glyphs_of(self.app)
-        self.query_one(Pager).show(lambda columns: [Content("The figures follow what is typed.")])
+        self.query_one(Pager).show(lambda columns: [Content("Fill in the fields to see the figures.")])
         if figures is not None:
             first, further = _under_each_other(figures.first, figures.further)
             self.query_one(Pager).show(
@@ -123,7 +123,7 @@ class OperationResults(Vertical):
 
     @on(LineList.Moved, "#table")
     def _show_step(self) -> None:
-        """Show in full the step that is pointed at."""
+        """Show the step that is pointed at in full."""
         step = self.query_one(PlanTable).step
         self.query_one("#step", Static).update(Content(glyphs_of(self.app).text(step.text if step else "")))
         self.query_one("#step-cautions", CautionList).show(step.cautions if step else ())

@@ -1,4 +1,4 @@
-"""Keeping an operation that was made up on screen: in the open job, or in a job file of its own."""
+"""Saving an operation from its form: in the open job, or in a new job file."""
 
 import re
 import unicodedata
@@ -23,97 +23,101 @@ _NO_MATERIAL = "none"
 
 
 class SavedOperation(NamedTuple):
-    """What was added to a job last: its name there, and the rest of its table."""
+    """The operation saved last: its name in the job, and its other parameters."""
 
     name: str
-    rest: Parameters
+    parameters: Parameters
 
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
-        """Return the last operation of a job as kept, of none nothing."""
-        return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", rest={})
+        """Return the last operation of a job; an empty one without a job."""
+        return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", parameters={})
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":
-        """Return an operation's table in two."""
-        return cls(name=as_name(str(table["name"])), rest={key: value for key, value in table.items() if key != "name"})
+        """Return an operation's table, with its name apart."""
+        others = {key: value for key, value in table.items() if key != "name"}
+        return cls(name=as_name(str(table["name"])), parameters=others)
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
-        """Return the name under which this very table stands in a job already, "" where it does not."""
-        stands = job is not None and any(operation.name == self.name for operation in job.operations)
-        return self.name if stands and SavedOperation.of(table).rest == self.rest else ""
+        """Return the name under which a job already has this very table, "" where it has not."""
+        is_in_job = job is not None and any(operation.name == self.name for operation in job.operations)
+        return self.name if is_in_job and SavedOperation.of(table).parameters == self.parameters else ""
 
 
-async def keep_in_job(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Ask what the operation is called there, add it to the open job and save its file; return what was done.
+async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
+    """Ask for a name, add the operation to the open job and save its file; return what was done.
 
-    "" where the question was given up. Raises FileError, with the file untouched.
+    "" where the question was cancelled. Raises FileError; then the file has not changed.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
     if name is None:
         return ""
-    adopt(
+    use_job(
         context, append_operation(job.path, {**parameters, "name": name}, context.lathe_path, context.paths.own_lathe)
     )
-    return f"Added to {quoted(short_path(job.path), 100)} as {quoted(name)}."
+    return f"Saved in {quoted(short_path(job.path), 100)} as {quoted(name)}."
 
 
-def keep_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Let the operation of that name hold these parameters in the job's file; return what was done.
+def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
+    """Save new parameters for an operation of the job, by its name; return what was done.
 
-    Raises FileError, with the file untouched.
+    Raises FileError; then the file has not changed.
     """
     name = str(parameters["name"])
     changed = change_operation(job.path, name, parameters, context.lathe_path, context.paths.own_lathe)
-    adopt(context, changed)
+    use_job(context, changed)
     if changed.text == job.text:
-        return f"{quoted(name)} is as it was: nothing was changed."
-    return f"{quoted(name)} is changed in {quoted(short_path(job.path), 100)}."
+        return f"Nothing has changed in {quoted(name)}."
+    return f"{quoted(name)} is saved in {quoted(short_path(job.path), 100)}."
 
 
-async def keep_material(context: AppContext, material: str | None) -> str:
-    """Ask whether a material typed for one operation counts for the open job, where it has another.
+async def save_material(context: AppContext, material: str | None) -> str:
+    """Ask whether the material of a form is for the whole open job, where that has another.
 
-    Returns what was done or could not be, "" where nothing was to be asked.
+    Returns what was done, or why it could not be; "" where there was nothing to ask.
     """
     job = context.job
     if job is None or (material or None) == job.material:
         return ""
     question = YesNo(
-        "Does this material count for the whole job from now on?",
-        detail=[f"Typed here: {material or _NO_MATERIAL}. The job has: {job.material or _NO_MATERIAL}."],
+        "Do you want to set this material for the whole job?",
+        detail=[f"In this form: {material or _NO_MATERIAL}. In the job: {job.material or _NO_MATERIAL}."],
     )
     if await context.ask(question):
         try:
             return change_job_material(context, material)
         except FileError as error:
-            return f"The material is not kept. {first_errors(error)}"
-    return f"The job's own material counts there: {clean(job.material or _NO_MATERIAL, 60)}."
+            return f"The material is not saved. {first_errors(error)}"
+    return f"The job keeps its own material: {clean(job.material or _NO_MATERIAL, 60)}."
 
 
 async def ask_material(context: AppContext) -> str:
-    """Ask what the open job is cut from and keep it in its file; return what was done, "" where given up."""
+    """Ask for the material of the open job and save it; return what was done, "" where cancelled."""
     if context.job is None:
         return ""
     question = Typed(
-        "What is this job cut from?",
+        "Which material is this job cut from?",
         _material,
         label="Material",
         text=context.job.material or "",
         hint=f"such as brass, or {_NO_MATERIAL}",
-        detail=["All its operations take their cautions and usual passes from it.", f"{_NO_MATERIAL}: not told."],
+        detail=[
+            "Cautions and usual passes of all its operations depend on it.",
+            f"Enter {_NO_MATERIAL} to leave it open.",
+        ],
     )
     material = await context.ask(question)
     return "" if material is None else change_job_material(context, material or None)
 
 
 def change_job_material(context: AppContext, material: str | None) -> str:
-    """Let the open job's file name another material; return what was done. Raises FileError."""
+    """Save another material in the open job's file; return what was done. Raises FileError."""
     if context.job is None:
         return ""
-    adopt(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
-    return f"The job's material is {clean(material or _NO_MATERIAL, 60)} now; runs under way go on as begun."
+    use_job(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
+    return f"The job's material is now {clean(material or _NO_MATERIAL, 60)}. Open runs continue as started."
 
 
 def _material(text: str) -> str:
@@ -122,16 +126,16 @@ def _material(text: str) -> str:
     return "" if material.casefold() == _NO_MATERIAL else material
 
 
-async def keep_in_new_file(context: AppContext, parameters: Parameters, material: str | None) -> str:
-    """Ask for title, file and name, write a new job and open it; return what was done.
+async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
+    """Ask for title, file and name, save a new job and open it; return what was done.
 
-    "" where a question was given up. Raises FileError, with nothing written.
+    "" where a question was cancelled. Raises FileError; then nothing is written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
     title = await context.ask(question)
     if title is None:
         return ""
-    path = await context.ask(new_file(context, "In which file is it kept?", file_name(title)))
+    path = await context.ask(new_file(context, "In which file do you want to save it?", file_name(title)))
     if path is None:
         return ""
     name = await _name(context, str(parameters["name"]), {})
@@ -140,18 +144,20 @@ async def keep_in_new_file(context: AppContext, parameters: Parameters, material
     path = path.with_name(path.name + JOB_SUFFIX) if path.suffix != JOB_SUFFIX else path
     lathe = lathe_file(context.job, context.lathe_path) if context.job else context.lathe_path
     table = {**parameters, "name": name}
-    adopt(context, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=context.paths.own_lathe))
-    return f"Kept in the new job file {quoted(short_path(path), 100)} as {quoted(name)}."
+    use_job(
+        context, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=context.paths.own_lathe)
+    )
+    return f"Saved in the new job file {quoted(short_path(path), 100)} as {quoted(name)}."
 
 
-def adopt(context: AppContext, job: Job) -> None:
-    """Let a job be the one that is open."""
+def use_job(context: AppContext, job: Job) -> None:
+    """Open a job in place of the present one, and use its lathe."""
     context.job = job
     context.lathe = job.lathe
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`, or with the first number behind it that makes it new.
+    """Return `name`, with the first number after it that makes it new where it is used already.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'
@@ -177,7 +183,7 @@ def file_name(title: str) -> str:
 def text_up_to(text: str, longest: int) -> str:
     """Return a text that is not too long; raises CoreError."""
     if len(text.strip()) > longest:
-        raise CoreError(f"found {len(text.strip())} characters; accepted are at most {longest}")
+        raise CoreError(f"This has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()
 
 
@@ -192,7 +198,7 @@ async def _name(context: AppContext, suggested: str, used: Mapping[str, int]) ->
     def read(text: str) -> str:
         name = as_name(text_up_to(text, LONGEST_NAME))
         if name in used:
-            raise CoreError(f"{quoted(name)} is operation {used[name]} of this job; accepted is another name")
+            raise CoreError(f"Operation {used[name]} of this job is called {quoted(name)}. Enter another name.")
         return name
 
     question = Typed("What is this operation called in the job?", read, label="Name", text=suggested)

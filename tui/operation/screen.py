@@ -1,4 +1,4 @@
-"""What the screens of operations share: a form of fields, and beside it what comes of them, at every key."""
+"""What the forms of operations share: fields, and beside them what is planned from them, at every key."""
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -21,13 +21,13 @@ from core.operations.registry import OPERATIONS, PlanInput, plan_of, read_operat
 from core.plan import Plan
 from core.values.errors import FileError
 from core.values.fields import Problem, Table
-from core.values.plain_text import clean, quoted
+from core.values.plain_text import counted, quoted
 from tui.glyphs import glyphs_of
 from tui.operation.column_table import ColumnTable
 from tui.operation.form import OperationForm
 from tui.operation.form_pages import FormPages
 from tui.operation.results import FIELDS, FIGURES, Figures, OperationResults
-from tui.operation.saving import SavedOperation, first_errors, keep_change, keep_in_job, keep_in_new_file, keep_material
+from tui.operation.saving import SavedOperation, add_to_job, first_errors, save_as_new_job, save_change, save_material
 from tui.widgets.caution_list import CautionList
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -35,51 +35,51 @@ from tui.widgets.question import YesNo
 
 
 class OperationScreen(FormPages):
-    """One operation made up on screen: judged by core as a job file would be, planned at every key."""
+    """The form of one operation, checked like a job file and planned at every key."""
 
     # Whole, for screens of other rooms are OperationScreens as well.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "keep", "Keep", tooltip="Add it to the job, or keep what was changed there; saves the file."),
-        Binding("f5", "start", "Start counting", tooltip="Begin at once, without any job file."),
-        Binding("f6", "turn(1)", "Next page", tooltip="Figures, steps, pictures, and back to the fields."),
-        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="The other way round."),
-        Binding("f8", "keep(True)", "New job", show=False, tooltip="Keep it in a new job file."),
-        # These see their keys first, so that what is typed right behind one goes into the field that it leads to.
+        Binding("f4", "save", "Save", tooltip="Save it in the job, or in a new job."),
+        Binding("f5", "start", "Start", tooltip="Start it now, without a job file."),
+        Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps, pictures, then the fields again."),
+        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the page before."),
+        Binding("f8", "save(True)", "New job", show=False, tooltip="Save it in a new job file."),
+        # These see their keys first, so that what is typed right after one goes into the field that it leads to.
         Binding(
             "enter",
             "enter",
             "Next field",
             show=False,
             priority=True,
-            tooltip="Go on to the next field; behind the last one do what is pointed at.",
+            tooltip="Go to the next field; after the last one do what you point at.",
         ),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Back", tooltip="Leave; asks where something typed would be lost."),
+        Binding("escape", "back", "Close", tooltip="Close this form; asks if something would be lost."),
     ]
     ready = reactive(False, bindings=True)
-    """What is typed makes a plan."""
+    """Whether the fields make a plan."""
     in_job = reactive("", bindings=True, init=False)
-    """The name under which what is typed was just added to the open job; "" once something is changed."""
+    """The name under which the open job has just saved these fields; "" once something is changed."""
     changing: str | None = None
     """The name of the operation of the open job that is being changed; None for one that is new."""
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: an operation's table to begin with, as a job file holds it."""
+        """`parameters`: an operation's table to start from, as a job file holds it."""
         super().__init__()
         self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
         self.entered: Any = None
-        """What core read from the fields; None with `plan` where something is missing or wrong."""
+        """The operation read from the fields; None, like `plan`, where something is missing or wrong."""
         self.plan: Plan | None = None
         self._unshown: list[Problem] = []
-        self._unkept = False
-        self._kept_last = SavedOperation.newest(None)
+        self._unsaved = False
+        self._saved_last = SavedOperation.newest(None)
 
-    # What each operation says for itself.
+    # What each kind of operation has of its own.
 
     @abstractmethod
     def rows(self) -> Sequence[Row]:
@@ -99,26 +99,26 @@ class OperationScreen(FormPages):
 
     @abstractmethod
     def summary(self, plan: Plan) -> str:
-        """Return in a sentence what is to be set."""
+        """Return in a sentence what to set."""
 
     @abstractmethod
     def figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return what is wanted first: limits, depth, what to set."""
+        """Return the figures that are needed first: limits, depth, what to set."""
 
     def cautions(self, plan: Plan) -> Sequence[str]:
-        """Return what this very plan calls for, grave things first."""
+        """Return the cautions of this plan, the gravest first."""
         return plan.cautions
 
     def further_figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the figures that come behind the cautions of this very plan."""
+        """Return the figures that come after the cautions of this plan."""
         return ()
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return what counts, key by key, where nothing is typed."""
+        """Return the values that are used where nothing is typed, by key."""
         return {}
 
     def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
-        """Return what is offered under a key now that the fields are read, where that depends on them."""
+        """Return the options of choices that depend on other fields, by key."""
         return {}
 
     def pictures(self) -> Sequence[Widget]:
@@ -130,7 +130,7 @@ class OperationScreen(FormPages):
         return ()
 
     def show_pictures(self) -> None:
-        """Draw what is planned now, or nothing where nothing is."""
+        """Draw the present plan, or nothing where there is none."""
 
     # Layout.
 
@@ -147,7 +147,7 @@ class OperationScreen(FormPages):
             yield CautionList(id="wrong")
 
     def on_mount(self) -> None:
-        """Plan what the fields hold already, and follow the lathe."""
+        """Plan what is in the fields, and plan again when the lathe changes."""
         self._show_actions()
         self.judge()
         self.query_one(OperationForm).focus_empty()
@@ -158,25 +158,25 @@ class OperationScreen(FormPages):
 
     @on(OperationForm.Edited)
     def _edited(self) -> None:
-        self._unkept = True
-        self.say("")
+        self._unsaved = True
+        self.show_message("")
         self.judge()
 
     def judge(self) -> None:
-        """Read and plan what the fields hold, and show what came of it."""
+        """Read and plan the fields, and show the result."""
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
 
     def show_fault(self, sentence: str) -> None:
-        """Say it beside the field changed last; nothing is planned then."""
+        """Show a fault beside the field changed last; then there is no plan."""
         self.entered, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
         form = self.query_one(OperationForm)
-        self._unshown = form.show_last_problem(sentence)
+        self._unshown = form.show_problem_at_last_change(sentence)
         form.hint({})
         self._show()
 
     def plan_typed(self) -> None:
-        """Read and plan what the fields hold; only `judge` calls it, which is ready for faults."""
+        """Read and plan the fields; called by `judge` alone, which catches faults."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
@@ -184,10 +184,10 @@ class OperationScreen(FormPages):
         self.entered = None if form.missing() else read_operation(table, lathe)
         is_right = self.entered is not None and not problems
         self.plan = plan_of(table, self.entered, self.kind, lathe, self.material) if is_right else None
-        self._unshown = form.tell(problems)
+        self._unshown = form.show_problems(problems)
         self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
         self.ready = self.plan is not None
-        self.in_job = self._kept_last.name_in(self.context.job, table.data)
+        self.in_job = self._saved_last.name_in(self.context.job, table.data)
         form.hint({} if self.plan is None else self.hints(self.plan))
         for key, options in self.offers().items():
             form.offer(key, options)
@@ -195,12 +195,12 @@ class OperationScreen(FormPages):
 
     @property
     def material(self) -> str | None:
-        """What is cut, where it is typed."""
+        """The material in its field."""
         return self.query_one(OperationForm).table().get("material")
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the counter is to plan from."""
+        """What the counter plans from."""
         table = self._table(str(self.initial.get("name") or self.suggested_name()))
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
@@ -227,18 +227,19 @@ class OperationScreen(FormPages):
         results.show(figures, plan.steps, lathe)
 
     def show_summary(self) -> None:
-        """Say below what is still to be typed or is wrong; or, where the figures are out of sight, what comes of it."""
+        """Say below which fields are empty or wrong, or, where the figures are out of sight, the result."""
         words, cautions = "", list[str]()
-        form, shown = self.query_one(OperationForm), self._sight.shown(self.page)
+        form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
             missing = form.missing()
-            words = f"Still to be typed: {', '.join(missing)}" if missing else "What is marked is to be put right."
-            cautions = [f"{form.label_of(key)}: {message}".removeprefix(": ") for _, key, message in self._unshown]
+            words = f"Fill in: {', '.join(missing)}." if missing else "Correct the marked fields."
+            unshown = [(form.label_of(key), form.in_field_words(message)) for _, key, message in self._unshown]
+            cautions = [f"{label}: {message}".removeprefix(": ") for label, message in unshown]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
             own = self.cautions(self.plan)
             if own:
-                words += f" {len(own)} caution{'s' if len(own) > 1 else ''}: F6"
+                words += f" F6 shows {counted(len(own), 'caution')}."
             cautions = list(own) if self.has_class("-high") else []
         ready = self.query_one("#ready", Static)
         ready.display = bool(words)
@@ -246,44 +247,44 @@ class OperationScreen(FormPages):
         self.query_one("#wrong", CautionList).show(cautions)
 
     def watch_in_job(self) -> None:
-        """What was just added to the job need not be added again."""
+        """Offer to save again only what is not in the job yet."""
         self._show_actions()
 
     def _show_actions(self) -> None:
         self.query_one(ActionList).show([words for words, _ in self._offered_actions()])
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
-        """Return what can be done with what is typed, in words, and what does it."""
+        """Return what can be done with the form, in words, and the functions that do it."""
         job = self.context.job
-        anew = (f"Keep in a new job file ({'F8' if job else 'F4'})", partial(self.action_keep, anew=True))
+        new = (f"Save in a new job file ({'F8' if job else 'F4'})", partial(self.action_save, in_new_job=True))
         if job is not None and self.changing is not None:
-            return [(f"Keep the change in the job {clean(job.title, 60)} (F4)", self.action_keep), anew]
+            return [("Save in the open job (F4)", self.action_save), new]
         if job is not None and self.in_job:
-            return [(f"Back to the job {clean(job.title, 60)} (Esc)", self.action_back), anew]
-        kept = [(f"Add to the job {clean(job.title, 60)} (F4)", self.action_keep)] if job else []
-        return [("Start counting at once (F5)", self.action_start), *kept, anew]
+            return [("Close, back to the job (Esc)", self.action_back), new]
+        saved = [("Save in the open job (F4)", self.action_save)] if job else []
+        return [("Start now (F5)", self.action_start), *saved, new]
 
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim what needs a plan as long as there is none; what stands in a job is begun from the job."""
+        """Disable keys that need a plan while there is none; what is in a job is started from the job."""
         if action == "start" and (self.changing is not None or self.in_job):
             return False
-        return True if action not in {"start", "keep"} or self.ready else None
+        return True if action not in {"start", "save"} or self.ready else None
 
     def action_enter(self) -> None:
-        """Go on to the next field; behind the last one do what is pointed at."""
+        """Go to the next field; after the last one do what is pointed at."""
         actions = self.query_one(ActionList)
         if not actions.has_focus:
             self.focus_next()
         elif not self.ready:
-            self.say("Not yet: this is still to be filled in or put right.")
+            self.show_message("Not yet. Fill in or correct this field first.")
             self.query_one(OperationForm).focus_wrong()
         else:
             self._offered_actions()[actions.cursor][1]()
 
     def action_go(self, step: int) -> None:
-        """Go to another field, or to another line of what has the keys."""
+        """Go to another field, or to another line of a list."""
         focused = self.focused
         if isinstance(focused, LineList):
             focused.action_move(step)
@@ -295,7 +296,7 @@ class OperationScreen(FormPages):
             (self.focus_next if step > 0 else self.focus_previous)()
 
     def action_start(self) -> None:
-        """Begin to count at once."""
+        """Start a run of the form, without a job."""
 
         def begin() -> None:
             if self.plan is not None:
@@ -304,16 +305,16 @@ class OperationScreen(FormPages):
         self._when_settled(begin)
 
     def _begun(self) -> None:
-        """A run was begun: what was typed is in the log now."""
-        self._unkept = False
+        """Note that a run was started: the log holds the fields now."""
+        self._unsaved = False
 
-    def action_keep(self, anew: bool = False) -> None:
-        """Add it to the open job; to a new one where none is open, or where that is wanted."""
-        in_new_file = anew or self.context.job is None
-        self._when_settled(lambda: self.context.ask_in_turn(self._kept(in_new_file)))
+    def action_save(self, in_new_job: bool = False) -> None:
+        """Save the operation in the open job; in a new one where none is open or that is asked for."""
+        in_new_job = in_new_job or self.context.job is None
+        self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Do something once the keys typed just before have reached their field and were judged."""
+        """Call `act` once the keys typed just before have reached their field, if the fields make a plan."""
 
         def settled() -> None:
             self.judge()
@@ -322,42 +323,42 @@ class OperationScreen(FormPages):
 
         self.context.keys.after_refresh(self, settled)
 
-    async def _kept(self, anew: bool) -> None:
+    async def _save(self, in_new_job: bool) -> None:
         context, job = self.context, self.context.job
         table, material = self._table(self.suggested_name()), self.material
         try:
-            if anew or job is None:
-                done = await keep_in_new_file(context, table, material)
+            if in_new_job or job is None:
+                done = await save_as_new_job(context, table, material)
             elif self.changing is not None:
-                done = keep_change(context, job, {**table, "name": self.changing})
-                done = f"{done} {await keep_material(context, material)}".strip()
+                done = save_change(context, job, {**table, "name": self.changing})
+                done = f"{done} {await save_material(context, material)}".strip()
                 self.dismiss()
-                self.call_after_refresh(context.say, done)
+                self.call_after_refresh(context.show_message, done)
                 return
             elif self.in_job:
-                done = f"{quoted(self.in_job)} stands in the job already; change something to add another one."
+                done = f"The job already has {quoted(self.in_job)}. Change a field to save another one."
             else:
-                done = await keep_in_job(context, job, table)
+                done = await add_to_job(context, job, table)
         except FileError as error:
-            self.say(f"Not kept. {first_errors(error)}")
+            self.show_message(f"Not saved. {first_errors(error)}")
             return
         if done:
-            self._unkept = False
-            self._kept_last = self._kept_last if self.in_job else SavedOperation.newest(context.job)
+            self._unsaved = False
+            self._saved_last = self._saved_last if self.in_job else SavedOperation.newest(context.job)
             self.judge()
             self._show_actions()
-            self.say(f"{done} {await keep_material(context, material)}".strip())
+            self.show_message(f"{done} {await save_material(context, material)}".strip())
 
     def action_back(self) -> None:
-        """Leave, or ask first where something would be lost."""
-        if not self._unkept:
+        """Close the form; ask first where something would be lost."""
+        if not self._unsaved:
             self.dismiss()
             return
         question = YesNo(
-            "Leave this page?",
-            yes="Leave it",
+            "Close this form?",
+            yes="Close it",
             no="Stay here",
-            detail=["What was typed here is neither started nor kept in a job, and would be lost."],
+            detail=["What you typed is neither started nor saved in a job. It would be lost."],
         )
         self.app.push_screen(question, self._leave)
 
@@ -367,7 +368,7 @@ class OperationScreen(FormPages):
 
 
 class ActionList(LineList):
-    """What can be done with what was typed; Up from the first line goes back to the fields."""
+    """What can be done with the form; Up from the first line goes back to the fields."""
 
     def action_move(self, step: int) -> None:
         """Go up or down, and out at the top."""

@@ -1,4 +1,4 @@
-"""The threading screen: which thread, what blank, what tool, how much room, how to cut; and what comes of it."""
+"""The threading form: which thread, what blank, what tool, where it ends, how to cut."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -22,26 +22,33 @@ _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 class ThreadScreen(OperationScreen):
-    """Makes up one thread, outside or inside."""
+    """The form of one thread, outside or inside."""
 
     HELP = (
-        "Type the thread as drawings give it: M30x3.5-6g, 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, "
-        "3/4-6 Acme-2G; LH for left-hand, M24xPh6P3 for two starts. Or give angle, major diameter and pitch.\n\n"
-        "A bare number counts in the unit behind its field; 1 1/4 in, 15 thou and 8 tpi are read as well. What stands "
-        "in brackets in an empty field counts if nothing is typed. + and - choose among words.\n\n"
-        "Measure the blank, or the bore, before you trust the depth: it is counted from there. Depths are on the "
-        "radius. A left-hand thread is best cut towards the tailstock: the spindle then turns forward.\n\n"
-        "Places along the axis count from one face towards the chuck. With the tip level with that face the carriage "
-        "dial is set to 0. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
-        "enter another place. Every pass then says where to stop.\n\n"
-        "As usual, the tip is sharp; of trapezoidal and 29 degree threads it has the standard's flat.\n\n"
-        "The compound is shown as its own scale reads, whichever way its zero lies. The compound angle is counted from "
-        "square to the spindle axis."
+        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Type the thread as drawings "
+        "name it, such as M30x3.5-6g, and the blank as you measured it: the depth counts from there. Press F6 for the "
+        "figures, F5 to start, F4 to save."
     )
+    MORE_HELP = (
+        "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G; LH for left-hand, M24xPh6P3 for "
+        "two starts. Or enter angle, major diameter and pitch.\n\n"
+        "A bare number has the unit after its field; you can also type 1 1/4 in, 15 thou or 8 tpi. A value in brackets "
+        "in an empty field is used if you type nothing. + and - change a choice.\n\n"
+        "Depths are on the radius. Cut a left-hand thread towards the tailstock: the spindle then turns forward.\n\n"
+        "Places along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip level "
+        "with that face. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
+        "enter another place. Every pass then says where to stop.\n\n"
+        "A tip as usual is sharp; for trapezoidal and 29 degree threads it has the standard's flat.\n\n"
+        "The compound angle counts from square to the spindle axis. The figures show it as your compound's scale reads."
+    )
+    TERMS = (
+        "compound", "compound angle", "half nuts", "infeed", "lead", "limits", "pitch", "pitch diameter", "relief",
+        "spring pass", "thread dial", "wires",
+    )  # fmt: skip
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a thread operation to begin with."""
+        """`parameters`: the table of a thread operation to start from."""
         super().__init__("thread", parameters)
 
     def rows(self) -> Sequence[Row]:
@@ -100,7 +107,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields of the other ways to name the thread, of other tips, of flank infeed."""
+        """Return the fields that do not apply: of the other way to name the thread, other tips, flank infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
@@ -112,7 +119,7 @@ class ThreadScreen(OperationScreen):
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return what counts where nothing is typed."""
+        """Return the values that are used where nothing is typed."""
         job, say, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
@@ -142,11 +149,11 @@ class ThreadScreen(OperationScreen):
         return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how to stop, to measure and to gear."""
+        """Return how to stop, how to measure, and which gears."""
         return further_figures(plan, self.entered, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the compound from above, the profile, and what its lines are."""
+        """Return the compound from above, the profile, and a legend."""
         sketches = Vertical(CompoundSketch(id="compound"), ProfileSketch(id="profile"), id="sketches")
         return (sketches, Static(LEGEND, id="legend", markup=False))
 
@@ -162,5 +169,5 @@ class ThreadScreen(OperationScreen):
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
-    """Return options that stand for nothing in the operation's table."""
+    """Return options that are not written into the operation's table."""
     return tuple((word, None) for word in words)

@@ -1,4 +1,4 @@
-"""The figures of a thread as the threading screen shows them: words and units, nothing worked out."""
+"""The figures of a thread as its form shows them: words and units, nothing worked out."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -35,7 +35,7 @@ def main_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield what is wanted later: the tool's room, the time to stop, how to measure, gears and half nuts."""
+    """Yield what is needed later: the tool, the time to stop, how to measure, gears and half nuts."""
     figures = plan.figures
     if "trailing_step_mm" in figures:
         yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "along the axis, the largest")
@@ -47,7 +47,7 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
 
 
 def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
-    """Return where the dial of the infeed stands at the last pass: "compound to 2 turns and 0.22 mm"."""
+    """Return the reading of the infeed dial at the last pass: "compound to 2 turns and 0.22 mm"."""
     return _reading(plan, job, lathe, -1)
 
 
@@ -72,7 +72,7 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     say, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
-    yield Figure(what, say(job.blank_mm), "as measured" if job.blank_measured else "not typed: this is assumed")
+    yield Figure(what, say(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it")
     yield Figure("Tool tip", tip_words(job, lathe))
     yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
     yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
@@ -100,30 +100,30 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
     if job.thread.internal:
         yield Figure("Boring tool", bar_words(job, lathe))
         way_out = withdrawal_words(job, lathe.dial("cross_slide"))
-        yield Figure("Way out", f"cross-slide {way_out}", "before the tool comes out")
+        yield Figure("Withdraw", f"cross-slide {way_out}", "before the tool comes out of the bore")
 
 
 def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Where the tool stops (or begins, by the chuck), and how long the relief groove gives the hand."""
+    """Where the tool stops (or starts, by the chuck), and how much time the relief leaves to stop."""
     if words := stop_place_words(job, lathe):
-        yield Figure("Begin" if job.from_chuck else "Stop", words)
+        yield Figure("Start" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
     if time_s is None or rpm is None:
         return
-    note = "no speed of this lathe leaves time: by hand" if most is None else f"fastest that leaves time: {most:g} rpm"
+    note = "too fast at any speed: turn by hand" if most is None else f"fastest speed that leaves time: {most:g} rpm"
     yield Figure("Time to stop", f"{time_s:.2f} s at {rpm:g} rpm", note)
 
 
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Over wires, outside."""
     if "wire_mm" not in figures:
-        yield Figure("To measure", "gauge or mating part: wires cannot be laid inside")
+        yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
         return
     say = lathe.length_text
     yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
     yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
     lead = figures.get("wire_lead_correction_mm")
-    note = f"{say(lead)} for the lead angle is in it" if lead else "the lead angle adds too little to count"
+    note = f"includes {say(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
     yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
     crest = f"with the crest opposite at {say(job.blank_mm)}"
@@ -149,7 +149,7 @@ def _holes(job: ThreadJob) -> Iterator[Figure]:
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
-    """Return what is set for one of the passes, counted from 0 or, below it, from the last."""
+    """Return the setting of one of the passes, counted from 0, or from the last with -1."""
     dial = job.infeed(lathe).dial
     setting = [step for step in plan.steps if step.action == "cut"][number].setting(dial.name)
     return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)

@@ -1,4 +1,4 @@
-"""The figures of a thread that have to do with leadscrew and wheels: gears, half nuts, starts. Words come from core."""
+"""The figures of a thread about leadscrew and wheels: gears, half nuts, starts. The words come from core."""
 
 from collections.abc import Iterator
 
@@ -22,7 +22,7 @@ from core.operations.threads.thread_dial import dial_use_words as half_nut_words
 
 
 def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield which way all goes, the best trains, the half nuts for every wheel, and the way to the next start."""
+    """Yield the directions, the best trains, the half nuts for every wheel, and how to set the next start."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)
@@ -32,13 +32,13 @@ def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """The best of all first; then the others of two and of four wheels."""
+    """Yield the best train first, then the others of two and of four wheels."""
     if gears.in_gearbox:
-        yield Figure("Change gears", "the gearbox has it")
+        yield Figure("Change gears", "none: the gearbox has this lead")
         return
     if not gears.trains:
         if lathe.gearbox_mm or lathe.change_gears:
-            yield Figure("Change gears", "none: the gearbox does not offer this lead, and no wheels give it")
+            yield Figure("Change gears", "none: neither the gearbox nor your wheels give this lead")
         return
     best = gears.trains[0]
     yield Figure("Change gears", train_words(best.drivers, best.driven), _error_note(best, job, lathe))
@@ -53,11 +53,11 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
                     f"  of {size} wheels", train_words(train.drivers, train.driven), _error_note(train, job, lathe)
                 )
         if not trains:
-            yield Figure(f"  of {size} wheels", "none comes near")
+            yield Figure(f"  of {size} wheels", "none is near enough")
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Say how far the lead is out, and what that comes to over the thread, or over 100 mm where it has no length."""
+    """Return the error of the lead, and what it adds up to over the thread, or over 100 mm without a length."""
     if train.error_ppm == 0:
         return "exact"
     length_mm = job.length_mm or 100.0
@@ -72,7 +72,7 @@ def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
         return
     for number, use in enumerate(gears.dial_uses):
         note = f"wheel of {use.teeth}, {use.lines} lines"
-        best = ", serves best" if not number and len(gears.dial_uses) > 1 and use.use else ""
+        best = ", the best one" if not number and len(gears.dial_uses) > 1 and use.use else ""
         words = half_nut_words(use).removeprefix("close the half nuts ")
         yield Figure("" if number else "Half nuts", words, note + best)
 

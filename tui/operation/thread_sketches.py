@@ -1,4 +1,4 @@
-"""The thread as the tool in hand cuts it, to scale, with the tool and the limits of size."""
+"""The thread as the tool cuts it, to scale, with the tool and the limits of size."""
 
 from core.lathe.lathe import Lathe
 from core.operations.compound_drawing import swing_drawing
@@ -37,6 +37,6 @@ class CompoundSketch(Picture):
     """Chuck on the left, the turner below; the scale's zero line and the angle from it to the slide."""
 
     def show_job(self, job: ThreadJob, lathe: Lathe) -> None:
-        """Show how the compound stands for a thread."""
+        """Show how the compound is swung for a thread."""
         drawing = swing_drawing(swing_of(job), lathe)
         self.show(lambda canvas: paint_drawing(canvas, drawing, glyphs_of(self.app).text))

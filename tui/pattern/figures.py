@@ -1,4 +1,4 @@
-"""The figures of a layer pattern, in the words of the screen."""
+"""The figures of a pattern, in words for its form."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -52,14 +52,14 @@ def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe
     edges = ""
     if "inner_edge_mm" in figures:
         edges = f"with edges {say(figures['inner_edge_mm'])} to {say(figures['outer_edge_mm'])}"
-    yield Figure("  reaches from", f"{say(figures['inner_mm'])} to {say(figures['outer_mm'])}", edges)
+    yield Figure("  extends from", f"{say(figures['inner_mm'])} to {say(figures['outer_mm'])}", edges)
     yield Figure("  crossings", str(figures["crossings"]))
     off = figures["worst_error_arcsec"]
     yield Figure("  worst position", f'{off:.3g}" off' if off else "exact", _off_words(figures, lathe) if off else "")
 
 
 def _settings(layer: Layer, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    """Yield what slide and head are set to for a layer."""
+    """Yield the settings of slide and boring head for a layer."""
     step = next((step for step in plan.steps if step.action == "index" and step.at.layer == layer.number), None)
     for setting in () if step is None else step.settings:
         dial = lathe.dials.get(setting.dial)
@@ -72,10 +72,10 @@ def _settings(layer: Layer, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Say how far neighbours' lines overlap or stay apart."""
+    """Return how far neighbours' lines overlap or stay apart."""
     if abs(overlap_mm) < 0.0005:
         return f"{what} touch"
-    return f"{what} {lathe.length_text(abs(overlap_mm))} {'over each other' if overlap_mm > 0 else 'clear'}"
+    return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"
 
 
 def _off_words(figures: Mapping[str, Any], lathe: Lathe) -> str:
@@ -89,7 +89,7 @@ def _between(figures: Mapping[str, Any], lathe: Lathe) -> Figure:
     one, other = figures["layers"]
     words = {
         "apart": f"{lathe.length_text(figures['gap_mm'])} apart",
-        "inside": f"one within the other, {lathe.length_text(figures['gap_mm'])} clear",
+        "inside": f"one inside the other, {lathe.length_text(figures['gap_mm'])} apart",
         "touch": "touch",
         "cross": f"cross, {figures['crossing_pairs']} pairs of circles",
     }

@@ -1,4 +1,4 @@
-"""The fields of a layer pattern: those of all layers, a list of the layers, and one layer's fields at a time."""
+"""The fields of a pattern: those of all layers, a list of the layers, and one layer's fields at a time."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from contextlib import suppress
@@ -25,7 +25,7 @@ _NAME_OF_CUTTER = "cutter"
 RADIUS_IS, MEETING = "radius_is", "meeting"
 A_LENGTH = "a length"
 MEETS: Mapping[str, Meeting] = {"points meet": "points", "grooves meet": "grooves"}
-"""What the radius may follow from, in the words of its choice."""
+"""What the radius can follow from, in the words of its choice."""
 _LAYER_KEYS = (*LAYER_ENTRIES, RADIUS_IS, MEETING)
 
 
@@ -34,14 +34,14 @@ class LayerFields:
     """One layer as its fields hold it."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
-    """What stands in each field."""
+    """The text of each field."""
     radius_is: str = A_LENGTH
     table: Mapping[str, Any] = field(default_factory=dict)
     """The layer's table as a job file holds it."""
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "LayerFields":
-        """Return a layer as a job file's table says it."""
+        """Return the fields of a layer from its table in a job file."""
         texts = {key: str(table[key]) for key in LAYER_ENTRIES if key in table}
         skip = table.get("skip")
         if isinstance(skip, list | tuple):
@@ -63,7 +63,7 @@ class LayerFields:
 
 
 class LayerList(LineList):
-    """The layers, one a line, and behind them a line that adds one; Up and Down go out at its ends."""
+    """The layers, one a line, then a line that adds one; Up and Down leave it at its ends."""
 
     BINDINGS = [
         Binding("a,insert", "screen.add_layer", "Add", show=False),
@@ -90,14 +90,14 @@ class PatternForm(OperationForm):
     """
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
-        """`screen_keys`: fields that are for the screen alone and stand in no table."""
+        """`screen_keys`: fields that are for the screen alone and not in the operation's table."""
         given = [LayerFields.of(layer) for layer in table.get("layer", ()) if isinstance(layer, Mapping)]
-        self.held_layers: list[LayerFields] = given or [LayerFields()]
+        self.layer_fields: list[LayerFields] = given or [LayerFields()]
         self.at = 0
         self.answer: FieldAnswer | None = None
-        """What would go into the one field that was left open."""
+        """The value for the one field that is left empty."""
         self.refusal = ""
-        """Why nothing can go there."""
+        """Why no value fits there."""
         self._screen_keys = frozenset(screen_keys)
         self._wrong: set[int] = set()
         self._listed: tuple[str, list[str]] | None = None
@@ -106,14 +106,14 @@ class PatternForm(OperationForm):
         self._name_of_cutter = str(cutter.get("name", _NAME_OF_CUTTER))
         point = {key: cutter[key] for key in _CUTTER_ENTRIES if key in cutter}
         own = {key: value for key, value in table.items() if key not in {"layer", "cutter"}}
-        super().__init__(rows, {**own, **point, **self.held_layers[0].texts})
+        super().__init__(rows, {**own, **point, **self.layer_fields[0].texts})
 
     def compose(self) -> ComposeResult:
         """The fields, with the list of layers before those of one layer."""
         for widget in super().compose():
             if widget is self.entries["count"][1]:
                 yield LayerList(id="layers")
-                yield Static("  a add, x remove, b before, n behind", id="layer-keys", markup=False)
+                yield Static("  a add, x delete, b move up, n move down", id="layer-keys", markup=False)
                 yield Static(id="which", classes="heading", markup=False)
             yield widget
 
@@ -131,25 +131,25 @@ class PatternForm(OperationForm):
         own = {key: value for key, value in said.items() if key not in aside} | {"layer_order": "written"}
         if point := {key: said[key] for key in _CUTTER_ENTRIES if key in said}:
             own["cutter"] = [{"name": self._name_of_cutter, **point}]
-        return {**own, "layer": [dict(layer.table) for layer in self.held_layers]}
+        return {**own, "layer": [dict(layer.table) for layer in self.layer_fields]}
 
     def screen_table(self) -> dict[str, Any]:
-        """Return what the fields say that are for the screen alone."""
+        """Return the values of the fields that are for the screen alone."""
         return {key: value for key, value in super().table().items() if key in self._screen_keys}
 
     def hold(self) -> None:
-        """Keep what the fields of the layer at hand hold."""
+        """Store the fields of the present layer in the list of layers."""
         said = super().table()
         table = {"shape": "circles"} | {key: said[key] for key in LAYER_ENTRIES if key in said}
         radius_is = self.chosen(RADIUS_IS)
         if radius_is != A_LENGTH:
             table["meet"] = MEETS[radius_is]
         if "skip" in table:
-            # Otherwise core refuses the text itself; the sentence beside the field says what can be typed here.
+            # Otherwise core refuses the text itself; the message beside the field says what to type.
             with suppress(PlanError):
                 table["skip"] = self._skip(table)
         texts = {key: self.entries[key][1].text for key in LAYER_ENTRIES}
-        self.held_layers[self.at] = LayerFields(texts, radius_is, table)
+        self.layer_fields[self.at] = LayerFields(texts, radius_is, table)
 
     @staticmethod
     def _skip(table: Mapping[str, Any]) -> list[int]:
@@ -157,22 +157,22 @@ class PatternForm(OperationForm):
         return list(read_skip(str(table["skip"]), count if isinstance(count, int) else 9999))
 
     def missing(self) -> list[str]:
-        """Return what is still to be filled in; where that can be worked out, what it would be."""
+        """Return the labels of fields to fill in; where a value can be worked out, with that value."""
         open_label = self.label_of(self.answer.key) if self.answer else None
         return [
-            f"{label} (= fills in {self.answer.text}: {self.answer.note})"
+            f"{label} (press = for {self.answer.text}: {self.answer.note})"
             if self.answer and label == open_label
             else label
             for label in super().missing()
         ]
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show what counts where nothing is typed, and what would go into the field that was left open."""
+        """Show in empty fields the values that are used, and the one that was worked out."""
         solved = {self.answer.key: f"{self.answer.text}: press ="} if self.answer else {}
         super().hint({**hints, **solved})
 
-    def tell(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Say what is wrong beside the fields of the layer at hand; return the rest, other layers' by their number."""
+    def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
+        """Show problems beside the fields of the present layer; return the others, with the numbers of their layers."""
         here: list[Problem] = []
         elsewhere: list[Problem] = []
         self._wrong = set()
@@ -185,11 +185,11 @@ class PatternForm(OperationForm):
             else:
                 message = f"{self.label_of(problem.key)}: {problem.message}"
                 elsewhere.append(Problem(where="", key=f"layer {layer}", message=message))
-        untold = super().tell(here)
+        unshown = super().show_problems(here)
         if self.refusal:
-            untold.append(Problem(where="", key="nothing fits", message=self.refusal))
+            unshown.append(Problem(where="", key="no value fits", message=self.refusal))
         self.list_layers()
-        return [*untold, *elsewhere]
+        return [*unshown, *elsewhere]
 
     def _in_own_words(self, problem: Problem) -> Problem:
         if problem.key == "meet":
@@ -206,47 +206,47 @@ class PatternForm(OperationForm):
     # The layers.
 
     def list_layers(self) -> None:
-        """Show the layers as they are held now."""
+        """Show the list of layers."""
         if not self.is_mounted:
             return
         layers = [
             f"{number}: {'! ' if number in self._wrong else ''}{layer.words}"
-            for number, layer in enumerate(self.held_layers, start=1)
+            for number, layer in enumerate(self.layer_fields, start=1)
         ]
-        which = f"Layer {self.at + 1} of {len(self.held_layers)}"
+        which = f"Layer {self.at + 1} of {len(self.layer_fields)}"
         if (which, layers) != self._listed:
-            # A list shown anew lays out the whole screen, which a key in a field need not wait for.
+            # Another list lays out the whole screen, which a key in a field need not wait for.
             self._listed = which, layers
             self.query_one(LayerList).show([*layers, "Add a layer like this one"])
             self.query_one("#which", Static).update(Content(which))
 
     def turn_to(self, index: int) -> None:
-        """Put another layer into the fields."""
+        """Show another layer in the fields."""
         self.hold()
         self._show_layer(index)
 
     def add_layer(self) -> None:
-        """Put a copy of the layer at hand behind it, and go there."""
+        """Add a copy of the present layer after it, and go there."""
         self.hold()
-        self.held_layers.insert(self.at + 1, self.held_layers[self.at])
+        self.layer_fields.insert(self.at + 1, self.layer_fields[self.at])
         self._show_layer(self.at + 1)
 
     def remove_layer(self) -> None:
-        """Take the layer at hand away; the only one stays."""
-        if len(self.held_layers) > 1:
-            del self.held_layers[self.at]
-            self._show_layer(min(self.at, len(self.held_layers) - 1))
+        """Delete the present layer; the only one stays."""
+        if len(self.layer_fields) > 1:
+            del self.layer_fields[self.at]
+            self._show_layer(min(self.at, len(self.layer_fields) - 1))
 
     def shift_layer(self, step: int) -> None:
-        """Change places with the layer before or behind."""
+        """Swap the present layer with the one above or below."""
         self.hold()
         other = self.at + step
-        if 0 <= other < len(self.held_layers):
-            self.held_layers[self.at], self.held_layers[other] = self.held_layers[other], self.held_layers[self.at]
+        if 0 <= other < len(self.layer_fields):
+            self.layer_fields[self.at], self.layer_fields[other] = self.layer_fields[other], self.layer_fields[self.at]
             self._show_layer(other)
 
     def fill_in(self) -> str:
-        """Put what was worked out into its field, and return its label."""
+        """Put the value that was worked out into its field; return the field's label."""
         if self.answer is None:
             return ""
         entry = self.entries[self.answer.key][1]
@@ -256,7 +256,7 @@ class PatternForm(OperationForm):
 
     def _show_layer(self, index: int) -> None:
         self.at = index
-        layer = self.held_layers[index]
+        layer = self.layer_fields[index]
         for key in LAYER_ENTRIES:
             self.entries[key][1].text = layer.texts.get(key, "")
         self.choices[RADIUS_IS][1].value = layer.radius_is
@@ -265,7 +265,7 @@ class PatternForm(OperationForm):
 
 
 def _layer_of(problem: Problem) -> int | None:
-    """Return the number of the layer that a problem is about, None where it is about none."""
+    """Return the number of the layer that a problem is about, None where it is about all."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
         if word == "layer" and number.isdecimal():

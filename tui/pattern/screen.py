@@ -1,4 +1,4 @@
-"""The pattern screen: circles cut by a cutter turning in the spindle, the work offset on the rotary table."""
+"""The pattern form: circles cut by a cutter that turns in the spindle, with the work offset on the rotary table."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import partial
@@ -30,28 +30,31 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pattern_picture import PatternSketch
 
 _MEETINGS: Mapping[str, Meeting] = {**MEETS, "meet at centre": "centre"}
-_LEGEND = (
-    "To scale, as seen on the work's face. 1: the first circle of each layer; counted anticlockwise. +: table's axis."
-)
+_LEGEND = "To scale, seen on the work's face. 1: first circle of each layer; they count anticlockwise. +: table's axis."
 _FILL_IN = "=*"
 _entry = partial(Entry, leave_out=_FILL_IN)
 """A field of this screen's own: the key that fills in is never typed there."""
 
 
 class PatternScreen(OperationScreen):
-    """Makes up one `pattern` operation."""
+    """The form of one `pattern` operation."""
 
     HELP = (
-        "The cutter turns in the spindle on a radius; the work sits on the rotary table, its axis offset by the "
-        "cross-slide, and is divided. Each layer has its own count, offset and radius; the list shows all layers, the "
-        "fields below it those of one: a adds a layer, x takes one away, b and n move it before or behind.\n\n"
-        "Leave one of circles, offset and radius empty: what it must be so that neighbours' points or grooves meet, or "
-        'all circles meet at the centre, stands in the field; = puts it in. Radius "points meet" follows the other two '
+        "This form plans a pattern of circles: a cutter turns in the spindle, and the rotary table divides the work, "
+        "offset by the cross-slide. Fill in one layer after the other; each has its own count, offset and radius. "
+        "F6 shows figures and the picture, F5 starts, F4 saves."
+    )
+    MORE_HELP = (
+        "The list shows all layers, the fields below it one of them. In the list a adds a layer, x deletes one, "
+        "b and n move it up or down.\n\n"
+        "Leave one of circles, offset and radius empty: the value at which neighbours' points or grooves meet, or all "
+        'circles meet at the centre, is in the field. = puts it in. Radius "points meet" follows the other two '
         "as you change them.\n\n"
-        "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The errors at the end are only reckoned with: the "
-        "figures say what each would do to the grooves. A wide tip clears much and gives little detail, an acute one "
+        "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The errors at the end change no setting: the figures "
+        "say what each would do to the grooves. A wide tip clears much and gives little detail; an acute one "
         "gives fine lines."
     )
+    TERMS = ("arc second", "boring head", "circle radius", "layer", "offset", "position", "rotary table")
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
     BINDINGS = [
         Binding(
@@ -60,25 +63,25 @@ class PatternScreen(OperationScreen):
             "Fill in",
             key_display="=",
             priority=True,
-            tooltip="Put what was worked out into the field that was left open; * does so too.",
+            tooltip="Put the value that was worked out into the empty field (* too).",
         ),
         *(
             # Said here for the help page; the list of layers takes them.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
-                ("a", "add_layer", "Add layer", "In the list of layers: add one like the one pointed at."),
-                ("x", "remove_layer", "Remove layer", "In the list of layers: take this one away."),
-                ("b", "shift_layer(-1)", "Before", "In the list of layers: move this one before the one above."),
-                ("n", "shift_layer(1)", "Behind", "In the list of layers: move this one behind the one below."),
+                ("a", "add_layer", "Add layer", "In the list of layers: add one like this."),
+                ("x", "remove_layer", "Delete layer", "In the list of layers: delete this one."),
+                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move this one up."),
+                ("n", "shift_layer(1)", "Move down", "In the list of layers: move this one down."),
             )
         ),
     ]
 
     solvable = reactive(False, bindings=True)
-    """One quantity of the layer at hand was left open, and can be worked out."""
+    """Whether one quantity of the present layer is empty and can be worked out."""
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `pattern` operation to begin with."""
+        """`parameters`: the table of a `pattern` operation to start from."""
         super().__init__("pattern", parameters)
 
     def rows(self) -> Sequence[Row]:
@@ -91,8 +94,8 @@ class PatternScreen(OperationScreen):
             _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not given)"),
             _entry(key="tip_flat", label="Flat at the tip", unit=unit, hint="(sharp)"),
             _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not given)"),
-            _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(level)"),
-            _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not read)"),
+            _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)"),
+            _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)"),
             _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
             MATERIAL,
             "The layers",
@@ -106,7 +109,7 @@ class PatternScreen(OperationScreen):
                 label="Deeper",
                 options=(("round by round", self.initial.get("order") and "round"), ("each at once", "position")),
             ),
-            "What if (errors to reckon with)",
+            "What if (errors of the set-up)",
             _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_tir_mm)})"),
             _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
             _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
@@ -143,7 +146,7 @@ class PatternScreen(OperationScreen):
         return self.query_one(PatternForm)
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the radius where it follows from the others, and how deep where no layer has a depth."""
+        """Return the fields that do not apply: a radius that follows from the others, cuts without a depth."""
         touching = form.chosen(RADIUS_IS) != A_LENGTH
         table = form.table()
         deep = any("depth" in layer for layer in table["layer"])
@@ -155,11 +158,11 @@ class PatternScreen(OperationScreen):
         return unused | (set() if deep else {"depth_dial", "order"})
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the means to set the table by, exact ones first."""
+        """Return the ways to set the table, exact ones first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, PatternJob) else {}
 
     def plan_typed(self) -> None:
-        """Work out what was left open, then read and plan."""
+        """Work out the quantity left empty, then read and plan."""
         form, table = self._form, self._form.table()
         form.answer, form.refusal = None, ""
         if form.chosen(RADIUS_IS) == A_LENGTH:
@@ -174,51 +177,51 @@ class PatternScreen(OperationScreen):
     # Layers.
 
     def action_go(self, step: int) -> None:
-        """Go on as everywhere; in the list of layers its fields follow before the next key is looked at."""
+        """Go to another field or line; in the list of layers show the fields of that layer at once."""
         super().action_go(step)
         self._turn_to_pointed()
 
     @on(LineList.Moved, "#layers")
     def _turn_to_pointed(self) -> None:
         form, pointed = self._form, self.query_one(LayerList).cursor
-        if pointed != form.at and pointed < len(form.held_layers):
+        if pointed != form.at and pointed < len(form.layer_fields):
             form.turn_to(pointed)
             self.judge()
 
     def action_enter(self) -> None:
-        """On the line behind the layers add one; else go on as everywhere."""
+        """On the line after the layers add one; else do as in every form."""
         layers = self.query_one(LayerList)
-        if layers.has_focus and layers.cursor == len(self._form.held_layers):
+        if layers.has_focus and layers.cursor == len(self._form.layer_fields):
             self.action_add_layer()
             self._form.entries["count"][1].focus()
         else:
             super().action_enter()
 
     def action_add_layer(self) -> None:
-        """Add a layer like the one at hand."""
-        if len(self._form.held_layers) < MOST_LAYERS:
+        """Add a layer like the present one."""
+        if len(self._form.layer_fields) < MOST_LAYERS:
             self._form.add_layer()
             self._rearranged("")
         else:
-            self.say(f"There are {MOST_LAYERS} layers already, which is the most.")
+            self.show_message(f"A pattern has at most {MOST_LAYERS} layers.")
 
     def action_remove_layer(self) -> None:
-        """Take the layer at hand away."""
-        if len(self._form.held_layers) == 1:
-            self.say("The only layer stays; change its fields.")
+        """Delete the present layer."""
+        if len(self._form.layer_fields) == 1:
+            self.show_message("This is the only layer. Change its fields instead.")
             return
         number = self._form.at + 1
         self._form.remove_layer()
-        self._rearranged(f"Layer {number} was taken away.")
+        self._rearranged(f"Layer {number} is deleted.")
 
     def action_shift_layer(self, step: int) -> None:
-        """Move the layer at hand before or behind its neighbour."""
+        """Swap the present layer with the one above or below."""
         self._form.shift_layer(step)
         self._rearranged("")
 
     def _rearranged(self, words: str) -> None:
-        self._unkept = True
-        self.say(words)
+        self._unsaved = True
+        self.show_message(words)
         self.judge()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -228,19 +231,19 @@ class PatternScreen(OperationScreen):
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
-        """Put what was worked out into its field."""
+        """Put the value that was worked out into its field."""
         label = self._form.fill_in()
         if label:
             self._rearranged(f"{label} is filled in.")
 
-    # What comes of it.
+    # Figures and pictures.
 
     def suggested_name(self) -> str:
         """Return how many circles there are, layer by layer."""
         return f"Pattern of {circles_text(self.entered)} circles" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return nothing: every hint stands already."""
+        """Return nothing: every field has its hint already."""
         return {}
 
     def summary(self, plan: Plan) -> str:
@@ -249,7 +252,7 @@ class PatternScreen(OperationScreen):
         return f"{circles_text(self.entered)} circles, {cuts}{time_text(plan)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how each layer comes out, and how layers lie to each other."""
+        """Return the figures of each layer, and how layers lie to each other."""
         return layer_figures(self.entered, plan, self.context.lathe)
 
     @property
@@ -257,11 +260,11 @@ class PatternScreen(OperationScreen):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what errors do to what is seen."""
+        """Return what errors of the set-up do to the grooves."""
         return (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the pattern, and what it shows."""
+        """Return the drawing, and its legend."""
         return (PatternSketch(id="pattern"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:

@@ -1,1 +1,1 @@
-"""Checking the runout: its form, and the counter that takes readings."""
+"""The runout check: its form, and the counter that takes readings."""

@@ -1,4 +1,4 @@
-"""The counter of a runout check: a mark, its reading, the next mark; what they tell grows beside them."""
+"""The counter of a runout check: a mark, its reading, the next mark; beside them what the readings show."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, ClassVar
@@ -19,7 +19,7 @@ from core.plan import Step
 from core.run.progress import answered_input, revised_steps
 from core.run.runout_view import RunoutView, deepest_groove, effect_words, readings_taken, runout_view
 from core.values.errors import QuantityError
-from core.values.plain_text import clean, wrapped
+from core.values.plain_text import clean, sentence, wrapped
 from core.values.quantities import read_number
 from tui.counter.run_screen import OpenInstead
 from tui.counter.screen import CounterScreen
@@ -40,52 +40,78 @@ _LONGEST = 600
 
 
 class RunoutCounter(CounterScreen, inherit_bindings=False):
-    """Asks for one reading after the other right here, and shows what they come to."""
+    """Asks for one reading after the other, and shows what they add up to."""
 
     HELP = (
-        "Turn the work by hand until the mark stands under the indicator, type what the indicator shows, press "
-        "Enter; it is on disk before the next mark is asked for. Up and Down change the reading by a graduation, / "
-        "changes the unit that a bare number counts in; a reading may bring its own, such as 2 thou. Backspace "
-        "corrects; in an empty field it fetches the reading before back, to be corrected.\n\n"
-        "Behind ± stands twice the standard error. In front of a sentence: = verdict, > what to do, ~ what a move "
-        "has done, ? to be asked, - to be known. After a move press R and read the whole turn again; T reads the "
-        "same turn twice, to see how well it repeats.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the mark, "
+        "type what the indicator shows and press Enter. After the last mark it says what to move; then press R and "
+        "read the whole turn again."
+    )
+    MORE_HELP = (
+        "Up and Down change the reading by one graduation; / changes the unit of a bare number. A reading may have its "
+        "own unit, such as 2 thou. Backspace corrects; in an empty field it brings back the reading before.\n\n"
+        "The number after ± is twice the standard error. Signs before a sentence: = verdict, > what to do, ~ what a "
+        "move has changed, ? a question to you, - good to know.\n\n"
+        + "\n\n".join(CONVENTIONS)
+        + "\n\n"
+        + DRAWING.rstrip()
+    )
+    TERMS: ClassVar[tuple[str, ...]] = (
+        "runout",
+        "TIR",
+        "eccentricity",
+        "closing reading",
+        "plunger",
+        "plane",
+        "workholding",
+        "mark",
+        "undo",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "taken", "Done", key_display="Enter", tooltip="Take the reading; count the step."),
+        Binding("space,enter", "done", "Done", key_display="Enter", tooltip="Log the reading, or count the step."),
         Binding(
             "backspace,minus,subtract",
-            "take_back",
-            "Back",
+            "undo",
+            "Undo",
             key_display="Backspace",
-            tooltip="Fetch the reading before back, or take the last step back.",
+            tooltip="Correct the reading before, or undo the last step.",
         ),
-        Binding("slash,divide,asterisk,multiply", "unit", "Unit", key_display="/", tooltip="Of a bare number."),
-        Binding("r,u,5", "read_again", "Read again", key_display="R", tooltip="After a move: the whole turn again."),
-        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing moved: read the same turn once more."),
-        Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
-        Binding("h,8", "held", "Workholding", key_display="H", tooltip="Say how the work is held; the readings stay."),
-        Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
-        Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
+        Binding(
+            "slash,divide,asterisk,multiply",
+            "unit",
+            "Unit",
+            key_display="/",
+            tooltip="Change the unit of a bare number.",
+        ),
+        Binding(
+            "r,u,5", "read_again", "Read again", key_display="R", tooltip="After a move: read the whole turn again."
+        ),
+        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing was moved: read the same turn once more."),
+        Binding("k,7", "skip", "Skip", key_display="K", tooltip="Skip this step, such as the closing reading."),
+        Binding(
+            "h,8", "workholding", "Workholding", key_display="H", tooltip="Say how the work is held; the readings stay."
+        ),
+        Binding("n,4", "note", "Note", key_display="N", tooltip="Write a note in the log."),
+        Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("f6", "view", "View", tooltip="Picture and advice side by side, advice alone, picture alone."),
-        Binding("escape,0", "leave", "Leave", key_display="Esc", tooltip="Leave the counter; everything is kept."),
-        Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what stands above."),
-        Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Read what stands below."),
+        Binding("f6", "view", "View", tooltip="Show picture and advice, advice alone, or the picture alone."),
+        Binding("escape,0", "close", "Close", key_display="Esc", tooltip="Close the counter. Everything is saved."),
+        Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what is above."),
+        Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Read what is below."),
     ]
     DEFAULT_CSS = """
     RunoutCounter #top { height: 1; }
     RunoutCounter #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
     RunoutCounter ProgressLine { width: 1fr; }
     RunoutCounter #turn { height: 1fr; }
-    RunoutCounter #told { width: 1fr; height: 100%; }
-    RunoutCounter #seen { width: 38; height: 100%; margin-right: 1; }
-    RunoutCounter.-wide #seen { width: 1fr; }
-    RunoutCounter.-narrow #seen, RunoutCounter.advice #seen { display: none; margin: 0; }
+    RunoutCounter #reading { width: 1fr; height: 100%; }
+    RunoutCounter #drawing { width: 38; height: 100%; margin-right: 1; }
+    RunoutCounter.-wide #drawing { width: 1fr; }
+    RunoutCounter.-narrow #drawing, RunoutCounter.advice #drawing { display: none; margin: 0; }
     RunoutCounter.picture #turn { layout: vertical; }
-    RunoutCounter.picture #seen { display: block; width: 1fr; height: 1fr; }
-    RunoutCounter.picture #told { height: auto; }
+    RunoutCounter.picture #drawing { display: block; width: 1fr; height: 1fr; }
+    RunoutCounter.picture #reading { height: auto; }
     RunoutCounter.picture #findings { display: none; }
     RunoutCounter.-low.picture #text { display: none; }
     RunoutCounter #text { height: auto; text-style: bold; }
@@ -97,7 +123,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     """
 
     reads = reactive(False, bindings=True)
-    """A reading is wanted now."""
+    """Whether a reading is asked for now."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         super().__init__(run, open_instead, asks_first=asks_first)
@@ -105,15 +131,15 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
-        """Title and progress; the picture; beside it what to do, the reading, what the readings tell."""
+        """Title and progress; the picture; beside it what to do, the reading, what the readings show."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
             yield ProgressLine(id="progress")
         with Horizontal(id="turn"):
-            with Vertical(id="seen"):
+            with Vertical(id="drawing"):
                 yield PolarPicture(id="polar")
                 yield Static(id="scale", markup=False)
-            with Vertical(id="told"):
+            with Vertical(id="reading"):
                 yield Static(id="text", markup=False)
                 yield ReadingEntry(self.plan_input.lathe, id="entry")
                 findings = Pager(lambda columns: (), id="findings")
@@ -124,7 +150,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Go on in the unit used before; plan from a round that was complete when the program ended."""
+        """Continue in the unit used before; plan from readings that were complete when the program ended."""
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
@@ -132,7 +158,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim what makes no sense now."""
+        """Disable keys that make no sense now."""
         if action == "unit" and not self.reads:
             return None
         if action == "twice" and not (self._seen.current_set.complete and not self._seen.again):
@@ -142,7 +168,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     # Painting.
 
     def paint(self, logged: str | None = None) -> None:
-        """Show mark and reading, the picture, what the readings tell; `logged` is what has just been logged."""
+        """Show mark and reading, the picture, what the readings show; `logged` is what has just been logged."""
         seen = self._seen = runout_view(self.plan_input, self.state)
         view, spell = self.view, glyphs_of(self.app).text
         self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
@@ -158,7 +184,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._paint_logged()
 
     def fit_picture(self) -> None:
-        """Leave the picture to itself: it is drawn anew at every size."""
+        """Do nothing: the picture is drawn again at every size."""
 
     def _paint_logged(self) -> None:
         """Let the run's time move on, and nothing else."""
@@ -166,10 +192,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return what to do now; behind the last step what there is to choose."""
+        """Return what to do now; after the last step, the choices."""
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
-        return "Everything is logged. R: read the turn again, after a move. Enter: end this check."
+        return "Everything is logged. After a move press R to read the turn again. Enter ends this check."
 
     def _paint_entry(self, seen: RunoutView) -> None:
         entry = self.query_one(ReadingEntry)
@@ -183,8 +209,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.refresh_bindings()
 
     def _paint_findings(self, seen: RunoutView) -> None:
-        """Show figures and sentences from their beginning, but only where they are others than before."""
-        sentences = [*seen.findings, *self._carried_on(seen)]
+        """Show figures and sentences from the top, but only where they have changed."""
+        sentences = [*seen.findings, *self._meaning_for_work(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
             return
@@ -192,8 +218,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         glyphs = glyphs_of(self.app)
         self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
 
-    def _carried_on(self, seen: RunoutView) -> list[RunoutFinding]:
-        """Return what a complete round means for the work, with the groove of the job's pattern where it has one."""
+    def _meaning_for_work(self, seen: RunoutView) -> list[RunoutFinding]:
+        """Return what complete readings mean for the work, and for the groove of the job's pattern if it has one."""
         findings = seen.current_set.analysis if seen.current_set.complete else None
         if findings is None or findings.first.below_indicator:
             return []
@@ -202,24 +228,24 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     # Doing.
 
-    def action_taken(self) -> None:
-        """Take the reading that is typed; else count the step at hand."""
+    def action_done(self) -> None:
+        """Log the reading that is typed; without a field, count the present step."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:
             if self.context.presses.latest_is_alone():
                 self._ask(self._end_or_read_again())
         else:
-            super().action_taken()
+            super().action_done()
 
     def _take(self, step: Step) -> None:
-        """Take a reading; one that looks like a slip is asked about first."""
+        """Log a reading; ask first where it looks like a slip."""
         entry, seen = self.query_one(ReadingEntry), self._seen
         try:
             value_mm = entry.read_mm()
         except QuantityError as error:
-            # What is wrong with a text stands beside the field already.
-            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}")
+            # The field itself says what is wrong with a text.
+            self.show_message("Not logged." if entry.text.strip() else f"Not logged. {sentence(error.message)}")
             return
         typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
         if is_suspect(seen.turn_readings_mm, value_mm, seen.graduation_mm):
@@ -228,11 +254,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others; it is taken if it is meant."""
+        """Ask about a reading far from the others, and log it if it is right."""
         question = YesNo(
-            f"{self.plan_input.lathe.indicator_text(value_mm)} lies far from the other readings. A typing slip?",
+            f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is it a typing slip?",
             yes="Correct it",
-            no="Take it as it is: a keyway, a hole, or really so far off",
+            no="Log it: a keyway, a hole, or really so far off",
             default=True,
         )
         slip = await self.context.ask(question)
@@ -251,27 +277,27 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one(ReadingEntry).text = typed[0]
 
     def _plan_from_readings(self) -> None:
-        """Plan the moves once a round is complete; where it tells nothing, say why and keep all."""
+        """Plan the moves once the readings are complete; where none can be planned, say why and keep the readings."""
         if self._seen.current_set.refusal:
-            self.say("The readings are kept, but no move is planned from them. R reads the turn again.")
+            self.show_message("The readings are saved, but no move can be planned from them. Press R to read again.")
             return
         try:
             taken = readings_taken(self.plan_input, self.state)
         except QuantityError as error:
-            self.say(error.message)
+            self.show_message(error.message)
             return
         if taken is not None:
-            self.revise(taken, "round of readings")
+            self.revise(taken, "set of readings")
 
-    def action_take_back(self) -> None:
-        """Fetch the last reading back into the field, the moves planned from it taken back with it."""
+    def action_undo(self) -> None:
+        """Put the last reading back into the field, and undo the moves planned from it."""
         before = self.state
         planned = before.undoable is not None and before.undoable.kind == "revised" and _from_readings(before)
-        super().action_take_back()
+        super().action_undo()
         if self.state is before:
             return
         if planned:
-            self.attempt(self.run.undo, "taken back; the reading is to be typed again")
+            self.attempt(self.run.undo, "undone; enter the reading again")
         step = self._seen.reading
         mark = None if step is None else before.results.get(step.id)
         if mark is not None and mark.value is not None:
@@ -280,34 +306,34 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             entry.text = str(mark.value)
 
     def action_unit(self) -> None:
-        """Count bare numbers in the next unit."""
+        """Read bare numbers in the next unit."""
         self.query_one(ReadingEntry).next_unit()
 
     def action_read_again(self) -> None:
-        """Ask whether something was moved, and begin another round if so."""
+        """Ask whether to read the whole turn again after a move."""
         self._ask(self._read_again())
 
     async def _read_again(self) -> None:
-        detail = ["What was read stays in the log; before and after are shown over each other."]
+        detail = ["The log keeps the readings so far. The picture shows before and after together."]
         if await self.context.ask(YesNo("Read the whole turn again?", default=True, detail=detail)):
-            self.revise(Moved(), "another round")
+            self.revise(Moved(), "another set of readings")
 
     def action_twice(self) -> None:
-        """Read the same turn once more, nothing having been moved."""
+        """Read the same turn once more, with nothing moved."""
         self._ask(self._read_twice())
 
     async def _read_twice(self) -> None:
-        detail = ["Nothing may have been moved in between: the difference tells how well a reading repeats."]
+        detail = ["Move nothing in between. The difference shows how well a reading repeats."]
         if await self.context.ask(YesNo("Read the same turn once more?", default=True, detail=detail)):
             self.revise(TurnAgain(), "the same turn once more")
 
-    def action_held(self) -> None:
-        """Ask how the work is held; what was read counts on, and moves are worked out for it."""
-        self._ask(self._say_held())
+    def action_workholding(self) -> None:
+        """Ask how the work is held; the readings stay, and moves are planned for it."""
+        self._ask(self._ask_workholding())
 
-    async def _say_held(self) -> None:
+    async def _ask_workholding(self) -> None:
         now = self._seen.job.workholding
-        detail = ["The readings stay. Where something was moved since, the turn is read again."]
+        detail = ["The readings stay. If something was moved since, read the turn again."]
         default = WORKHOLDINGS.index(now) if now else 0
         question = OneOf("How is the work held?", WORKHOLDINGS, default=default, detail=detail)
         chosen = await self.context.ask(question)
@@ -322,24 +348,24 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.attempt(record, f"held: {held}")
 
     async def _end_or_read_again(self) -> None:
-        """After the moves: the turn once more, or the end of the check."""
+        """Ask after the moves: read the turn again, or end the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
-        chosen = await self.context.ask(OneOf("What comes now?", options))
+        chosen = await self.context.ask(OneOf("What do you want to do next?", options))
         if chosen == 0:
-            self.revise(Moved(), "another round")
+            self.revise(Moved(), "another set of readings")
         elif chosen == 1:
             self._end()
 
     def action_skip(self) -> None:
-        """Leave the closing reading out at once; ask about any other step."""
+        """Skip the closing reading at once; ask about any other step."""
         step = self._seen.reading
         if step is None or step.reading_at is None or step.reading_at.angle_deg is not None:
             super().action_skip()
-        elif self.attempt(self.run.done, "closing reading left out"):
+        elif self.attempt(self.run.done, "closing reading skipped"):
             self._plan_from_readings()
 
     def action_view(self) -> None:
-        """Show the next of: both, advice alone, picture alone; where there is no room for both, one of the two."""
+        """Show the next of: both, advice alone, picture alone; where there is no room for both, one of them."""
         views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
         now = next((view for view in views[1:] if self.has_class(view)), "")
         self.remove_class("advice", "picture")
@@ -347,17 +373,17 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.add_class(following_view)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll what the readings tell."""
+        """Scroll what the readings show."""
         self.query_one("#findings", Pager).action_page(pages)
 
 
 def _from_readings(state: "State") -> bool:
-    """Tell whether what was planned last are the moves from a complete round, which follow it by themselves."""
+    """Return whether the last plan holds the moves that follow complete readings by themselves."""
     return isinstance(state.revisions[-1].entered, ReadingsTaken)
 
 
 def _is_bare(text: str) -> bool:
-    """Tell whether a reading was typed without a unit of its own, so that the field's counts."""
+    """Return whether a reading was typed without a unit, so that it has the field's unit."""
     try:
         read_number(text)
     except QuantityError:
@@ -373,7 +399,7 @@ _LONGEST = 600
 def finding_lines(
     figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[RunoutFinding], columns: int, glyphs: Glyphs
 ) -> list[Content]:
-    """Return figures, each group under its heading where it has one, and sentences."""
+    """Return figures, each group under its heading if it has one, and sentences."""
     lines: list[Content] = []
     for heading, group in figures:
         lines += [Content.styled(heading, "bold")] if heading else []

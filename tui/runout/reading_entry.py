@@ -18,12 +18,12 @@ _TYPED = frozenset("0123456789.,+-")
 _OF_A_UNIT = frozenset(" \"°'")
 _LONGEST = 24
 _HELD_S = 0.5
-"""Backspace that comes quicker than that after another is still the same correction, and fetches nothing back."""
+"""Backspace within so long of another is still the same correction, and brings no reading back."""
 _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """Takes digits, signs, Backspace, Up and Down, behind a digit a unit; leaves all other keys to its screen."""
+    """Takes digits, signs, Backspace, Up and Down, and a unit after a digit; all other keys go to its screen."""
 
     text: reactive[str] = reactive("")
     unit_index: reactive[int] = reactive(0)
@@ -37,7 +37,7 @@ class ReadingEntry(Widget, can_focus=True):
         marks = ["marks"] if lathe.indicator else []
         self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
-        """What Up and Down begin from in an empty field."""
+        """Where Up and Down start in an empty field [mm]."""
         self._corrected_s = 0.0
         self._rows = 0
 
@@ -47,29 +47,29 @@ class ReadingEntry(Widget, can_focus=True):
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
-        """Count bare numbers in a unit, where it is one of those offered."""
+        """Read bare numbers in a unit, where it is one of those offered."""
         if unit in self.units:
             self.unit_index = self.units.index(unit)
 
     def next_unit(self) -> None:
-        """Count bare numbers in the next unit."""
+        """Read bare numbers in the next unit."""
         self.unit_index = (self.unit_index + 1) % len(self.units)
 
     def read_mm(self) -> float:
-        """Return what stands in the field [mm]; raises QuantityError, also where nothing does."""
+        """Return the reading in the field [mm]; raises QuantityError, also for an empty field."""
         if not self.text.strip():
-            raise QuantityError("nothing is typed yet; wanted is what the indicator shows, + for plunger pushed in")
+            raise QuantityError("Nothing is typed yet. Enter what the indicator shows, + for plunger pushed in.")
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Tell whether a key is meant for the field; Backspace, letters and blank in an empty one are not."""
+        """Return whether a key is for the field; Backspace, letters and a space in an empty one are not."""
         typed = character or ""
         # Behind a digit they are the reading's own unit, as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
         return typed in _TYPED or key in _NUDGES or of_unit
 
     def on_key(self, event: Key) -> None:
-        """Take a key that is meant for the field."""
+        """Take a key that is for the field."""
         held = event.key == "backspace" and event.time - self._corrected_s < _HELD_S
         if event.key == "backspace":
             self._corrected_s = event.time
@@ -84,7 +84,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.text += event.character or ""
 
     def on_paste(self, event: Paste) -> None:
-        """Put a pasted reading in the place of what was typed; it may bring its own unit."""
+        """Replace what was typed by a pasted reading, which may have its own unit."""
         event.stop()
         self.text = clean(event.text, _LONGEST).strip()
 
@@ -96,7 +96,7 @@ class ReadingEntry(Widget, can_focus=True):
         self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
-        """Take more rows only where what is wrong with the text needs them: a new layout costs more than a key may."""
+        """Take more rows only where a message needs them: a new layout costs more time than a key may."""
         rows = len(self._lines(self.size.width)) if self.size.width else 0
         if rows != self._rows:
             self._rows = rows
@@ -107,7 +107,7 @@ class ReadingEntry(Widget, can_focus=True):
         return len(self._lines(width))
 
     def render(self) -> Content:
-        """Return the field, its unit, and what was understood or is wrong."""
+        """Return the field, its unit, and how it is read or what is wrong."""
         first, *others = self._lines(self.size.width)
         return Content("\n").join([Content.styled(first, "bold"), *(Content(line) for line in others)])
 

@@ -1,4 +1,4 @@
-"""The runout screen: what is indicated and how it is held; readings taken beforehand, and what they come to."""
+"""The runout form: what is indicated and how it is held; readings taken before, and what they show."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -38,7 +38,7 @@ class RunoutForm(OperationForm):
         typed["angles"] = list_text(table.get("angles", []))
         super().__init__(rows, {"positions": taken_beforehand(table), **typed})
         self._unit = unit
-        # What a job file leaves out, having been the usual all along, stays left out.
+        # A usual value that a job file does not name is not written into it.
         self._implied = bool(table.get("kind")) and not {"positions", "angles"} & set(table)
 
     def table(self) -> dict[str, Any]:
@@ -55,7 +55,7 @@ class RunoutForm(OperationForm):
         return self._with_positions(table)
 
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with the number of readings, but for one that a job file did well without."""
+        """Return the table with the number of readings, except where a job file did without it."""
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
             return table
@@ -72,13 +72,15 @@ def taken_beforehand(table: Mapping[str, Any]) -> int:
 
 
 class RunoutScreen(OperationScreen):
-    """Makes up one `runout` operation."""
+    """The form of one `runout` operation."""
 
     HELP = (
-        "Say what the indicator touches and how the work is held; F5 then asks for one reading after the other, and "
-        "tells what to move. Readings taken before can be typed or pasted from a job file, in one line, parted by "
-        "blanks; what they come to is told at once.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+        "This form describes a runout check: what the indicator touches, and how the work is held. "
+        "Fill it in and press F5 to take the readings one after the other; the counter then says what to move. "
+        "If you have readings already, type them on one line with spaces between: the result shows at once."
     )
+    MORE_HELP = "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+    TERMS = ("runout", "TIR", "eccentricity", "closing reading", "plunger", "plane", "workholding", "bolt circle")
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
     DEFAULT_CSS = """
     RunoutScreen PolarPicture { height: 1fr; min-height: 15; }
@@ -87,7 +89,7 @@ class RunoutScreen(OperationScreen):
     """
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `runout` operation to begin with."""
+        """`parameters`: the table of a `runout` operation to start from."""
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:
@@ -103,7 +105,7 @@ class RunoutScreen(OperationScreen):
             Choice(
                 key="workholding",
                 label="Workholding",
-                options=(("not said", None), *((word, word) for word in WORKHOLDINGS)),
+                options=(("not set", None), *((word, word) for word in WORKHOLDINGS)),
             ),
             Entry(key="bolt_circle", label="Bolt circle", unit=unit, hint="(the diameter)"),
             "How it is read",
@@ -112,14 +114,14 @@ class RunoutScreen(OperationScreen):
             Entry(key="angles", label="Marks, in degrees", required=True, longest=_LONGEST_LIST),
             Entry(key="stylus_angle", label="Stylus off the surface", unit="deg", hint="(0°)"),
             Entry(key="tolerance", label="Tolerance (TIR)", unit=reads, hint="(not given)"),
-            "Readings taken beforehand",
+            "Readings taken before",
             Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
             Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),
-            Entry(key="drift", label="Closing less first", unit=reads, hint="(0)"),
+            Entry(key="drift", label="Last less first reading", unit=reads, hint="(0)"),
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces; the usual one is left out of a table that left it out."""
+        """Return the surfaces; the usual one is not written into a table that does not name it."""
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -139,11 +141,11 @@ class RunoutScreen(OperationScreen):
 
     @property
     def reading_unit(self) -> str:
-        """What a bare reading counts in."""
+        """The unit of a bare reading."""
         return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return what does not go with surface, holding, planes and marks."""
+        """Return the fields that do not apply to surface, workholding, planes and marks."""
         face, two = form.chosen("surface") == "face", form.chosen("planes") == "two planes"
         spread, held = form.chosen(SPREAD), form.chosen("workholding")
         unused = {"planes"} if face else set()
@@ -162,7 +164,7 @@ class RunoutScreen(OperationScreen):
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """What readings taken beforehand tell, None where there are none or they are wrong."""
+        """What readings taken before show, None where there are none or they are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
@@ -177,7 +179,7 @@ class RunoutScreen(OperationScreen):
         return f"Runout {where}"
 
     def summary(self, plan: Plan) -> str:
-        """Return what the readings say, or how many there will be."""
+        """Return what the readings show, or how many there will be."""
         taken = self._taken
         if taken is not None:
             return summary(taken.first, self.entered, self.context.lathe.indicator_text)
@@ -185,7 +187,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what the readings tell; before there are any what they will be able to."""
+        """Return what the readings show; before there are any, what they will be able to show."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)
@@ -193,14 +195,14 @@ class RunoutScreen(OperationScreen):
         return (Figure(*figure) for figure in lines)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the polar picture, what is on it, and how signs and marks are meant."""
+        """Return the polar picture, its legend, and what signs and marks mean."""
         return (
             Vertical(PolarPicture(id="polar"), Static(id="legend", markup=False), id="polar-box"),
             Static(DRAWING, id="drawn", markup=False),
         )
 
     def show_pictures(self) -> None:
-        """Draw the readings taken beforehand, or the marks to be read."""
+        """Draw the readings taken before, or the marks to read."""
         picture, legend = self.query_one(PolarPicture), self.query_one("#legend", Static)
         if self.plan is None:
             picture.show_view(None)

@@ -1,4 +1,4 @@
-"""One chapter of set-up: its questions one at a time, a picture to each, and what was told at the end."""
+"""One part of set-up: its questions one at a time, each with a picture, and all answers at the end."""
 
 from collections.abc import Callable
 from typing import ClassVar
@@ -26,6 +26,7 @@ from core.lathe.set_up.draft import answer_problem
 from core.lathe.set_up.measuring import MeasuredAnswer
 from core.lathe.set_up.unusual import unusual_answers, unusual_number
 from core.values.errors import CoreError, FileError
+from core.values.plain_text import sentence
 from tui.glyphs import glyphs_of
 from tui.setup.lathe_draft import LatheDraft
 from tui.setup.pictures import PICTURES
@@ -35,50 +36,62 @@ from tui.widgets.line_list import LineList
 from tui.widgets.plain_input import PlainInput
 from tui.widgets.question import YesNo
 
-_MEASURE = "Find out by measuring"
+_MEASURE = "Measure it"
 _LONGEST_ANSWER = 1_000
 
 
 class ChapterScreen(BaseScreen[str]):
-    """Asks the questions of one chapter after the other; every answer is kept on disk at once.
+    """Asks the questions of one part, one after the other; every answer is on disk at once.
 
-    Dismissed with the name of the chapter asked last.
+    Closes with the name of the part asked last.
     """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "One question at a time. Enter takes the answer and goes on; an empty field, or what stands there already, "
-        "is an answer too, so Enter alone skips what you do not know. Esc goes back one question. Where something "
-        "can be found out at the machine, F4 asks for the measurements and works it out.\n\n"
-        "Every answer is kept at once. What is complete goes into the lathe file at the end of the chapter, or when "
-        "you leave it; what is not waits for the next time."
+        "This page asks about one part of your lathe, one question at a time. Type the answer or choose it, then press "
+        "Enter; Enter alone skips what you do not know. Where you can measure the answer, F4 helps you."
+    )
+    MORE_HELP = (
+        "Every answer is saved at once. Complete answers go into the lathe file at the end of the part, or when you "
+        "close it; the others wait for the next time."
+    )
+    TERMS = (
+        "backlash",
+        "compound",
+        "cross-slide",
+        "carriage",
+        "diameter dial",
+        "draft",
+        "lathe file",
+        "mark",
+        "travel dial",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "answer", "Answer", tooltip="Take the answer and go on; empty: not told."),
-        Binding("f4", "find_out", "Find out", tooltip="Type what you measure; the answer is worked out."),
-        Binding("f8", "leave", "List", tooltip="Back to the list of chapters; all answers are kept."),
-        Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Back one question."),
+        Binding("enter", "answer", "Answer", tooltip="Answer; leave the field empty if you do not know."),
+        Binding("f4", "find_out", "Measure", tooltip="Enter what you measure; the program works out the answer."),
+        Binding("f8", "close", "List", tooltip="Close this part and show the list; all answers are saved."),
+        Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Go back one question."),
         Binding("up", "move(-1)", show=False, priority=True),
         Binding("down", "move(1)", show=False, priority=True),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next answer, as Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The answer before, as Up."),
-        Binding("pageup", "scroll_known(-1)", show=False, priority=True, tooltip="Read what stands above."),
-        Binding("pagedown", "scroll_known(1)", show=False, priority=True, tooltip="Read what stands below."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the answer before, like Up."),
+        Binding("pageup", "scroll_known(-1)", show=False, priority=True, tooltip="Read what is above."),
+        Binding("pagedown", "scroll_known(1)", show=False, priority=True, tooltip="Read what is below."),
     ]
 
     can_measure = reactive(False, bindings=True)
 
     def __init__(self, work: LatheDraft, chapter: Chapter, index: int = 0) -> None:
-        """`index`: the question to begin with, among those that make sense now."""
+        """`index`: the question to start with, among those that make sense now."""
         super().__init__()
-        self._work, self._chapter, self._index = work, chapter, index
+        self._lathe_draft, self._chapter, self._index = work, chapter, index
         self._asked_again: object = None
-        """An unusual answer that was asked about once more: given again, it counts."""
+        """An unusual answer that was asked about once more; entered again, it is taken."""
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
-        """The question, what there is to know about it, and a list or a field to answer with."""
+        """The question, how to find the answer, and a list or a field to answer with."""
         yield QuestionView(id="setup-question")
         with Horizontal(id="setup-typed"):
             yield Static("", id="setup-before", markup=False)
@@ -94,17 +107,17 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def label(self) -> str:
-        """What an answer of the conversion goes into."""
+        """The name of the field that an answer of the conversion goes into."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
     def unit(self) -> str:
-        """What a bare number in the field counts in."""
+        """The unit of a bare number in the field."""
         return self._unit(self.question) if self.question else ""
 
     @property
     def stated(self) -> str:
-        """What stands in the field, with its unit."""
+        """The text in the field, with its unit."""
         text = self._entry.value
         return f"{text} {self.unit}" if self.unit and is_bare(text) else text
 
@@ -112,17 +125,17 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def asked(self) -> tuple[Question, ...]:
-        """The questions that make sense with what is told so far."""
-        return self._chapter.asked(self._work.draft.table(self._chapter.section))
+        """The questions that make sense with the answers so far."""
+        return self._chapter.asked(self._lathe_draft.draft.table(self._chapter.section))
 
     @property
     def question(self) -> Question | None:
-        """The question on screen; None at the end of the chapter."""
+        """The question on screen; None at the end of the part."""
         asked = self.asked
         return asked[self._index] if self._index < len(asked) else None
 
     def show_question(self) -> None:
-        """Show the question whose turn it is, with what is told to it already."""
+        """Show the next question, with its answer if there is one."""
         with self.app.batch_update():
             self._show_question()
 
@@ -135,7 +148,7 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one("#setup-typed").display = is_typed
         options.display = not is_typed
         if question is not None and is_typed:
-            table = self._work.draft.table(self._chapter.section)
+            table = self._lathe_draft.draft.table(self._chapter.section)
             entry.offer(text_of(question, table.get(question.key)))
             entry.placeholder = self._spelled(question.example)
             self._show_unit(question)
@@ -149,7 +162,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _place(self, question: Question | None) -> str:
         if question is None:
-            return "told"
+            return "all answered"
         # How many follow depends on whether the part is there at all.
         return str(self._index + 1) if question.key == KIND else f"{self._index + 1} of {len(self.asked)}"
 
@@ -159,10 +172,10 @@ class ChapterScreen(BaseScreen[str]):
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
     def _answered_option(self) -> int:
-        """Return the answer to point at: the one told, else the one that says nothing, else the first."""
+        """Return the answer to point at: the one given before, else the one that leaves it open, else the first."""
         if self.question is None:
             return 0
-        value = self.question.value_in(self._work.draft.table(self._chapter.section))
+        value = self.question.value_in(self._lathe_draft.draft.table(self._chapter.section))
         option = self.question.option_of(value)
         return 0 if option is None else self.question.options.index(option)
 
@@ -174,12 +187,14 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
 
     def _unit(self, question: Question) -> str:
-        """Return what a bare number counts in."""
-        return unit_of(question, self._work.draft.table(self._chapter.section), sizes_in(self._work.draft.tables))
+        """Return the unit of a bare number."""
+        return unit_of(
+            question, self._lathe_draft.draft.table(self._chapter.section), sizes_in(self._lathe_draft.draft.tables)
+        )
 
     def _show_known(self, *, from_top: bool) -> None:
         question = self.question
-        asked = question.asked if question else "That is all of this part. What is told of it:"
+        asked = question.asked if question else "That is all about this part. Your answers:"
         sentences = self._how(question) if question else self._answered_lines()
         self.query_one(QuestionView).show(asked, self._picture(), sentences, from_top=from_top)
 
@@ -188,9 +203,9 @@ class ChapterScreen(BaseScreen[str]):
         return [self._spelled(sentence) for sentence in sentences if sentence]
 
     def _spelled(self, sentence: str) -> str:
-        """Return a sentence or a line of a picture with its examples in the unit asked for."""
-        tables = self._work.draft.tables
-        table = self._work.draft.table(self._chapter.section)
+        """Return a sentence or a line of a picture with its examples in this dial's unit."""
+        tables = self._lathe_draft.draft.tables
+        table = self._lathe_draft.draft.table(self._chapter.section)
         return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
 
     def _picture(self) -> tuple[str, ...]:
@@ -203,27 +218,27 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
-        table = self._work.draft.table(self._chapter.section)
+        """Return the answers, one a line, and what keeps them out of the lathe file."""
+        table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
         mark = glyphs_of(self.app)["caution"]
         return [
-            *(words or ["nothing"]),
-            *(f"{mark} Not in the file yet, {problem_words(self._chapter, table, problem)}" for problem in problems),
+            *(words or ["none"]),
+            *(f"{mark} Not in the file yet: {problem_words(self._chapter, table, problem)}" for problem in problems),
             *(f"{mark} {doubt}" for doubt in unusual_answers(self._chapter, table)),
         ]
 
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show F4 where something can be measured; arrows move in lists only."""
+        """Show F4 where the answer can be measured."""
         if action == "find_out":
             return self.can_measure
         return True
 
     def on_key(self, event: Key) -> None:
-        """Take the answer that a number stands for."""
+        """Take the answer of a number key."""
         options = self.query_one("#setup-options", LineList)
         if options.display and event.character is not None and event.character in "123456789":
             index = int(event.character) - 1
@@ -240,12 +255,12 @@ class ChapterScreen(BaseScreen[str]):
     @on(Input.Changed)
     def _typing(self, event: Input.Changed) -> None:
         event.stop()
-        self.say("")
+        self.show_message("")
         if (question := self.question) is not None:
             self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
-        """Point at another answer; with a field, scroll what there is to know."""
+        """Point at another answer; with a field, scroll the text above it."""
         options = self.query_one("#setup-options", LineList)
         if options.display:
             options.cursor += step
@@ -253,13 +268,13 @@ class ChapterScreen(BaseScreen[str]):
             self.query_one(QuestionView).scroll_lines(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll what there is to know, where it is longer than its room."""
+        """Scroll the text above the answer, where it is longer than its room."""
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
-        """Take the answer, if core finds nothing wrong with it, and go on."""
+        """Take the answer, if nothing is wrong with it, and ask the next question."""
         question = self.question
-        self.say("")
+        self.show_message("")
         if question is None:
             self._ends()[self.query_one("#setup-options", LineList).cursor][1]()
         elif question.options:
@@ -272,42 +287,42 @@ class ChapterScreen(BaseScreen[str]):
             self._take_typed(question)
 
     def _take_typed(self, question: Question) -> None:
-        table = self._work.draft.table(self._chapter.section)
+        table = self._lathe_draft.draft.table(self._chapter.section)
         text = self._entry.value
         if text == text_of(question, table.get(question.key)):
             self._go_on(question)
         elif question.key == "per_turn" and not text.strip():
-            self.say("A dial counts something in one turn; that it is a readout is told at the question before (Esc).")
+            self.show_message("Enter how much one turn counts. If it is a readout, press Esc and say so there.")
         else:
             self._take(question, value_of(question, text, self._unit(question)))
 
     def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
-        """Keep an answer and go on; say what is wrong with it, and stay, otherwise.
+        """Save an answer and ask the next question; where something is wrong with it, say what and stay.
 
-        `sure`: what it leaves out need not be asked about.
+        `sure`: earlier answers that it deletes are not asked about again.
         """
-        wrong = answer_problem(self._work.draft, self._chapter, question, value)
+        wrong = answer_problem(self._lathe_draft.draft, self._chapter, question, value)
         if wrong:
             self._entry.select_all()
-            self.say(wrong)
+            self.show_message(wrong)
             return False
         if self._is_asked_again(question, value):
             return False
-        lost = deleted_answers(self._chapter, question, self._work.draft.table(self._chapter.section), value)
+        lost = deleted_answers(self._chapter, question, self._lathe_draft.draft.table(self._chapter.section), value)
         if lost and not sure:
-            self._make_sure(question, value, lost)
+            self._confirm_deletion(question, value, lost)
             return False
         try:
-            self._work.answer(self._chapter, question, value, self._index)
+            self._lathe_draft.answer(self._chapter, question, value, self._index)
         except CoreError as error:
-            self.say(f"{error.message} The answer does not count before that is mended.")
+            self.show_message(f"{sentence(error.message)} The answer is not saved. Correct that first.")
             return False
         self._go_on(question)
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask once more about a number far from what is usual; tell whether that was done now."""
-        table = self._work.draft.table(self._chapter.section)
+        """Ask once more about a number far from the usual; return whether that was done now."""
+        table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
         if not odd or again == self._asked_again:
@@ -315,27 +330,27 @@ class ChapterScreen(BaseScreen[str]):
             return False
         self._asked_again = again
         if value_of(question, self._entry.value, self._unit(question)) != value:
-            # It was worked out from measurements: then it stands in the field, for Enter to keep.
+            # It was worked out from measurements: put it into the field, so that Enter takes it.
             with self._entry.prevent(Input.Changed):
                 self._entry.value = text_of(question, value)
             self._show_unit(question)
         self._entry.select_all()
-        self.say(f"{odd} Enter again keeps it, or enter another.")
+        self.show_message(f"{odd} Press Enter again to keep it, or enter another.")
         return True
 
-    def _make_sure(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
-        """Ask before an answer takes away what was told already."""
+    def _confirm_deletion(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
+        """Ask before an answer deletes earlier answers."""
 
         def answered(sure: bool | None) -> None:
             if sure:
                 self._take(question, value, sure=True)
 
-        asked = YesNo("This answer leaves out what is told already. Leave it out?", detail=lost)
+        asked = YesNo("This answer deletes earlier answers. Delete them?", detail=lost)
         self.app.push_screen(asked, answered)
 
     def _go_on(self, question: Question) -> None:
         keys = [asked.key for asked in self.asked]
-        # An answer may take its own question away: then the one that has come in its place is asked.
+        # An answer may remove its own question: then the one now in its place is asked.
         self._index = keys.index(question.key) + 1 if question.key in keys else min(self._index, len(keys))
         if self.question is None:
             self._keep()
@@ -343,21 +358,21 @@ class ChapterScreen(BaseScreen[str]):
 
     def _keep(self) -> None:
         try:
-            self.say(self._work.save_answers(self.context))
+            self.show_message(self._lathe_draft.save_answers(self.context))
         except FileError as error:
-            self.say(f"{error.messages[0]}. Your answers wait until that is mended.")
+            self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct that.")
 
     def action_back(self) -> None:
         """Go back one question; from the first one to the list."""
-        self.say("")
+        self.show_message("")
         if self._index == 0:
-            self.action_leave()
+            self.action_close()
             return
         self._index = min(self._index, len(self.asked)) - 1
         self.show_question()
 
-    def action_leave(self) -> None:
-        """Back to the list of chapters."""
+    def action_close(self) -> None:
+        """Close this part and show the list."""
         self.dismiss(self._chapter.name)
 
     def action_find_out(self) -> None:
@@ -366,35 +381,36 @@ class ChapterScreen(BaseScreen[str]):
         if question is None or not question.measuring:
             return
         from core.lathe.set_up.measuring import MEASURING_METHODS
-        from tui.setup.finding import FindingScreen
+        from tui.setup.measuring import MeasureScreen
 
         def take_finding(result: MeasuredAnswer | None) -> None:
             if result is not None and self._take(question, result.value):
-                self.say(result.sentence)
+                self.show_message(result.sentence)
 
-        table = self._work.draft.table(self._chapter.section)
+        table = self._lathe_draft.draft.table(self._chapter.section)
         self.app.push_screen(
-            FindingScreen(MEASURING_METHODS[question.measuring], table, sizes_in(self._work.draft.tables)), take_finding
+            MeasureScreen(MEASURING_METHODS[question.measuring], table, sizes_in(self._lathe_draft.draft.tables)),
+            take_finding,
         )
 
     # The end of the chapter.
 
     def _ends(self) -> list[tuple[str, Callable[[], None]]]:
-        """Return what can be done at the end: words and what they do."""
-        chapters = chapters_of(self._work.draft.tables)
+        """Return what can be done at the end of the part, in words, and the functions that do it."""
+        chapters = chapters_of(self._lathe_draft.draft.tables)
         names = [chapter.name for chapter in chapters]
         place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)
         ends: list[tuple[str, Callable[[], None]]] = []
         if self._chapter.dial and self._testable():
-            ends.append(("Test this dial: what does the program believe of it?", self._test_dial))
+            ends.append(("Test this dial: does the program read it as you do?", self._test_dial))
         if place < len(chapters):
             following = chapters[place]
             ends.append((f"Next: {following.title}", lambda: self._begin(following)))
-        ends.append(("Back to the list", self.action_leave))
+        ends.append(("Back to the list", self.action_close))
         return ends
 
     def _testable(self) -> bool:
-        table = self._work.draft.table(self._chapter.section)
+        table = self._lathe_draft.draft.table(self._chapter.section)
         return bool(table.get("graduation")) and not section_problems(self._chapter.section, table)
 
     def _begin(self, chapter: Chapter) -> None:
@@ -404,4 +420,4 @@ class ChapterScreen(BaseScreen[str]):
     def _test_dial(self) -> None:
         from tui.setup.dial_test import DialTestScreen
 
-        self.app.push_screen(DialTestScreen(self._work, self._chapter.dial))
+        self.app.push_screen(DialTestScreen(self._lathe_draft, self._chapter.dial))

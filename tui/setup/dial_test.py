@@ -1,4 +1,4 @@
-"""The dial test: what the program believes of each dial, before the first cut shows it."""
+"""The dial test: how the program reads each dial, to compare before the first cut."""
 
 from typing import ClassVar
 
@@ -27,21 +27,22 @@ _LEAST_FOR_COLLAR = 16
 
 
 class DialTestScreen(BaseScreen[None]):
-    """A dial and a reading are chosen; turns, mark, travel, diameter and the way of the handle are shown."""
+    """Shows turns, mark, travel, diameter and the direction of the handle for a dial and a reading."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
-        "Choose a dial with the left and right keys and type a reading. Take up the backlash, set that dial of the "
-        "lathe to 0, and turn it to the reading. Put an indicator against the slide. What it shows and what stands "
-        "here must agree; where it does not, an answer about that dial is wrong: change it before the first cut."
+        "This page shows how the program reads each dial. Choose a dial, take up its backlash, set it to 0, turn it to "
+        "the reading, and measure with an indicator on the slide. If the travel differs from this page, correct the "
+        "answers about that dial before the first cut."
     )
+    TERMS = ("backlash", "mark", "reading", "travel dial", "diameter dial")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "next_dial", "Next dial", priority=True, tooltip="Go to the next dial."),
-        Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Back to the questions."),
+        Binding("escape,asterisk,multiply", "back", "Close", key_display="Esc", tooltip="Close this page."),
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """`dial`: the one to begin with."""
+        """`dial`: the one to start with."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -49,9 +50,9 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Dial and reading; what the dial looks like then; what is believed."""
+        """Dial and reading; what the dial looks like then; what it means."""
         if not self._dials:
-            yield Static("No dial is told yet: answer the questions to one first.", markup=False)
+            yield Static("No dial is set up yet. Answer the questions about one first.", markup=False)
             return
         yield ChoiceField("Dial", [dial_words(name) for name in self._dials], value=dial_words(self._first), id="dial")
         unit = self._units[self._first]
@@ -81,14 +82,14 @@ class DialTestScreen(BaseScreen[None]):
     @on(ChoiceField.Changed, "#dial")
     def _chosen(self, event: ChoiceField.Changed) -> None:
         event.stop()
-        self._try_anew()
+        self._show_example_reading()
 
     @on(QuantityField.Changed, "#reading")
     def _typed(self, event: QuantityField.Changed) -> None:
         event.stop()
         self.work_out(self._show, event.field.text)
 
-    def _try_anew(self) -> None:
+    def _show_example_reading(self) -> None:
         field = self.query_one("#reading", QuantityField)
         field.unit = self._units[self.dial.name]
         field.text = example_reading(self.dial, field.unit)
@@ -104,9 +105,9 @@ class DialTestScreen(BaseScreen[None]):
             first = first_to_do(self.dial, reading)
             lines = list(show_reading(self.dial, reading))
             picture = "\n".join(self._collar(reading))
-            field.say("")
+            field.show_error("")
         except CoreError as error:
-            field.say(error.message if field.text.strip() else "")
+            field.show_error(error.message if field.text.strip() else "")
         spell, columns = glyphs_of(self.app).text, max(self.size.width - 1, 1)
         self.query_one("#setup-first", Static).update("\n".join(wrapped(spell(first), columns)))
         self.query_one("#setup-picture", Static).update(picture)
@@ -114,7 +115,7 @@ class DialTestScreen(BaseScreen[None]):
         self.query_one("#setup-how", Static).update("\n".join(how))
 
     def _collar(self, text: str) -> list[str]:
-        """Return the collar as it then stands; a readout has none."""
+        """Return the drawing of the dial at that reading; a readout has none."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
         return collar_lines(
@@ -126,14 +127,14 @@ class DialTestScreen(BaseScreen[None]):
         if self._dials:
             choice = self.query_one("#dial", ChoiceField)
             choice.index = (choice.index + 1) % len(choice.words)
-            self._try_anew()
+            self._show_example_reading()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences, where they are longer than their room."""
+        """Scroll the sentences where they are longer than their room."""
         if self._dials:
             known = self.query_one("#setup-known")
             known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def action_back(self) -> None:
-        """Back to where it was asked for."""
+        """Close this page."""
         self.dismiss()

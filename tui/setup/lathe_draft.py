@@ -1,4 +1,4 @@
-"""What the screens of set-up share: the draft on disk, keeping it, and letting the program follow."""
+"""What the screens of set-up share: the draft on disk, saving it, and using the lathe."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ from core.lathe.set_up.draft import Draft, read_draft, save_draft
 from core.lathe.set_up.saving import save_answers
 from core.values.errors import FileError
 from core.values.files import name_of
+from core.values.plain_text import sentence
 from tui.context import AppContext
 
 if TYPE_CHECKING:
@@ -18,22 +19,22 @@ if TYPE_CHECKING:
 
 
 class LatheDraft:
-    """The answers about one lathe; each is on disk before it counts."""
+    """The answers about one lathe; each is on disk before it is used."""
 
     def __init__(self, path: "Path") -> None:
-        """Take up what was answered before; raises FileError where the lathe file has errors."""
+        """Read the earlier answers; raises FileError where the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
-        """That a file of a hand was left alone: said as long as set-up is open."""
+        """Says that a file edited by hand was not overwritten; shown as long as set-up is open."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Take an answer; raises FileError where it cannot be written, and then it does not count."""
+        """Save an answer; raises FileError where it cannot be written, and then it is not used."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
 
     def save_answers(self, context: AppContext) -> str:
-        """Write what is complete to the lathe file and let the program use it; return what was done, "" for nothing.
+        """Write complete answers to the lathe file and use it; return what was done, "" for nothing.
 
         Raises FileError; the answers are in the draft then.
         """
@@ -47,7 +48,7 @@ class LatheDraft:
 
 
 def follow(context: AppContext) -> str:
-    """Let the program use the lathe that counts now; return what became of the open job, "" where all went well."""
+    """Use the lathe that is now chosen; return a message where the open job cannot be used with it, else ""."""
     try:
         if context.job is None:
             context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
@@ -60,23 +61,23 @@ def follow(context: AppContext) -> str:
 
 
 def other_lathe(context: AppContext) -> str:
-    """Say where another lathe than the one set up here counts: --lathe, or the job's own; "" where none does."""
+    """Return a message where another lathe is in use than the one set up here: --lathe, or the job's own; else ""."""
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
-        return f"The program was started with --lathe {started_with}: that lathe counts until it is left."
+        return f"The program was started with --lathe {started_with}. It uses that lathe until you quit."
     try:
         named = context.job and lathe_file(context.job)
     except FileError:
         named = None
     if named:
-        return f"The open job names its own lathe ({named.name}): that one counts for the job, not this one."
+        return f"The open job names its own lathe ({named.name}) and uses that one, not this."
     return ""
 
 
 def in_use_as(context: AppContext, path: "Path") -> str:
-    """Say in what way a lathe file is in use now, "" where it is not."""
+    """Return how a lathe file is in use now, "" where it is not."""
     if path == context.paths.own_lathe:
-        return "is the lathe that counts"
+        return "is the lathe in use"
     if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
         return "is the lathe the program was started with"
     try:
@@ -87,7 +88,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
 
 
 def _without_job(context: AppContext, error: FileError) -> str:
-    """Close a job that cannot be planned on the lathe that counts now, as it could not be opened either."""
+    """Close a job that cannot be planned on the lathe in use, as it could not be opened either."""
     closed, context.job = context.job, None
     try:
         context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
@@ -95,4 +96,4 @@ def _without_job(context: AppContext, error: FileError) -> str:
         return worse.messages[0]
     if closed is None:
         return error.messages[0]
-    return f"The open job cannot be planned on this lathe and was closed: {error.messages[0]}"
+    return f"The open job cannot be planned on this lathe, so it was closed. {sentence(error.messages[0])}"

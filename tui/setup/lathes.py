@@ -1,4 +1,4 @@
-"""The user's lathes: which one counts, which one is set up, new ones, names, copies outside."""
+"""The user's lathes: the one in use, new ones, names, copies, deleting."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,26 +35,31 @@ from tui.widgets.question import OneOf, Typed, YesNo
 
 
 class LathesScreen(BaseScreen[Path | None]):
-    """Lists the lathe files of the user's folder; dismissed with the one to be set up, or None."""
+    """Lists the lathe files of the user's folder; closes with the one to set up, or None."""
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "One lathe counts: all numbers are for it, unless a job names its own. Enter sets up the lathe pointed at, "
-        "u lets it count. A new one is asked from the beginning, or begins as a copy of another one or of any lathe "
-        "file. x copies the file to where you say, as it is: a job may name it, another machine may use it. d removes "
-        "a lathe that is not in use, or only the answers that wait to be written to its file."
+        "This page lists your lathes; one of them is in use, and all readings are for it unless a job names its own. "
+        "Point at a lathe: Enter sets it up, u uses it, d deletes it. n makes a new one, empty or as a copy."
     )
+    TERMS = ("lathe file", "draft", "job")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "set_up", "Set up", tooltip="Ask about the lathe pointed at."),
-        Binding("u", "use", "Use", tooltip="Let this lathe count from now on."),
-        Binding("n", "new", "New", tooltip="Another lathe: empty, or a copy."),
+        Binding("enter", "set_up", "Set up", tooltip="Set up this lathe."),
+        Binding("u", "use", "Use", tooltip="Use this lathe from now on."),
+        Binding("n", "new", "New", tooltip="Make another lathe: empty, or a copy."),
         Binding("r", "rename", "Rename", tooltip="Give this lathe another name."),
-        Binding("x", "export", "Export", tooltip="Copy its file to a place of your choice."),
-        Binding("d,delete", "remove", "Remove", key_display="d", tooltip="Remove it, or its answers that wait; asks."),
-        Binding("escape,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list of parts."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next line, as Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The line before, as Up."),
+        Binding("x", "export", "Export", tooltip="Copy its file to another place."),
+        Binding(
+            "d,delete",
+            "remove",
+            "Delete",
+            key_display="d",
+            tooltip="Delete it, or only its waiting answers; asks first.",
+        ),
+        Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
     ]
 
     def __init__(self, at: Path | None = None) -> None:
@@ -64,7 +69,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self._at = at
         self._lathes: tuple[KnownLathe, ...] = ()
         self._is_gone = False
-        """What was being set up is no more as it was."""
+        """Whether the lathe that was being set up has been deleted or changed."""
 
     def compose_body(self) -> ComposeResult:
         """The folder, and what is in it."""
@@ -85,8 +90,8 @@ class LathesScreen(BaseScreen[Path | None]):
         self._show()
 
     def on_key(self, event: Key) -> None:
-        """Keep a sentence no longer than to the next key."""
-        self.say("")
+        """Clear the message at the next key."""
+        self.show_message("")
 
     @property
     def _folder(self) -> Path:
@@ -100,7 +105,7 @@ class LathesScreen(BaseScreen[Path | None]):
     def _show(self) -> None:
         self._lathes = lathes_in(self._folder)
         self.query_one("#lathes", LineList).show([self._line(lathe) for lathe in self._lathes])
-        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe is kept yet: n makes one."
+        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe yet. Press n to make one."
         spell = glyphs_of(self.app).text
         parts = [part for part in (first, other_lathe(self.context)) if part]
         lines = [line for part in parts for line in wrapped(spell(part), max(self.size.width - 1, 1))]
@@ -109,8 +114,8 @@ class LathesScreen(BaseScreen[Path | None]):
     def _line(self, lathe: KnownLathe) -> str:
         sign = glyphs_of(self.app)["done" if lathe.in_use else "open"]
         notes = [
-            "counts" if lathe.in_use else "",
-            "cannot be read" if lathe.errors else "changed by hand" if lathe.edited_by_hand else "",
+            "in use" if lathe.in_use else "",
+            "has errors" if lathe.errors else "edited by hand" if lathe.edited_by_hand else "",
             "" if lathe.has_file else "no file yet",
             "answers wait" if lathe.has_draft else "",
         ]
@@ -124,7 +129,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.query_one("#lathes", LineList).action_move(step)
 
     def action_set_up(self) -> None:
-        """Go and ask about it; of one with errors all are shown."""
+        """Set up the lathe pointed at; if its file has errors, show them."""
         lathe = self.lathe
         if lathe is None:
             self.action_new()
@@ -134,12 +139,14 @@ class LathesScreen(BaseScreen[Path | None]):
             self.dismiss(lathe.path)
 
     def action_use(self) -> None:
-        """Let the lathe pointed at count."""
+        """Use the lathe pointed at."""
         lathe = self.lathe
         if lathe is None:
             return
         if not lathe.has_file:
-            self.say(f"{lathe.path.name} is no file yet: answer the questions to a part of it first (Enter).")
+            self.show_message(
+                f"{lathe.path.name} has no file yet. Press Enter and answer the questions about a part first."
+            )
             return
         if lathe.errors:
             self.app.push_screen(FileErrorsScreen(lathe.path, FileError(lathe.errors)))
@@ -153,7 +160,7 @@ class LathesScreen(BaseScreen[Path | None]):
         except FileError as error:
             said = error.messages[0]
         self._show()
-        self.say(said or f"{path.name} counts from now on.")
+        self.show_message(said or f"{path.name} is now in use.")
 
     def action_new(self) -> None:
         """Make another lathe."""
@@ -161,9 +168,9 @@ class LathesScreen(BaseScreen[Path | None]):
 
     async def _make(self) -> None:
         known = [lathe for lathe in self._lathes if lathe.has_file and not lathe.errors]
-        options = ["Empty: asked from the beginning", "A copy of a lathe file, by its path"]
+        options = ["Empty, to set up from the start", "A copy of a lathe file, by its path"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
-        chosen = await self.context.ask(OneOf("What does the new lathe begin as?", options))
+        chosen = await self.context.ask(OneOf("How do you want to start the new lathe?", options))
         if chosen is None:
             return
         path = known[chosen - 2].path if chosen > 1 else None
@@ -176,7 +183,7 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             like = read_tables(path) if path else None
         except FileError as error:
-            self.say(error.messages[0])
+            self.show_message(error.messages[0])
             return
         await self._name_new(like)
 
@@ -190,9 +197,9 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             path = new_lathe(self._folder, name, like)
         except FileError as error:
-            self.say(error.messages[0])
+            self.show_message(error.messages[0])
             return
-        counts = None if first else await self.context.ask(YesNo("Does it count from now on?"))
+        counts = None if first else await self.context.ask(YesNo("Do you want to use it from now on?"))
         if first or counts:
             self._use(path)
         self.dismiss(path)
@@ -222,7 +229,7 @@ class LathesScreen(BaseScreen[Path | None]):
         except FileError as error:
             said = error.messages[0]
         self._show()
-        self.say(said)
+        self.show_message(said)
 
     def action_export(self) -> None:
         """Ask where to, and copy the file there."""
@@ -236,14 +243,14 @@ class LathesScreen(BaseScreen[Path | None]):
                 return
             try:
                 export_lathe(path, target)
-                self.say(f"Copied to {name_of(target)}.")
+                self.show_message(f"Copied to {name_of(target)}.")
             except FileError as error:
-                self.say(error.messages[0])
+                self.show_message(error.messages[0])
 
         self.app.push_screen(new_file(self.context, "Copy it to which file?", path.name), answered)
 
     def action_remove(self) -> None:
-        """Ask what of the lathe pointed at is to go."""
+        """Ask what to delete of the lathe pointed at."""
         lathe = self.lathe
         if lathe is not None:
             self.context.ask_in_turn(self._ask_to_remove(lathe))
@@ -251,15 +258,15 @@ class LathesScreen(BaseScreen[Path | None]):
     async def _ask_to_remove(self, lathe: KnownLathe) -> None:
         used = in_use_as(self.context, lathe.path) if lathe.has_file else ""
         if used and not lathe.has_draft:
-            self.say(f"{lathe.path.name} {used}: it cannot be removed.")
+            self.show_message(f"{lathe.path.name} {used}, so it cannot be deleted.")
             return
         options = ["Nothing"]
-        options += ["The answers that wait; the file stays"] if lathe.has_draft and lathe.has_file else []
-        options += [] if used else [f"The file {lathe.path.name}" if lathe.has_file else "The answers that wait"]
-        detail = [f"It {used}: its file cannot go."] if used else []
+        options += ["The waiting answers; the file stays"] if lathe.has_draft and lathe.has_file else []
+        options += [] if used else [f"The file {lathe.path.name}" if lathe.has_file else "The waiting answers"]
+        detail = [f"It {used}, so its file stays."] if used else []
         if lathe.has_file and not used:
-            detail = [f"A job that names {name_of(lathe.path)} could not be opened any more.", "There is no way back."]
-        question = OneOf(f"What of {lathe.name or lathe.path.name} is to be removed?", options, detail=detail)
+            detail = [f"Jobs that name {name_of(lathe.path)} cannot be opened after that.", "This cannot be undone."]
+        question = OneOf(f"What do you want to delete of {lathe.name or lathe.path.name}?", options, detail=detail)
         chosen = await self.context.ask(question)
         if chosen:
             self._remove(lathe.path, whole=not used and chosen == len(options) - 1)
@@ -268,18 +275,18 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             if whole and path.exists():
                 remove_lathe(path)
-                said = f"{name_of(path)} is removed."
+                said = f"{name_of(path)} is deleted."
             else:
                 delete_draft(path)
-                said = f"The answers to {path.name} that waited are removed."
+                said = f"The waiting answers about {path.name} are deleted."
         except FileError as error:
             said = error.messages[0]
         self._is_gone = self._is_gone or path == self._at
         self._show()
-        self.say(said)
+        self.show_message(said)
 
-    def action_leave(self) -> None:
-        """Back, with the lathe that is set up unchanged; where that is gone, to the one that counts."""
+    def action_close(self) -> None:
+        """Close the page; where the lathe being set up is deleted, set up the one in use."""
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:

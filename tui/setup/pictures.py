@@ -1,4 +1,4 @@
-"""Small drawings for the questions about the lathe, of signs the bare console has: at most 38 columns by 8 rows.
+"""Small drawings for the questions about the lathe, in signs the bare console has: at most 38 columns by 8 rows.
 
 "{0.5|20}" is what a dial in millimetres, or in thou, has there (core.lathe.set_up.answers.in_unit).
 """
@@ -84,7 +84,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "  ────── A ─→│       coming inwards",
         "             │←─ B ─ coming back",
         "   the indicator shows 0 both times:",
-        "   from A to B is play",
+        "   from A to B is backlash",
     ),
     "head": (
         "      ┌───────┐",
@@ -222,7 +222,7 @@ _MOST_EACH_SIDE = 12
 
 
 def collar_lines(marks: Callable[[int], Sequence[DialMark]], columns: int) -> list[str]:
-    """Return the drawing for a width; `marks` gives so many marks on each side of the zero line.
+    """Return the drawing for a width; `marks` returns so many marks on each side of the zero line.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

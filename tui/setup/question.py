@@ -1,4 +1,4 @@
-"""A question as set-up shows it: the sentence, and below it what there is to know, which scrolls where it must."""
+"""A question as set-up shows it: the question, and below it a picture and how to find the answer."""
 
 from collections.abc import Sequence
 
@@ -29,18 +29,18 @@ class QuestionView(Vertical):
             yield Static(id="setup-how", markup=False)
 
     def show(self, asked: str, picture: Sequence[str], sentences: Sequence[str], *, from_top: bool) -> None:
-        """Show these; `from_top`: another question, read from its beginning."""
+        """Show these; `from_top`: another question, shown from its top."""
         self._asked, self._picture, self._sentences = asked, picture, sentences
         if from_top:
             self.query_one("#setup-known").scroll_to(y=0, animate=False)
         self._write()
 
     def scroll_lines(self, lines: int) -> None:
-        """Scroll what there is to know by lines."""
+        """Scroll picture and sentences by lines."""
         self.query_one("#setup-known").scroll_relative(y=lines, animate=False)
 
     def scroll_pages(self, pages: int) -> None:
-        """Scroll what there is to know by what is in sight of it."""
+        """Scroll picture and sentences by pages."""
         self.scroll_lines(pages * max(self.query_one("#setup-known").size.height - 1, 1))
 
     def on_resize(self) -> None:

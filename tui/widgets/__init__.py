@@ -1,1 +1,1 @@
-"""What the screens are put together from; none of it knows a lathe's arithmetic."""
+"""The parts of screens; none of them knows a lathe's arithmetic."""

@@ -1,4 +1,4 @@
-"""What all screens have in common: header line, body, one sentence, key bar; help from their own keys."""
+"""What all screens have in common: header line, body, one message, key bar; help made from their keys."""
 
 from collections.abc import Callable
 from importlib import import_module
@@ -30,7 +30,7 @@ Opening = Callable[[], Screen[Any]]
 
 
 def later(module: str, name: str) -> Opening:
-    """Return what makes a screen, whose module is imported only then."""
+    """Return a function that makes a screen and imports its module only then."""
 
     def screen() -> Screen[Any]:
         return cast(Screen[Any], getattr(import_module(module), name)())
@@ -52,12 +52,16 @@ class Body(ScrollableContainer, can_focus=False):
 class BaseScreen(Screen[ScreenResultType]):
     """A screen of halfnut.
 
-    Subclasses say TITLE (or set `title`), HELP (plain sentences for the help page, a
-    blank line parting paragraphs), BINDINGS with a tooltip each, and yield their widgets
+    Subclasses have TITLE (or set `title`), HELP, TERMS, BINDINGS with a tooltip each, and yield their widgets
     in `compose_body`. A screen without fields sets AUTO_FOCUS = "".
     """
 
     HELP: ClassVar[str] = ""
+    """What the screen is for and what to do, in at most three sentences; on the help page before the keys."""
+    MORE_HELP: ClassVar[str] = ""
+    """More about it, in paragraphs with a blank line between them; on the help page after the keys."""
+    TERMS: ClassVar[tuple[str, ...]] = ()
+    """The terms used on it that the help page explains; see tui.glossary."""
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -67,8 +71,20 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def help_text(self) -> str:
-        """What the help page says of this very screen."""
+        """What this very screen is for and what to do."""
         return self.HELP
+
+    @property
+    def terms(self) -> tuple[str, ...]:
+        """The terms that the help page of this very screen explains."""
+        return self.TERMS
+
+    def is_useful(self, action: str) -> bool:
+        """Return whether the key bar shows a key now; one that is not shown can say why it does nothing.
+
+        The main screen that this one belongs to needs no key: Esc leads back to it.
+        """
+        return action != f"mode('{self.app.current_mode}')"
 
     @property
     def context(self) -> AppContext:
@@ -81,7 +97,7 @@ class BaseScreen(Screen[ScreenResultType]):
         return self.context.lathe
 
     def compose(self) -> ComposeResult:
-        """Header, body, sentence, keys."""
+        """Header, body, message, keys."""
         take_size(self)
         yield HeaderLine(lambda: self.lathe_shown)
         with Body(id="body"):
@@ -98,34 +114,34 @@ class BaseScreen(Screen[ScreenResultType]):
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
-        """Let go of what was painted: Textual keeps the rows of the last thousand widgets, gone or not."""
+        """Free what was painted: Textual keeps the rows of the last thousand widgets, also of closed screens."""
         StylesCache.get_inner_outer.cache_clear()
         self.context.lathe_changed.unsubscribe(self)
         self.context.log_changed.unsubscribe(self)
 
     def follow_lathe(self, changed: Callable[[], object]) -> None:
-        """Do something whenever another lathe counts. What watches the program itself would be kept by it for good."""
+        """Call `changed` whenever the lathe in use changes. Ends with this screen, or the program would keep it."""
         self.context.lathe_changed.subscribe(self, lambda _: changed())
 
     def follow_log(self, changed: Callable[[], object]) -> None:
-        """Do something whenever a run has begun or ended."""
+        """Call `changed` whenever a run starts or ends."""
         self.context.log_changed.subscribe(self, lambda _: changed())
 
-    def say(self, sentence: str) -> None:
-        """Show a sentence above the keys, until another or "" takes its place; a screen being made says it then."""
+    def show_message(self, sentence: str) -> None:
+        """Show a message above the keys until the next one; a screen that is still being made shows it later."""
         if lines := self.query(MessageLine):
-            lines.first().say(sentence)
+            lines.first().show_message(sentence)
         elif not self.is_mounted:
-            self.call_later(self.say, sentence)
+            self.call_later(self.show_message, sentence)
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
-        """Work out what is typed; where the program itself fails at it, show that and keep the details."""
+        """Do `work` on what is typed; where the program itself fails, show that and save the details."""
         if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
             self.show_fault(said)
 
     def show_fault(self, sentence: str) -> None:
-        """Show that the program has failed at what is typed."""
-        self.say(sentence)
+        """Show that the program failed at what is typed."""
+        self.show_message(sentence)
 
     def action_scroll_body(self, pages: int) -> None:
         """Scroll what a small terminal cannot hold."""

@@ -1,4 +1,4 @@
-"""A drawing in dots smaller than a character; dots are OR-ed, so that curves lie over each other unharmed.
+"""A drawing in dots smaller than a character; dots are OR-ed, so that curves do not erase each other.
 
 True to scale: `show` gives both directions the same scale, whatever the shape of a
 character cell is.
@@ -35,7 +35,7 @@ _ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+", "cut": 
 
 
 Stamp = tuple[tuple[int, int], ...]
-"""Cells with the dots set in them, as one canvas has them and others of its size can take them over."""
+"""Cells with the dots set in them, to draw again on canvases of the same size."""
 
 
 class Run(NamedTuple):
@@ -79,7 +79,7 @@ class Canvas:
         return 1 / self._scale
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a straight line; `every` 3 leaves two dots out of three, for reference lines."""
+        """Draw a straight line; with `every` 3 only each third dot, for reference lines."""
         i1, j1 = self._at(x1, y1)
         i2, j2 = self._at(x2, y2)
         clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
@@ -168,7 +168,7 @@ class Canvas:
         return other
 
     def stamp(self) -> Stamp:
-        """Return the dots drawn so far, to be put on canvases of the same size without being worked out again."""
+        """Return the dots drawn so far, to draw them again on canvases of the same size."""
         drawn = compress(range(len(self._cells)), self._cells)
         return tuple((cell, self._cells[cell]) for cell in drawn)
 
@@ -217,7 +217,7 @@ class Canvas:
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
-        """Set dots; those outside are left out. This is the innermost loop of all pictures."""
+        """Set dots, except those outside the canvas. This is the innermost loop of all pictures."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
         # The hair's breadth keeps a sum that rounds up from reaching the dot after the last.
@@ -234,7 +234,7 @@ def _samples(across: float, down: float) -> int:
     """Return how many points close a curve of these half axes [dots] without gaps, in steps that repeat."""
     largest = max(across, down)
     if not 0 <= largest < _MOST_SAMPLES:
-        # Wider than any screen, or no number: what little of it can be seen is no curve.
+        # Wider than any screen, or not a number: what is visible of it is not a curve.
         return _MOST_SAMPLES
     return min(math.ceil(2 * math.pi * largest * 1.1 / 16 + 1) * 16, _MOST_SAMPLES)
 

@@ -12,7 +12,7 @@ _LONGEST = 600
 
 
 class CautionList(Widget):
-    """One caution after the other; takes no room when there is none."""
+    """One caution after the other; takes no room without any."""
 
     def __init__(self, cautions: Sequence[str] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)

@@ -15,7 +15,7 @@ from tui.widgets.form import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):
-    """Shows all words, the chosen one in [brackets]; where they do not fit the chosen one and how many there are."""
+    """Shows all words, the chosen one in [brackets]; where they do not fit, the chosen one and how many there are."""
 
     BINDINGS = [
         *FIELD_KEYS,
@@ -27,7 +27,7 @@ class ChoiceField(Widget, can_focus=True):
 
     @dataclass
     class Changed(Message):
-        """Another word was chosen by hand."""
+        """The user chose another word."""
 
         field: "ChoiceField"
         value: str
@@ -65,7 +65,7 @@ class ChoiceField(Widget, can_focus=True):
         self.post_message(self.Changed(self, self.value))
 
     def offer(self, words: Sequence[str], index: int) -> None:
-        """Show other words, one of them chosen; nobody chose by hand."""
+        """Show other words, one of them chosen; posts no Changed."""
         self.words = tuple(words)
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
@@ -94,5 +94,5 @@ class ChoiceField(Widget, can_focus=True):
         self.refresh()
 
     def on_blur(self) -> None:
-        """Point no more."""
+        """Stop pointing."""
         self.refresh()

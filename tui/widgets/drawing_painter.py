@@ -1,4 +1,4 @@
-"""Paints a drawing of core's on a canvas: what the looks of its lines and areas are on this terminal."""
+"""Paints one of core's drawings on a canvas, with the lines and fills that this terminal has."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -25,7 +25,7 @@ _IN_CHARACTERS = 2
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint areas, then lines, then names, these as `spell` has them on this terminal."""
+    """Paint areas, then lines, then names; `spell` writes these for this terminal."""
     bounds, plain = drawing.bounds, canvas.dots == "ascii"
     canvas.show(bounds.x_least, bounds.x_most, bounds.y_least, bounds.y_most)
     for area in drawing.areas:
@@ -49,7 +49,7 @@ def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -
 
 
 def signs(drawing: Drawing, dots: Dots) -> str:
-    """Return what the signs of a drawing mean on a terminal, "" where they need no words."""
+    """Return a legend of the signs of a drawing, "" where they need no words."""
     fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
     plain = dots == "ascii"
     meant = [

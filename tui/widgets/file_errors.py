@@ -1,4 +1,4 @@
-"""Every error found in a file, to be read and mended."""
+"""All errors of a file, to read and correct."""
 
 from pathlib import Path
 
@@ -17,14 +17,15 @@ _LONGEST = 2_000
 
 
 class FileErrorsScreen(BaseScreen[None]):
-    """Lists the errors of a file that could not be opened; nothing of it is used."""
+    """Lists the errors of a file that cannot be used."""
 
     HELP = (
-        "Each line names the operation and its key, what was found there and what is accepted. "
-        "Mend the file with any text editor and open it again; nothing of it has been used or logged."
+        "This page lists every error in a file. Each line names the operation and its key, what is wrong, and what to "
+        "enter instead. Correct the file in any text editor and open it again; nothing of it has been used or logged."
     )
+    TERMS = ("job", "operation", "lathe file")
     BINDINGS = [
-        Binding("escape,enter,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list."),
+        Binding("escape,enter,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
     ]
 
     def __init__(self, path: Path, error: FileError) -> None:
@@ -36,8 +37,8 @@ class FileErrorsScreen(BaseScreen[None]):
         """The errors, wrapped, never cut."""
         yield Pager(self._lines)
 
-    def action_leave(self) -> None:
-        """Go back."""
+    def action_close(self) -> None:
+        """Close this page."""
         self.dismiss()
 
     def _lines(self, columns: int) -> list[Content]:
@@ -48,4 +49,4 @@ class FileErrorsScreen(BaseScreen[None]):
             for error in self._errors
             for line in wrapped(glyphs.text(clean(error, _LONGEST)), columns, first=mark, others="  ")
         ]
-        return [*lines, Content(""), Content.styled("Nothing of this file is used.", "bold")]
+        return [*lines, Content(""), Content.styled("The file is not used until it is correct.", "bold")]

@@ -1,4 +1,4 @@
-"""What the fields of a form have in common: where label and entry stand, and how the keys move on."""
+"""What the fields of a form share: the columns of label and entry, and the keys between fields."""
 
 from typing import NamedTuple
 
@@ -15,7 +15,7 @@ _WIDEST_LABEL = 26
 _ENTRY = (12, 24)
 """Least and most columns to type in."""
 _UNIT = 5
-"""Columns kept for the unit, so that entries stand under each other whether they have one or not."""
+"""Columns kept for the unit, so that entries line up whether they have one or not."""
 
 
 class FieldPlaces(NamedTuple):
@@ -26,7 +26,7 @@ class FieldPlaces(NamedTuple):
 
     @property
     def after(self) -> int:
-        """The column behind the closing bracket."""
+        """The column after the closing bracket."""
         return self.label + self.entry + 2
 
 
@@ -39,5 +39,5 @@ def field_places(columns: int) -> FieldPlaces:
 
 
 def label_text(label: str, columns: int, *, focused: bool, pointer: str) -> str:
-    """Return a label as wide as its column; the one in focus is pointed at."""
+    """Return a label as wide as its column, with a pointer before the one in focus."""
     return f"{pointer if focused else ' '} {cut(label, columns - 3)}".ljust(columns)

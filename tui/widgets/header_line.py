@@ -12,7 +12,7 @@ from tui.glyphs import cut, glyphs_of
 
 
 class HeaderLine(Widget):
-    """The screen's title on the left; on the right the lathe, or in its place that none was given."""
+    """The screen's title on the left; on the right the lathe's name, or that it is the example lathe."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
         """`lathe` returns the one that the numbers of the screen are for."""
@@ -20,21 +20,21 @@ class HeaderLine(Widget):
         self._lathe = lathe
 
     def on_mount(self) -> None:
-        """Follow the title and the lathe."""
+        """Show changes of title and lathe."""
         self.watch(self.screen, "title", self._changed, init=False)
         context_of(self).lathe_changed.subscribe(self, lambda _: self._changed())
 
     def on_unmount(self) -> None:
-        """Follow no more, or the program would keep it."""
+        """Unsubscribe, or the program would keep this line for good."""
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the line; where there is little room the title gives way to the stand-in lathe."""
+        """Return the line; where there is little room, "example lathe" comes before the title."""
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width
         title = spell(clean(self.screen.title or ""))
-        name = "stand-in lathe" if lathe.example else spell(clean(lathe.name, 80))
+        name = "example lathe" if lathe.example else spell(clean(lathe.name, 80))
         room = len(name) if lathe.example else columns - min(len(title), columns // 2) - 3
         name = cut(name, max(room, 0))
         title = cut(title, max(columns - len(name) - 3, 0))

@@ -1,8 +1,8 @@
-"""The bottom lines of every screen: its keys in plain words."""
+"""The bottom lines of every screen: the keys that do something now, in plain words."""
 
 from collections.abc import Iterable
 from operator import itemgetter
-from typing import NamedTuple
+from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.binding import Binding
 from textual.content import Content
@@ -38,6 +38,9 @@ _SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide
 
 _BETWEEN = "  "
 _MORE = "F1 more"
+_DROPPED_FIRST = ("F3", "F12", "F2")
+_LEAST_FOR_TWO = 10
+"""Rows of a screen from which its keys may take two lines."""
 
 
 class KeyItem(NamedTuple):
@@ -45,12 +48,19 @@ class KeyItem(NamedTuple):
 
     keys: str
     words: str
-    possible: bool
 
     @property
     def text(self) -> str:
-        """The entry as it is written; one that is not possible now stands in brackets."""
-        return f"{self.keys} {self.words}" if self.possible else f"({self.keys} {self.words})"
+        """The entry as it is written."""
+        return f"{self.keys} {self.words}"
+
+
+@runtime_checkable
+class _SaysWhatIsUseful(Protocol):
+    """A screen that hides keys which do nothing at the step at hand."""
+
+    def is_useful(self, action: str) -> bool:
+        """Return whether the key bar shows a key now."""
 
 
 def key_words(binding: Binding) -> str:
@@ -69,14 +79,17 @@ def key_words(binding: Binding) -> str:
 
 
 def key_items(screen: Screen[object]) -> list[KeyItem]:
-    """Return the keys that a screen shows now, one entry an action; its own first, then Esc, then the program's."""
-    items: dict[tuple[str, str], tuple[int, KeyItem]] = {}
+    """Return the keys that do something on a screen now, one entry an action: its own, then Esc, then the program's."""
+    items: dict[str, tuple[int, KeyItem]] = {}
     for active in screen.active_bindings.values():
-        binding = active.binding
-        if binding.show and binding.description:
-            place = 2 if active.node is screen.app else 1 if binding.key == "escape" else 0
-            entry = KeyItem(key_words(binding), binding.description, active.enabled)
-            items.setdefault((binding.action, binding.description), (place, entry))
+        binding, of_app = active.binding, active.node is screen.app
+        if not (binding.show and binding.description and active.enabled):
+            continue
+        # Of an action that both the screen and the program have a key for, the screen's is shown.
+        action = binding.action.removeprefix("app.")
+        if not isinstance(screen, _SaysWhatIsUseful) or screen.is_useful(action):
+            place = 2 if of_app or action == "help" else 1 if binding.key == "escape" else 0
+            items.setdefault(action, (place, KeyItem(key_words(binding), binding.description)))
     return [entry for _, entry in sorted(items.values(), key=itemgetter(0))]
 
 
@@ -98,8 +111,20 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
             lines.append([])
             used = 0
         else:
-            lines[-1].append(KeyItem("F1", "more", True))
+            lines[-1].append(KeyItem("F1", "more"))
             break
+    return lines
+
+
+def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
+    """Return the entries in lines; where they do not fit, those that lead elsewhere are dropped first."""
+    kept = list(items)
+    lines = key_lines(kept, columns, rows)
+    for key in _DROPPED_FIRST:
+        if not lines[-1] or lines[-1][-1].text != _MORE:
+            break
+        kept = [item for item in kept if item.keys != key]
+        lines = key_lines(kept, columns, rows)
     return lines
 
 
@@ -108,7 +133,7 @@ def _width(items: Iterable[KeyItem]) -> int:
 
 
 class KeyBar(Widget):
-    """Shows the keys of its screen, wrapped; keys not possible now are bracketed and muted."""
+    """Shows the keys of its screen that do something now, in at most two lines."""
 
     def on_mount(self) -> None:
         """Follow the keys that are possible."""
@@ -125,17 +150,13 @@ class KeyBar(Widget):
             parts: list[str | tuple[str, str]] = []
             for item in items:
                 parts.append(_BETWEEN if parts else "")
-                if item.possible:
-                    parts += [(item.keys, "bold $text-primary"), f" {item.words}"]
-                else:
-                    parts.append((item.text, "$text-muted"))
+                parts += [(item.keys, "bold $text-primary"), f" {item.words}"]
             lines.append(Content.assemble(*parts))
         return Content("\n").join(lines)
 
     def _lines(self, columns: int) -> list[list[KeyItem]]:
         rows = self.screen.size.height
-        most = 1 if rows < 10 else 2 if rows < 20 else 3
-        return key_lines(key_items(self.screen), columns, most)
+        return fitted(key_items(self.screen), columns, 1 if rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
         if self.is_attached and screen is self.screen:

@@ -1,4 +1,4 @@
-"""A list of lines with a cursor, only those in sight being made: a run may have twenty thousand steps."""
+"""A list of lines with a cursor; only lines in sight are made, for a run may have twenty thousand steps."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ _GUTTER = 2
 class LineList(ScrollView, can_focus=True):
     """Lines to walk through with the arrow keys; what Enter does with the one at `cursor` is the screen's.
 
-    Either `show` the lines, or override `line` and tell `set_count` how many there are.
+    Either `show` the lines, or override `line` and call `set_count` with their number.
     """
 
     BINDINGS = [
@@ -38,7 +38,7 @@ class LineList(ScrollView, can_focus=True):
 
     @dataclass
     class Moved(Message):
-        """The cursor went to another line."""
+        """The cursor moved to another line."""
 
         lines: "LineList"
         index: int
@@ -61,7 +61,7 @@ class LineList(ScrollView, can_focus=True):
         self.set_count(len(lines))
 
     def set_count(self, count: int) -> None:
-        """Say how many lines there are now, and paint them anew."""
+        """Set how many lines there are, and paint them again."""
         self.count = count
         self.cursor = max(min(self.cursor, count - 1), 0)
         self._resize()

@@ -1,4 +1,4 @@
-"""One sentence to the user; it stays until another takes its place or it is cleared."""
+"""One message to the user; it stays until the next one or until it is cleared."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -11,16 +11,16 @@ LONGEST_SENTENCE = 600
 
 
 class MessageLine(Widget):
-    """A sentence above the key bar, taking no room when there is none. Nothing pops up or vanishes."""
+    """A message above the key bar; takes no room without one. Nothing pops up or vanishes by itself."""
 
     sentence = reactive("", layout=True)
 
-    def say(self, sentence: str) -> None:
-        """Show a sentence; "" clears it."""
+    def show_message(self, sentence: str) -> None:
+        """Show a message; "" clears it."""
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
-        """Take room only where there is something to say."""
+        """Take room only with a message."""
         self.display = bool(sentence)
 
     def render(self) -> Content:

@@ -1,4 +1,4 @@
-"""Text longer than the screen, to be read: only the lines in sight are painted."""
+"""Text longer than the screen, to read: only the lines in sight are painted."""
 
 from collections.abc import Callable, Sequence
 
@@ -33,7 +33,7 @@ class Pager(ScrollView, can_focus=True):
         self._written_for = Size(0, 0)
 
     def show(self, write: Writer) -> None:
-        """Show another text from its beginning."""
+        """Show another text from its first line."""
         self._write = write
         self._written_for = Size(0, 0)
         self._lay_out()
@@ -48,11 +48,11 @@ class Pager(ScrollView, can_focus=True):
         self.scroll_relative(y=pages * max(self.scrollable_content_region.height - 1, 1), animate=False)
 
     def action_end(self, last: bool) -> None:
-        """Go to the beginning or the end."""
+        """Go to the first or the last line."""
         self.scroll_to(y=len(self._lines) if last else 0, animate=False)
 
     def on_resize(self, event: Resize) -> None:
-        """Write the lines anew for another size."""
+        """Write the lines again for another size."""
         self._lay_out()
 
     def render_line(self, y: int) -> Strip:
@@ -66,7 +66,7 @@ class Pager(ScrollView, can_focus=True):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def _lay_out(self) -> None:
-        # The scroll bar's column is kept free, so that its coming does not make the text longer again.
+        # The scroll bar's column is kept free, so that the bar does not make the text longer again.
         columns = self.size.width - 1
         if columns > 0 and self.size != self._written_for:
             self._written_for = self.size

@@ -1,4 +1,4 @@
-"""Opening a job file: its path is typed, what is there is listed, and every error in it is shown."""
+"""Questions for a file: its path is typed, folders and files are listed, and the errors of a job are shown."""
 
 from collections.abc import Callable, Iterator
 from itertools import islice
@@ -26,7 +26,7 @@ _MOST_LISTED = 500
 
 
 def open_job(context: AppContext, path: Path) -> Job | None:
-    """Open a job and its lathe; a file with errors changes nothing, and all of them are shown."""
+    """Open a job and its lathe; a file with errors changes nothing, and all its errors are shown."""
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
     except FileError as error:
@@ -38,17 +38,17 @@ def open_job(context: AppContext, path: Path) -> Job | None:
 
 
 class PathQuestion(QuestionScreen[Path]):
-    """Asks for a file by its path; `accept` raises CoreError for one that will not do."""
+    """Asks for a file by its path; `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
-        "Type the path of the file; below stand the folders and the TOML files that go on as typed. Tab types as much "
-        "as they have in common. ~ is your own folder."
+        "This question asks for a file. Type its path: the list shows the folders and TOML files that start like it, "
+        "and Tab completes the name. ~ is your own folder."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "answer", "Take it", tooltip="Take the file, or go into the folder."),
-        Binding("tab", "complete", "Complete", tooltip="Type what the listed names have in common.", priority=True),
-        # A path may hold the sign that gives up other questions, so only this key is told of.
-        Binding("escape", "give_up", "Give up", tooltip="Leave the question unanswered; nothing changes."),
+        Binding("enter", "answer", "Use it", tooltip="Use this file, or go into this folder."),
+        Binding("tab", "complete", "Complete", tooltip="Complete the name as far as the list agrees.", priority=True),
+        # A path may hold the * that cancels other questions, so the key bar names only Esc.
+        Binding("escape", "cancel", "Cancel", tooltip="Cancel the question; nothing changes."),
     ]
     DEFAULT_CSS = """
     PathQuestion LineList { max-height: 8; }
@@ -57,7 +57,7 @@ class PathQuestion(QuestionScreen[Path]):
     def __init__(
         self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
     ) -> None:
-        """`folder`: where a name without a folder is; without it, where the program was started."""
+        """`folder`: the folder of a name without one; without it, where the program was started."""
         super().__init__(question)
         self._accept, self._folder = accept, folder or Path()
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
@@ -70,7 +70,7 @@ class PathQuestion(QuestionScreen[Path]):
         yield MessageLine()
 
     def on_mount(self) -> None:
-        """Type behind what stands there already."""
+        """Put the cursor after the text."""
         self.query_one("#names").can_focus = False
         self._entry.focus()
         self._entry.cursor_position = len(self._entry.value)
@@ -79,20 +79,20 @@ class PathQuestion(QuestionScreen[Path]):
     @on(Input.Changed)
     def _typed(self, event: Input.Changed) -> None:
         event.stop()
-        self.query_one(MessageLine).say("")
-        begun_anew = _begun_anew(self._entry.value)
-        if begun_anew != self._entry.value:
-            self._type(begun_anew)
+        self.query_one(MessageLine).show_message("")
+        from_new_start = _from_new_start(self._entry.value)
+        if from_new_start != self._entry.value:
+            self._type(from_new_start)
         self._list_names()
 
     def action_complete(self) -> None:
-        """Type what all listed names begin with."""
+        """Type what all listed names start with."""
         if self._names:
             folder = self._entry.value[: self._entry.value.rfind("/") + 1]
             self._type(folder + _common_start(self._names))
 
     def action_answer(self) -> None:
-        """Take the file, go into a folder, or say what is wrong with it."""
+        """Use the file, go into a folder, or say what is wrong with it."""
         text = self._entry.value.strip()
         path = _path(text) if "/" in text else self._folder / text
         if _is_folder(path) and not text.endswith("/"):
@@ -101,7 +101,7 @@ class PathQuestion(QuestionScreen[Path]):
         try:
             self._accept(path)
         except CoreError as error:
-            self.query_one(MessageLine).say(error.message)
+            self.query_one(MessageLine).show_message(error.message)
         else:
             self.give(path)
 
@@ -116,12 +116,12 @@ class PathQuestion(QuestionScreen[Path]):
         self.query_one("#names", LineList).show(self._names)
 
 
-def _begun_anew(text: str) -> str:
-    """Return a path from where a hand began another one behind a folder: at a second / or at ~.
+def _from_new_start(text: str) -> str:
+    """Return a path from where the user started another one after a folder: at a second / or at ~.
 
-    >>> _begun_anew("~/jobs//media/stick")
+    >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
-    >>> _begun_anew("/home/jobs/~/lathe")
+    >>> _from_new_start("/home/jobs/~/lathe")
     '~/lathe'
     """
     start = max(text.rfind("//"), text.rfind("/~"))
@@ -134,9 +134,9 @@ def existing_file(question: str, text: str) -> PathQuestion:
 
 
 def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
-    """Return the question for a file that is not there yet; `name` is proposed in the user's own folder.
+    """Return the question for a new file; `name` is proposed in the user's own folder.
 
-    That folder is made when a file in it is chosen; any other has to be there.
+    That folder is made when a file in it is chosen; any other must be there.
     """
     own = context.paths.documents
 
@@ -147,7 +147,7 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 
 
 def reading_folder(context: AppContext) -> str:
-    """Return the folder that files are looked for in first, as it is typed.
+    """Return the folder where a file question starts, as it is typed.
 
     The open job's; else the user's own, once there is one; else the one the program was started in.
     """
@@ -166,20 +166,20 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Refuse a file that is there, and a folder that is not; the user's own folder is made."""
+    """Refuse a file that exists, and a folder that does not; the user's own folder is made."""
     try:
         if path.exists() or path.is_symlink():
-            raise FileError([f"{name_of(path)}: is there already; a new name is wanted"])
+            raise FileError([f"{name_of(path)} is there already. Enter a new name."])
         if path.parent == own:
             own.mkdir(parents=True, exist_ok=True)
         if not path.parent.is_dir():
-            raise FileError([f"{name_of(path.parent)}: there is no such folder"])
+            raise FileError([f"There is no folder {name_of(path.parent)}. Enter a path in a folder that is there."])
     except OSError as error:
-        raise FileError([f"{name_of(path)}: {clean(error.strerror or 'cannot be used')}"]) from None
+        raise FileError([f"{name_of(path)} cannot be used: {clean(error.strerror or 'unknown reason')}."]) from None
 
 
 def _common_start(names: list[str]) -> str:
-    """Return what all names begin with.
+    """Return what all names start with.
 
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'

@@ -1,4 +1,4 @@
-"""A pattern drawn to scale in dots; where there are none, as the numbers of its positions.
+"""A pattern drawn to scale in dots; in plain characters as the numbers of its positions.
 
 The dots of every circle are worked out once for a size and put down again at each
 drawing: 240 circles are redrawn in a fraction of a frame.
@@ -14,7 +14,7 @@ from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
 _EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
 _EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
-"""Of how many dots of an outline one is drawn; of coarse dots fewer, or they would join."""
+"""Of so many dots of an outline one is drawn; of coarse dots fewer, or they would join."""
 _INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
 _SIGNS: dict[CutState, str] = {"coming": ".", "started": "+", "cut": "#"}
 _FATES: tuple[CutState, ...] = ("coming", "started", "cut")
@@ -35,7 +35,7 @@ class _Mark(NamedTuple):
 
 
 class PatternDrawing:
-    """Draws one pattern on any canvas, as often as its standing changes."""
+    """Draws one pattern on any canvas, whenever a position of it is cut."""
 
     def __init__(self, picture: PatternPicture) -> None:
         self._picture = picture
@@ -44,7 +44,7 @@ class PatternDrawing:
         self._marks: tuple[_Mark, ...] = ()
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
-        """Draw the pattern; with `standing`, each position as a run has left it."""
+        """Draw the pattern; with `standing`, each position as far as a run has cut it."""
         reach = self._picture.extent_mm * _MARGIN
         canvas.show(-reach, reach, -reach, reach)
         size = canvas.columns, canvas.rows, canvas.dots
@@ -134,14 +134,14 @@ def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgr
 
 
 def _number(position: int, fate: CutState, at_hand: bool) -> tuple[str, Ink]:
-    """Return what stands at the middle of a position where there is room."""
+    """Return the sign in the middle of a position where there is room."""
     if at_hand:
         return f"[{position}]", "mark"
     return (str(position), "label") if fate == "coming" else (_SIGNS[fate], "data")
 
 
 def _rank(mark: _Mark, standing: PatternProgress | None) -> int:
-    """Say in which order numbers are given room: the one at hand, the first, every tenth, every fifth, the rest."""
+    """Return in which order numbers are written: the present one, the first, every tenth, every fifth, the others."""
     position = mark.place.position
     if standing is not None and mark.place == standing.present:
         return 0

@@ -1,4 +1,4 @@
-"""A canvas on a screen: drawn anew when what it shows or its size changes."""
+"""A canvas on a screen, drawn again when its drawing or its size changes."""
 
 from collections.abc import Callable
 

@@ -11,9 +11,9 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """An entry without a frame; typed and pasted text is cleaned, and cut where it grows too long.
+    """An entry without a frame; typed and pasted text is cleaned, and cut where it is too long.
 
-    Enter is left to the screen, and so are the keys that shells, tmux and terminals take.
+    Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -29,23 +29,23 @@ class PlainInput(Input, inherit_bindings=False):
     def __init__(
         self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
-        """`leave_out`: characters that are never typed here, so that their keys mean what the screen says."""
+        """`leave_out`: characters that are never typed here, so that their keys go to the screen."""
         self.longest, self.leave_out = longest, leave_out
         super().__init__(clean(value, longest), placeholder=placeholder, compact=True, validate_on=())
         self.cursor_blink = False
 
     def replace(self, text: str, start: int, end: int) -> None:
-        """Put text in the place of a part; all that is typed or pasted comes this way."""
+        """Replace a part of the text; everything typed or pasted comes this way."""
         room = self.longest - len(self.value) + abs(end - start)
         super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
 
     def offer(self, text: str) -> None:
-        """Put a text into the field as when the cursor comes to it: the first character typed replaces it all."""
+        """Put a text into the field, selected: the first character typed replaces it."""
         self.value = clean(text, self.longest)
         self.select_all()
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Tell whether a key is typed here, and so means nothing else."""
+        """Return whether a key is typed into this field."""
         return super().check_consume_key(key, character) and (character or "") not in self.leave_out
 
     async def _on_key(self, event: Key) -> None:

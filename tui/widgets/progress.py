@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from core.events.state import RunSummary
 
 SIGNS = {"running": "current", "finished": "done", "abandoned": "skipped"}
-"""Glyphs for the status of a run."""
-NOT_BEGUN = "not begun"
+"""The glyph of each status of a run."""
+NOT_STARTED = "not started"
 LEAST_FOR_BAR, BAR = 66, 28
-"""From so many columns on the progress of a run is shown with a bar, in so many."""
+"""From so many columns on the progress of a run has a bar, and the bar's columns."""
 _WIDEST_BAR = 40
 _NARROWEST_BAR = 4
 
@@ -36,9 +36,9 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> str:
-    """Return how far an operation has come, with a bar where `columns` are many."""
+    """Return how far an operation has come, with a bar where there are columns for it."""
     if info is None:
-        return NOT_BEGUN
+        return NOT_STARTED
     done, total = info.steps_done, info.steps_done + info.steps_open
     if info.status == "running":
         return progress_text(done, total, BAR if columns >= LEAST_FOR_BAR else 0, glyphs)
@@ -48,7 +48,7 @@ def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> s
 
 
 def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return bar and count where there is room; the count alone shorter: cut off at its end, it would be another.
+    """Return bar and count where there is room, else the count alone, short: cut off, it would be another number.
 
     >>> progress_in(10, 127, 8, Glyphs("ascii"))
     '10/127'
@@ -58,7 +58,7 @@ def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 class ProgressLine(Widget):
-    """A line that says how many of how many are done."""
+    """A line with how many of how many steps are done."""
 
     done = reactive(0)
     total = reactive(0)

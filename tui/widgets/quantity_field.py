@@ -1,4 +1,4 @@
-"""A labelled field for a value with its unit; says in words, beside or below it, what is wrong."""
+"""A field with label and unit; what is wrong with its text is shown beside or below it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,13 +24,13 @@ from tui.widgets.plain_input import PlainInput
 Value = TypeVar("Value")
 
 _LEAST_BESIDE = 30
-"""Columns that a message needs to stand beside its field; where there are fewer it goes below."""
+"""Columns that a message needs beside its field; with fewer it goes below."""
 
 
 class QuantityField(Generic[Value], Widget):
     """Reads what is typed, at every key, with a function that raises CoreError.
 
-    `unit` stands behind the entry where it counts: for a bare number. An empty field has the
+    `unit` is shown after the entry where it applies: to a bare number. An empty field has the
     value None, which is wrong only where the field is `required`.
     """
 
@@ -38,7 +38,7 @@ class QuantityField(Generic[Value], Widget):
 
     @dataclass
     class Changed(Message):
-        """The user changed the text; `field.value` and `field.error` hold what came of it."""
+        """The user changed the text; see `field.value` and `field.error`."""
 
         field: "QuantityField[Any]"
 
@@ -72,12 +72,12 @@ class QuantityField(Generic[Value], Widget):
         self._judged = ""
         self._entry = PlainInput(placeholder=hint, longest=longest, leave_out=leave_out)
         self._first_text: str | None = clean(text, longest)
-        """What will stand in the field once it is on a screen; only then can an Input hold it."""
+        """The text of the field until it is on a screen; an Input cannot hold it before."""
         self._judge(self._first_text)
 
     @property
     def text(self) -> str:
-        """What stands in the field; set by the program it is judged at once, and no Changed is posted."""
+        """The text in the field; when the program sets it, it is read at once and no Changed is posted."""
         return self._entry.value if self._first_text is None else self._first_text
 
     @text.setter
@@ -85,7 +85,7 @@ class QuantityField(Generic[Value], Widget):
         text = clean(text, self._entry.longest)
         self._judge(text)
         if self._first_text is None:
-            # In the field with the cursor it is replaced by what is typed next, as when the cursor comes to it.
+            # In the field with the cursor the next character typed replaces it.
             self._entry.offer(text)
             self._lay_out()
         else:
@@ -93,25 +93,25 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def stated(self) -> str:
-        """What stands in the field, with its own unit where that counts."""
+        """The text in the field, with the field's unit where that applies."""
         return self._with_unit(self.text) if self.text.strip() else ""
 
     @property
     def hint(self) -> str:
-        """What stands, muted, in the empty field: an example, or what counts if nothing is typed."""
+        """The muted text in the empty field: an example, or the value that is used if nothing is typed."""
         return self._entry.placeholder
 
     @hint.setter
     def hint(self, hint: str) -> None:
         self._entry.placeholder = clean(hint, 60)
 
-    def say(self, error: str) -> None:
-        """Show what another part found wrong with this field, "" for nothing; the next key judges anew."""
+    def show_error(self, error: str) -> None:
+        """Show an error found elsewhere, "" for none; the next key reads the field again."""
         self.error = clean(error)
         self._lay_out()
 
     def touch(self) -> None:
-        """From now on say that the field is empty; before anyone was in it that would be noise."""
+        """From now on show that the field is empty, which would be noise before the user was in it."""
         self._touched = True
         self._lay_out()
 
@@ -121,7 +121,7 @@ class QuantityField(Generic[Value], Widget):
         return self
 
     def compose(self) -> ComposeResult:
-        """The entry; label, unit and message are painted round it."""
+        """The entry; label, unit and message are painted around it."""
         if self._first_text:
             self._entry.value = self._first_text
         self._first_text = None
@@ -152,7 +152,7 @@ class QuantityField(Generic[Value], Widget):
         self.refresh()
 
     def on_descendant_blur(self) -> None:
-        """Point no more."""
+        """Stop pointing."""
         self.refresh()
 
     @on(Input.Changed)
@@ -176,10 +176,10 @@ class QuantityField(Generic[Value], Widget):
         return f" {self.unit}" if self._unit_counts(self.text) else ""
 
     def _judge(self, text: str) -> None:
-        """Read the text; keep the value or the sentence that says what is wrong."""
+        """Read the text; set the value, or the error."""
         self._judged, self.value, self.error = text, None, ""
         if not text.strip():
-            self.error = "is missing" if self.required else ""
+            self.error = "Fill in this field." if self.required else ""
             return
         try:
             self.value = self._read(self._with_unit(text))
@@ -190,7 +190,7 @@ class QuantityField(Generic[Value], Widget):
         return f"{text} {self.unit}" if self._unit_counts(text) else text
 
     def _unit_counts(self, text: str) -> bool:
-        """Tell whether the field's unit goes with the text: not where that states one of its own."""
+        """Return whether the field's unit applies: not where the text has one of its own."""
         if not self.unit or not text.strip():
             return bool(self.unit)
         try:
@@ -212,7 +212,7 @@ class QuantityField(Generic[Value], Widget):
         return "", wrapped(sentence, columns - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
-        """Put the entry between its brackets and take the rows that the message needs."""
+        """Put the entry between its brackets, and take the rows that the message needs."""
         if not self.is_attached or not self.size.width:
             return
         places = field_places(self.size.width)

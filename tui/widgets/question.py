@@ -1,8 +1,8 @@
 """Questions: yes or no, one of a list, a text or a quantity. A number pad alone answers all of them.
 
 Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker,
-or `app.push_screen(YesNo(...), answered)`. The answer is None where the user gave up.
-Questions take no clock and change nothing; what an answer means is the asker's matter.
+or `app.push_screen(YesNo(...), answered)`. The answer is None where the user cancelled.
+A question changes nothing itself; who asks acts on the answer.
 """
 
 from collections.abc import Callable, Sequence
@@ -50,25 +50,23 @@ class Sentence(Widget):
 
 
 class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
-    """A question on top of the screen that asks it; Esc, or * on a number pad, gives up."""
+    """A question on top of the screen that asks it; Esc, or * on a number pad, cancels."""
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
-    HELP = "Nothing is changed before the question is answered, and nothing if it is given up."
+    HELP = "This is a question. Nothing changes before you answer it, and nothing if you cancel."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "escape,asterisk,multiply",
-            "give_up",
-            "Give up",
+            "cancel",
+            "Cancel",
             key_display="Esc or *",
-            tooltip="Leave the question unanswered; nothing changes.",
+            tooltip="Cancel the question; nothing changes.",
         ),
-        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Read what stands above."),
-        Binding(
-            "pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what stands below."
-        ),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Read what is above."),
+        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what is below."),
         Binding("f1", "app.help", "Help"),
-        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert what stands in the field, or anything."),
+        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field, or anything."),
     ]
 
     def __init__(self, question: str, *, detail: Sequence[str] = (), cautions: Sequence[str] = ()) -> None:
@@ -78,7 +76,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         self._answered = False
 
     def compose(self) -> ComposeResult:
-        """The question, what there is to know about it, the answer, the keys."""
+        """The question, details, the answer, the keys."""
         take_size(self)
         with Container(id="question"):
             yield Sentence(self._question, id="asked")
@@ -89,11 +87,11 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Find room for what is said."""
+        """Make room again whenever the message changes."""
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
-        """Keep question and keys in sight where there is little room; what is between them scrolls."""
+        """Keep question and keys in sight where there is little room; the details scroll."""
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
@@ -109,43 +107,43 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
         before, body.styles.max_height = body.styles.max_height, room
         if before is None or before.value != room:
-            # What stands below may only get its height once there is room for it.
+            # What is below may only get its height once there is room for it.
             self.call_after_refresh(self._fit)
 
     def compose_known(self) -> ComposeResult:
-        """Yield what there is to know before an answer is given."""
+        """Yield the details of the question."""
         for sentence in self._detail:
             yield Sentence(sentence)
         if self._cautions:
             yield CautionList(self._cautions)
 
     def compose_answer(self) -> ComposeResult:
-        """Yield what the answer is given with."""
+        """Yield the list or field for the answer."""
         yield from ()
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll what there is to know, where it is longer than its room."""
+        """Scroll the details where they are longer than their room."""
         known = self.query_one("#question").query_one(Body)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def give(self, answer: Answer | None) -> None:
-        """Answer, once: a key that bounced finds the question answered."""
+        """Answer, once: a key that bounces finds the question answered."""
         if not self._answered and self.is_current:
             self._answered = True
             self.dismiss(answer)
 
-    def action_give_up(self) -> None:
-        """Leave without an answer."""
+    def action_cancel(self) -> None:
+        """Cancel the question."""
         self.give(None)
 
 
 class Listed(QuestionScreen[Answer]):
-    """A question whose answers stand in a list, each with a key of its own."""
+    """A question with its answers in a list, each with a key of its own."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Choose", tooltip="Take the answer pointed at."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next answer, as Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The answer before, as Up."),
+        Binding("enter", "choose", "Choose", tooltip="Choose the answer you point at."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the answer before, like Up."),
     ]
 
     def __init__(
@@ -157,7 +155,7 @@ class Listed(QuestionScreen[Answer]):
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
-        """`answers`: (key or "", words, answer); `default`: the one pointed at first, best the harmless one."""
+        """`answers`: (key or "", words, answer); `default`: the one pointed at first, best a harmless one."""
         super().__init__(question, detail=detail, cautions=cautions)
         self._answers = tuple(answers)
         self._keys = {key: index for index, (key, _, _) in enumerate(self._answers) if key}
@@ -172,13 +170,13 @@ class Listed(QuestionScreen[Answer]):
         self.query_one(LineList).cursor = self._default
 
     def on_key(self, event: Key) -> None:
-        """Take the answer that a key stands for."""
+        """Choose the answer that has this key."""
         if event.character is not None and event.character in self._keys:
             event.stop()
             self._answer(self._keys[event.character])
 
     def action_choose(self) -> None:
-        """Take the answer pointed at."""
+        """Choose the answer pointed at."""
         self._answer(self.query_one(LineList).cursor)
 
     def action_move(self, step: int) -> None:
@@ -190,7 +188,7 @@ class Listed(QuestionScreen[Answer]):
 
 
 class YesNo(Listed[bool]):
-    """Yes (1 or y) or no (0 or n); None where given up."""
+    """Yes (1 or y) or no (0 or n); None where cancelled."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", key_display="1 or y", tooltip="Answer yes."),
@@ -234,12 +232,12 @@ class OneOf(Listed[int]):
 class Typed(QuestionScreen[Value]):
     """A text or a quantity, typed; answers what `read` makes of it.
 
-    `read` raises CoreError with what is wrong, which is said beside the field. `unit`
-    counts for a bare number, so that a number pad is enough; with it * gives up.
+    `read` raises CoreError with what is wrong, which is shown beside the field. `unit`
+    is that of a bare number, so that a number pad is enough; with it * cancels.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "answer", "Answer", tooltip="Answer with what stands in the field."),
+        Binding("enter", "answer", "Answer", tooltip="Answer with the text in the field."),
     ]
 
     def __init__(
@@ -255,7 +253,7 @@ class Typed(QuestionScreen[Value]):
         cautions: Sequence[str] = (),
     ) -> None:
         super().__init__(question, detail=detail, cautions=cautions)
-        # The first question after an interruption is yes or no, and is there sooner without it.
+        # The first question after an interruption is yes or no, and comes sooner without this import.
         from tui.widgets.quantity_field import QuantityField
 
         self._field = QuantityField(
@@ -271,7 +269,7 @@ class Typed(QuestionScreen[Value]):
         self._field.focus()
 
     def action_answer(self) -> None:
-        """Answer, if what stands in the field can be read; it says what is wrong if not."""
+        """Answer, if the text in the field can be read; the field says what is wrong if not."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)

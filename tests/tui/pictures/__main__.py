@@ -4,12 +4,12 @@ import asyncio
 import sys
 from collections.abc import Sequence
 
-from tests.tui.pictures.taking import HERE, difference, path_of, pictures
+from tests.tui.pictures.taking import HERE, README, difference, path_of, pictures, with_pictures
 from tests.tui.pictures.walks import WALKS, names
 
 
 def main(wanted: Sequence[str]) -> int:
-    """Write every picture of the walks wanted, or of all, that differs; remove those that no walk takes."""
+    """Write every picture of the walks wanted, or of all, that differs, and those in the README; remove old ones."""
     for walk in WALKS:
         if wanted and walk.name not in wanted:
             continue
@@ -21,6 +21,7 @@ def main(wanted: Sequence[str]) -> int:
         if path.stem not in names():
             path.unlink()
             print(f"{path.stem}: removed, no walk takes it")
+    README.write_text(with_pictures(README.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
     return 0
 
 

@@ -29,6 +29,8 @@ HERE = Path(__file__).parent
 SAMPLES = HERE.parents[2] / "sample_jobs"
 COMMAND = "python -m tests.tui.pictures"
 _KILLED_STATUS = 137
+README = HERE.parents[2] / "README.md"
+_IN_README = re.compile(r"(<!-- screen: (\w+) -->\n```\n)(?:[^`]*\n)?```")
 
 
 async def pictures(walk: Walk) -> Mapping[str, str]:
@@ -116,6 +118,11 @@ def kept(name: str) -> str:
     """Return a picture as it is kept, "" where there is none."""
     path = path_of(name)
     return path.read_text(encoding="utf-8") if path.exists() else ""
+
+
+def with_pictures(readme: str) -> str:
+    """Return the text of the README with every picture in it as it is kept, under a line `<!-- screen: NAME -->`."""
+    return _IN_README.sub(lambda match: f"{match[1]}{kept(match[2])}```", readme)
 
 
 def path_of(name: str) -> Path:

@@ -110,7 +110,7 @@ WALKS = (
     Walk(
         "hours_forms",
         """
-        i #divide_empty ctrl+r #reckoner escape escape e 1 #divide_filled escape
+        i #divide_empty ctrl+r #divisions escape escape e 1 #divide_filled escape
         down b #holes_empty escape e 1 #holes_filled escape
         down r #pattern_empty escape e 1 #pattern_filled #pattern_wide@120x40 f6 #pattern_figures f6 f6 #pattern_drawn
         """,

@@ -1,0 +1,38 @@
+"""How wide `halfnut card` prints: as the terminal, as COLUMNS says, as a page where it is piped."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pexpect
+
+ROOT = Path(__file__).parents[3]
+CARD = ["-m", "tui", "card", "sample_jobs/gnomon_screw.toml"]
+ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
+
+
+def _widest(text: str) -> int:
+    return max(len(line.rstrip()) for line in text.splitlines())
+
+
+def _piped(**more: str) -> str:
+    command = [sys.executable, *CARD]
+    done = subprocess.run(
+        command, cwd=ROOT, env=ENVIRONMENT | more, capture_output=True, text=True, timeout=60, check=True
+    )
+    return done.stdout
+
+
+def test_a_terminal_of_60_columns_gets_60() -> None:
+    """In a real terminal, whose own width counts."""
+    child = pexpect.spawn(sys.executable, CARD, cwd=ROOT, env=ENVIRONMENT, dimensions=(24, 60), encoding="utf-8")
+    child.expect(pexpect.EOF, timeout=60)
+    assert 50 < _widest(child.before or "") <= 60
+
+
+def test_piped_it_is_a_page_of_80_and_columns_says_otherwise() -> None:
+    """What is printed on paper does not depend on the terminal it was printed from; nonsense is no width."""
+    assert 70 < _widest(_piped()) <= 80
+    assert 100 < _widest(_piped(COLUMNS="120")) <= 120
+    assert 70 < _widest(_piped(COLUMNS="wide")) <= 80

@@ -1,0 +1,118 @@
+"""The page on which a run is started: every caution of it is in sight before it can be started, and again later."""
+
+from typing import Any
+
+import pytest
+from textual.geometry import Size
+
+from core.jobs.job import read_job
+from core.operations.registry import PlanInput, make_plan
+from core.plan import Plan
+from tests.conftest import MakeApp
+from tests.golden.keeping import SAMPLES
+from tests.tui.counters import Opening, press
+from tests.tui.painted import painted
+from tui.counter.caution_page import CautionPage, StartPage, pages_of
+from tui.counter.screen import CounterScreen
+from tui.runs import open_run, start_without_job
+
+LONGEST = "zinc-coated leaded cast bronze and wood"
+"""A material that calls for everything that materials call for."""
+BASES = {
+    f"{path.stem} {operation.name}": operation.plan_input
+    for path in sorted(SAMPLES.glob("*.toml"))
+    if not path.stem.endswith("_lathe")
+    for operation in read_job(path).operations
+}
+RINGS = next(plan_input for plan_input in BASES.values() if plan_input.kind == "pattern")
+
+
+def one_line(app: Any) -> str:
+    """Return what is painted as one text, without frames and marks."""
+    words = " ".join(painted(app).split())
+    return words.replace(" ! ", " ")
+
+
+async def read(pilot: Any, plan_input: PlanInput) -> list[str]:
+    """Start an operation, and return what each page shows until the counter is there."""
+    start_without_job(pilot.app.context, plan_input, make_plan(plan_input))
+    await pilot.pause()
+    seen = []
+    while isinstance(pilot.app.screen, StartPage):
+        seen.append(one_line(pilot.app))
+        await press(pilot, "1")
+    assert isinstance(pilot.app.screen, CounterScreen)
+    return seen
+
+
+def unseen(plan: Plan, page: str) -> list[str]:
+    """Return the general cautions that a page does not show."""
+    return [caution for caution in plan.general if caution not in page]
+
+
+async def test_all_general_cautions_are_in_sight_at_80_by_24(make: MakeApp) -> None:
+    """For every operation of every sample, the longest combination too: on the first page, without scrolling."""
+    async with make(opening=Opening).run_test(size=(80, 24)) as pilot:
+        for plan_input in (*BASES.values(), RINGS._replace(material=LONGEST)):
+            plan = make_plan(plan_input)
+            pages = await read(pilot, plan_input)
+            assert unseen(plan, pages[0]) == [], pages[0]
+            own = [caution for caution in plan.cautions if not any(caution in page for page in pages)]
+            assert own == [], pages
+            assert "Start 0" in pages[-1] and all("Next page" in page for page in pages[:-1])
+            pilot.app.pop_screen()
+            await pilot.pause()
+
+
+@pytest.mark.parametrize("size", [(40, 12), (60, 16), (80, 40), (120, 24), (120, 40)])
+async def test_on_any_screen_no_caution_is_passed_over(make: MakeApp, size: tuple[int, int]) -> None:
+    """Whatever the size, all have been in sight before Start is offered."""
+    plan_input = RINGS._replace(material=LONGEST)
+    plan = make_plan(plan_input)
+    async with make(opening=Opening).run_test(size=size) as pilot:
+        seen = " ".join(await read(pilot, plan_input)).replace("│ ", "").replace(" │", "").replace(" ! ", " ")
+        assert [caution for caution in (*plan.general, *plan.cautions) if caution not in seen] == []
+
+
+async def test_not_yet_starts_nothing(make: MakeApp) -> None:
+    """No on any page, or Esc: nothing is logged."""
+    async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
+        for keys in (("0",), ("1", "escape")):
+            start_without_job(pilot.app.context, RINGS, make_plan(RINGS))
+            await pilot.pause()
+            await press(pilot, *keys)
+            assert isinstance(pilot.app.screen, Opening)
+        assert list(pilot.app.context.log.logbook().runs()) == []  # type: ignore[arg-type]
+
+
+async def test_the_counter_shows_them_again(make: MakeApp) -> None:
+    """By one key, from number pad or letters, in a run that only looks on as well; Space there counts nothing."""
+    async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])  # type: ignore[attr-defined]
+        await pilot.pause()
+        await press(pilot, "1")
+        counter = pilot.app.screen
+        assert isinstance(counter, CounterScreen)
+        for key, leave in (("slash", "escape"), ("c", "space")):
+            await press(pilot, key)
+            assert isinstance(pilot.app.screen, CautionPage)
+            assert unseen(counter.state.plan, one_line(pilot.app)) == []
+            assert "The tool is sharper than the standard's root" in one_line(pilot.app)
+            await press(pilot, leave)
+            assert pilot.app.screen is counter
+        assert counter.state.steps_done == 0
+
+
+def test_own_cautions_come_on_a_page_of_their_own_where_they_do_not_fit() -> None:
+    """Twelve general and six of its own: two pages at 80x24, one at 120x40; none is left out."""
+    plan = Plan(
+        steps=make_plan(RINGS).steps[:1],
+        general=tuple(f"general {number}" for number in range(12)),
+        cautions=tuple(f"own {number} " + "word " * 20 for number in range(6)),
+    )
+    pages = pages_of(plan, "Start: x? 1 steps.", Size(80, 24))
+    assert [[part.heading for part in page] for page in pages] == [["Every time"], ["This time"]]
+    assert len(pages_of(plan, "Start: x? 1 steps.", Size(120, 40))) == 1
+    small = pages_of(plan, "Start: x? 1 steps.", Size(40, 12))
+    told = [caution for page in small for part in page for caution in part.cautions]
+    assert told == [*plan.general, *plan.cautions]

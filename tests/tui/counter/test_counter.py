@@ -1,0 +1,265 @@
+"""The counter, by real keys: what is logged, the state, and the one number shown."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.inputs import Edited
+from core.jobs.job import read_job
+from core.lathe.reader import example_lathe
+from core.logbook.active_run import ActiveRun
+from core.logbook.logbook import Logbook
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.counters import Opening, entered, logged, press, read_and_start
+from tests.tui.made_up import said
+from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.runs import open_run
+from tui.terminal import Terminal
+from tui.widgets.question import OneOf
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+ARBOR = SAMPLES / "sundial_arbor.toml"
+BEFORE_CUTS = 8
+
+
+async def opened(pilot: Any, number: int = 2) -> CounterScreen:
+    """Open the counter of an operation of the job, as the board does, and begin."""
+    app = pilot.app
+    open_run(app.context, app.context.job.operations[number])
+    await read_and_start(pilot)
+    assert isinstance(app.screen, CounterScreen)
+    return app.screen
+
+
+def number(screen: CounterScreen) -> str:
+    """Return the number shown large."""
+    return screen.query_one(BigNumber).number
+
+
+async def test_each_key_is_one_pass_and_is_on_disk(make: MakeApp) -> None:
+    """Up to the first cuts: the readings shown are those of the plan, and the log holds each step."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * BEFORE_CUTS)
+        plan = read_job(ARBOR).operations[2].plan
+        cuts = [step for step in plan.steps if step.action == "cut"]
+        for count, cut in enumerate(cuts[:5]):
+            setting = cut.settings[0]
+            assert number(screen) == f"{float(setting.reading):.2f}"  # type: ignore[union-attr]
+            assert f" {count + 1} of {len(cuts)} " in painted(pilot.app)
+            await press(pilot, "enter" if count % 2 else "space")
+            assert logged(pilot.app).steps_done == BEFORE_CUTS + count + 1
+        assert f" 5 of {len(cuts)}, " in painted(pilot.app)
+
+
+async def test_the_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
+    """At 80x24, for the first cut of turning and of threads, inch and metric, outside and inside."""
+    for job, indices in (("sundial_arbor", (0,)), ("gnomon_screw", (1,)), ("engraving_fixture", (2,))):
+        for index in indices:
+            app = make(job=SAMPLES / f"{job}.toml", opening=Opening)
+            async with app.run_test(size=(80, 24)) as pilot:
+                screen = await opened(pilot, index)
+                while screen.state.cursor is not None and screen.state.cursor.action != "cut":
+                    screen.run.done()
+                screen.paint()
+                await pilot.pause()
+                assert screen.query_one(BigNumber).rows_used >= 10, number(screen)
+
+
+async def test_take_back_is_logged(make: MakeApp, told_time: ToldTime) -> None:
+    """Taking back brings the step again; both events are in the log."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 2))
+        before = number(screen)
+        told_time.pass_s(2)
+        await press(pilot, "minus")
+        assert number(screen) != before
+        assert logged(pilot.app).steps_done == BEFORE_CUTS + 1
+        assert logged(pilot.app).last.kind == "undone"
+
+
+async def test_a_held_key_counts_once(make: MakeApp) -> None:
+    """Keys closer than the quiet time count once and it is said; so does a bounce of Space and Enter."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * 20, "enter")
+        assert logged(pilot.app).steps_done == 1
+        assert said(pilot.app)
+
+
+async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> None:
+    """Enter answers "Begin" and must not be the first step as well."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])
+        await pilot.pause()
+        await press(pilot, "enter", "enter", "enter")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        assert logged(pilot.app).steps_done == 0
+
+
+async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp) -> None:
+    """Another program, another day: the question comes first, then the same number."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 3))
+        left_at = number(screen)
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])
+        while not isinstance(pilot.app.screen, WasItMoved):
+            await pilot.pause()
+        await pilot.pause()
+        await press(pilot, "n")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        assert number(pilot.app.screen) == left_at
+        assert logged(pilot.app).last.kind == "note"
+
+
+async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
+    """Asked how to go on; planned anew the passes done stay done, and what was moved is asked all the same."""
+    for name in ("sundial_arbor.toml", "metric_lathe.toml"):
+        (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
+    job = tmp_path / "sundial_arbor.toml"
+    async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 3))
+    job.write_text(job.read_text().replace('blank = "26.80 mm"', 'blank = "26.75 mm"'))
+    async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])
+        while not isinstance(pilot.app.screen, OneOf):
+            await pilot.pause()
+        await press(pilot, "2")
+        while not isinstance(pilot.app.screen, WasItMoved):
+            await pilot.pause()
+        await press(pilot, "n")
+        state = logged(pilot.app)
+        assert state.steps_done == BEFORE_CUTS + 3
+        assert state.plan_input.parameters["blank"] == "26.75 mm"
+        assert isinstance(state.revisions[-1].entered, Edited)
+        assert any(step.action == "measure" for step in state.open_steps())
+
+
+async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
+    """After a move no cut is shown before readings and a measurement were typed."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1", "4")
+        assert not any(step.action == "cut" for step in screen.state.open_steps())
+        await press(pilot, "space", "space", "space")
+        await press(pilot, "2", *"0.34", "enter", "2", *"1.10", "enter")
+        assert screen.state.zeros == {
+            "compound": pytest.approx(0.34),
+            "cross_slide": pytest.approx(1.1),
+            "carriage": 0,
+        }
+        await press(pilot, "7")
+        assert pilot.app.screen is screen and said(pilot.app)
+        await press(pilot, "space", "1", *"25.6", "enter", "0")
+        cut = next(step for step in screen.state.open_steps() if step.action == "cut")
+        assert screen.state.cursor is cut
+        shown = float(number(screen))
+        assert shown == pytest.approx(0.34 + cut.settings[0].position)  # type: ignore[union-attr]
+
+
+async def test_gauge_spring_note_and_go_back(make: MakeApp) -> None:
+    """Each asks once and is in the log."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 2))
+        await press(pilot, "3", "1")
+        assert screen.state.cursor is not None and screen.state.cursor.action == "spring"
+        await press(pilot, "1", "3", "2")
+        assert entered(pilot.app)[1] == {"fit": "won't start"}
+        await press(pilot, "4", *"oil", "enter")
+        assert logged(pilot.app).notes[-1].text == "oil"
+        await press(pilot, "6", "1")
+        assert logged(pilot.app).last.kind == "reopened"
+
+
+async def test_no_spring_pass_at_a_reading_the_dial_has_left(make: MakeApp) -> None:
+    """Set differently and not cut yet: the dial no longer stands at the last pass, and it is said."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 2), "2", *"0.80", "enter")
+        assert number(screen) == "0.80"
+        await press(pilot, "3", "1")
+        assert said(pilot.app)
+        assert logged(pilot.app).last.body["cause"] == "set"
+
+
+async def test_two_programs_on_one_run(make: MakeApp) -> None:
+    """The second looks on, says so, and counts nothing."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, "space")
+        with Logbook.open(pilot.app.context.paths.data) as other:
+            onlooker = ActiveRun.resume(other, screen.run.uid, pilot.app.context.clock, "other")
+            assert onlooker.view_only
+            assert not onlooker.take_over()
+            await press(pilot, "space")
+            assert onlooker.refresh()
+            assert onlooker.state.steps_done == 2
+
+
+async def test_the_end_of_a_run(make: MakeApp) -> None:
+    """The last key finishes the run and closes the counter."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, 1)
+        await press(pilot, "space")
+        assert screen.state.cursor is None
+        await press(pilot, "space")
+        assert logged(pilot.app).status == "finished"
+        assert not isinstance(pilot.app.screen, CounterScreen)
+
+
+@pytest.mark.parametrize("size", [(40, 12), (20, 5), (120, 36)])
+async def test_every_size_shows_something(make: MakeApp, size: tuple[int, int]) -> None:
+    """From a very small terminal to a large one nothing breaks, and keys count."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=size) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 1))
+        assert logged(pilot.app).steps_done == BEFORE_CUTS + 1
+
+
+@pytest.mark.parametrize(
+    ("terminal", "safe"),
+    [
+        (Terminal(charset="console", dots="ascii", sixteen_colours=True), CONSOLE_SAFE),
+        (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
+    ],
+)
+async def test_characters_that_every_console_has(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+    """The counter paints nothing that the kernel's own font lacks."""
+    async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 1))
+        assert not foreign(pilot.app, safe)
+
+
+async def test_whole_turns_are_in_the_line_of_what_is_logged(make: MakeApp) -> None:
+    """The line of a pass says the turns as well as the mark: the arbor's finishing cut is 3.20 on a dial of 3 mm."""
+    app = make(opening=Opening, job=ARBOR)
+    async with app.run_test(size=(80, 24)) as pilot:
+        counter = await opened(pilot, 0)
+        cuts = [step for step in counter.state.steps if step.action == "cut"]
+        while counter.state.cursor is not cuts[-1]:
+            counter.run.done()
+        counter.paint()
+        await pilot.press("space")
+        await pilot.pause()
+        assert " 1 turn 0.20 mm" in " ".join(painted(app).split())
+
+
+async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
+    """A run counts on the lathe it was begun with, whatever the program has now."""
+    app = make(opening=Opening, job=ARBOR)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await opened(pilot, 0)
+        app.context.lathe = example_lathe()
+        await pilot.pause()
+        assert "Metric bench lathe" in painted(app).splitlines()[0]

@@ -1,0 +1,211 @@
+"""Pictures beside the counter's words: when they are there, what they never push out, what * says without one."""
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.lathe.reader import read_lathe
+from core.run.step_pictures import DialPicture
+from tests.conftest import MakeApp
+from tests.tui.counter.test_counter import Opening, number, opened, press
+from tests.tui.painted import foreign, painted
+from tui.counter.dial_strip import strip_lines
+from tui.counter.screen import CounterScreen
+from tui.counter.step_sketch import StepSketch
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Glyphs
+from tui.terminal import Terminal
+from tui.widgets.canvas import Canvas
+from tui.widgets.message_line import MessageLine
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+ARBOR, SCREW, HOURS = (SAMPLES / f"{name}.toml" for name in ("sundial_arbor", "gnomon_screw", "hour_lines"))
+BLANK, THREAD, FACE = 0, 2, 3
+CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+ASCII = Terminal(charset="ascii", dots="ascii", no_colour=True)
+
+
+def sketch(screen: CounterScreen) -> StepSketch | None:
+    """Return the picture that is shown, None where none is."""
+    found = screen.query(StepSketch)
+    return found.first() if found and found.first().display else None
+
+
+def sketched(screen: CounterScreen, app: Any) -> str:
+    """Return what is painted where the picture is."""
+    shown = sketch(screen)
+    if shown is None:
+        return ""
+    region = shown.region
+    return "\n".join(line[region.x :] for line in painted(app).splitlines()[region.y : region.bottom])
+
+
+async def go_to(screen: CounterScreen, pilot: Any, action: str, count: int = 1) -> None:
+    """Do the steps before the one of that action and count."""
+    while (step := screen.state.cursor) is not None:
+        count -= step.action == action
+        if not count:
+            break
+        screen.run.done()
+    screen.paint()
+    await settled(pilot)
+
+
+async def settled(pilot: Any) -> None:
+    """Wait until the picture has followed the words, some frames after them."""
+    await pilot.pause(0.06)
+
+
+def words(shown: str) -> str:
+    """Return painted words on one line."""
+    return " ".join(shown.split())
+
+
+async def test_compound_to_be_swung_is_shown_unasked(make: MakeApp) -> None:
+    """At 80x24 beside the words: 61 on this lathe's scale, 29 off square; sent away and called back by *."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, THREAD)
+        shown = sketched(screen, pilot.app)
+        assert "scale 61°" in shown and "29°" in shown and "tailstock" in words(shown) and "cross-slide" in shown
+        assert "to 61°" in painted(pilot.app), "the words of the step stay"
+        await press(pilot, "asterisk")
+        assert sketch(screen) is None
+        await press(pilot, "asterisk")
+        assert "scale 61°" in sketched(screen, pilot.app)
+        await press(pilot, "space")
+        assert sketch(screen) is None and screen.state.steps_done == 1
+
+
+async def test_a_step_without_a_picture_says_why(make: MakeApp) -> None:
+    """In a sentence, and nothing else changes; the next step's picture is there by itself where it was asked for."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, THREAD)
+        await press(pilot, "space", "asterisk")
+        said = words(str(screen.query_one(MessageLine).render()))
+        assert sketch(screen) is None and "picture" in said and said.endswith(".")
+        assert words(said) in words(painted(pilot.app))
+        await press(pilot, "space")
+        assert "* Picture" in painted(pilot.app)
+
+
+async def test_dial_and_cut_by_a_key_on_a_small_screen(make: MakeApp) -> None:
+    """At 80x24 a pass shows the number alone until * is pressed; then the dial at its mark and the cut as well."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BLANK)
+        await go_to(screen, pilot, "cut", 2)
+        assert not screen.query(StepSketch), "nothing is made before it is asked for"
+        await press(pilot, "asterisk")
+        shown = sketched(screen, pilot.app)
+        # 2.60 on a dial of 0.05 mm marks: from 1.30 26 marks on; 28.7 mm now, 27.4 after it.
+        assert "2.60" in shown and "1.30" in shown and " 26 " in words(shown)
+        assert "28.7" in shown and "27.4" in shown and "wanted" in shown
+        assert number(screen) == "2.60" and "clockwise" in painted(pilot.app)
+        await press(pilot, "asterisk")
+        assert sketch(screen) is None
+
+
+@pytest.mark.parametrize("job", [(ARBOR, THREAD), (ARBOR, BLANK), (ARBOR, FACE), (SCREW, THREAD - 1), (SCREW, 3)])
+@pytest.mark.parametrize("asked", [False, True])
+async def test_reading_and_cautions_are_never_pushed_out(make: MakeApp, job: tuple[Path, int], asked: bool) -> None:
+    """At 80x24, at every step of a run, with the picture and without: dial, its reading and each caution in sight."""
+    async with make(job=job[0], opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, job[1])
+        if asked:
+            screen._drawn._asked = True
+        pictures = 0
+        while (step := screen.state.cursor) is not None:
+            screen.paint()
+            await pilot.pause()
+            found = sketch(screen)
+            pictures += found is not None
+            left = found.region.x if found else 80
+            face = words("\n".join(line[:left] for line in painted(pilot.app).splitlines()))
+            for caution in screen.view.cautions:
+                assert words(caution) in face.replace("! ", ""), (step.text, left)
+            if screen.view.dial is not None:
+                assert f"{screen.view.dial.number} {screen.view.dial.unit}" in face and "█" in face
+            screen.run.done()
+        assert pictures > 5 or not asked
+
+
+async def test_picture_and_list_beside_the_number_where_there_is_room(make: MakeApp) -> None:
+    """At 120x40 unasked; the next passes by number with their readings, one fewer after each key."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot, THREAD)
+        await go_to(screen, pilot, "cut")
+        shown = sketched(screen, pilot.app)
+        assert "0.28" in shown and "wanted" in shown
+        face = words("\n".join(line[:75] for line in painted(pilot.app).splitlines()))
+        cuts = [step for step in screen.state.steps if step.action == "cut"]
+        assert "Pass 2: 0.56 mm Pass 3: 0.76 mm Pass 4: 0.94 mm Pass 5: 1 turn 0.08 mm" in face
+        assert screen._face.rows_used >= 10, "the number is as large as on 80 columns"
+        assert cuts[1].settings[0].reading == Fraction("0.56")  # type: ignore[union-attr]
+        await press(pilot, "space")
+        await settled(pilot)
+        face = words("\n".join(line[:75] for line in painted(pilot.app).splitlines()))
+        assert "Pass 2: " not in face and "Pass 3: 0.76 mm" in face
+
+
+async def test_list_beside_a_pattern(make: MakeApp) -> None:
+    """Dividing has the list under its number as well."""
+    async with make(job=HOURS, opening=Opening).run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot, 0)
+        await go_to(screen, pilot, "index")
+        shown = painted(pilot.app)
+        assert "Position 2 at 3°00'" in shown and "Position 3 at 2°00'" in shown
+
+
+async def test_a_screen_too_narrow_for_both_shows_one_step_only(make: MakeApp) -> None:
+    """At 40x20 the picture lies over the words; after the key the next step's words are in sight."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(40, 20)) as pilot:
+        screen = await opened(pilot, BLANK)
+        await go_to(screen, pilot, "cut")
+        await press(pilot, "asterisk")
+        found = sketch(screen)
+        assert found is not None and found.size.width == 39 and "1.30" in sketched(screen, pilot.app)
+        await press(pilot, "space")
+        assert sketch(screen) is None and number(screen) == "2.60"
+
+
+@pytest.mark.parametrize(("terminal", "safe"), [(CONSOLE, CONSOLE_SAFE), (ASCII, ASCII_SAFE)])
+async def test_plain_terminals_lose_no_meaning(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+    """Only characters that they have; what a pass takes, what is wanted and the metal by signs, not by colour."""
+    async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot, THREAD)
+        assert foreign(pilot.app, safe) == set() and "scale 61" in sketched(screen, pilot.app)
+        await go_to(screen, pilot, "cut", 3)
+        shown = sketched(screen, pilot.app)
+        assert foreign(pilot.app, safe) == set()
+        assert all(sign in shown for sign in "=+#*.") and "=: this pass" in words(shown)
+
+
+# The dial's own rows.
+
+
+@pytest.mark.parametrize(
+    ("charset", "long", "mark"), [("braille", "┼", "▼"), ("console", "┼", "▼"), ("ascii", "|", "v")]
+)
+def test_the_wanted_mark_is_under_the_zero_line(charset: Any, long: str, mark: str) -> None:
+    """0.56 on 0.02 mm marks is two left of 0.60 on a dial rising to the left; 0.50 now is three marks to the right."""
+    dial = read_lathe(SAMPLES / "metric_lathe.toml").dials["compound"]
+    picture = DialPicture(dial=dial, wanted_marks=28, turns="", now_marks=dial.marks_at(dial.graduation * 25))
+    name, zero, marks, numbers, now, far = strip_lines(picture, 40, Glyphs(charset))
+    column = zero.index(mark)
+    assert zero.split()[0] == "0.56" and "0.56" in name
+    assert marks[column] != long and marks[column - 6] == long == marks[column + 9]
+    assert numbers.split() == ["0.60", "0.50"] and numbers.index("0.60") < column < numbers.index("0.50")
+    assert len(now) - len(now.lstrip()) == column + 9 and "3" in far
+
+
+def test_filled_areas_keep_to_their_outline() -> None:
+    """A square of 10 by 10 in a canvas of 20 by 20: a quarter of all dots, and none outside."""
+    for dots, cells in (("braille", (10, 5)), ("ascii", (20, 10))):
+        canvas = Canvas(*cells, dots)  # type: ignore[arg-type]
+        canvas.show(0, 19, 0, 19)
+        canvas.fill([(0, 0), (10, 0), (10, 10), (0, 10)], "cut")
+        painted_dots = sum(bits.bit_count() for bits in canvas._cells)
+        assert painted_dots == pytest.approx(len(canvas._cells) * (8 if dots == "braille" else 1) / 4, rel=0.35)
+        left, right = canvas.cell_at(0, 10)[0], canvas.cell_at(10.9, 10)[0]
+        filled = [cell % cells[0] for cell, bits in enumerate(canvas._cells) if bits]
+        assert left <= min(filled) and max(filled) <= right

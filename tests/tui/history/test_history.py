@@ -1,0 +1,304 @@
+"""History: runs newest first and page by page, every event in words, notes, export, going on."""
+
+import csv
+import json
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from textual.events import Paste
+from textual.pilot import Pilot
+
+from core.events.event import Event
+from core.inputs import Measured, SetTo
+from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
+from core.logbook.logbook import Logbook
+from core.run.event_words import event_lines, wall_parts
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.made_up import said
+from tests.tui.painted import foreign, painted
+from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
+from tui.counter.screen import CounterScreen
+from tui.glyphs import ASCII_SAFE
+from tui.history.run_list import RunList
+from tui.history.run_log import EventList, RunLogScreen
+from tui.history.screen import PAGE, HistoryScreen
+from tui.paths import Paths
+from tui.terminal import Terminal
+from tui.widgets.question import QuestionScreen
+
+
+@pytest.fixture
+def book(paths: Paths) -> Logbook:
+    """Return the log that the program will open."""
+    return Logbook.open(paths.data)
+
+
+def pinned(book: Logbook, told_time: ToldTime) -> ActiveRun:
+    """Begin two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
+    plan_input = sample("engraving_fixture.toml").operations[1].plan_input
+    run = begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock())
+    run.done("3/250", "in")
+    return run
+
+
+def words_of(book: Logbook, run: ActiveRun) -> list[str]:
+    """Return the events of a run in words."""
+    return [line.words for line in event_lines(book.events(run.uid))]
+
+
+def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
+    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 0.002 past its 0.
+
+    It took 0.25 mm, on a dial in inches 0.25 / 25.4.
+    """
+    run = pinned(book, told_time)
+    run.done()
+    touched, cut = words_of(book, run)[1:]
+    assert " 0.012 in" in touched
+    assert " 0.002 in" in cut and " 0.042" not in cut and cut.count(" 0.0098 in") == 2
+
+
+def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTime) -> None:
+    """The event is marked, the one that took it back names it, and doing it again is not marked."""
+    run = pinned(book, told_time)
+    run.done()
+    run.undo()
+    run.done()
+    lines = list(event_lines(book.events(run.uid)))
+    assert [line.undone for line in lines] == [False, False, True, False, False]
+    assert " 0.03 in" in lines[3].words
+    assert [line.step for line in lines] == ["", "1 of 3", "2 of 3", "", "2 of 3"]
+
+
+def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
+    """Note, left out, done again, planned again, finished early and opened again: each as it was given."""
+    run = pinned(book, told_time)
+    run.note("the swarf is [blue]")
+    run.skip([2], "not needed")
+    run.reopen([1, 2])
+    run.revise(Measured(what="pitch diameter", size_mm=24.95, free_end_mm=24.98), run.state.steps[1:])
+    run.revise(SetTo(dial="compound", position=Fraction("0.01"), shown="11/500"), run.state.steps[1:])
+    run.finish(early=True)
+    run.undo()
+    run.abandon("dropped")
+    told = words_of(book, run)[2:]
+    # 11/500 in is 0.022 in.
+    given = (("the swarf is [blue]",), (" 0.03 in", "not needed"), (), (" 24.98 mm", " 24.95 mm"), (" 0.022 in",))
+    assert len(set(told)) == len(told) == 8
+    for words, texts in zip(told, (*given, (), (), ("dropped",)), strict=True):
+        assert all(text in words for text in texts), words
+
+
+def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: ToldTime) -> None:
+    """What a newer program may have logged is said, not guessed."""
+    run = pinned(book, told_time)
+    events = book.events(run.uid)
+    odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
+    lines = list(event_lines([*events, odd, odd]))
+    assert [line.event.seq for line in lines] == [0, 1, 2, 2]
+    assert lines[2].words and lines[3].words == 'done {"step":99}'
+
+
+def test_wall_time_of_a_stranger() -> None:
+    """A wall time that is none is shown as the text it is, cleaned and short."""
+    assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
+    assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
+
+
+async def open_history(pilot: Pilot[None]) -> HistoryScreen:
+    """Press the key of the history and return it."""
+    await pilot.pause()
+    await pilot.press("f3")
+    await pilot.pause()
+    assert isinstance(pilot.app.screen, HistoryScreen)
+    return pilot.app.screen
+
+
+async def test_runs_stand_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """When, how it stands, what it was; a later one stands above, whatever the clock says."""
+    job = read_job(job_file(tmp_path))
+    told_time.pass_s(7200)
+    run_through(begin(book, job, "Rough the base", told_time.clock()))
+    told_time.pass_s(-3600)
+    begin(book, job, "Deburr", told_time.clock()).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        lines = painted(app).splitlines()
+        assert "2026-03-14 10:26" in lines[1] and " 0 of 1 " in lines[1] and "Deburr" in lines[1]
+        assert "2026-03-14 11:26" in lines[2] and " ■ " in lines[2] and "Gnomon base" in lines[2]
+
+
+async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """One page at first; going on reads the next; at the end every run was there once."""
+    job = read_job(job_file(tmp_path))
+    count = PAGE + 5
+    for _ in range(count):
+        begin(book, job, "Deburr", told_time.clock()).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await open_history(pilot)
+        runs = screen.query_one(RunList)
+        assert runs.count == PAGE
+        numbers = []
+        for _ in range(2):
+            await pilot.press("end")
+            await pilot.pause()
+            assert runs.run_info is not None
+            numbers.append(runs.run_info.number)
+        assert runs.count == count
+        assert numbers[-1] == 1
+
+
+async def test_nothing_logged_is_said(make: MakeApp) -> None:
+    """An empty log is no empty screen."""
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        assert said(app)
+
+
+async def test_the_runs_of_the_open_job_alone(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """One key lists them, the same key lists all again."""
+    path = job_file(tmp_path)
+    run_through(begin(book, read_job(path), "Deburr", told_time.clock()))
+    run_through(begin(book, sample("gnomon_screw.toml"), "Chamfer", told_time.clock()))
+    app = make(job=path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await open_history(pilot)
+        assert screen.query_one(RunList).count == 2
+        await pilot.press("j")
+        await pilot.pause()
+        assert screen.query_one(RunList).count == 1
+        assert "Deburr" in painted(app) and "Chamfer" not in painted(app)
+        await pilot.press("j")
+        await pilot.pause()
+        assert screen.query_one(RunList).count == 2
+
+
+async def test_every_event_of_a_run_with_step_reading_and_time(
+    make: MakeApp, book: Logbook, told_time: ToldTime
+) -> None:
+    """Enter shows the run; the event pointed at stands below in full, with what the clock has to say."""
+    run = pinned(book, told_time)
+    told_time.pass_s(100)
+    run.done()
+    run.note("a very long note " + "so long that no line of eighty columns can hold it " * 3 + "END")
+    run.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, RunLogScreen)
+        text = painted(app)
+        assert "09:26:53  1 of 3" in text and "09:28:33  2 of 3" in text and " 0.002 in" in text
+        assert "END" in text
+        await pilot.press("n")
+        await pilot.pause()
+        assert app.screen.query_one(EventList).count == 1
+        await pilot.press("n", "home")
+        await pilot.pause()
+        assert "Metric lathe with an inch head" in " ".join(painted(app).split())
+
+
+async def test_a_run_under_way_can_be_gone_on_with(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """From its events straight to its counter; a finished one cannot be gone on with."""
+    pinned(book, told_time).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("g")
+        await pilot.pause()
+        counters = [screen for screen in app.screen_stack if isinstance(screen, CounterScreen)]
+        assert len(counters) == 1
+        assert counters[0].state.steps_done == 1
+
+
+async def test_a_finished_run_is_not_gone_on_with(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """Its key stands in brackets and does nothing."""
+    run_through(begin(book, read_job(job_file(tmp_path)), "Deburr", told_time.clock()))
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert app.screen.check_action("continue", ()) is None
+        await pilot.press("g")
+        await pilot.pause()
+        assert isinstance(app.screen, RunLogScreen)
+
+
+async def export(pilot: Pilot[None], form: str, path: Path) -> None:
+    """Ask for an export of a form (its number in the list) to a file."""
+    await pilot.press("x")
+    await pilot.pause()
+    await pilot.press(form)
+    await pilot.pause()
+    await pilot.press("ctrl+u")
+    assert pilot.app.focused is not None
+    pilot.app.focused.post_message(Paste(str(path)))
+    await pilot.pause()
+    await pilot.press("enter")
+    await pilot.pause()
+    await pilot.pause()
+
+
+async def test_export_to_csv_json_and_text(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """The standard readers of CSV and JSON find every event in the file; text holds a line for each."""
+    run = pinned(book, told_time)
+    run.note('quote " and, comma')
+    run.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        for form, name in (("1", "log.txt"), ("2", "log.csv"), ("3", "log.json")):
+            await export(pilot, form, tmp_path / name)
+            assert (tmp_path / name).exists() and said(app)
+        with (tmp_path / "log.csv").open(newline="", encoding="utf-8") as file:
+            rows = list(csv.DictReader(file))
+        assert [row["kind"] for row in rows] == ["begun", "done", "note"]
+        assert json.loads(rows[2]["body"]) == {"text": 'quote " and, comma'}
+        found = json.loads((tmp_path / "log.json").read_text(encoding="utf-8"))
+        assert [event["kind"] for event in found[0]["events"]] == ["begun", "done", "note"]
+        assert len((tmp_path / "log.txt").read_text(encoding="utf-8").splitlines()) == 4
+
+
+async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """A file that is there already is refused in a sentence, and stays as it is."""
+    pinned(book, told_time).close()
+    (tmp_path / "kept.csv").write_text("mine")
+    app = make()
+    async with app.run_test(size=(100, 24)) as pilot:
+        await open_history(pilot)
+        await export(pilot, "2", tmp_path / "kept.csv")
+        assert isinstance(app.screen, QuestionScreen)
+        assert (tmp_path / "kept.csv").read_text() == "mine"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
+async def test_history_in_plain_ascii_at_every_size(
+    make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
+) -> None:
+    """No character that the terminal lacks, no failure where there is hardly any room."""
+    run = pinned(book, told_time)
+    run.note("Ø 12 ± 0.1 \u202e[/] \x1b[2J")
+    run.close()
+    app = make(terminal=Terminal(charset="ascii", dots="ascii"))
+    async with app.run_test(size=size) as pilot:
+        await open_history(pilot)
+        assert foreign(app, ASCII_SAFE) == set()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert foreign(app, ASCII_SAFE) == set()
+        await pilot.press("n", "x")
+        await pilot.pause()
+        assert foreign(app, ASCII_SAFE) == set()

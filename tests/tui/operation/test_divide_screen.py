@@ -1,0 +1,300 @@
+"""The dividing screen: what is typed, what comes of it, the reckoner, and the counter at the table by real keys."""
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from core.jobs.job import read_job
+from tests.conftest import MakeApp
+from tests.tui.counters import entered, read_and_start
+from tests.tui.made_up import Begun, fill, opened, press, said, wrong
+from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.screen import CounterScreen
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
+from tui.operation.divide import DivideScreen
+from tui.operation.divisions import DivisionsScreen
+from tui.operation.form import OperationForm
+from tui.terminal import Terminal
+from tui.widgets.quantity_field import QuantityField
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+METRIC = SAMPLES / "metric_lathe.toml"
+"""Its table: 72 to 1, marks of 2 minutes, 3 minutes of play."""
+PLATES = """\
+format = 1
+name = "Head with plates"
+[dial.cross_slide]
+per_turn = "4 mm"
+graduation = "0.05 mm"
+reads = "diameter"
+[rotary_table]
+ratio = 40
+plates = [[15, 16, 17, 18, 19, 20], [21, 23, 27, 29, 31, 33], [37, 39, 41, 43, 47, 49]]
+direct = [24]
+"""
+BARE = 'format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n'
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
+    return noted
+
+
+@pytest.fixture
+def plates(tmp_path: Path) -> Path:
+    """Return a lathe file with a dividing head of 40 to 1, the three common plates and 24 notches."""
+    path = tmp_path / "plates.toml"
+    path.write_text(PLATES)
+    return path
+
+
+def shown(pilot: Pilot[None]) -> str:
+    """Return what is painted as one line."""
+    return " ".join(painted(pilot.app).split())
+
+
+async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
+    """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
+    async with opened(make, DivideScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
+        await press(pilot, "7")
+        # One rounded step repeated would end 7 x 17.1, some 120 seconds, past the start.
+        seen = shown(pilot)
+        assert "10 turns 1°26'" in seen and '120"' in seen
+        await press(pilot, "f6")
+        assert "2 10 turns 1°26' 10 turns 1°26' +17.1\"" in shown(pilot)
+        await press(pilot, "f5")
+    assert [plan_input.parameters for plan_input in begun] == [
+        {"kind": "divide", "name": "Divide into 7", "divisions": 7}
+    ]
+
+
+async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
+    """Typed in one field, kept one by one, bare numbers as degrees."""
+    async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, screen):
+        await press(pilot, "up", "plus")
+        await fill(pilot, "angles", "0; 37,5; 90d30m")
+        assert screen.plan_input.parameters["angles"] == ["0 deg", "37,5 deg", "90d30m"]
+        assert screen.plan is not None and screen.plan.figures["worst_error_arcsec"] == 0
+        assert "7 turns 2°30'" in shown(pilot)
+
+
+async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+    """At that field and no other; nothing can be started meanwhile. A list has every place once."""
+    async with opened(make, DivideScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
+        for text in ("1", "0", "10000", "2.5", "five"):
+            await fill(pilot, "divisions", text)
+            assert wrong(screen) == {"divisions"} and not screen.ready
+        await press(pilot, "f5")
+        assert begun == []
+        await fill(pilot, "divisions", "5")
+        for key, text in (("start", "x"), ("radius", "0")):
+            await fill(pilot, key, text)
+            assert wrong(screen) == {key}
+            await fill(pilot, key, "")
+        screen.query_one(OperationForm).choices["by"][1].focus()
+        await press(pilot, "plus")
+        for text in ("0; 90; 0", "0; 90 mm", ";"):
+            await fill(pilot, "angles", text)
+            assert wrong(screen) == {"angles"} and not screen.ready
+
+
+async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
+    """Fields of a depth come with it, and go with it."""
+    async with opened(make, DivideScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
+        form = screen.query_one(OperationForm)
+        assert not form.entries["cut"][1].display and not form.choices["depth_dial"][1].display
+        await fill(pilot, "depth", "2")
+        assert form.entries["cut"][1].display and form.choices["depth_dial"][1].display
+        assert screen.plan_input.parameters == {
+            "kind": "divide",
+            "name": "Divide into 4",
+            "divisions": 4,
+            "depth": "2 mm",
+            "depth_dial": "cross_slide",
+        }
+        await fill(pilot, "cut", "0.5")
+        assert screen.plan is not None and screen.plan.figures["passes"] == 16
+        await fill(pilot, "depth", "")
+        assert "cut" not in screen.plan_input.parameters
+
+
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    path = SAMPLES / "hour_lines.toml"
+    operation = read_job(path).operations[0]
+    async with opened(make, DivideScreen(operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
+        assert screen.plan == operation.plan
+
+
+async def test_listed_angles_come_back_as_they_were(make: MakeApp) -> None:
+    """A list in a job stands in one field, and is the same list again."""
+    keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
+    async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
+        assert screen.plan_input.parameters == keys
+
+
+async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: Path) -> None:
+    """The sentence names what is missing, and the key that leads to describing it."""
+    lathe = tmp_path / "bare.toml"
+    lathe.write_text(BARE)
+    async with opened(make, DivideScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
+        assert not screen.ready
+        for keys in ((), ("ctrl+r",)):
+            await press(pilot, *keys)
+            assert "(Bare)" in shown(pilot) and "key l" in shown(pilot)
+
+
+async def test_a_way_that_the_table_has_not(make: MakeApp) -> None:
+    """A plate on a table with a dial alone: what there is is told."""
+    async with opened(make, DivideScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
+        assert not screen.ready
+        assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
+
+
+async def test_plates_with_both_circles(make: MakeApp, plates: Path) -> None:
+    """51 at 40:1 is no single circle's; handbooks print 10/15 + 2/17."""
+    async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
+        assert " 10/15 + 2/17" in shown(pilot)
+
+
+async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: MakeApp, plates: Path) -> None:
+    """Typed: 7 is 5 turns and 15 holes of 21 with the arms 15 spaces apart; Enter takes it."""
+    async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
+        await press(pilot, "ctrl+r", "7")
+        assert " 5 turns 15 holes" in shown(pilot) and " 15 spaces" in shown(pilot)
+        await press(pilot, "enter")
+        assert pilot.app.screen is screen
+        assert screen.plan_input.parameters["divisions"] == 7 and screen.ready
+
+
+async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Path) -> None:
+    """Down goes into the table of exact numbers; the line is answered, and Enter takes it."""
+    async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
+        await press(pilot, "ctrl+r", "down", "down", "down")
+        assert " 6 notches" in shown(pilot)
+        await press(pilot, "enter")
+        assert screen.plan_input.parameters["divisions"] == 4
+
+
+async def test_by_the_dial_it_is_said_what_would_be_exact(make: MakeApp, tmp_path: Path) -> None:
+    """72 / 7 is 10 turns and 6 of 21 holes; on a dial of 2' the worst of the seven is 51.4" off."""
+    both = tmp_path / "both.toml"
+    both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
+    async with opened(make, DivideScreen({"divisions": 7}), lathe=both) as (pilot, _):
+        assert ' 51.4"' in shown(pilot) and "circle 21" in shown(pilot)
+
+
+async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
+    """At 72:1 a step of 10 deg is two turns, one of 8 deg 1 turn and 3 deg; all 24 can be reached by scrolling."""
+    async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
+        await press(pilot, "ctrl+r", "f6")
+        assert "7 10 turns 1°26', worst 51\"" in shown(pilot)
+        await press(pilot, "f6")
+        assert "36 10° 2 turns 0°00'" in shown(pilot)
+        await press(pilot, "down", "end")
+        assert "360 1° 1°00'" in shown(pilot)
+        assert "45 8° 1 turn 3°00'" in shown(pilot)
+        await press(pilot, "home", "up")
+        for typed in ("1", "10000", "x"):
+            await press(pilot, *typed, "enter")
+            assert isinstance(pilot.app.screen, DivisionsScreen)
+            assert pilot.app.screen.query_one(QuantityField).error
+            await press(pilot, "ctrl+u")
+
+
+@pytest.mark.parametrize(("charset", "size"), [("console", (80, 24)), ("ascii", (40, 12))])
+async def test_all_pages_on_bare_terminals(
+    make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
+) -> None:
+    """Nothing but characters that such a terminal has, on every page and in the reckoner."""
+    safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
+    screen = DivideScreen({"divisions": 51, "radius": "30 mm"})
+    terminal = Terminal(charset=charset, dots="ascii")
+    async with opened(make, screen, lathe=plates, size=size, terminal=terminal) as (pilot, _):
+        for _page in screen.PAGES:
+            assert not foreign(pilot.app, safe)
+            await press(pilot, "f6")
+        await press(pilot, "ctrl+r")
+        assert not foreign(pilot.app, safe)
+
+
+async def test_the_picture_marks_first_and_next(make: MakeApp) -> None:
+    """12 positions drawn in signs: all their numbers stand round the circle, 1 at the right, 4 above."""
+    terminal = Terminal(charset="ascii", dots="ascii")
+    screen = DivideScreen({"divisions": 12})
+    async with opened(make, screen, lathe=METRIC, terminal=terminal) as (pilot, _):
+        await press(pilot, "f7")
+        lines = painted(pilot.app).splitlines()
+        place = {
+            number: (row, line.index(f" {number} ") if f" {number} " in line else line.index(f" {number}"))
+            for number in (1, 4, 7, 10)
+            for row, line in enumerate(f"{line} " for line in lines[2:20])
+            if f" {number} " in line
+        }
+        assert place[4][0] < place[1][0] < place[10][0]
+        assert place[7][1] < place[4][1] < place[1][1]
+        assert abs(place[1][0] - place[7][0]) <= 1
+
+
+# The counter at the table.
+
+
+async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
+    """Begin to count what the screen holds, and press keys."""
+    await press(pilot, "f5")
+    await read_and_start(pilot)
+    await press(pilot, *keys)
+    assert isinstance(pilot.app.screen, CounterScreen)
+    return pilot.app.screen
+
+
+async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
+    """The reading large, turns from the last beside it, the absolute place too; left out, the move grows."""
+    async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
+        counter = await counting(pilot, "2")
+        # The zero that all is counted from cannot be set otherwise.
+        assert pilot.app.screen is counter and said(pilot.app)
+        await press(pilot, *["space"] * 4)
+        seen = shown(pilot)
+        assert "4 of 36" in seen and "2 turns" in seen and "30°00'" in seen
+        assert counter.query_one(BigNumber).number == "2+0°00'"
+        await press(pilot, "7", "1")
+        seen = shown(pilot)
+        assert "5 of 36" in seen and "4 turns" in seen and "40°00'" in seen
+        await press(pilot, "8", *"40-4", "enter")
+        assert pilot.app.screen is counter and "0°04'" in shown(pilot)
+        await press(pilot, "2", *"0-6", "enter")
+        # 6 minutes of arc at 50 mm: 50 * 0.1 * pi / 180 = 0.087 mm.
+        assert '360"' in shown(pilot) and "0.087 mm" in shown(pilot)
+        assert entered(pilot.app)[1]["position"] == "401/10"
+
+
+async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
+    """By plate the hole is asked, and the next move counts from it."""
+    async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
+        counter = await counting(pilot, *["space"] * 4)
+        assert counter.query_one(BigNumber).number == "5+15"
+        await press(pilot, "2", *"10", "enter", "space")
+        # 2 * 5 5/7 = 11 turns and 9 holes was wanted for the third; 10 was taken, so 14 in place of 15 are left.
+        assert "5 turns and 14 holes" in shown(pilot)
+
+
+async def test_where_by_a_reading_alone(make: MakeApp, plates: Path) -> None:
+    """Hole 15 of 21 after position 2: likeliest, a turn out, and how to make sure; more is entered at once."""
+    async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
+        counter = await counting(pilot, *["space"] * 4)
+        await press(pilot, "8", *"15", "enter")
+        # Position 2 is at 360/7, 51°26'; a turn of the handle is 9°.
+        for words in ("2 of 7", "42°26'", "60°26'", "(51°26')"):
+            assert words in shown(pilot)
+        await press(pilot, "2", *"15 h 42d", "enter")
+        assert pilot.app.screen is counter
+        assert "9°00'" in shown(pilot) and "6 turns and 15 holes" in shown(pilot)
+        await press(pilot, "8", *"15", "enter", "1")
+        assert pilot.app.screen is counter and counter.state.steps_done == 4

@@ -1,0 +1,104 @@
+"""What was kept in a job: not added twice, and the material of a whole job; files are read by tomllib."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from tests.conftest import MakeApp
+from tests.tui.made_up import said
+from tests.tui.operation.test_changing import choose
+from tests.tui.painted import painted
+from tests.tui.runs_made import JOB, job_file
+from tui.board.screen import BoardScreen
+from tui.operation.declared import DeclaredScreen
+from tui.widgets.question import YesNo
+
+
+@pytest.fixture
+def job_path(tmp_path: Path) -> Path:
+    """Return a job file of three operations, whose material is brass."""
+    return job_file(tmp_path)
+
+
+def shown(pilot: Pilot[None]) -> str:
+    """Return the screen's words on one line."""
+    return " ".join(painted(pilot.app).split())
+
+
+async def press(pilot: Pilot[None], *pressed: str) -> None:
+    """Press keys and let what they ask for happen."""
+    await pilot.press(*pressed)
+    for _ in range(4):
+        await pilot.pause()
+
+
+async def type_turning(pilot: Pilot[None], material: str = "") -> None:
+    """Add a turned diameter to the job, up to the question for its name."""
+    await press(pilot, "a", "1")
+    assert isinstance(pilot.app.screen, DeclaredScreen)
+    await press(pilot, *"30", "down", *"28", "down", *material, "down", *"1", "f4")
+
+
+async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:
+    """F4 once more says that it stands there, and F5 begins nothing beside the job; a change makes another one."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await type_turning(pilot)
+        await press(pilot, *" rim", "enter")
+        assert isinstance(app.screen, DeclaredScreen) and app.screen.in_job
+        once = job_path.read_text()
+        assert len(tomllib.loads(once)["operation"]) == 4
+        await press(pilot, "f4")
+        assert said(app)
+        await press(pilot, "f5")
+        assert isinstance(app.screen, DeclaredScreen) and job_path.read_text() == once
+        await press(pilot, "end", *".5", "f4", "enter")
+        cuts = [table.get("cut") for table in tomllib.loads(job_path.read_text())["operation"]]
+        assert cuts[-2:] == ["1 mm", "1.5 mm"]
+        await press(pilot, "escape")
+        assert isinstance(app.screen, BoardScreen)
+
+
+async def test_the_material_of_the_job_is_given_on_the_board(make: MakeApp, job_path: Path) -> None:
+    """e, then 5: typed, it stands in the file and counts for every operation; none takes it away again."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await choose(pilot, 5)
+        await press(pilot, *"cast bronze", "enter")
+        assert tomllib.loads(job_path.read_text()) == {**tomllib.loads(JOB), "material": "cast bronze"}
+        assert app.context.job is not None and {op.plan_input.material for op in app.context.job.operations} == {
+            "cast bronze"
+        }
+        assert said(app)
+        await press(pilot, "e")
+        assert " cast bronze" in shown(pilot)
+        await press(pilot, "5", *"none", "enter")
+        assert job_path.read_text() == JOB.replace('material = "brass"\n', "")
+        await press(pilot, "e", "5")
+        await press(pilot, *"brass", "enter")
+        assert job_path.read_text() == JOB
+
+
+async def test_a_material_typed_for_one_operation(make: MakeApp, job_path: Path) -> None:
+    """Whether it counts for the whole job is asked, both of a new operation and of one that is changed."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await type_turning(pilot, "oak")
+        await press(pilot, "enter")
+        assert isinstance(app.screen, YesNo)
+        await press(pilot, "0")
+        assert isinstance(app.screen, DeclaredScreen) and said(app)
+        assert tomllib.loads(job_path.read_text())["material"] == "brass"
+        await press(pilot, "escape")
+        assert isinstance(app.screen, BoardScreen)
+        await choose(pilot, 1)
+        app.screen.query_one("#field-material").focus()
+        await press(pilot, *"oak", "f4")
+        await press(pilot, "1")
+        assert isinstance(app.screen, BoardScreen)
+        assert tomllib.loads(job_path.read_text())["material"] == "oak"

@@ -1,0 +1,134 @@
+"""The pages of the threading screen: figures, steps, pictures, on every terminal and of every size."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from core.jobs.job import read_job
+from tests.conftest import MakeApp
+from tests.tui.made_up import opened, paste, press
+from tests.tui.painted import foreign, painted
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.operation.form import OperationForm
+from tui.operation.results import FIGURES, PICTURES, STEPS
+from tui.operation.thread import ThreadScreen
+from tui.terminal import Terminal
+from tui.widgets.pager import Pager
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+ARBOR = SAMPLES / "sundial_arbor.toml"
+CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+PLAIN = Terminal(charset="ascii", dots="ascii", no_colour=True)
+
+
+@pytest.mark.parametrize(
+    ("size", "terminal", "safe"),
+    [
+        ((80, 24), Terminal(), None),
+        ((80, 24), CONSOLE, CONSOLE_SAFE),
+        ((40, 12), PLAIN, ASCII_SAFE),
+        ((170, 50), PLAIN, ASCII_SAFE),
+    ],
+)
+async def test_every_page_on_every_terminal(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
+) -> None:
+    """All pages are reached by F6 and left by F7, in the characters the terminal has."""
+    given = read_job(ARBOR).operations[2].plan_input.parameters
+    async with opened(make, ThreadScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
+        # Where figures stand beside the fields, neither has a turn.
+        pages, turned = [screen.page], {STEPS, PICTURES} if size[0] > 160 else set(screen.PAGES)
+        for _ in screen.PAGES:
+            assert not safe or not foreign(pilot.app, safe)
+            await press(pilot, "f6")
+            pages.append(screen.page)
+        assert turned <= set(pages)
+        for page in reversed(pages[1:-1]):
+            await press(pilot, "f7")
+            assert screen.page == page
+
+
+async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
+    """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
+    given = read_job(ARBOR).operations[2].plan_input.parameters
+    async with opened(make, ThreadScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
+        labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
+        assert await not_shown(pilot, "tab", 24, {label[:12] for label in labels}) == set()
+        await press(pilot, "f6")
+        assert screen.plan is not None
+        figures = [*screen.figures(screen.plan), *screen.further_figures(screen.plan)]
+        assert await not_shown(pilot, "pagedown", 20, {figure.name[:12] for figure in figures}) == set()
+
+
+async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) -> set[str]:
+    """Return which words do not come into sight by pressing a key so often at the most."""
+    for _ in range(times):
+        shown = painted(pilot.app)
+        wanted = {words for words in wanted if words not in shown}
+        if not wanted:
+            break
+        await press(pilot, key)
+    return wanted
+
+
+async def figures_page(make: MakeApp, lathe: Path, given: dict[str, Any]) -> str:
+    """Return all that the page of figures shows, in a terminal as high as they need."""
+    async with opened(make, ThreadScreen(given), size=(80, 200), lathe=lathe) as (pilot, screen):
+        screen.page = FIGURES
+        await pilot.pause()
+        assert screen.query_one("#figures", Pager).max_scroll_y == 0
+        return " ".join(painted(pilot.app).replace("│", "").split())
+
+
+async def test_outside_all_is_shown(make: MakeApp) -> None:
+    """Tool, stop, wires with their certainty, trains, every wheel of the dial, clearance holes."""
+    seen = await figures_page(make, METRIC, {"thread": "M20x2", "length": "30 mm", "relief": "5 mm"})
+    # The root of ISO 965-1 is rounded by 0.144 P; a mark of 0.02 and the wires' own error, 0.16 mm of tolerance.
+    for number in ("radius 0.289 mm", "30 mm to", "± 0.012 mm", "0.16 mm"):
+        assert number in seen, number
+    for wheel in ("of 16, 4", "of 14, 2", "of 15, 3"):
+        assert wheel in seen, wheel
+    # ISO 273, M20: 21, 22, 24.
+    for hole in ("21 mm", "22 mm", "24 mm"):
+        assert f" {hole}" in seen, hole
+
+
+async def test_inside_all_is_shown(make: MakeApp) -> None:
+    """Percentage with its basis, the drills near it: M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
+    seen = await figures_page(make, METRIC, {"thread": "M20x1.5-6H", "blank": "18.5 mm"})
+    # 1.5 mm of diameter are 77 % of 2 x 3/4 H and 92 % of 2 x 5/8 H.
+    for words in ("18.5 mm: 77 %", "3H/4", "92 %", "5H/8"):
+        assert words in seen, words
+
+
+async def test_inexact_trains_say_what_they_come_to(make: MakeApp) -> None:
+    """An error of the lead is told in parts per million and over the thread's own length."""
+    seen = await figures_page(make, METRIC, {"thread": "G1/2", "length": "15 mm"})
+    assert "-606 ppm: -0.009 mm over 15 mm" in seen
+
+
+async def test_several_starts(make: MakeApp) -> None:
+    """Lead and starts, and how many teeth of the gears lead to the next one."""
+    given = {"thread": "M24xPh6P3-LH", "runs": "from the chuck", "infeed": "straight"}
+    seen = await figures_page(make, METRIC, given)
+    for words in ("6 mm, 2 starts", "20 teeth"):
+        assert words in seen, words
+
+
+async def test_inches_alone_on_an_inch_lathe(make: MakeApp) -> None:
+    """No length in millimetres is told where the dials are in inches."""
+    seen = await figures_page(make, INCH, {"thread": "1/2-12 BSW", "length": "1 in", "relief": "0.2 in", "passes": 3})
+    assert " in " in seen and " mm" not in seen
+
+
+async def test_nothing_is_typed_unseen(make: MakeApp) -> None:
+    """Help over a page without fields and back: digits change no field."""
+    async with opened(make, ThreadScreen()) as (pilot, screen):
+        await paste(pilot, "M16-6H")
+        await press(pilot, "f7")
+        assert screen.page == PICTURES
+        await press(pilot, "f1", "escape", "1", "2")
+        assert screen.query_one(OperationForm).entries["thread"][1].value == "M16-6H"

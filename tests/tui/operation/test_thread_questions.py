@@ -1,0 +1,123 @@
+"""The counter's questions about a thread, by real keys: what is logged of each answer, and what is planned of it."""
+
+from pathlib import Path
+
+import pytest
+
+from core.jobs.job import read_job
+from tests.conftest import MakeApp
+from tests.tui.counters import Opening, at_first_measurement, entered, logged, press
+from tests.tui.painted import painted
+from tui.widgets.message_line import MessageLine
+from tui.widgets.quantity_field import QuantityField
+
+ARBOR = Path(__file__).parents[3] / "sample_jobs" / "sundial_arbor.toml"
+"""Operation 3: M27x3-6g, pitch diameter 24.803 to 25.003 (ISO 965-2), wires of 1.73 mm."""
+THREAD = 2
+
+
+async def test_over_wires_at_both_ends(make: MakeApp) -> None:
+    """The wanted size stands in the question; the answer is logged with how sure it is, and told against the limits."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, THREAD)
+        await press(pilot, "space", "2")
+        assert " 27.395 mm" in painted(pilot.app) and " 27.595 mm" in painted(pilot.app)
+        await press(pilot, *"27.70", "enter", "1", *"27.69+-.005", "enter")
+        given = entered(pilot.app)[1]
+        assert given == {"over_wires_mm": {"shoulder": 27.7, "free": 27.69}, "reading_error_mm": 0.01}
+        shown = " ".join(painted(pilot.app).split())
+        # 27.70 - 3 x 1.73 + 0.866025 x 3 = 25.108; to 24.903, the middle, 0.205.
+        for found in ("25.108 mm ± 0.012 mm", "0.105 mm", "24.803 mm", "25.003 mm", "0.205 mm"):
+            assert f" {found}" in shown
+        assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
+
+
+async def test_other_wires_and_one_wire(make: MakeApp) -> None:
+    """Each asks for what it needs besides, and both mean the same thread."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, THREAD)
+        await press(pilot, "space", "5", *"1.8", "enter", *"27.91", "enter", "0")
+        revision = entered(pilot.app)[1]
+        assert revision == {"over_wires_mm": {"shoulder": 27.91}, "wire_mm": 1.8, "reading_error_mm": 0.01}
+        assert "25.108 mm" in painted(pilot.app)
+        await press(pilot, "1", "6", *"26.80", "enter", *"27.25", "enter", "0")
+        revision = entered(pilot.app)[1]
+        assert revision == {"over_one_wire_mm": {"shoulder": 27.25}, "major_mm": 26.8, "reading_error_mm": 0.01}
+        assert "25.108 mm" in painted(pilot.app)
+
+
+@pytest.mark.parametrize("keys", [("escape",), ("1", "escape"), ("1", *"27.6", "escape")])
+async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple[str, ...]) -> None:
+    """Whether at the question or in the field: what was entered first is logged, and the question says so before."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, THREAD)
+        await press(pilot, "space", "2", *"27.70", "enter")
+        assert " 27.7 mm" in painted(pilot.app)
+        await press(pilot, *keys)
+        given = entered(pilot.app)[1]
+        assert given == {"over_wires_mm": {"shoulder": 27.7}, "reading_error_mm": 0.01}
+
+
+@pytest.mark.parametrize(("keys", "dropped"), [(("5", *"1.8"), " 1.8 mm"), (("6", *"26.8"), " 26.8 mm")])
+async def test_an_answer_that_goes_with_a_cancelled_one_is_said(
+    make: MakeApp, keys: tuple[str, ...], dropped: str
+) -> None:
+    """What tells nothing alone is not kept, and that is said."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, THREAD)
+        before = logged(pilot.app).last_seq
+        await press(pilot, "space", *keys, "enter", "escape")
+        assert logged(pilot.app).last_seq == before
+        assert dropped in pilot.app.screen.query_one(MessageLine).sentence
+
+
+async def test_four_words_for_a_trial(make: MakeApp) -> None:
+    """Fits, won't start, tight, loose: each is logged as said and plans what it calls for.
+
+    Above the limits what does not start was to be expected: the two cuts and the spring passes stay.
+    """
+    small_step = ["cut", "spring", "measure", "check"]
+    as_planned = ["cut", "cut", "spring", "spring", "measure", "check"]
+    words = {"fits": ["check"], "won't start": as_planned, "tight": small_step, "loose": ["measure", "check"]}
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, THREAD)
+        for key, (fit, actions) in enumerate(words.items(), start=1):
+            await press(pilot, "space", "3", str(key))
+            assert entered(pilot.app)[1] == {"fit": fit}
+            assert [step.action for step in screen.state.open_steps()] == actions
+            screen.run.undo()
+            screen.paint()
+
+
+async def test_overshoot_is_said_on_the_screen(make: MakeApp) -> None:
+    """24.70 is 0.103 below the least: past the limits, what it can still be, nothing more to cut."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, THREAD)
+        await press(pilot, "space", "1", *"24.70", "enter", "0")
+        assert " 0.103 mm" in painted(pilot.app)
+        assert not any(step.action in {"cut", "spring"} for step in screen.state.open_steps())
+
+
+async def test_what_was_moved_is_asked(make: MakeApp) -> None:
+    """Key 5, yes, and then which: each case is logged and has steps of its own."""
+    ways = set()
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, THREAD)
+        for key, moved in enumerate(("tool", "work", "half nuts", "other"), start=1):
+            await press(pilot, "5", "1", str(key))
+            assert entered(pilot.app)[1] == {"moved": moved}
+            ways.add(tuple(step.text for step in screen.state.open_steps()))
+            screen.run.undo()
+            screen.paint()
+        assert len(ways) == 4
+
+
+async def test_what_is_no_size_is_refused_beside_the_field(make: MakeApp) -> None:
+    """Nothing is logged until it can be read."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, THREAD)
+        await press(pilot, "space", "1", *"25.1+-0", "enter")
+        assert pilot.app.screen.query_one(QuantityField).error
+        await press(pilot, "escape")
+        assert logged(pilot.app).revisions == ()
+    assert read_job(ARBOR).operations[2].plan_input.parameters["thread"] == "M27x3-6g"

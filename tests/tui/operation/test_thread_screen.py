@@ -1,0 +1,376 @@
+"""The threading screen: what is typed, what is judged, what is shown, started and kept."""
+
+import csv
+import json
+import shutil
+import tomllib
+from pathlib import Path
+
+import pytest
+from textual.events import Key
+from textual.pilot import Pilot
+
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.operations.registry import PlanInput
+from tests.conftest import MakeApp
+from tests.tui.made_up import Begun, Under, fill, opened, paste, press, wrong
+from tests.tui.painted import painted
+from tui.app import HalfnutApp
+from tui.counter.caution_page import StartPage
+from tui.counter.screen import CounterScreen
+from tui.operation.form import OperationForm
+from tui.operation.results import PICTURES
+from tui.operation.thread import ThreadScreen
+from tui.paths import Paths
+from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import Typed, YesNo
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+PUBLISHED = Path(__file__).parents[2] / "published"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+HOSTILE = "[bold]a[/ b[/bold] \x1b]52;c;aGk=\x07\x9b2J \u202egnp.exe [@click=app.quit]x[/]"
+
+
+def app_of(pilot: Pilot[None]) -> HalfnutApp:
+    """Return the program under test."""
+    assert isinstance(pilot.app, HalfnutApp)
+    return pilot.app
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
+    return noted
+
+
+@pytest.fixture
+def job_path(tmp_path: Path) -> Path:
+    """Return a copy of a sample job beside its lathe."""
+    for name in ("sundial_arbor.toml", "metric_lathe.toml"):
+        shutil.copy(SAMPLES / name, tmp_path / name)
+    return tmp_path / "sundial_arbor.toml"
+
+
+def printed_limits() -> list[tuple[str, str, str]]:
+    """Return (thread, name of a limit, what is printed for it) from the metric table, mm."""
+    with (PUBLISHED / "threads_metric.csv").open(encoding="utf-8") as file:
+        rows = csv.DictReader(line for line in file if not line.startswith("#"))
+        return [
+            (json.loads(row["inputs"])["designation"], row["quantity"], row["printed"])
+            for row in rows
+            if row["quantity"].startswith(("external major", "external pitch"))
+            and row["quantity"].endswith(("diameter max", "diameter min"))
+            and "from memory" not in row["source"]
+        ]
+
+
+async def test_limits_follow_the_typing(make: MakeApp) -> None:
+    """The limits shown are those printed in ISO 965-2, for some outside threads of the table of printed values."""
+    every = printed_limits()
+    threads = list(dict.fromkeys(thread for thread, _, _ in every))[::3]
+    limits = [row for row in every if row[0] in threads]
+    assert len(limits) >= 12
+    async with opened(make, ThreadScreen(), size=(100, 24)) as (pilot, _screen):
+        shown = ""
+        for number, (thread, name, value) in enumerate(limits):
+            if not number or thread != limits[number - 1][0]:
+                await fill(pilot, "thread", thread)
+                shown = painted(pilot.app)
+            assert f" {float(value):.3f}".rstrip("0").rstrip(".") + " mm" in shown, (thread, name)
+
+
+@pytest.mark.parametrize(
+    ("lathe", "angles"),
+    [
+        # Common practice, no source: zero parallel, 30 degrees off square reads 60, 29 reads 61.
+        (METRIC, (("30", "60"), ("29", "61"))),
+        (INCH, (("29", "29"),)),
+    ],
+)
+async def test_compound_is_shown_as_its_own_scale_reads(
+    make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
+) -> None:
+    """What to set stands in the scale's own numbers, in words and in the picture."""
+    async with opened(make, ThreadScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
+        for typed, scale in angles:
+            await fill(pilot, "compound_angle", typed)
+            assert f"{scale}° ({typed}° " in painted(pilot.app)
+        screen.page = PICTURES
+        await pilot.pause()
+        assert f"{scale}°" in painted(pilot.app)
+
+
+# A flat tip and a relief, limits inside and straight infeed, inches and a rounded tip.
+@pytest.mark.parametrize("number", [("sundial_arbor", 3), ("engraving_fixture", 3), ("gnomon_screw", 2)])
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, number: tuple[str, int]) -> None:
+    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    path = SAMPLES / f"{number[0]}.toml"
+    operation = read_job(path).operations[number[1] - 1]
+    async with opened(make, ThreadScreen(operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
+        assert screen.plan == operation.plan
+
+
+async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Begun) -> None:
+    """A number pad is enough: what is kept is the text with its unit, and a text with one of its own stays."""
+    async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
+        await paste(pilot, "7/8-9 UNC")
+        await press(pilot, "enter", "enter", "enter", *".872", "enter")
+        await paste(pilot, "bronze")
+        await press(pilot, "enter", "plus", "plus", "enter")
+        for text in ("0.3 mm", "", "3/16", "0.71"):
+            await paste(pilot, text)
+            await press(pilot, "enter")
+        await paste(pilot, "1 1/8")
+        await press(pilot, "f5")
+    assert begun == [
+        PlanInput(
+            kind="thread",
+            parameters={
+                "kind": "thread",
+                "name": "Thread 7/8-9 UNC-2A",
+                "thread": "7/8-9 UNC",
+                "blank": ".872 in",
+                "tool_radius": "0.3 mm",
+                "relief": "3/16 in",
+                "relief_diameter": "0.71 in",
+                "length": "1 1/8 in",
+            },
+            lathe=app_of(pilot).context.lathe,
+            material="bronze",
+        )
+    ]
+
+
+async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
+    """What is chosen and typed becomes the keys of a job file."""
+    async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
+        form = screen.query_one(OperationForm)
+        form.choices["by"][1].focus()
+        await press(pilot, "right")
+        for key in ("side", "runs", "infeed"):
+            form.choices[key][1].focus()
+            await press(pilot, "left")
+        form.choices["infeed"][1].focus()
+        # The field of the angle comes into sight once the choice has been judged.
+        await press(pilot, "left")
+        await press(pilot, "down", *"28")
+        typed = {"major": "20", "pitch": "2", "passes": "12", "deepest_pass": "0.2", "lightest_pass": "0.05"}
+        for key, text in {**typed, "spring_passes": "0", "speed": "95", "wire": "1.2"}.items():
+            await fill(pilot, key, text)
+        assert screen.plan_input.parameters == {
+            "kind": "thread",
+            "name": "Thread 60 deg 20 x 2 mm",
+            "form": "60 deg",
+            "major": "20 mm",
+            "pitch": "2 mm",
+            "side": "inside",
+            "runs": "from the chuck",
+            "infeed": "flank",
+            "compound_angle": "28 deg",
+            "passes": 12,
+            "deepest_pass": "0.2 mm",
+            "lightest_pass": "0.05 mm",
+            "spring_passes": 0,
+            "speed": "95 rpm",
+            "wire": "1.2 mm",
+        }
+
+
+WRONG = (
+    ("thread", HOSTILE.replace("\x1b", "").replace("\x07", "").replace("\x9b", "")),
+    ("blank", "29,8,5"),
+    ("tool_flat", "2"),
+    ("passes", "many"),
+    ("compound_angle", "99"),
+)
+
+
+async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+    """At that field and no other; nothing can be started or kept meanwhile."""
+    given = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
+    async with opened(make, ThreadScreen(given)) as (pilot, screen):
+        for key, text in WRONG:
+            assert screen.ready and wrong(screen) == set()
+            await fill(pilot, key, text)
+            assert wrong(screen) == {key}, text
+            assert not screen.ready and screen.plan is None
+            await press(pilot, "f5", "f4", "f8")
+            assert pilot.app.screen is screen and begun == []
+            await fill(pilot, key, given.get(key, ""))
+
+
+async def test_what_is_still_missing_is_gone_to(make: MakeApp, begun: Begun) -> None:
+    """Choosing a flat tip without its width is no sharp tip: it is asked for, and gone to."""
+    async with opened(make, ThreadScreen()) as (pilot, screen):
+        assert wrong(screen) == {"thread"}
+        await paste(pilot, "M10")
+        assert wrong(screen) == set()
+        screen.query_one(OperationForm).choices["tip"][1].focus()
+        await press(pilot, "plus")
+        assert wrong(screen) == {"tool_flat"}
+        screen.query_one("#actions").focus()
+        await press(pilot, "enter", *"0.1")
+        assert screen.plan_input.parameters["tool_flat"] == "0.1 mm"
+        assert begun == [] and screen.ready
+
+
+async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> None:
+    """What no field can say is said below: without a compound flank infeed is refused, straight infeed is not."""
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text(
+        'format = 1\nname = "Plain"\n[dial.cross_slide]\nper_turn = "4 mm"\ngraduation = "0.05 mm"\n'
+        'reads = "diameter"\n'
+    )
+    given = {"thread": "M10", "infeed": "flank"}
+    async with opened(make, ThreadScreen(given), lathe=lathe, size=(120, 36)) as (pilot, screen):
+        assert screen.plan is None and wrong(screen) == set()
+        assert "[dial.compound]" in painted(pilot.app)
+        screen.query_one(OperationForm).choices["infeed"][1].focus()
+        await press(pilot, "plus")
+        assert screen.ready and screen.plan_input.parameters["infeed"] == "straight"
+
+
+@pytest.mark.parametrize("onward", ["enter", "down", "tab"])
+async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
+    """Keys that come faster than they are dealt with reach the field that Enter, Down or Tab leads to."""
+    async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
+        for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
+            pilot.app.post_message(Key(key, key if len(key) == 1 else None))
+        for _ in range(6):
+            await pilot.pause()
+        parameters = screen.plan_input.parameters
+        assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
+
+
+async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> None:
+    """F5, then one key: the counter is open, and the run with its parameters is in the log."""
+    async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
+        await paste(pilot, "M27x3-6g")
+        await press(pilot, "f5")
+        assert isinstance(pilot.app.screen, StartPage)
+        await press(pilot, "1")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        state = pilot.app.screen.state
+        assert state.origin is None and state.plan_input.parameters["thread"] == "M27x3-6g"
+        await press(pilot, "0", "1")
+        assert pilot.app.screen is screen
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    with Logbook.open(paths.data) as book:
+        assert [info.kind for info in book.runs()] == ["thread"]
+
+
+async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
+    """The file keeps every byte and gains one table; the job that is open has the operation."""
+    before = job_path.read_bytes()
+    async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
+        await paste(pilot, "M10")
+        await press(pilot, "f4")
+        await paste(pilot, "Turn the thread blank")
+        await press(pilot, "enter")
+        # The name of operation 1.
+        assert isinstance(pilot.app.screen, Typed) and pilot.app.screen.query_one(QuantityField).error
+        await press(pilot, "ctrl+u")
+        await paste(pilot, "End thread")
+        await press(pilot, "enter")
+        job = app_of(pilot).context.job
+        assert job is not None and job.operations[-1].name == screen.in_job == "End thread"
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    after = job_path.read_bytes()
+    assert after.startswith(before)
+    added = tomllib.loads(after.decode())["operation"][-1]
+    assert added == {"kind": "thread", "name": "End thread", "thread": "M10"}
+    assert read_job(job_path).operations[-1].plan == job.operations[-1].plan
+
+
+async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
+    """Title, file and name are asked; the file names the lathe and the material and becomes the open job."""
+    file = paths.documents / "a_5_disc.toml"
+    async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
+        await paste(pilot, "7/8-9 UNC")
+        await fill(pilot, "material", "brass")
+        await press(pilot, "f4")
+        await paste(pilot, 'A 5" disc')
+        await press(pilot, "enter")
+        assert str(file)[-20:] in painted(pilot.app)
+        await press(pilot, "enter", "enter")
+        job = app_of(pilot).context.job
+        assert job is not None and job.path == file
+        assert app_of(pilot).context.lathe.name == "Nine-inch lathe"
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    assert tomllib.loads(file.read_text()) == {
+        "format": 1,
+        "title": 'A 5" disc',
+        "lathe": str(INCH),
+        "material": "brass",
+        "operation": [{"kind": "thread", "name": "Thread 7/8-9 UNC-2A", "thread": "7/8-9 UNC"}],
+    }
+
+
+async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> None:
+    """A material typed for an operation of a job is not kept there silently: which one counts is asked."""
+    async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
+        assert screen.material == "mild steel"
+        await paste(pilot, "M10")
+        await fill(pilot, "material", "brass")
+        await press(pilot, "f4", "enter")
+        assert isinstance(pilot.app.screen, YesNo)
+        await press(pilot, "0")
+    kept = read_job(job_path)
+    assert (kept.material, kept.operations[-1].kind) == ("mild steel", "thread")
+
+
+async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Path) -> None:
+    """A file that can no longer be used is not written to; what was typed is still there, and asked about by Esc."""
+    async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
+        before = job_path.read_text()
+        await paste(pilot, "M10")
+        await press(pilot, "f4", "escape")
+        assert job_path.read_text() == before
+        broken = before + "[[operation\n"
+        job_path.write_text(broken)
+        await press(pilot, "f4", "enter")
+        assert job_path.read_text() == broken
+        assert pilot.app.screen is screen and screen.in_job == ""
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, YesNo)
+
+
+async def test_leaving_asks_only_where_something_would_be_lost(make: MakeApp) -> None:
+    """Esc leaves at once as long as nothing was typed; afterwards it asks, and No stays."""
+    async with opened(make, ThreadScreen()) as (pilot, _screen):
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+        screen = ThreadScreen()
+        pilot.app.push_screen(screen)
+        await pilot.pause()
+        await paste(pilot, "M1")
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, YesNo)
+        await press(pilot, "0")
+        assert pilot.app.screen is screen
+        await press(pilot, "escape", "1")
+        assert isinstance(pilot.app.screen, Under)
+
+
+async def test_text_of_strangers_is_shown_as_text(make: MakeApp, tmp_path: Path) -> None:
+    """Markup and control characters in a lathe's and a job's names change nothing and reach no terminal."""
+    quoted = json.dumps(HOSTILE.replace("\x9b", ""))
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text(METRIC.read_text().replace('name = "Metric bench lathe"', f"name = {quoted}"))
+    job = tmp_path / "job.toml"
+    job.write_text(
+        f'format = 1\ntitle = {quoted}\nlathe = "lathe.toml"\nmaterial = {quoted}\n'
+        '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
+    )
+    async with opened(make, ThreadScreen({"thread": HOSTILE}), job=job, size=(120, 36)) as (pilot, _screen):
+        await fill(pilot, "thread", "M10")
+        shown = painted(pilot.app)
+        assert "[bold]a[/" in shown
+        assert not any(character in shown for character in "\x1b\x07\x9b\u202e")

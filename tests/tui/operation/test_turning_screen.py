@@ -1,0 +1,144 @@
+"""The turning screen: a diameter, a bore, any other slide."""
+
+from pathlib import Path
+
+import pytest
+
+from core.jobs.job import read_job
+from core.operations.registry import operation_of
+from tests.conftest import MakeApp
+from tests.tui.made_up import Begun, fill, opened, press, wrong
+from tests.tui.painted import painted
+from tui.board.job_actions import screen_for
+from tui.operation.form import OperationForm
+from tui.widgets.quantity_field import QuantityField
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
+    return noted
+
+
+async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
+    """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
+    async with opened(make, screen_for("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
+        await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
+        shown = painted(pilot.app)
+        assert " 2.00 mm" in shown and " 1 mm " in shown
+        await press(pilot, "enter", "enter")
+    wanted = {"kind": "turn", "name": "Turn 30 to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
+    assert [plan_input.parameters for plan_input in begun] == [wanted]
+
+
+DECLARED = [
+    (path.stem, operation.number)
+    for path in sorted(SAMPLES.glob("*.toml"))
+    if not path.stem.endswith("_lathe")
+    for operation in read_job(path).operations
+    if operation_of(operation.kind).form
+]
+
+
+@pytest.mark.parametrize(("job", "number"), DECLARED)
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: str, number: int) -> None:
+    """The fields of each kind that declares them hold its table, text for text; the plan is that of the job."""
+    path = SAMPLES / f"{job}.toml"
+    operation = read_job(path).operations[number - 1]
+    async with opened(make, screen_for(operation.kind, operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
+        assert screen.plan == operation.plan
+
+
+async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: MakeApp) -> None:
+    """30 g6 stays as typed; F12 puts its limits (ISO 286-1: -7 and -20 um) into that field, one size into the other."""
+    async with opened(make, screen_for("turn"), lathe=METRIC) as (pilot, screen):
+        await fill(pilot, "from", "31")
+        await fill(pilot, "to", "30 g6")
+        await fill(pilot, "cut", "0.5")
+        assert screen.plan_input.parameters["to"] == "30 g6"
+        assert screen.suggested_name() == "Turn 31 mm to 30 g6"
+        screen.query_one("#field-to", QuantityField).focus()
+        await press(pilot, "f12", "enter", "enter")
+        assert screen.plan_input.parameters["to"] == "29.98 to 29.993 mm"
+        screen.query_one("#field-from", QuantityField).focus()
+        await press(pilot, "f12", *"31 h9", "enter", "enter")
+        assert " to " not in screen.plan_input.parameters["from"]
+
+
+async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
+    """A fraction without a unit is inches there; millimetres may be written out."""
+    async with opened(make, screen_for("turn"), lathe=INCH) as (pilot, screen):
+        await fill(pilot, "from", "1 1/4")
+        await fill(pilot, "to", "31 mm")
+        await fill(pilot, "cut", "0.02")
+        parameters = screen.plan_input.parameters
+        assert (parameters["from"], parameters["to"], parameters["cut"]) == ("1 1/4 in", "31 mm", "0.02 in")
+
+
+async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+    """At that field and no other; nothing can be started meanwhile. Inside, the wanted diameter is the larger one."""
+    given = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
+    async with opened(make, screen_for("turn", given), lathe=METRIC) as (pilot, screen):
+        for key, text, right in (
+            ("to", "31", "28"),
+            ("to", "29.99", "28"),
+            ("finish", "3", ""),
+            ("cut", "0", "0.5"),
+            ("from", "", "30"),
+        ):
+            assert screen.ready and wrong(screen) == set()
+            await fill(pilot, key, text)
+            assert wrong(screen) == {key}, text
+            await press(pilot, "f5")
+            assert begun == [] and not screen.ready
+            await fill(pilot, key, right)
+        screen.query_one(OperationForm).choices["side"][1].focus()
+        await press(pilot, "plus")
+        assert wrong(screen) == {"to"}
+        await fill(pilot, "to", "32")
+        assert screen.plan_input.parameters["side"] == "inside" and screen.ready
+        assert screen.suggested_name().startswith("Bore ")
+
+
+async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
+    """Carriage or compound, never the cross-slide; what is asked goes by how it is given."""
+    async with opened(make, screen_for("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+        for key, text in (("remove", "2"), ("cut", "0.5")):
+            await fill(pilot, key, text)
+        assert screen.plan_input.parameters["dial"] == "carriage" and screen.plan_input.parameters["remove"] == "2 mm"
+        assert screen.ready
+        screen.query_one(OperationForm).choices["by"][1].focus()
+        await press(pilot, "right")
+        for key, text in (("length_now", "60"), ("length", "61")):
+            await fill(pilot, key, text)
+        assert wrong(screen) == {"length"}
+        await fill(pilot, "length", "58")
+        assert screen.ready and "remove" not in screen.plan_input.parameters
+        assert screen.plan_input.parameters["length"] == "58 mm"
+
+
+async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
+    """Two diameters say the side; a depth asks for it."""
+    async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+        for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
+            await fill(pilot, key, text)
+        assert screen.ready and "side" not in screen.plan_input.parameters
+        screen.query_one(OperationForm).choices["by"][1].focus()
+        await press(pilot, "right")
+        await fill(pilot, "depth", "1.5")
+        assert screen.ready and screen.plan_input.parameters["depth"] == "1.5 mm"
+
+
+async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:
+    """Without a slide to choose from the screen says what is wanted, and starts nothing."""
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text('format = 1\nname = "Bare"\n')
+    given = {"remove": "2 mm", "cut": "0.5 mm"}
+    async with opened(make, screen_for("face", given), lathe=lathe, size=(120, 36)) as (_, screen):
+        assert not screen.ready and screen.plan is None

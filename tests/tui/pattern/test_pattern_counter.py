@@ -1,0 +1,157 @@
+"""The counter of a layer pattern: the picture beside the number or by key, and what holds while a layer is cut."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.operations.patterns.picture import PatternPlace
+from tests.conftest import MakeApp
+from tests.tui.counter.test_counter import Opening, number, opened, press
+from tests.tui.counters import entered
+from tests.tui.painted import foreign, painted
+from tui.counter.run_pattern import RunPattern
+from tui.counter.screen import CounterScreen
+from tui.glyphs import CONSOLE_SAFE
+from tui.terminal import Terminal
+from tui.widgets.quantity_field import QuantityField
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+JOB = SAMPLES / "hour_lines.toml"
+MARKS, HOLES, BORDER = 0, 1, 2
+
+
+def dots_of(app: Any) -> int:
+    """Return how many braille characters are painted."""
+    return sum("\u2800" < letter <= "\u28ff" for letter in painted(app))
+
+
+async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, action: str) -> None:
+    """Do the steps before that position, as a run would log them."""
+    while (step := screen.state.cursor) is not None:
+        if step.action == action and ((step.at.layer or 1), step.at.position) == place:
+            break
+        screen.run.done()
+    screen.paint()
+    await pilot.pause()
+
+
+async def test_beside_the_number_where_there_is_room(make: MakeApp) -> None:
+    """At 100 columns unasked: the number as large as before, and the position at hand in the picture."""
+    async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 17), "index")
+        shown = painted(pilot.app)
+        assert dots_of(pilot.app) > 150
+        assert screen.query_one(RunPattern).region.right == 100
+        assert " 17 of 30" in shown and "█" in shown and " 3.554 mm" in shown
+
+
+async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
+    """Each count makes one more circle solid: more dots after every cut, and another number in the picture."""
+    async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(2, 11), "index")
+        before = painted(pilot.app)
+        picture = screen.query_one(RunPattern)
+        left = picture.region.x
+        assert any("11" in line[left:] for line in before.splitlines())
+        await press(pilot, "space", "space")
+        after = painted(pilot.app)
+        assert " 12 of 30" in after
+        assert any("12" in line[left:] for line in after.splitlines())
+        assert not any("11" in line[left:] for line in after.splitlines())
+
+
+async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
+    """Refused beside the field, which stays: nothing is logged, and the next digits go nowhere else."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        while (step := screen.state.cursor) is not None and step.expects != "circle":
+            screen.run.done()
+        screen.paint()
+        counted = screen.state.steps_done
+        await press(pilot, "1", *"3.554", "enter")
+        assert pilot.app.screen.query_one(QuantityField).error
+        assert screen.state.steps_done == counted and pilot.app.screen is not screen
+        await press(pilot, *["backspace"] * 5, *"7.0", "enter")
+        assert pilot.app.screen is screen and entered(pilot.app)[1] == {"circle_mm": 7.0}
+
+
+async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
+    """At 80x24 * puts the picture beside the words, and again the number alone; at 40x12 it takes the whole body."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
+        assert dots_of(pilot.app) == 0 and screen.check_action("picture", ())
+        await press(pilot, "asterisk")
+        assert dots_of(pilot.app) > 100
+        assert number(screen) in painted(pilot.app) and " 3 of 30" in painted(pilot.app)
+        await press(pilot, "asterisk")
+        assert dots_of(pilot.app) == 0
+        await press(pilot, "v")
+        await pilot.resize_terminal(40, 12)
+        await pilot.pause()
+        assert screen.query_one(RunPattern).size.width == 40 and dots_of(pilot.app) > 30
+        await press(pilot, "v")
+        assert " 3 of 30" in painted(pilot.app)
+
+
+async def test_what_holds_is_shown_at_every_cut_of_a_layer(make: MakeApp) -> None:
+    """Circle radius, head and cross-slide while layer 2 is cut, 0.0279 in of diameter below layer 1; not before it."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        assert " 3.2 mm" not in painted(pilot.app)
+        for action in ("index", "cut"):
+            await go_on_to(screen, pilot, PatternPlace(2, 5), action)
+            shown = " ".join(painted(pilot.app).split())
+            assert all(number in shown for number in (" 3.2 mm", " 13 turns and 1.00 mm", " 0.028 in"))
+
+
+@pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
+async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, place: PatternPlace) -> None:
+    """Dividing and bolt circles: the position at hand by its number, at a screen with room."""
+    async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
+        screen = await opened(pilot, index)
+        await go_on_to(screen, pilot, place, "index")
+        left = screen.query_one(RunPattern).region.x
+        assert any(str(place.position) in line[left:] for line in painted(pilot.app).splitlines())
+        assert dots_of(pilot.app) > 60
+
+
+async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
+    """Its cut, taken where the table stands still, would go into the wrong place."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
+        await press(pilot, "7", "1")
+        state = screen.state
+        assert state.cursor is not None and (state.cursor.action, state.cursor.at.position) == ("index", 4)
+        skip = [step for step in state.steps if state.status_of(step.id) == "skipped"]
+        assert [(step.action, step.at.position) for step in skip] == [("index", 3), ("cut", 3)]
+
+
+async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:
+    """It was taken clear to turn the table: the depth dial does not stand where the last cut left it."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
+        assert screen.view.dial is not None and screen.view.dial.direction
+
+
+async def test_an_operation_without_a_pattern_makes_none(make: MakeApp) -> None:
+    """Its steps have pictures of their own (see test_counter_pictures)."""
+    async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
+        screen = await opened(pilot, 0)
+        assert not screen.query(RunPattern)
+
+
+async def test_by_numbers_on_the_console(make: MakeApp) -> None:
+    """On the bare console: # for what is cut, brackets for the one at hand, numbers for what is to come."""
+    terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+    async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 5), "index")
+        assert foreign(pilot.app, CONSOLE_SAFE) == set()
+        shown = painted(pilot.app)
+        assert "[5]" in shown and shown.count("#") == 4 and " 21 " in shown

@@ -1,0 +1,250 @@
+"""The layers screen: every layer by keyboard, what is left open worked out, what is wrong said, the pattern drawn."""
+
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.jobs.job import read_job
+from core.operations.form import Figure
+from tests.conftest import MakeApp
+from tests.core.operations.dividing.rotary import pattern_keys
+from tests.tui.made_up import Begun, fill, opened, press, said, wrong
+from tests.tui.painted import foreign, painted
+from tui.glyphs import ASCII_SAFE
+from tui.operation.screen import OperationScreen
+from tui.pattern.form import LayerList, PatternForm
+from tui.pattern.screen import PatternScreen
+from tui.terminal import Terminal
+from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import YesNo
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+LATHE = SAMPLES / "mixed_lathe.toml"
+JOB = SAMPLES / "hour_lines.toml"
+ONE: dict[str, Any] = pattern_keys({"count": 36, "offset": "20 mm", "circle_radius": "12 mm"}, tip_angle="90 deg")
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
+    return noted
+
+
+def three_layers() -> PatternScreen:
+    """Return the screen with layers of 5, 6 and 7 circles."""
+    layers = [{"count": count, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.4 mm"} for count in (5, 6, 7)]
+    return PatternScreen(pattern_keys(*layers, tip_angle="90 deg"))
+
+
+def counts(screen: OperationScreen) -> list[Any]:
+    """Return the counts of the layers as the operation's table has them."""
+    return [layer.get("count") for layer in screen.plan_input.parameters["layer"]]
+
+
+def further_figures(screen: OperationScreen) -> list[Figure]:
+    """Return the figures behind the cautions."""
+    assert screen.plan is not None
+    return list(screen.further_figures(screen.plan))
+
+
+def field(screen: OperationScreen, key: str) -> QuantityField[str]:
+    """Return the field of a key."""
+    return screen.query_one(PatternForm).entries[key][1]
+
+
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+    """The fields hold the layers of a job file: text for text, and the plan is that of the job."""
+    operation = read_job(JOB).operations[-1]
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB) as (pilot, screen):
+        assert screen.plan_input == operation.plan_input
+        assert screen.plan == operation.plan
+        screen.query_one(LayerList).focus()
+        await press(pilot, "down")
+        assert screen.plan_input == operation.plan_input
+        assert field(screen, "skip").text == "10, 20, 30"
+
+
+async def test_a_pattern_typed_from_nothing(make: MakeApp, begun: Begun) -> None:
+    """Two layers by keys alone, then counted; the table is what a job file would hold."""
+    async with opened(make, PatternScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
+        await fill(pilot, "tip_angle", "60")
+        await fill(pilot, "count", "12")
+        await fill(pilot, "offset", "20")
+        await press(pilot, "enter", "right", "enter")
+        await fill(pilot, "depth", "0.4")
+        await fill(pilot, "skip", "every 4th")
+        screen.query_one(LayerList).focus()
+        await press(pilot, "end", "enter")
+        await press(pilot, "ctrl+u", *"8")
+        await fill(pilot, "offset", "11")
+        await press(pilot, "f5")
+    first = {"shape": "circles", "count": 12, "offset": "20 mm", "meet": "points"}
+    first |= {"depth": "0.4 mm", "skip": [4, 8, 12]}
+    second = {**first, "count": 8, "offset": "11 mm", "skip": [4, 8]}
+    assert [plan_input.parameters["layer"] for plan_input in begun] == [[first, second]]
+    assert begun[0].parameters["cutter"][0]["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
+
+
+async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> None:
+    """36 circles that just touch: which radius, which offset, how many? One key puts the answer in."""
+    cases: list[tuple[str, str, dict[str, str], float]] = [
+        ("circle_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
+        ("offset", "asterisk", {"count": "36", "circle_radius": "5"}, 5 / math.sin(math.pi / 36)),
+        ("count", "equals_sign", {"offset": "20", "circle_radius": "2"}, math.floor(math.pi / math.asin(2 / 20))),
+    ]
+    async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
+        for key, fill_in, others, expected in cases:
+            for other, text in {key: "", **others}.items():
+                if field(screen, other).text != text:
+                    await fill(pilot, other, text)
+            field(screen, key).focus()
+            assert not screen.ready
+            await press(pilot, fill_in)
+            assert screen.ready
+            found = str(screen.plan_input.parameters["layer"][0][key]).split()[0]
+            assert float(found) == pytest.approx(expected, abs=6e-5)
+
+
+async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> None:
+    """Neither = nor * belongs into any field of numbers, nor among the positions left out."""
+    async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
+        await fill(pilot, "count", "36")
+        await fill(pilot, "offset", "20")
+        for key in ("tip_angle", "start", "depth", "skip", "tilt"):
+            if field(screen, "circle_radius").text:
+                await fill(pilot, "circle_radius", "")
+            assert not screen.ready
+            field(screen, key).focus()
+            await press(pilot, "equals_sign")
+            assert screen.ready, key
+
+
+async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: MakeApp) -> None:
+    """The choice beside the fields says what the one that was left open is for."""
+    given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
+    async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
+        form = screen.query_one(PatternForm)
+        form.choices["meeting"][1].focus()
+        await press(pilot, "right")
+        assert form.answer is not None
+        assert float(form.answer.text.split()[0]) == pytest.approx(20 * math.sin(math.pi / 12) - 0.5, abs=6e-5)
+        await press(pilot, "right")
+        assert form.answer is not None and form.answer.text == "20 mm"
+
+
+async def test_pattern_are_added_moved_and_taken_away(make: MakeApp) -> None:
+    """By a, n, b and x in the list; the fields follow; the only layer stays."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
+        screen.query_one(LayerList).focus()
+        await press(pilot, "down", "n")
+        assert counts(screen) == [5, 7, 6]
+        await press(pilot, "b", "b")
+        assert counts(screen) == [6, 5, 7]
+        await press(pilot, "x")
+        assert counts(screen) == [5, 7]
+        await press(pilot, "a")
+        assert counts(screen) == [5, 5, 7]
+        await press(pilot, "delete", "delete", "delete")
+        assert len(counts(screen)) == 1 and said(pilot.app)
+        await press(pilot, *["insert"] * 12)
+        assert len(counts(screen)) == 12 and said(pilot.app)
+
+
+async def test_a_change_is_not_lost_unasked(make: MakeApp) -> None:
+    """A layer that was only moved is something to lose as well."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
+        screen.query_one(LayerList).focus()
+        await press(pilot, "n", "escape")
+        assert isinstance(pilot.app.screen, YesNo)
+
+
+async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+    """At that field and no other; nothing can be started meanwhile. A cutter must not reach beyond the centre."""
+    cases = (
+        ("count", "0", "36"),
+        ("offset", "0", "20"),
+        ("skip", "evry 4", ""),
+        ("skip", "40", ""),
+        ("tip_angle", "180", "90"),
+        ("depth", "-1", ""),
+    )
+    async with opened(make, PatternScreen(ONE), lathe=LATHE) as (pilot, screen):
+        for key, text, right in cases:
+            assert screen.ready and wrong(screen) == set()
+            await fill(pilot, key, text)
+            assert wrong(screen) == {key}, text
+            await press(pilot, "f5")
+            assert begun == [] and not screen.ready
+            await fill(pilot, key, right)
+        # Nothing fits: a cutter of 12 mm with its layer 5 mm off the axis, and the count left open.
+        for key, text in (("offset", "5"), ("count", "")):
+            await fill(pilot, key, text)
+        form = screen.query_one(PatternForm)
+        assert not screen.ready and form.answer is None and "12 mm" in form.refusal
+
+
+async def test_what_is_wrong_in_another_layer_is_marked_there(make: MakeApp) -> None:
+    """The list marks it, and no field of the layer that is shown; going there shows it beside the field."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
+        await fill(pilot, "depth", "0")
+        screen.query_one(LayerList).focus()
+        await press(pilot, "down")
+        assert "1: ! 5 " in painted(pilot.app)
+        assert wrong(screen) == set() and not screen.ready
+        await press(pilot, "up")
+        assert wrong(screen) == {"depth"}
+
+
+async def test_figures_effects_and_picture(make: MakeApp) -> None:
+    """Spacing, overlap, groove, settings of both dials, how layers lie, what errors do, and the pattern itself."""
+    operation = read_job(JOB).operations[-1]
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
+        shown = painted(pilot.app)
+        for words in ("7.108 mm", "0.8 mm", "13 turns", "1.00 mm", "0.028 in", "0.022"):
+            assert words in shown
+        await fill(pilot, "face_runout", "0.1")
+        assert screen.plan is not None
+        # 0.4 mm deep and 0.1 mm out at most: the groove of a 90 degree point is 0.6 to 0.8 mm wide.
+        assert any(figure.value.count("0.6 mm") and "0.8 mm" in figure.value for figure in further_figures(screen))
+        cautions = screen.cautions(screen.plan)
+        await fill(pilot, "face_runout", "0.5")
+        bare = set(screen.cautions(screen.plan)) - set(cautions)
+        assert any("0.5 mm" in caution and "0.4 mm" in caution for caution in bare)
+        await press(pilot, "f6", "f6")
+        assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200
+
+
+async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
+    """Down from the first field to the last, and each of them is in sight when the keys are with it."""
+    async with opened(make, three_layers(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
+        seen = set()
+        for _ in range(40):
+            focused = screen.focused
+            assert focused is not None
+            seen.add(focused.id or (focused.parent.id if focused.parent else ""))
+            assert focused.region.overlaps(screen.query_one("#left").region)
+            if focused.id == "actions":
+                break
+            await pilot.press("down")
+            await pilot.pause()
+        wanted = {f"field-{key}" for key in ("tip_angle", "count", "offset", "circle_radius", "skip", "cut", "tilt")}
+        assert wanted | {"layers", "actions"} <= seen
+
+
+async def test_only_characters_that_the_terminal_has(make: MakeApp) -> None:
+    """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
+    terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
+    operation = read_job(JOB).operations[-1]
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, terminal=terminal) as (
+        pilot,
+        screen,
+    ):
+        for _ in range(4):
+            assert foreign(pilot.app, safe) == set()
+            if screen.page == "pictures":
+                assert " 21 " in painted(pilot.app)
+            await press(pilot, "f6")

@@ -1,0 +1,411 @@
+"""The counter of a runout check, by real keys: what is logged, the state, and what is shown."""
+
+import re
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.events import Key, Paste
+
+from core.inputs import Moved, ReadingsTaken
+from core.run.runout_view import RunoutView, runout_view
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.counters import Opening, entered, logged, press, read_and_start
+from tests.tui.made_up import said
+from tests.tui.painted import foreign, painted
+from tui.counter.continue_question import WasItMoved
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.runout.counter import RunoutCounter
+from tui.runout.polar_picture import PolarPicture
+from tui.runout.reading_entry import ReadingEntry
+from tui.runs import open_run
+from tui.terminal import Terminal
+from tui.widgets.question import OneOf, Typed, YesNo
+
+LATHE = """\
+format = 1
+name = "Bench"
+[indicator]
+graduation = "0.01 mm"
+[chuck]
+jaw_lead = "4 mm"
+"""
+JOB = """\
+format = 1
+title = "Arbor"
+lathe = "lathe.toml"
+[[operation]]
+kind = "runout"
+name = "Check the spigot"
+positions = 4
+diameter = "20 mm"
+tolerance = "0.02 mm"
+workholding = "four jaw"
+"""
+# Off by 0.08 mm towards mark 0 and by 0.03 mm towards mark 90: half of what each pair differs by.
+TURN = ("0.08", "0.03", "-0.08", "-0.03")
+Opened = tuple[Any, RunoutCounter]
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """Return a job of one check on a lathe with an indicator."""
+    (tmp_path / "lathe.toml").write_text(LATHE)
+    path = tmp_path / "arbor.toml"
+    path.write_text(JOB)
+    return path
+
+
+@asynccontextmanager
+async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Opened]:
+    """Open the check as the board does, begin it, and get the work ready for the first reading."""
+    app = make(job=job, opening=Opening, **more)
+    async with app.run_test(size=size) as pilot:
+        assert app.context.job is not None
+        open_run(app.context, app.context.job.operations[0])
+        await read_and_start(pilot)
+        assert isinstance(app.screen, RunoutCounter)
+        await press(pilot, "space")
+        yield pilot, app.screen
+
+
+async def read(pilot: Any, *readings: str) -> None:
+    """Take readings; what is typed is put into the field at once, for keys have tests of their own."""
+    for reading in readings:
+        pilot.app.screen.query_one(ReadingEntry).text = reading
+        await press(pilot, "enter")
+
+
+def values(app: Any) -> list[tuple[str, str]]:
+    """Return what was typed so far, as it is on disk: value and unit."""
+    state = logged(app)
+    marks = (state.results[step.id] for step in state.done_steps)
+    return [(mark.value, mark.unit or "") for mark in marks if mark.value is not None]
+
+
+def seen(screen: RunoutCounter) -> RunoutView:
+    """Return where the run on screen stands, as core has it."""
+    return runout_view(screen.plan_input, screen.state)
+
+
+def told(screen: RunoutCounter) -> set[str]:
+    """Return the kinds of sentences that the readings tell: "verdict", "asked", "changed", "do", "known"."""
+    return {found.kind for found in seen(screen).findings}
+
+
+def shown(app: Any) -> str:
+    """Return what is painted beside the picture, on one line."""
+    return " ".join(" ".join(line[39:] for line in painted(app).splitlines()).split())
+
+
+async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, job: Path) -> None:
+    """As typed, with its unit; the mark asked for moves on, and the figures come when they mean something."""
+    async with opened(make, job) as (pilot, screen):
+        assert " 0° " in shown(pilot.app)
+        await press(pilot, *TURN[0], "enter")
+        assert values(pilot.app) == [("0.08", "mm")]
+        assert seen(screen).mark_deg == 90 and " 90° " in shown(pilot.app)
+        assert seen(screen).figures == () and "±" not in shown(pilot.app)
+        await read(pilot, *TURN[1:3])
+        assert seen(screen).figures and "±" in shown(pilot.app)
+        await read(pilot, TURN[3])
+        assert " 0.085 mm ± 0.004 mm" in shown(pilot.app)
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.reading_at is not None and screen.state.cursor.reading_at.angle_deg is None
+
+
+async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> None:
+    """The closing reading plans them by itself: jaws 1 and 2 by half of what their pairs differ by."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN, "0.08")
+        assert entered(pilot.app)[0] == "measured"
+        assert entered(pilot.app)[1]["closing_mm"] == 0.08
+        assert told(screen) >= {"verdict", "do"}
+        await press(pilot, "enter")
+        assert screen.state.cursor is not None and screen.state.cursor.extra["move"]
+        # 0.08 mm of 4 mm to the turn: 7°.
+        assert " 0.08 mm (7° " in shown(pilot.app)
+
+
+async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
+    """Behind the last move it is offered; before and after are compared; the check ends when it is to end."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN)
+        await press(pilot, "k", "enter", "enter", "enter", "enter")
+        assert isinstance(pilot.app.screen, OneOf)
+        await press(pilot, "1", "enter")
+        assert len(seen(screen).sets) == 2 and seen(screen).previous_set is not None
+        await read(pilot, "0", "0", "0", "0.01")
+        await press(pilot, "k")
+        assert told(screen) >= {"changed", "verdict"} and not seen(screen).move_advised
+        assert "0.085 mm" in shown(pilot.app) and "0.005 mm" in shown(pilot.app)
+        kinds = [type(revision.entered) for revision in logged(pilot.app).revisions]
+        assert kinds == [ReadingsTaken, Moved, ReadingsTaken]
+        # Within the tolerance nothing is asked any more.
+        while screen.state.cursor is not None:
+            await press(pilot, "enter")
+        await press(pilot, "enter")
+        assert logged(pilot.app).status == "finished"
+
+
+async def test_units_and_nudges(make: MakeApp, job: Path) -> None:
+    """In graduations the log says so; Up and Down go by one from the reading before."""
+    async with opened(make, job) as (pilot, screen):
+        entry = screen.query_one(ReadingEntry)
+        await press(pilot, "slash", "minus", "3")
+        assert entry.unit == "marks" and "= -0.03 mm" in painted(pilot.app)
+        await press(pilot, "enter", "up", "up")
+        assert entry.text == "-1"
+        await press(pilot, "down", "enter")
+        await press(pilot, "slash", "down")
+        assert (entry.text, entry.unit) == ("-0.03", "mm")
+        assert values(pilot.app) == [("-3", "marks"), ("-2", "marks")]
+        assert seen(screen).turn_readings_mm == pytest.approx((-0.03, -0.02))
+
+
+async def test_backspace_corrects(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """In the field it deletes; in an empty one it fetches the reading before back, to be corrected."""
+    async with opened(make, job) as (pilot, screen):
+        entry = screen.query_one(ReadingEntry)
+        await read(pilot, "0.08", "0.3")
+        await press(pilot, "5", "backspace")
+        assert entry.text == ""
+        assert len(values(pilot.app)) == 2
+        # Still the same correction: a held key fetches nothing back.
+        await press(pilot, "backspace")
+        assert len(values(pilot.app)) == 2
+        told_time.pass_s(2)
+        later = Key("backspace", None)
+        later.time += 2
+        pilot.app.post_message(later)
+        await pilot.pause()
+        await pilot.pause()
+        assert entry.text == "0.3"
+        assert values(pilot.app) == [("0.08", "mm")]
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.reading_at.angle_deg == 90
+        await press(pilot, "backspace", "0", "3", "enter")
+        assert values(pilot.app)[-1] == ("0.03", "mm")
+
+
+async def test_the_last_reading_of_a_round_can_be_corrected(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """The moves planned from it are taken back with it, and planned anew from the corrected one."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN, "0.09")
+        told_time.pass_s(2)
+        await press(pilot, "backspace")
+        assert screen.query_one(ReadingEntry).text == "0.09"
+        assert logged(pilot.app).revisions == ()
+        await press(pilot, "backspace", "8", "enter")
+        assert entered(pilot.app)[1]["closing_mm"] == 0.08
+
+
+async def test_a_typing_slip_is_asked_about(make: MakeApp, job: Path) -> None:
+    """A thousand times the rest: asked, not refused; it stays in the field to be corrected, or is taken."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, "0.03", "30")
+        assert isinstance(pilot.app.screen, YesNo)
+        await press(pilot, "1")
+        assert screen.query_one(ReadingEntry).text == "30"
+        assert len(values(pilot.app)) == 1
+        await press(pilot, "enter", "0")
+        assert values(pilot.app)[-1] == ("30", "mm")
+
+
+async def test_a_slipped_indicator(make: MakeApp, job: Path) -> None:
+    """A sentence, no move, nothing lost; the turn is read again."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN, "0.3")
+        assert told(screen) == {"asked"}
+        assert len(values(pilot.app)) == 5
+        assert logged(pilot.app).revisions == ()
+        await press(pilot, "r", "1")
+        assert entered(pilot.app)[0] == "moved"
+
+
+async def test_what_is_no_reading(make: MakeApp, job: Path) -> None:
+    """A sentence; what was typed stays, nothing is logged."""
+    async with opened(make, job) as (pilot, screen):
+        for text in ("", "-", "1.2.3", "nan"):
+            screen.show_message("")
+            await read(pilot, text)
+            assert said(pilot.app)
+            assert screen.query_one(ReadingEntry).text == text
+        assert values(pilot.app) == []
+
+
+async def test_a_pasted_reading_brings_its_unit(make: MakeApp, job: Path) -> None:
+    """One thou is 0.0254 mm."""
+    async with opened(make, job) as (pilot, _):
+        pilot.app.post_message(Paste("1 thou\n"))
+        await pilot.pause()
+        await pilot.pause()
+        await press(pilot, "enter")
+        assert values(pilot.app) == [("0.025400000", "mm")]
+
+
+async def test_a_typed_reading_brings_its_unit(make: MakeApp, job: Path) -> None:
+    """Behind a digit blank and letters belong to the reading, though alone they are keys of the screen."""
+    async with opened(make, job) as (pilot, _):
+        await press(pilot, *"2", "space", *"thou", "enter")
+        assert values(pilot.app) == [("0.050800000", "mm")]
+        await press(pilot, "n")
+        assert isinstance(pilot.app.screen, Typed) and len(values(pilot.app)) == 1
+
+
+async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:
+    """The second time is planned only when asked for, is worked out together with the first."""
+    async with opened(make, job) as (pilot, screen):
+        await press(pilot, "t")
+        assert isinstance(pilot.app.screen, RunoutCounter)
+        await read(pilot, *TURN)
+        await press(pilot, "k", "t", "1")
+        assert seen(screen).again
+        await read(pilot, "0.09", "0.03", "-0.08", "-0.04")
+        await press(pilot, "k")
+        given = entered(pilot.app)[1]
+        assert given["again_mm"] == pytest.approx([0.09, 0.03, -0.08, -0.04])
+        first = seen(screen).current_set.planes[1]
+        assert first.repeatability_mm is not None
+        assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))
+
+
+async def test_two_planes(make: MakeApp, job: Path) -> None:
+    """One after the other; tilt and offset are told apart when both are read."""
+    job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN)
+        await press(pilot, "k", "space")
+        assert seen(screen).plane == 2
+        await read(pilot, *(reading.removeprefix("-") if "-" in reading else f"-{reading}" for reading in TURN))
+        await press(pilot, "k")
+        assert any("0.171 mm" in found.words and "40 mm" in found.words for found in seen(screen).findings)
+        assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
+
+
+async def test_the_other_keys_of_the_counter(make: MakeApp, job: Path) -> None:
+    """While digits go to the field: a note, a step done again, leaving; each asks once."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN[:2])
+        await press(pilot, "n", *"oil", "enter")
+        assert logged(pilot.app).notes[-1].text == "oil"
+        await press(pilot, "g", "1")
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.reading_at.angle_deg == 90
+        await press(pilot, "4", "escape")
+        assert isinstance(pilot.app.screen, YesNo)
+        await press(pilot, "0")
+        assert screen.query_one(ReadingEntry).text == "4"
+        await press(pilot, "escape", "1")
+        assert isinstance(pilot.app.screen, Opening)
+
+
+async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
+    """In mid-round, another program: the question first, then the same mark, the unit, what was read before."""
+    async with opened(make, job) as (pilot, _):
+        await press(pilot, "slash")
+        await read(pilot, "8", "3")
+    app = make(job=job, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert app.context.job is not None
+        open_run(app.context, app.context.job.operations[0])
+        while not isinstance(app.screen, WasItMoved):
+            await pilot.pause()
+        await press(pilot, "n")
+        assert isinstance(app.screen, RunoutCounter)
+        assert " 180° " in shown(app)
+        assert app.screen.query_one(ReadingEntry).unit == "marks"
+        await read(pilot, "-8", "-3")
+        assert " 0.085 mm" in shown(app)
+
+
+async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None:
+    """The round was complete and logged, the moves not yet planned: they are, as soon as the run is opened."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN)
+        screen.run.done("0.08", "mm")
+        assert logged(pilot.app).revisions == ()
+    app = make(job=job, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert app.context.job is not None
+        open_run(app.context, app.context.job.operations[0])
+        while not isinstance(app.screen, WasItMoved):
+            await pilot.pause()
+        await press(pilot, "n")
+        assert entered(app)[0] == "measured"
+        assert isinstance(app.screen, RunoutCounter) and told(app.screen) >= {"verdict", "do"}
+
+
+async def test_two_programs_on_one_check(make: MakeApp, job: Path) -> None:
+    """The second looks on: it shows the readings, has no field, and takes nothing."""
+    async with opened(make, job) as (pilot, _):
+        await read(pilot, *TURN[:3])
+        other = make(job=job, opening=Opening)
+        async with other.run_test(size=(80, 24)) as second:
+            assert other.context.job is not None
+            open_run(other.context, other.context.job.operations[0])
+            while not isinstance(other.screen, RunoutCounter):
+                await second.pause()
+            await second.pause()
+            assert other.screen.blocked and "±" in painted(other)
+            await press(second, "5", "enter")
+            assert len(values(other)) == 3
+
+
+INCH_DIALS = """\
+[dial.cross_slide]
+per_turn = "0.1 in"
+graduation = "0.001 in"
+reads = "diameter"
+"""
+
+
+@pytest.mark.parametrize(("typed", "keys", "value_mm"), [("0.03", (), 0.03), ("3", ("slash",), 0.03)])
+async def test_readings_count_in_the_unit_of_the_indicator(
+    make: MakeApp, job: Path, typed: str, keys: tuple[str, ...], value_mm: float
+) -> None:
+    """Inch dials, an indicator graduated in millimetres: a bare number is in mm, as shown, or in graduations."""
+    (job.parent / "lathe.toml").write_text(LATHE + INCH_DIALS)
+    async with opened(make, job) as (pilot, screen):
+        entry = screen.query_one(ReadingEntry)
+        assert entry.units == ("mm", "marks", "in")
+        assert entry.unit == "mm"
+        await press(pilot, *keys, *typed)
+        assert entry.read_mm() == pytest.approx(value_mm)
+        assert ("= 0.03 mm" in painted(pilot.app)) is bool(keys)
+        await press(pilot, "enter")
+        await read(pilot, *(f"{reading} mm" for reading in TURN[1:]), typed)
+        # The closing reading counts in the same unit, and all that is told is in the indicator's.
+        assert " 0.11 mm" in shown(pilot.app)
+        words = [found.words for found in seen(screen).findings] + [
+            figure.value for _, figures in seen(screen).figures for figure in figures
+        ]
+        assert not re.search(r"\.\d+ in\b", " ".join(words))
+
+
+@pytest.mark.parametrize(
+    ("terminal", "safe"),
+    [
+        (Terminal(charset="console", dots="ascii", sixteen_colours=True), CONSOLE_SAFE),
+        (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
+    ],
+)
+async def test_where_there_is_no_braille(make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]) -> None:
+    """Only characters that such a terminal has; readings and high spot as letters."""
+    async with opened(make, job, terminal=terminal) as (pilot, _):
+        await read(pilot, *TURN)
+        drawn = "".join(line[:39] for line in painted(pilot.app).splitlines()[1:16])
+        assert foreign(pilot.app, safe) == set()
+        assert drawn.count("o") >= 3 and "H" in drawn
+
+
+async def test_a_small_terminal(make: MakeApp, job: Path) -> None:
+    """At 40x12 mark and field are in sight, the picture one key away."""
+    async with opened(make, job, size=(40, 12)) as (pilot, _):
+        await read(pilot, *TURN[:3])
+        entry = pilot.app.screen.query_one(ReadingEntry)
+        assert " 270° " in painted(pilot.app) and "[_" in painted(pilot.app) and entry.is_on_screen
+        await press(pilot, "f6")
+        assert "[_" in painted(pilot.app) and pilot.app.screen.query_one(PolarPicture).is_on_screen

@@ -1,0 +1,74 @@
+"""How the work is held, said after the readings: no reading is lost, and the moves come. What F6 shows."""
+
+from pathlib import Path
+
+import pytest
+
+from core.operations.runout.job import WORKHOLDINGS
+from tests.conftest import MakeApp
+from tests.tui.counters import logged, press
+from tests.tui.runout.test_runout_counter import JOB, LATHE, TURN, opened, read, seen, told
+from tui.runout.counter import RunoutCounter
+from tui.runout.polar_picture import PolarPicture
+from tui.runout.reading_entry import ReadingEntry
+from tui.widgets.pager import Pager
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """Return a job that does not say how the work is held."""
+    (tmp_path / "lathe.toml").write_text(LATHE)
+    path = tmp_path / "arbor.toml"
+    path.write_text(JOB.replace('workholding = "four jaw"\n', ""))
+    return path
+
+
+async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None:
+    """The turn stays the only one, its moves are worked out; said in the middle of a turn the rest is read on."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN[:2])
+        digest = screen.state.plan_input.digest
+        await press(pilot, "h", "2")
+        assert seen(screen).job.workholding == WORKHOLDINGS[1]
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.reading_at.angle_deg == 180
+        await read(pilot, *TURN[2:], "0.08")
+        before = seen(screen).current_set.turns
+        await press(pilot, "h", "1")
+        assert logged(pilot.app).plan_input.answered == {"workholding": "four jaw"}
+        assert len(seen(screen).sets) == 1 and seen(screen).current_set.turns == before
+        moves = [step.text for step in screen.state.open_steps() if "move" in step.extra]
+        assert len(moves) == 2 and "jaw 1" in moves[0] and "0.08 mm" in moves[0]
+        assert "do" in told(screen)
+        # An answer is no change of the job: nobody asks later whether to go by it.
+        assert screen.state.plan_input.digest == digest
+        # Taken back it is open again, and the readings are still there.
+        await press(pilot, "backspace")
+        assert seen(screen).job.workholding == WORKHOLDINGS[1]
+        assert seen(screen).current_set.turns == before
+
+
+async def test_after_a_move_the_turn_is_read_again(make: MakeApp, job: Path) -> None:
+    """What was read before it no longer says where the work is; it stays as the round before."""
+    async with opened(make, job) as (pilot, screen):
+        await press(pilot, "h", "1")
+        await read(pilot, *TURN, "0.08")
+        await press(pilot, "enter")
+        assert screen.state.cursor is not None and "move" in screen.state.cursor.extra
+        await press(pilot, "enter", "h", "3")
+        assert screen.state.cursor is not None and screen.state.cursor.action == "set"
+        assert seen(screen).previous_set is not None
+
+
+async def test_f6_shows_both_then_advice_then_the_picture(make: MakeApp, job: Path) -> None:
+    """At 80 columns; the field for the reading stays, and keeps its keys."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN[:3])
+        picture, told_ = screen.query_one(PolarPicture), screen.query_one("#findings", Pager)
+        shown = []
+        for _ in range(4):
+            shown.append((picture.is_on_screen, told_.is_on_screen))
+            assert screen.query_one(ReadingEntry).is_on_screen and isinstance(screen.focused, ReadingEntry)
+            await press(pilot, "f6")
+        assert shown == [(True, True), (False, True), (True, False), (True, True)]
+        assert isinstance(pilot.app.screen, RunoutCounter)

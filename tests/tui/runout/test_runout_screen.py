@@ -1,0 +1,190 @@
+"""The runout screen: what is set up, readings typed or pasted beforehand, what comes of them at once."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.jobs.job import read_job
+from tests.conftest import MakeApp
+from tests.tui.made_up import Begun, fill, opened, press, wrong
+from tests.tui.painted import foreign, painted
+from tui.glyphs import CONSOLE_SAFE
+from tui.operation.form import OperationForm
+from tui.operation.results import PICTURES
+from tui.operation.screen import OperationScreen
+from tui.runout.screen import RunoutScreen
+from tui.terminal import Terminal
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+ARBOR = SAMPLES / "sundial_arbor.toml"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+FOUR = ["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
+    return noted
+
+
+def choose(screen: OperationScreen, key: str, words: str) -> None:
+    """Choose a word as its keys would."""
+    field = screen.query_one(OperationForm).choices[key][1]
+    while field.value != words:
+        field.action_choose(1)
+
+
+async def test_readings_pasted_from_a_job_file(make: MakeApp, begun: Begun) -> None:
+    """The worked example of the notes: 0.08 and -0.01, so 0.081 high at 352.9; half of each pair's difference."""
+    async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
+        choose(screen, "spread", "4")
+        choose(screen, "workholding", "four jaw")
+        await fill(pilot, "tolerance", "0.02")
+        await fill(pilot, "readings", '["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]')
+        shown = " ".join(painted(pilot.app).split())
+        for number in ("0.16 mm", "0.081 mm ± 0.004 mm", "352.9°", "0.08 mm"):
+            assert f" {number}" in shown
+        await press(pilot, "f5")
+    table: dict[str, Any] = {
+        "kind": "runout",
+        "name": "Runout outside",
+        "surface": "outside",
+        "workholding": "four jaw",
+    }
+    table |= {"positions": 4, "tolerance": "0.02 mm", "readings": FOUR}
+    assert [plan_input.parameters for plan_input in begun] == [table]
+
+
+async def test_before_any_reading(make: MakeApp) -> None:
+    """How well it can be told is shown beforehand."""
+    async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
+        # 0.01 / sqrt 12 x sqrt(2 / 8) (GUM F.2.2.1), twice that.
+        assert "± 0.003 mm" in painted(pilot.app)
+        choose(screen, "spread", "4")
+        await pilot.pause()
+        await pilot.pause()
+        assert "± 0.004 mm" in painted(pilot.app)
+
+
+TABLES: list[dict[str, Any]] = [
+    {"positions": 8, "surface": "outside", "planes": 1, "diameter": "20 mm"},
+    {"readings": FOUR, "drift": "0.01 mm"},
+    {"positions": 5, "readings": [*FOUR, "0 mm"]},
+    {"readings": [*FOUR, "0 mm"]},
+    {
+        "surface": "bore",
+        "stylus_angle": "15 deg",
+        "angles": ["0 deg", "100 deg", "200°30'"],
+        "workholding": "three jaw",
+    },
+    {"planes": 2, "apart": "40 mm", "workholding": "flange", "bolt_circle": "50 mm", "readings": [FOUR, FOUR]},
+    {"surface": "face", "diameter": "60 mm", "bolt_circle": "50 mm"},
+]
+
+
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+    """Key for key, lists as lists, whole numbers as such, and what was left out stays so."""
+    async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
+        for table in TABLES:
+            given = {"kind": "runout", "name": "Check", **table}
+            screen = RunoutScreen(given)
+            pilot.app.switch_screen(screen)
+            await pilot.pause()
+            await pilot.pause()
+            assert screen.plan_input.parameters == given
+            assert screen.ready
+        operation = next(operation for operation in read_job(ARBOR).operations if operation.kind == "runout")
+        screen = RunoutScreen(operation.plan_input.parameters)
+        pilot.app.switch_screen(screen)
+        await pilot.pause()
+        await pilot.pause()
+        assert (screen.plan_input.parameters, screen.plan) == (operation.plan_input.parameters, operation.plan)
+
+
+async def test_fields_come_and_go(make: MakeApp) -> None:
+    """Own marks, two planes, a bolt circle: asked only where they apply."""
+    async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, screen):
+        form = screen.query_one(OperationForm)
+
+        def asked(key: str) -> bool:
+            return bool(form.entries[key][1].display)
+
+        assert not any(map(asked, ("apart", "angles", "positions", "bolt_circle", "readings_second", "drift")))
+        choose(screen, "planes", "two planes")
+        choose(screen, "spread", "own marks")
+        choose(screen, "workholding", "flange")
+        await fill(pilot, "readings", "0 0.02 0.01")
+        assert all(map(asked, ("apart", "angles", "bolt_circle", "readings_second", "drift")))
+        assert not screen.ready
+        await fill(pilot, "angles", "0 120 240")
+        await fill(pilot, "apart", "40")
+        await fill(pilot, "readings_second", "0 0.01 0.02")
+        assert screen.ready
+        assert screen.plan_input.parameters["readings"] == [
+            ["0 mm", "0.02 mm", "0.01 mm"],
+            ["0 mm", "0.01 mm", "0.02 mm"],
+        ]
+        choose(screen, "surface", "face")
+        await pilot.pause()
+        await pilot.pause()
+        assert "planes" not in screen.plan_input.parameters
+
+
+REFUSED = [
+    ("readings", "0 0.1"),
+    ("readings", "0 high 0"),
+    ("readings", "0 nan 0 1"),
+    ("angles", "0 90"),
+    ("angles", "0 90 90"),
+    ("angles", "0 1 2"),
+    ("stylus_angle", "85"),
+]
+
+
+async def test_what_is_refused(make: MakeApp) -> None:
+    """At its field and no other; nothing can be started, and what was typed before stays."""
+    given = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
+    async with opened(make, RunoutScreen(given), lathe=METRIC) as (pilot, screen):
+        for key, text in REFUSED:
+            before = screen.query_one(OperationForm).entries[key][1].text
+            await fill(pilot, key, text)
+            assert wrong(screen) == {key}, text
+            assert not screen.ready
+            await fill(pilot, key, before)
+        # The indicator has slipped: said at the drift, the readings stay typed.
+        assert screen.ready
+        await fill(pilot, "drift", "0.2")
+        assert wrong(screen) == {"drift"}
+        assert screen.plan_input.parameters["readings"] == FOUR[:3]
+
+
+async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
+    """Bare numbers are inches, 24 of them in one line and none cut off."""
+    async with opened(make, RunoutScreen(), lathe=INCH) as (pilot, screen):
+        choose(screen, "spread", "24")
+        await fill(pilot, "readings", " ".join(["-0.0015"] * 23 + ["0.00149999"]))
+        readings = screen.plan_input.parameters["readings"]
+        assert (len(readings), readings[0], readings[-1]) == (24, "-0.0015 in", "0.00149999 in")
+
+
+async def test_the_picture_page(make: MakeApp) -> None:
+    """Readings, jaws, scale; on the bare console with its characters only; signs and order of marks are drawn."""
+    console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+    given = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
+    async with opened(make, RunoutScreen(given), lathe=METRIC, terminal=console) as (pilot, screen):
+        await press(pilot, "f7")
+        shown = painted(pilot.app)
+        assert screen.page == PICTURES and "120 J2" in shown and "0.05 mm" in shown
+        assert foreign(pilot.app, CONSOLE_SAFE) == set()
+        await press(pilot, "pagedown", "pagedown")
+        assert painted(pilot.app) != shown
+
+
+async def test_help_draws_the_conventions(make: MakeApp) -> None:
+    """What + means on each surface, the order of the marks."""
+    async with opened(make, RunoutScreen(), size=(80, 120)) as (pilot, _):
+        await press(pilot, "f1")
+        assert "  270 |  +  | 90" in painted(pilot.app)

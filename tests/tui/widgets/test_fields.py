@@ -1,0 +1,227 @@
+"""Fields, lists and lines of text, by the keys pressed and the screen painted."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.lathe.reader import example_lathe
+from core.operations.form import Figure
+from core.values.errors import CoreError
+from core.values.plain_text import wrapped
+from core.values.quantities import length_mm
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tests.tui.shown import Shown, some_steps
+from tui.glyphs import Glyphs, cut
+from tui.operation.plan_table import PlanTable
+from tui.widgets.caution_list import CautionList
+from tui.widgets.choice_field import ChoiceField
+from tui.widgets.figure_list import FigureList
+from tui.widgets.line_list import LineList
+from tui.widgets.progress import progress_text
+from tui.widgets.quantity_field import QuantityField
+
+# Fields.
+
+
+async def test_field_reads_at_every_key_and_says_what_is_wrong(make: MakeApp) -> None:
+    """A wrong value is said in words at once; a bare number counts in the unit that stands behind the field."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, unit="in")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        field = app.screen.query_one(QuantityField)
+        assert field.value is None and field.error == ""
+        await pilot.press("1")
+        assert field.value == 25.4
+        await pilot.press("x")
+        assert field.value is None
+        assert "! " in painted(app) and '"1x"' in painted(app)
+        await pilot.press("backspace", "space", "1", "slash", "4")
+        assert field.value == 31.75
+        assert not field.error and "! " not in painted(app)
+        await pilot.press("space", "m", "m")
+        assert field.value == 1.25
+        assert app.screen.told[:2] == [25.4, None]  # type: ignore[attr-defined]
+
+
+async def test_required_field_is_missed_only_when_it_was_left(make: MakeApp) -> None:
+    """An empty field is wrong from the start, but nobody is told before they were in it."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
+    async with app.run_test(size=(80, 24)) as pilot:
+        field = app.screen.query_one(QuantityField)
+        assert field.error and field.error not in painted(app)
+        await pilot.press("down")
+        await pilot.pause()
+        assert field.error in painted(app)
+
+
+async def test_pasted_text_is_cleaned_and_cut(make: MakeApp) -> None:
+    """What is pasted comes in without control characters, on one line, no longer than the field takes."""
+    from textual.events import Paste
+
+    app = make(opening=lambda: Shown(QuantityField("Note", str, longest=30)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        field = app.screen.query_one(QuantityField)
+        for text in ("", "\n", "a\x1b[2J\u202eb" + 100 * "c" + "\nsecond line"):
+            app.post_message(Paste(text))
+            await pilot.pause()
+        assert len(field.text) == 30
+        assert not set(field.text) & set("\x1b\u202e\n")
+        assert "second" not in field.text
+
+
+async def test_what_another_part_found_is_said_until_the_next_key(make: MakeApp) -> None:
+    """An error that only the plan finds can be put beside the field concerned."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        field = app.screen.query_one(QuantityField)
+        field.show_error("too-thin")
+        await pilot.pause()
+        assert "too-thin" in painted(app)
+        await pilot.press("end", "backspace", "m")
+        await pilot.pause()
+        assert "too-thin" not in painted(app)
+
+
+async def test_message_takes_the_rows_it_needs(make: MakeApp) -> None:
+    """A long message goes below its field and is never cut, at 40 columns too."""
+
+    message = "a sentence much longer than any line of a small terminal, so that it is wrapped again and again"
+
+    def refuse(text: str) -> float:
+        raise CoreError(message)
+
+    app = make(opening=lambda: Shown(QuantityField("Blank", refuse, text="a"), QuantityField("Tip", length_mm)))
+    async with app.run_test(size=(40, 14)) as pilot:
+        await pilot.pause()
+        words = " ".join(painted(app).split())
+        assert f"{message} Tip" in words
+
+
+async def test_choice_by_keys(make: MakeApp) -> None:
+    """Left, right and Space go round the words; the chosen one is bracketed."""
+    app = make(opening=lambda: Shown(ChoiceField("Side", ["outside", "inside"], value="inside")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "outside [inside]" in painted(app)
+        await pilot.press("right", "space", "left")
+        assert app.screen.told == ["outside", "inside", "outside"]  # type: ignore[attr-defined]
+        assert "[outside]" in painted(app)
+
+
+async def test_choice_that_has_no_room_says_how_many_there_are(make: MakeApp) -> None:
+    """Where the words do not fit the chosen one is shown with its number."""
+    words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
+    app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
+    async with app.run_test(size=(60, 12)) as pilot:
+        await pilot.press("right")
+        assert "2 of 3" in painted(app)
+
+
+async def test_up_and_down_go_from_field_to_field(make: MakeApp) -> None:
+    """Fields are walked with the arrows too, as on a number pad."""
+    app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
+    async with app.run_test(size=(80, 12)) as pilot:
+        await pilot.press("a", "down", "b", "up", "c")
+        one, two = app.screen.query(QuantityField)
+        assert (one.text, two.text) == ("c", "b")
+
+
+# Lists.
+
+
+async def test_plan_of_twenty_thousand_steps(make: MakeApp) -> None:
+    """Only lines in sight are made; the current step is in sight, pointed out by word and sign."""
+    table = PlanTable()
+    app = make(opening=lambda: Shown(table))
+    async with app.run_test(size=(80, 24)) as pilot:
+        table.show_plan(some_steps(20_000), example_lathe(), lambda i: "done" if i < 15_000 else "open", 15_000)
+        await pilot.pause()
+        screen = painted(app)
+        assert "15000 ▶ " in screen and "14999 ■ " in screen
+        assert " 0.1 mm" in screen and " 1 mm" in screen
+        await pilot.press("end")
+        assert "20000 · " in painted(app)
+        await pilot.press("home")
+        # The caution of step 2 has its sign.
+        assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
+
+
+async def test_plan_follows_the_current_step(make: MakeApp) -> None:
+    """When a pass is counted the next one comes in sight; a cursor moved by hand stays until then."""
+    table = PlanTable()
+    app = make(opening=lambda: Shown(table))
+    steps = some_steps(60)
+    async with app.run_test(size=(80, 14)) as pilot:
+        table.show_plan(steps, example_lathe(), current=5)
+        await pilot.press("end")
+        table.show_plan(steps, example_lathe(), current=5)
+        await pilot.pause()
+        assert table.cursor == 59
+        table.show_plan(steps, example_lathe(), current=6)
+        await pilot.pause()
+        assert table.step is not None and table.step.id == 6
+        assert "6 ▶ " in painted(app)
+
+
+async def test_list_keeps_its_cursor_on_a_line(make: MakeApp) -> None:
+    """The cursor stays inside, also when the list shrinks or is empty."""
+    lines = LineList(["a", "b", "c"])
+    app = make(opening=lambda: Shown(lines))
+    async with app.run_test(size=(40, 12)) as pilot:
+        await pilot.press("down", "down", "down", "down")
+        assert lines.cursor == 2
+        lines.show(["a"])
+        assert lines.cursor == 0
+        lines.show([])
+        await pilot.press("up", "down", "end", "pagedown")
+        assert lines.cursor == 0
+
+
+# Lines of text.
+
+
+@pytest.mark.parametrize(
+    ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
+)
+def test_progress_in_signs_and_words(done: int, total: int, columns: int, line: str) -> None:
+    """Seven of twenty fill seven twentieths (rounded down) of nineteen signs; without room the words stay."""
+    assert progress_text(done, total, columns, Glyphs("ascii")) == line
+
+
+async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
+    """Values stand in one column; a value too long for it goes on a line of its own."""
+    figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
+    app = make(opening=lambda: Shown(FigureList(figures)))
+    async with app.run_test(size=(80, 12)) as pilot:
+        lines = painted(app).splitlines()
+        assert lines[1].index("3.5 mm") == lines[2].index("29 deg")
+        await pilot.resize_terminal(24, 12)
+        await pilot.pause()
+        for value in ("3.5 mm", "29 deg", "largest mark"):
+            assert value in painted(app)
+
+
+async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
+    """Every caution has its mark and all its words, at any width."""
+    caution = "the tool is sharper than the root of the standard and goes 0.245 mm deeper on the radius"
+    app = make(opening=lambda: Shown(CautionList([caution, "second"])))
+    async with app.run_test(size=(30, 14)) as pilot:
+        await pilot.pause()
+        screen = painted(app)
+        assert screen.count("\n! ") == 2
+        assert caution in " ".join(screen.replace("\n! ", "\n").split())
+
+
+@given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
+def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None:
+    """Lines are never longer than asked, and all that is no blank is still there."""
+    lines = wrapped(sentence, columns)
+    assert all(len(line) <= columns for line in lines)
+    assert "".join("".join(lines).split()) == "".join(sentence.split())
+
+
+@given(text=st.text(max_size=40), columns=st.integers(0, 40))
+def test_cut_text_fits(text: str, columns: int) -> None:
+    """Text that is cut is never longer than asked, and untouched where it fits."""
+    assert len(cut(text, columns)) <= columns
+    if len(text) <= columns:
+        assert cut(text, columns) == text

@@ -1,0 +1,215 @@
+"""The widgets, by the keys pressed and the screen painted."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from textual.widget import Widget
+
+from core.lathe.reader import example_lathe
+from core.operations.form import Figure
+from core.values.quantities import length_mm
+from tests.conftest import MakeApp
+from tests.tui.painted import foreign, least_contrast, painted
+from tests.tui.shown import Shown, some_steps
+from tui.counter.big_number import BigNumber
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.operation.plan_table import PlanTable
+from tui.terminal import Terminal
+from tui.themes import CONSOLE, DARK, DAYLIGHT, THEME_NAMES
+from tui.widgets.canvas import Canvas
+from tui.widgets.caution_list import CautionList
+from tui.widgets.choice_field import ChoiceField
+from tui.widgets.figure_list import FigureList
+from tui.widgets.key_bar import KeyItem, key_lines
+from tui.widgets.line_list import LineList
+from tui.widgets.picture import Picture
+from tui.widgets.quantity_field import QuantityField
+
+HOSTILE = "[bold]a[/ b[/bold] \x1b]52;c;aGk=\x07\x9b2J \u202egnp.exe [@click=app.quit]x[/]"
+
+
+def _ring(canvas: Canvas) -> None:
+    canvas.show(-2, 2, -2, 2)
+    canvas.circle(0, 0, 1.5, "reference", every=3)
+    canvas.label(1.5, 0, "0°")
+    canvas.point(0, 0)
+
+
+def _all_widgets() -> list[Widget]:
+    plan = PlanTable()
+    plan.styles.height = 4
+    number = BigNumber("0.42")
+    number.styles.height = 6
+    picture = Picture(_ring)
+    picture.styles.height = 4
+    return [
+        QuantityField("Blank, measured", length_mm, text="2x", unit="mm", id="blank"),
+        QuantityField("Tip flat", length_mm, hint="0.30 mm"),
+        ChoiceField("Side", ["outside", "inside"]),
+        FigureList([Figure("pitch diameter", "27.5 mm ±0.002", "over ⌀ 2 wires … at 30°")]),
+        CautionList(["slower – or the tool digs in", HOSTILE]),
+        number,
+        picture,
+        plan,
+    ]
+
+
+# The whole, on each kind of terminal.
+
+
+@pytest.mark.parametrize(
+    ("terminal", "safe"),
+    [
+        (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
+        (Terminal(charset="console", dots="ascii", sixteen_colours=True), CONSOLE_SAFE),
+        (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
+    ],
+)
+async def test_only_characters_that_the_terminal_has(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+    """With every widget on screen, and hostile text among it, nothing is painted that the fonts lack."""
+    app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
+    async with app.run_test(size=(80, 40)) as pilot:
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), current=3)
+        app.context.show_message("“never” – said … × 2")
+        await pilot.pause()
+        assert foreign(app, safe) == set()
+        await pilot.press("f1")
+        await pilot.pause()
+        assert foreign(app, safe) == set()
+
+
+@pytest.mark.parametrize("look", [DAYLIGHT, DARK])
+async def test_everything_painted_stands_out(make: MakeApp, look: str) -> None:
+    """WCAG 2.1, success criterion 1.4.6: all text 7 to 1, muted, chosen and wrong included."""
+    app = make(opening=lambda: Shown(*_all_widgets()))
+    async with app.run_test(size=(80, 40)) as pilot:
+        app.theme = look
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), lambda _: "done", current=3)
+        await pilot.press("tab", "tab")
+        await pilot.pause()
+        contrast, text = least_contrast(app)
+        assert contrast >= 7, text
+
+
+async def test_console_look_stands_out(make: MakeApp) -> None:
+    """On the console's own palette as well."""
+    terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+    app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
+    async with app.run_test(size=(80, 40)) as pilot:
+        await pilot.press("tab", "tab")
+        await pilot.pause()
+        contrast, text = least_contrast(app)
+        assert app.theme == CONSOLE
+        assert contrast >= 7, text
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (20, 5), (4, 2), (1, 1)])
+async def test_any_size_is_borne(make: MakeApp, size: tuple[int, int]) -> None:
+    """From large to nearly nothing: painted, and painted again after growing."""
+    app = make(opening=lambda: Shown(*_all_widgets()))
+    async with app.run_test(size=size) as pilot:
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), current=3)
+        await pilot.press("tab", "f1", "escape", "pagedown")
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert "Shown" in painted(app)
+
+
+async def test_hostile_text_is_text(make: MakeApp) -> None:
+    """Markup of strangers is shown as it is, and no control or direction character comes out."""
+    field = QuantityField("Note", str, text=HOSTILE)
+    widgets = [field, CautionList([HOSTILE]), FigureList([Figure(HOSTILE, HOSTILE)]), LineList([HOSTILE])]
+    app = make(opening=lambda: Shown(*widgets))
+    async with app.run_test(size=(160, 30)) as pilot:
+        app.context.show_message(HOSTILE)
+        app.screen.title = HOSTILE
+        await pilot.pause()
+        screen = painted(app)
+        assert screen.count("[bold]a[/ b[/bold]") >= 5
+        assert not set(screen) & set("\x1b\x07\x9b\u202e")
+
+
+# Header, message, keys, help.
+
+
+async def test_stand_in_lathe_is_said_at_any_width(make: MakeApp) -> None:
+    """Every screen says that its numbers are for no lathe of the user's, however narrow it is."""
+    app = make(opening=lambda: Shown())
+    async with app.run_test(size=(24, 8)) as pilot:
+        assert "example lathe" in painted(app).splitlines()[0]
+        await pilot.press("f1")
+        assert "example lathe" in painted(app).splitlines()[0]
+
+
+async def test_impossible_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None:
+    """The key bar shows only keys that do something now."""
+    app = make(opening=lambda: Shown())
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "F5 Possible" in painted(app) and "Impossible" not in painted(app)
+        await pilot.press("f6", "f5")
+        assert app.screen.told == ["done"]  # type: ignore[attr-defined]
+
+
+@given(
+    words=st.lists(st.text("abcdefg ", min_size=1, max_size=14), max_size=14),
+    columns=st.integers(20, 120),
+    rows=st.integers(1, 4),
+)
+def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None:
+    """Keys are never cut off: they fit their lines, and where lines run out the help is pointed at."""
+    items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
+    lines = key_lines(items, columns, rows)
+    assert len(lines) <= rows
+    for line in lines:
+        assert len("  ".join(item.text for item in line)) <= columns
+    shown = [item for line in lines for item in line]
+    assert shown == items or (shown[:-1] == items[: len(shown) - 1] and shown[-1].words == "more")
+
+
+async def test_help_page_is_made_of_keys_and_words(make: MakeApp) -> None:
+    """F1 shows each key with its sentence and the screen's own words; Esc comes back."""
+
+    class Told(Shown):
+        HELP = "First this.\n\nThen that."
+
+    app = make(opening=lambda: Told())
+    async with app.run_test(size=(80, 30)) as pilot:
+        await pilot.press("question_mark")
+        page = painted(app)
+        for told in ("Help: Shown", "Possible. Can be done.", "F1 or ?", "First this.", "Then that."):
+            assert told in page
+        await pilot.press("escape")
+        assert "F5 Possible" in painted(app)
+
+
+async def test_help_opens_from_a_field_by_f1_and_question_mark_is_typed(make: MakeApp) -> None:
+    """In a field `?` is a character; F1 is help everywhere, and closes it again."""
+    app = make(opening=lambda: Shown(QuantityField("Note", str)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("question_mark")
+        assert app.screen.query_one(QuantityField).text == "?"
+        await pilot.press("f1")
+        assert "Help: Shown" in painted(app)
+        await pilot.press("f1")
+        assert "Help: Shown" not in painted(app)
+
+
+async def test_looks_change_and_are_kept(make: MakeApp) -> None:
+    """F9 goes round the looks; the next program begins with the one chosen last."""
+    app = make(opening=lambda: Shown())
+    async with app.run_test() as pilot:
+        assert app.theme == THEME_NAMES[0]
+        await pilot.press("f9")
+        assert app.theme == THEME_NAMES[1]
+    assert make(opening=lambda: Shown()).theme == THEME_NAMES[1]
+
+
+async def test_look_that_cannot_be_kept_is_said(make: MakeApp) -> None:
+    """Where nothing can be written the look changes all the same, and the screen says what was not done."""
+    app = make(opening=lambda: Shown())
+    app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
+    app.context.paths.config.write_text("a file where a folder belongs")
+    async with app.run_test() as pilot:
+        await pilot.press("f9")
+        await pilot.pause()
+        assert "not saved" in painted(app)
