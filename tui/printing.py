@@ -46,7 +46,7 @@ def print_card(
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
     """Return the pattern of an operation as lines of at most so many columns; [] where it has none."""
-    from core.operations.patterns.picture import picture_of
+    from core.operations.registry import picture_of
 
     picture = picture_of(operation.plan_input)
     if picture is None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.operation import Operation
 from core.plan import Plan, Step, refuse_too_many
-from core.values.errors import FileError, PlanError
+from core.values.errors import CoreError, FileError, PlanError
 from core.values.fields import LONGEST_NAME, Problem, Table
 from core.values.first_version import FIRST_CUT
 from core.values.plain_text import quoted
@@ -20,6 +20,7 @@ from core.values.plain_text import quoted
 if TYPE_CHECKING:
     from core.cutting import Progress
     from core.inputs import RunInput
+    from core.operations.pattern_pictures import PatternPicture
 
 Parameters = Mapping[str, Any]
 """An operation's table as in a job file, under today's names. The log keeps it in this form."""
@@ -145,6 +146,21 @@ def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: st
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
+
+
+def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
+    """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
+    try:
+        drawn = operation_of(plan_input.kind).pattern
+        return drawn and drawn(parameters_of(plan_input))
+    except CoreError:
+        return None
+
+
+def picture_from(kind: str, parameters: Any) -> "PatternPicture | None":
+    """Return the picture of checked parameters, None where they make no pattern."""
+    drawn = operation_of(kind).pattern
+    return drawn and drawn(parameters)
 
 
 OPERATIONS: Mapping[str, Kind] = {

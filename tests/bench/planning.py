@@ -13,8 +13,7 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.operations.dividing.division_tables import ARCSEC_PER_TURN, dividing_table
 from core.operations.dividing.plates import COMMON_PLATES
-from core.operations.patterns.picture import picture_of
-from core.operations.registry import PlanInput
+from core.operations.registry import PlanInput, picture_of
 from core.operations.threads.gearing import ROOM_TEETH, best_trains
 from core.operations.threads.groove import ToolTip
 from core.operations.threads.schedule import PassLimits, schedule

@@ -70,7 +70,7 @@ async def test_a_fault_is_a_sentence_beside_the_field(
 
 async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     """A form that comes filled in says it below; a folder that cannot be written is named."""
-    monkeypatch.setattr("core.operations.turn.ending_note", fails)
+    monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
     table = {"from": "30 mm", "to": "26 mm", "cut": "0.5 mm"}
     app = make(opening=lambda: screen_for("turn", table))

@@ -13,7 +13,7 @@ from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
-from core.operations.patterns.picture import picture_of
+from core.operations.registry import picture_of
 from core.pages.figure_words import lines_for
 from core.plan import Step
 from core.values.plain_text import clean

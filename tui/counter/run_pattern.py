@@ -2,8 +2,8 @@
 
 from core.events.state import State
 from core.operations.pattern_pictures import PatternPicture
-from core.operations.patterns.picture import ProgressTracker, picture_of
-from core.operations.registry import PlanInput
+from core.operations.patterns.picture import ProgressTracker
+from core.operations.registry import PlanInput, picture_of
 from tui.context import context_of
 from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
 from tui.widgets.pattern_picture import PatternSketch

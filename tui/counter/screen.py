@@ -8,8 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
-from core.operations.patterns.picture import picture_of
-from core.operations.registry import PlanInput, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of, picture_of
 from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError

@@ -12,7 +12,7 @@ from core.operations.dividing.division import Dividing
 from core.operations.dividing.job import DivideJob
 from core.operations.dividing.setting_table import setting_row
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
-from core.operations.patterns.picture import picture_from
+from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.angles import split_angles
 from tui.operation.circle_sketch import CircleSketch

@@ -7,7 +7,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from core.operations.holes import CENTRE, HOLES_FORM, BoltCircle, hole_row
-from core.operations.patterns.picture import picture_from
+from core.operations.registry import picture_from
 from tui.operation.circle_sketch import CircleSketch
 from tui.operation.column_table import Column, ColumnTable
 from tui.operation.declared import DeclaredScreen

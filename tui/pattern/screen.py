@@ -16,7 +16,7 @@ from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_error
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import Meeting
 from core.operations.patterns.job import MOST_LAYERS, PatternJob
-from core.operations.patterns.picture import picture_from
+from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
 from core.values.fields import Table

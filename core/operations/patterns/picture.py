@@ -1,31 +1,14 @@
 """The picture of an operation's pattern, and how far a run has cut each of its positions."""
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from core.operations.pattern_pictures import CirclePicture, LayerPicture, PatternPicture
-from core.operations.registry import PlanInput, operation_of, parameters_of
+from core.operations.pattern_pictures import CirclePicture, LayerPicture
 from core.plan import Expects, Step
-from core.values.errors import CoreError
 
 if TYPE_CHECKING:
     from core.events.state import State
     from core.operations.patterns.geometry import RingShape
-
-
-def picture_of(plan_input: PlanInput) -> PatternPicture | None:
-    """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
-    try:
-        drawn = operation_of(plan_input.kind).pattern
-        return drawn and drawn(parameters_of(plan_input))
-    except CoreError:
-        return None
-
-
-def picture_from(kind: str, parameters: Any) -> PatternPicture | None:
-    """Return the picture of checked parameters, None where they make no pattern."""
-    drawn = operation_of(kind).pattern
-    return drawn and drawn(parameters)
 
 
 def layer_pictures(shapes: "Sequence[RingShape]") -> tuple[LayerPicture, ...]:

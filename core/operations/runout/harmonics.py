@@ -127,7 +127,7 @@ def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] =
     1: all of it; `lobes` is not among the orders fitted.
     Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
 
-    >>> round(leak((0, 90, 180, 270), 3), 9)
+    >>> round(alias_share((0, 90, 180, 270), 3), 9)
     1.0
     """
     waves = [fit(angles_deg, column, orders).waves[orders[-1]] for column in _columns(angles_deg, (lobes,))[1:]]

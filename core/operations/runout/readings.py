@@ -87,7 +87,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
 def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
     """Return a reading in the other way of reading the indicator: in marks for a length, as a length for marks.
 
-    >>> in_words(-0.03, "mm", 0.01, str), in_words(-0.03, "marks", 0.01, str)
+    >>> other_unit_text(-0.03, "mm", 0.01, str), other_unit_text(-0.03, "marks", 0.01, str)
     ('-3 graduations', '-0.03')
     """
     if unit == "marks":
@@ -99,7 +99,7 @@ def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_t
 def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
     """Return a reading moved by `steps` graduations, as text in a unit of UNITS.
 
-    >>> nudged(-0.03, 1, "mm", 0.01), nudged(0.0, -1, "marks", 0.01), nudged(0.0254, 1, "thou", 0.0254)
+    >>> nudged_text(-0.03, 1, "mm", 0.01), nudged_text(0.0, -1, "marks", 0.01), nudged_text(0.0254, 1, "thou", 0.0254)
     ('-0.02', '-1', '2')
     """
     value_mm = reading_mm + steps * graduation_mm
@@ -208,9 +208,9 @@ def split_list(text: str, unit: str) -> list[str]:
     Separators: blanks, commas with a blank after them, semicolons. Items may be in quotes
     as in a job file. A comma without a blank is a decimal comma.
 
-    >>> listed("0 0.02 -0,01mm; 3 thou", "mm")
+    >>> split_list("0 0.02 -0,01mm; 3 thou", "mm")
     ['0 mm', '0.02 mm', '-0,01mm', '3 thou']
-    >>> listed('["0.00 mm", "0.02 mm"]', "mm")
+    >>> split_list('["0.00 mm", "0.02 mm"]', "mm")
     ['0.00 mm', '0.02 mm']
     """
     quoted = [one or other for one, other in _QUOTED.findall(text)] if '"' in text and "[" in text else []

@@ -14,7 +14,7 @@ from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
 from tui.widgets.pattern_drawing import PatternDrawing, pattern_lines
 
-_FATES: tuple[CutState, ...] = ("coming", "begun", "cut")
+STATES: tuple[CutState, ...] = ("coming", "started", "cut")
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
@@ -32,10 +32,10 @@ def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> Patt
     return PatternPicture(extent_mm=reach, layers=tuple(made), rim_mm=rim)
 
 
-def standing(picture: PatternPicture, fate: CutState, present: PatternPlace | None = None) -> PatternProgress:
-    """Return every position of a pattern standing alike."""
+def progress_of_all(picture: PatternPicture, state: CutState, present: PatternPlace | None = None) -> PatternProgress:
+    """Return the progress of a pattern whose positions are all in one state."""
     places = [PatternPlace(layer.layer, circle.position) for layer in picture.layers for circle in layer.circles]
-    return PatternProgress(fates=dict.fromkeys(places, fate), present=present)
+    return PatternProgress(states=dict.fromkeys(places, state), present=present)
 
 
 def drawn(
@@ -73,18 +73,18 @@ def test_circles_are_round_and_where_they_belong(size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half"])
-def test_coming_ones_are_fainter_than_begun_and_cut_ones(dots: Dots) -> None:
+def test_coming_positions_are_fainter_than_started_and_cut_ones(dots: Dots) -> None:
     """By shape alone: fewer dots; none for a position that was skipped; a number for the one at hand."""
     picture = pattern((5, 20, 8))
     ink = {}
-    for fate in _FATES:
-        lines = drawn(PatternDrawing(picture), (60, 30), dots, standing(picture, fate))
-        ink[fate] = len(list(braille_dots(lines))) if dots == "braille" else len("".join(lines).replace(" ", ""))
-    assert ink["coming"] < ink["begun"] <= ink["cut"]
+    for state in STATES:
+        lines = drawn(PatternDrawing(picture), (60, 30), dots, progress_of_all(picture, state))
+        ink[state] = len(list(braille_dots(lines))) if dots == "braille" else len("".join(lines).replace(" ", ""))
+    assert ink["coming"] < ink["started"] <= ink["cut"]
     assert ink["coming"] < 0.6 * ink["cut"]
-    nothing = drawn(PatternDrawing(picture), (60, 30), dots, PatternProgress(fates={}))
+    nothing = drawn(PatternDrawing(picture), (60, 30), dots, PatternProgress(states={}))
     assert "".join(nothing).strip() == "+"
-    at_hand = drawn(PatternDrawing(picture), (60, 30), dots, standing(picture, "coming", PatternPlace(1, 4)))
+    at_hand = drawn(PatternDrawing(picture), (60, 30), dots, progress_of_all(picture, "coming", PatternPlace(1, 4)))
     assert "".join(at_hand).count("4") == 1
 
 
@@ -95,7 +95,7 @@ def test_drawn_again_it_is_the_same(dots: Dots) -> None:
     kept = PatternDrawing(picture)
     for size in ((50, 24), (50, 24), (31, 12), (50, 24)):
         for fate in ("coming", "cut"):
-            stands = standing(picture, fate, PatternPlace(2, 3))
+            stands = progress_of_all(picture, fate, PatternPlace(2, 3))
             assert drawn(kept, size, dots, stands) == drawn(PatternDrawing(picture), size, dots, stands)
 
 
@@ -103,10 +103,10 @@ def test_numbers_in_plain_ascii() -> None:
     """Centres told by numbers where there is room; cut ones by a sign, the one at hand in brackets, crowded by dots."""
     picture = pattern((12, 20, 8))
     assert drawn(PatternDrawing(picture), (60, 30), "ascii")[15].split() == ["7", "+", "1"]
-    fates: dict[PatternPlace, CutState] = {PatternPlace(1, number): "coming" for number in range(1, 13)}
-    fates |= {PatternPlace(1, number): "cut" for number in range(1, 5)}
+    states: dict[PatternPlace, CutState] = {PatternPlace(1, number): "coming" for number in range(1, 13)}
+    states |= {PatternPlace(1, number): "cut" for number in range(1, 5)}
     shown = "\n".join(
-        drawn(PatternDrawing(picture), (60, 30), "ascii", PatternProgress(fates=fates, present=PatternPlace(1, 5)))
+        drawn(PatternDrawing(picture), (60, 30), "ascii", PatternProgress(states=states, present=PatternPlace(1, 5)))
     )
     assert shown.count("#") == 4 and "[5]" in shown and " 6 " in shown
     crowded = "".join(drawn(PatternDrawing(pattern((120, 20, 3))), (40, 20), "ascii"))
@@ -128,7 +128,7 @@ def test_four_layers_are_redrawn_within_a_frame() -> None:
     picture = pattern((60, 34, 10), (60, 27, 12), (60, 20, 12), (60, 10, 8), rim=45)
     drawing, taken = PatternDrawing(picture), []
     for number in range(1, 13):
-        stands = standing(picture, "cut", PatternPlace(1, number))
+        stands = progress_of_all(picture, "cut", PatternPlace(1, number))
         begun = time.process_time()
         drawn(drawing, (60, 30), "braille", stands)
         taken.append(time.process_time() - begun)

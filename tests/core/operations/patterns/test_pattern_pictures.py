@@ -9,7 +9,8 @@ from core.inputs import Measured, Moved
 from core.jobs.job import parse_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.operations.patterns.picture import PatternPlace, ProgressTracker, picture_of
+from core.operations.patterns.picture import PatternPlace, ProgressTracker
+from core.operations.registry import picture_of
 from core.run.pattern_progress import layer_at_hand, unchanged_words
 from core.run.progress import revised_steps
 from tests.core.figures import figures
