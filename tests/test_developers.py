@@ -1,0 +1,30 @@
+"""What DEVELOPERS.md names is there: every file, and every name in it."""
+
+import re
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+_PATH = re.compile(r"`((?:core|tui|tests|sample_jobs)/[\w/.]*)`((?:(?:,| and)? `\w+`)*)")
+"""A file or a folder, and the names in it that follow."""
+
+
+def test_every_file_that_the_guide_names_exists() -> None:
+    """Folders end in a slash."""
+    paths = {match[1] for match in _PATH.finditer(TEXT)}
+    assert len(paths) > 40
+    missing = [path for path in sorted(paths) if not (ROOT / path).exists()]
+    assert missing == []
+
+
+def test_every_name_that_the_guide_gives_with_its_file_is_defined_there() -> None:
+    """As a function, a class, a method or a constant."""
+    pairs = [(match[1], name) for match in _PATH.finditer(TEXT) for name in re.findall(r"`(\w+)`", match[2])]
+    assert len(pairs) > 25
+    missing = [
+        (path, name)
+        for path, name in pairs
+        if path.endswith(".py")
+        and not re.search(rf"(?:def|class) {name}\b|^ *{name}\b.*=", (ROOT / path).read_text(encoding="utf-8"), re.M)
+    ]
+    assert missing == []
