@@ -65,7 +65,7 @@ def _of_run(folder: Path) -> Iterator[str]:
         run.skip([2], "deep enough")
         run.reopen([2])
         for entered in REVISED:
-            run.revise(entered, [Step(action="cut", text="Cut anew"), Step(action="check", text="Look")])
+            run.revise(entered, [Step(action="cut", text="Cut again"), Step(action="check", text="Look")])
         run.note("a note")
         run.done()
         run.abandon("@scrapped")
