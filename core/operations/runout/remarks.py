@@ -85,7 +85,7 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
     if count < FOR_OVAL:
         yield (
             f"{count} readings show the offset but almost nothing of the form. "
-            "8 readings show an oval too; 12 show which way three lobes point."
+            "8 readings also show if it is oval; 12 show which way three lobes point."
         )
     elif analysis.oval is None or (count >= FOR_THREE_LOBES and analysis.three_lobes is None):
         yield "These marks are too uneven to separate lobes from an offset."
