@@ -204,7 +204,7 @@ def input_from_data(cause: Any, given: Any) -> RunInput:
         return _READERS[cause](given)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
         raise EventError(
-            f'The values of "{cause}" lack or garble {quoted(str(error))}. They cannot be read.', field="given"
+            f'The values of "{cause}" cannot be read: {quoted(str(error))} is missing or wrong.', field="given"
         ) from None
 
 

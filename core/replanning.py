@@ -180,7 +180,7 @@ def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str 
         last_marks=max(last, here),
     )
     if takes_nothing(as_set):
-        words = "This is no deeper than the work already is: the pass takes nothing. Check the reading."
+        words = "The work is that deep already: the pass takes nothing. Check the reading."
         as_set = replace(as_set, findings=(words,))
     if here > last:
         over = cut.amount_text(infeed.depth_mm(here - last))

@@ -35,9 +35,6 @@ _KEY = re.compile(r"[a-z0-9]+(?:[_.][a-z0-9]+)+|[#.][\w-]+(?: [#.>:\w-]+)*", re.
 """A key of a file, a log or a style sheet."""
 _LONGEST = 70
 
-STILL_THERE = Path(__file__).parent / "words_still_there.txt"
-"""File, word and start of the string that are still to be changed (of a page the word alone); may only shrink."""
-
 
 def words_in(text: str) -> Iterator[str]:
     """Yield the never words in a text."""
@@ -106,19 +103,9 @@ def on_pages() -> Iterator[str]:
                 yield f"{path.relative_to(ROOT).as_posix()}: {word}"
 
 
-def still_there() -> set[str]:
-    """Return the lines of the list of words that are still to be changed."""
-    return set(STILL_THERE.read_text(encoding="utf-8").splitlines()) if STILL_THERE.exists() else set()
-
-
 def test_no_never_word_is_shown() -> None:
     """Neither in a string that may be shown nor on a page."""
-    assert sorted({*in_code(), *on_pages()} - still_there()) == []
-
-
-def test_the_list_of_words_still_there_only_shrinks() -> None:
-    """A string that is in plain words leaves the list."""
-    assert sorted(still_there() - {*in_code(), *on_pages()}) == []
+    assert sorted({*in_code(), *on_pages()}) == []
 
 
 def test_a_never_word_is_seen_wherever_it_may_be_shown() -> None:

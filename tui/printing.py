@@ -117,15 +117,15 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
 def verify_log(data: Path | None) -> bool:
     """Print every problem in the log, one a line; return whether there are none. Raises LogbookError."""
     from core.logbook.logbook import Logbook
+    from core.values.plain_text import counted
     from tui.paths import user_paths
 
     checked = Logbook.verified(user_paths(data).data)
     for problem in checked.problems:
         print(problem)
-    verdict = "all sound" if not checked.problems else f"{len(checked.problems)} problems"
-    strays = f", {checked.strays} events that join no run" if checked.strays else ""
-    runs = f"{checked.runs} run{'' if checked.runs == 1 else 's'}"
-    print(f"{runs}, {checked.events} events{strays}: {verdict}")
+    verdict = "all sound" if not checked.problems else counted(len(checked.problems), "problem")
+    strays = f", {counted(checked.strays, 'event')} of no run" if checked.strays else ""
+    print(f"{counted(checked.runs, 'run')}, {counted(checked.events, 'event')}{strays}: {verdict}")
     if checked.problems:
         print("To repair it, start halfnut or print the log with `halfnut log`.")
     return not checked.problems

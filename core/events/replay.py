@@ -177,7 +177,7 @@ class _Fold:
 
     def _entry_undone_by(self, event: Event) -> UndoEntry:
         if not self.undo_stack:
-            raise EventError("there is nothing to take back in this run")
+            raise EventError("There is nothing to undo in this run.")
         latest = self.undo_stack[-1]
         seq = event.body.get("seq")
         if type(seq) is not int or seq != latest.seq:

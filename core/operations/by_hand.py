@@ -66,7 +66,7 @@ _FORM = Form(
     name=_name,
     summary=_summary,
     figures=_figures,
-    help="Work done by hand, such as drilling a hole or filing an edge. It is one step of the job in your own words. "
-    "The counter shows them, and one key ticks the step off.",
+    help="Work done by hand, such as drilling a hole or filing an edge. It is one step of the job, in your own words. "
+    "The counter shows these words; one key ticks the step off.",
 )
 BY_HAND = Operation(read=_read, steps=_count, plan=_plan, replan=_replan, form=_FORM)

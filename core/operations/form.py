@@ -52,7 +52,7 @@ Row = str | Entry | Choice
 """A heading, or a field."""
 
 
-MATERIAL = Entry(key="material", label="Material", hint="(not given)")
+MATERIAL = Entry(key="material", label="Material", hint="(not set)")
 """The material: every form asks for it; the job has it, not the operation's table."""
 
 

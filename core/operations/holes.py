@@ -167,7 +167,7 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
         action="check",
         title="Spot two holes and measure",
         text=f"Spot the first two holes, {_at(holes, 0, lathe)} and {_at(holes, 1, lathe)}. {safety.STOP_FIRST} "
-        f"Measure between their centres: {lathe.length_text(holes.chord_mm)} is wanted"
+        f"Measure between their centres. Wanted: {lathe.length_text(holes.chord_mm)}"
         f"{_over_pins(holes, lathe)}. Only then drill",
         cautions=(safety.CLAMP,),
         place=PatternPosition(_CHORD),
@@ -282,7 +282,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="circle", label="Circle, diameter", unit=unit, required=True),
         Entry(key="start", label="First hole at", unit="deg", hint="(0, to the right)"),
         Choice(key="sense", label="Direction", options=(("towards +y", None), ("towards -y", "falling"))),
-        Entry(key="drill", label="Drill", unit=unit, hint="(not given)"),
+        Entry(key="drill", label="Drill", unit=unit, hint="(not set)"),
         "Position of the centre, from your datum",
         *(Entry(key=key, label=f"Centre, {key[-1]}", unit=unit, hint="(0)") for key in CENTRE),
         MATERIAL,

@@ -160,8 +160,8 @@ class SizeCutAtLathe:
         amount = self.amount_text(abs(left_mm))
         if left_mm < -self.infeed.mark_mm / 2:
             return f"The work is {amount} past the wanted size and cannot be saved. Cut no more"
-        side = "past" if left_mm < 0 else "short of"
-        return f"The work is {amount} {side} the wanted size, within half a mark. Nothing more to cut"
+        off = f"{amount} past" if left_mm < 0 else f"still {amount} from"
+        return f"The work is {off} the wanted size, within half a mark. Nothing more to cut"
 
 
 def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:

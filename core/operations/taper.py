@@ -400,7 +400,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="small", label="Small diameter", unit=lathe.unit, required=True, applies=("of", (_SIZE,))),
         Entry(key="large", label="Large diameter", unit=lathe.unit, hint="(the standard's)"),
         Entry(key="length", label="Length of the taper", unit=lathe.unit, required=True),
-        Entry(key="work_length", label="Length between centres", unit=lathe.unit, hint="(not given)"),
+        Entry(key="work_length", label="Length between centres", unit=lathe.unit, hint="(not set)"),
         *how_to_cut(lathe),
     )
 
@@ -432,7 +432,7 @@ def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         shown_mm = moves_mm if lathe.indicator_unit == "mm" else moves_mm * 25.4 / 100
         yield Figure("Indicator moves", lathe.indicator_text(shown_mm), f"in {over} {note}")
     if taper.tailstock_mm is not None:
-        yield Figure("Tailstock instead", length_text(taper.tailstock_mm), "set over towards you")
+        yield Figure("Tailstock instead", length_text(taper.tailstock_mm), "moved towards you")
     yield from cut_figures(plan, "cross_slide", lathe)
 
 

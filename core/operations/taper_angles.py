@@ -86,7 +86,7 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
     spelled = taper_spelled(text) or _amount_per_length(text)
     if spelled is not None:
         if of:
-            raise QuantityError(f"{quoted(text)} is not an angle. Delete of, or enter an angle such as 7 deg.")
+            raise QuantityError(f'{quoted(text)} is not an angle. Delete "of", or enter an angle such as 7 deg.')
         return spelled
     try:
         angle_deg = read_quantity(text, "angle").value

@@ -309,7 +309,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
-        return f"Takes only what sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go on the radius."
+        return f"Takes only what sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go."
     off = " off the radius" if on_the_radius(state.plan_input.kind, step) else ""
     takes, to_go = (pass_length_text(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
     return f"Takes {takes}{off}; {to_go} to go."

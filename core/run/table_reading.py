@@ -96,7 +96,8 @@ def _reading_answer(
     more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, match)]
     route = route_words(table, state, step, likely)
     if route and not (step.at.position in here.numbers and here.off_deg == 0):
-        more.append(sentence(f"From {dms_text(likely_deg % 360)}, if it is there: {route[0].lower()}{route[1:]}"))
+        target, _, move = route.partition(": ")
+        more.append(sentence(f"{target} from {dms_text(likely_deg % 360)}: {move.removeprefix('from there, ')}"))
     return TableAnswer(head, (*more, _make_sure(table, step, likely_deg)))
 
 

@@ -41,7 +41,7 @@ def test_without_an_indicator_the_unit_of_the_lathe_decides(unit: str, graduatio
     plan = Counted(lathe, "runout", positions=4).state.plan
     (said,) = (caution for caution in plan.cautions if "[indicator]" in caution)
     assert figures(said) == {"0.0005" if unit == "in" else "0.01"}
-    assert f"are in {unit}," in said
+    assert f"taken as {unit}," in said
 
 
 def test_an_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:

@@ -36,7 +36,7 @@ class CardScreen(BaseScreen[None]):
 
     HELP = (
         "The card shows this operation on this lathe: figures, cautions, and each step with what to set. Every reading "
-        "lies on a mark of its dial, counted from the zero at touch-off. `halfnut card` prints the whole job."
+        "is on a mark of its dial, counted from the zero at touch-off. `halfnut card` prints the whole job."
     )
     TERMS = ("card", "mark", "reading", "touch off", "step", "pass")
     BINDINGS = [

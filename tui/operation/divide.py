@@ -103,7 +103,7 @@ class DivideScreen(OperationScreen):
             Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
             "How they are set",
             means_choice(self.context.lathe, self.initial.get(WITH)),
-            Entry(key="radius", label="Radius of the work", unit=unit, hint="(not given)"),
+            Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
             "What is cut at each",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
             Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),

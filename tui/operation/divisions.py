@@ -25,6 +25,7 @@ from core.operations.dividing.division_tables import (
 )
 from core.operations.form import Figure
 from core.values.errors import QuantityError
+from core.values.plain_text import sentence
 from tui.operation.column_table import Column, ColumnTable
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.figure_list import FigureList
@@ -105,9 +106,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         table = self._table
         if table is None:
             lathe = self.context.lathe.name
-            self.show_message(
-                f"This needs a rotary table, which this lathe ({lathe}) has not: {how_to_add('[rotary_table]')}."
-            )
+            self.show_message(f"This lathe ({lathe}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}")
             return
         self._exact, self._every = list(exact_divisions(table)), number_rows(table)
         self._degrees = whole_degree_rows(table)

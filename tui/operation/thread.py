@@ -67,12 +67,12 @@ class ThreadScreen(OperationScreen):
             "Relief (undercut) and places along the axis",
             Choice(key="runs", label="Cut towards", options=(("the chuck", None), ("the tailstock", "from the chuck"))),
             Entry(key="relief", label="Relief width", unit=unit, hint="(none)"),
-            Entry(key="relief_diameter", label="Relief diameter", unit=unit, hint="(not given)"),
-            Entry(key="length", label="Thread length", unit=unit, hint="(not given)"),
+            Entry(key="relief_diameter", label="Relief diameter", unit=unit, hint="(not set)"),
+            Entry(key="length", label="Thread length", unit=unit, hint="(not set)"),
             Entry(key="zero_face", label="Carriage dial 0 at", hint="(the end face)", longest=40),
             Entry(key="thread_at", label="Thread starts at", unit=unit, hint="(that face)"),
             Entry(key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)"),
-            Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not given)"),
+            Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not set)"),
             "How to cut",
             *self._how(unit),
         )
@@ -99,7 +99,7 @@ class ThreadScreen(OperationScreen):
             Entry(key="deepest_pass", label="Deepest pass", unit=unit),
             Entry(key="lightest_pass", label="Lightest pass", unit=unit),
             Entry(key="spring_passes", label="Spring passes", whole=True),
-            Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not given)"),
+            Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not set)"),
             Entry(key="wire", label="Measuring wire", unit=unit),
         )
 

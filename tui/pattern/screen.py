@@ -91,9 +91,9 @@ class PatternScreen(OperationScreen):
         say = self.context.lathe.length_text
         return (
             "The cutter's point, and the work",
-            _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not given)"),
+            _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not set)"),
             _entry(key="tip_flat", label="Flat at the tip", unit=unit, hint="(sharp)"),
-            _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not given)"),
+            _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not set)"),
             _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)"),
             _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)"),
             _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
@@ -124,7 +124,7 @@ class PatternScreen(OperationScreen):
             _entry(key="circle_radius", label="Circle radius", unit=unit, required=True),
             Choice(key=MEETING, label="One left empty, so that", options=tuple((words, None) for words in _MEETINGS)),
             _entry(key="start", label="First circle at", unit="deg", hint="(0°)"),
-            _entry(key="depth", label="Depth", unit=unit, hint="(not given)"),
+            _entry(key="depth", label="Depth", unit=unit, hint="(not set)"),
             _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
             _entry(key="skip", label="Skipped", hint="(none)"),
         )

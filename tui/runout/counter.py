@@ -89,7 +89,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing was moved: read the same turn once more."),
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Skip this step, such as the closing reading."),
         Binding(
-            "h,8", "workholding", "Workholding", key_display="H", tooltip="Say how the work is held; the readings stay."
+            "h,8", "workholding", "Workholding", key_display="H", tooltip="Choose how the work is held. Readings stay."
         ),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write a note in the log."),
         Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),

@@ -98,7 +98,7 @@ class RunoutScreen(OperationScreen):
         return (
             "What is indicated",
             Choice(key="surface", label="Surface", options=self._surfaces()),
-            Entry(key="diameter", label="Diameter there", unit=unit, hint="(not given)"),
+            Entry(key="diameter", label="Diameter there", unit=unit, hint="(not set)"),
             Choice(key="planes", label="Read at", options=(("one plane", self._one_plane()), ("two planes", "2"))),
             Entry(key="apart", label="Planes apart", unit=unit, required=True),
             "How it is held",
@@ -113,7 +113,7 @@ class RunoutScreen(OperationScreen):
             Entry(key="positions", label="How many", whole=True, required=True),
             Entry(key="angles", label="Marks, in degrees", required=True, longest=_LONGEST_LIST),
             Entry(key="stylus_angle", label="Stylus off the surface", unit="deg", hint="(0°)"),
-            Entry(key="tolerance", label="Tolerance (TIR)", unit=reads, hint="(not given)"),
+            Entry(key="tolerance", label="Tolerance (TIR)", unit=reads, hint="(not set)"),
             "Readings taken before",
             Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
             Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),

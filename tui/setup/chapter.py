@@ -292,7 +292,7 @@ class ChapterScreen(BaseScreen[str]):
         if text == text_of(question, table.get(question.key)):
             self._go_on(question)
         elif question.key == "per_turn" and not text.strip():
-            self.show_message("Enter how much one turn counts. If it is a readout, press Esc and say so there.")
+            self.show_message("Enter how much one turn counts. If it is a readout, press Esc and choose that there.")
         else:
             self._take(question, value_of(question, text, self._unit(question)))
 

@@ -11,7 +11,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
     "dial": (
         "          ▼  zero line",
         " ┌┼┬┬┬┬┼┬┬┬┬┼┬┬┬┬┼┬┐",
-        " │3    2    1    0 │  collar",
+        " │3    2    1    0 │  dial",
         " └─────┬─────┬─────┘",
         "       └──┬──┘",
         "        handle",
@@ -78,9 +78,9 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "  ┌────┬┬┬┼┬┬┬┬┐",
         "  │    │  0    │ ← slips, or is fixed?",
         "  └────┴───────┘",
-        "  handle  collar",
+        "  handle   dial",
     ),
-    "play": (
+    "backlash": (
         "  ────── A ─→│       coming inwards",
         "             │←─ B ─ coming back",
         "   the indicator shows 0 both times:",
@@ -116,7 +116,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "      ▼",
         " ┬┬┬┬┼┬┬┬┬┼┬┬┬┬┼┬┬┬┬┼  base of the",
         "     0   10   20   30  compound",
-        " what is a mark, where does it end?",
+        " how much is a mark, where is the end?",
     ),
     "centre_height": (
         "      •──── spindle axis",

@@ -262,7 +262,7 @@ def _refuse_layer_not_built(table: Table) -> bool:
     if (table.whole("repeat", least=1, most=MOST_CIRCLES) or 1) > 1:
         table.problem("repeat", f"{_NOT_YET} Enter 1.")
     if any(place.value for place in table.quantities("about", "length", least=2, most=2)):
-        table.problem("about", f"{_NOT_YET} Remove it: circles lie about the work's centre.")
+        table.problem("about", f"{_NOT_YET} Remove it: circles are always round the work's centre.")
     if isinstance(table.data.get("depth"), list):
         table.problem("depth", f'{_NOT_YET} Enter one depth, such as "0.4 mm".')
         return True

@@ -78,7 +78,7 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
         action="measure",
         title="Measure the trial circle",
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it. "
-        f"{lathe.length_text(2 * layer.circle_radius_mm)} is wanted; the next step moves the head by the difference",
+        f"Wanted: {lathe.length_text(2 * layer.circle_radius_mm)}. The next step moves the head by the difference",
         expects=Expects.CIRCLE,
         place=place,
     )

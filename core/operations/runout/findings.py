@@ -139,7 +139,7 @@ def waiting_words(readings: Sequence[float]) -> str:
     """Return why there are no figures yet, and what is needed."""
     if len(readings) < 3:
         return "Take at least three readings, over a third of the turn."
-    return "These marks do not yet tell an offset from a change of size. Read further round."
+    return "Read further round. From these marks alone an offset looks like a change of size."
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:

@@ -106,7 +106,7 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     inverse = _inverse(_normal(columns))
     if inverse is None:
         raise PlanError(
-            f"These {len(angles_deg)} marks cannot tell an offset from a change of size. "
+            f"These {len(angles_deg)} marks cannot separate an offset from a change of size. "
             "Take three or more, spread round the work.",
             field="angles",
         )

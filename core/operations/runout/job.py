@@ -113,7 +113,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
             )
     if not determines(angles_deg):
         raise PlanError(
-            f"These {len(angles_deg)} marks are too close together to tell an offset from a change of size. "
+            f"These {len(angles_deg)} marks are too close together to separate an offset from a change of size. "
             "Spread them over at least a third of the turn.",
             field="angles",
         )

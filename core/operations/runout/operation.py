@@ -240,7 +240,7 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
         )
     if lathe.indicator is None:
         cautions.append(
-            f"No indicator is set up: bare readings are in {lathe.indicator_unit}, a graduation is taken as "
+            f"No indicator is set up. A reading without a unit is taken as {lathe.indicator_unit}, a graduation as "
             f"{lathe.indicator_text(graduation_of(lathe))}. To change that, {how_to_add('[indicator]')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):

@@ -85,10 +85,10 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
     if count < FOR_OVAL:
         yield (
             f"{count} readings show the offset but almost nothing of the form. "
-            "8 tell oval from offset; 12 show which way three lobes point."
+            "8 readings also show if it is oval; 12 show which way three lobes point."
         )
     elif analysis.oval is None or (count >= FOR_THREE_LOBES and analysis.three_lobes is None):
-        yield "These marks are too uneven to tell lobes from an offset."
+        yield "These marks are too uneven to separate lobes from an offset."
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:

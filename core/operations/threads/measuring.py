@@ -362,13 +362,14 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
 
 
 def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
-    """Return what is still to cut: "0.04 mm ± 0.012 mm to go on the diameter ...: 2 more marks of the compound."."""
+    """Return what is still to cut: "Still 0.04 mm ± 0.012 mm too big for ...: 2 more marks of the compound."."""
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
         return f"{middle[:1].upper()}{middle[1:]} is reached: nothing more to cut."
     error = f" ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
-    to_go = f"{lathe.length_text(to_go_mm)}{error} to go on the diameter to {middle}"
+    size = "small" if job.thread.internal else "big"
+    to_go = f"Still {lathe.length_text(to_go_mm)}{error} too {size} for {middle}"
     dial = dial_words(infeed.dial.name)
     if marks_left <= 0:
         return f"{to_go}: less than half a mark of the {dial}, nothing more to cut."

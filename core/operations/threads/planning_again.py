@@ -263,7 +263,7 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
             field="measured",
         )
     to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
-    words = f"Groove {length_text(depth_mm)} deep, {length_text(to_go_mm)} to go on the radius."
+    words = f"The groove is {length_text(depth_mm)} deep; {length_text(to_go_mm)} to go."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
         return words, f"It is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)

@@ -65,7 +65,7 @@ def _of_run(folder: Path) -> Iterator[str]:
         run.skip([2], "deep enough")
         run.reopen([2])
         for entered in REVISED:
-            run.revise(entered, [Step(action="cut", text="Cut anew"), Step(action="check", text="Look")])
+            run.revise(entered, [Step(action="cut", text="Cut again"), Step(action="check", text="Look")])
         run.note("a note")
         run.done()
         run.abandon("@scrapped")
@@ -82,7 +82,7 @@ def _refused() -> Iterator[Said]:
         "ids given out before", *refusal(run_of, *done(1, 2), revised(8, 2), ("undone", {"seq": 3}), revised(8, 1))
     )
     yield said("a reading that is no number", *refusal(run_of, ("done", {"step": 1, "value": "1/0"})))
-    yield said("nothing to take back", *refusal(run_of, ("undone", {"seq": 0})))
+    yield said("nothing to undo", *refusal(run_of, ("undone", {"seq": 0})))
     yield said("a step twice", *refusal(run_of, *done(1, 1)))
     yield said("kind that is none", *refusal(run_of, ("eaten", {})))
     state = run_of(*done(1))
