@@ -115,9 +115,18 @@ def test_only_known_cells_are_rounded_by_hand() -> None:
 def test_coarse_series_is_that_of_iso_261() -> None:
     """Pitches of the coarse series by size."""
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "coarse pitch"]
-    assert len(rows) >= 20
+    assert {f"M{row.inputs['size_mm']}" for row in rows} == {name for name in SERIES if "x" not in name}
     for row in rows:
         assert Fraction(row.printed) == SERIES[f"M{row.inputs['size_mm']}"], row
+
+
+def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
+    """One of each preferred size."""
+    fine = {row["size_mm"]: row["fine_mm"].split() for row in read_table("metric_series")}
+    rows = [row for row in printed_rows("metric_tables") if row.quantity == "fine pitch"]
+    assert len(rows) >= 12
+    for row in rows:
+        assert row.printed in fine[str(row.inputs["size_mm"])], row
 
 
 def test_shared_tolerance_cells_are_unchanged() -> None:
