@@ -120,7 +120,7 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
 
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
-    """Return what the table's dial shows, () where it has none."""
+    """Return what the table's dial shows, () if it has none."""
     from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
     from core.values.angles import arcsec_text
     from core.values.angles import dms_text as table_text

@@ -44,7 +44,7 @@ _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*"
 
 
 def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Conversion:
-    """Return what a text asks in all units, and on the dials of a lathe where there is one.
+    """Return what a text asks in all units, and on the dials of a lathe if there is one.
 
     text: at most 300 characters; cache: a folder that keeps units looked up in pint,
     may be unwritable; units: looks units up in place of that. Raises QuantityError of under 600

@@ -134,7 +134,7 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the other's number; raises QuantityError where the two cannot be added."""
+        """Return the other's number; raises QuantityError if the two cannot be added."""
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "

@@ -284,7 +284,7 @@ def _token(match: re.Match[str], text: str) -> Token:
 def drill_size_in(text: str) -> Fraction:
     """Return the diameter of the drill that a text names [in], exact.
 
-    Raises QuantityError where there is no such drill.
+    Raises QuantityError if there is no such drill.
     Source: ASME B94.11M; core/data/drills.csv says which sizes are from memory.
 
     >>> drill_size_in("no 7 drill"), drill_size_in("letter F")

@@ -106,7 +106,7 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Check that a field would take a length; raises QuantityError where it would not."""
+    """Check that a field would take a length; raises QuantityError if it would not."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 

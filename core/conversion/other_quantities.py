@@ -84,7 +84,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
 
 
 def temperature_answer(text: str, asked: str) -> Conversion | None:
-    """Return a temperature in all three scales, None where the text states no temperature.
+    """Return a temperature in all three scales, None if the text states no temperature.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
     """

@@ -47,7 +47,7 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
-    """Return the value of one of a unit, None where pint does not know it or gives it an odd meaning.
+    """Return the value of one of a unit, None if pint does not know it or gives it an odd meaning.
 
     name: letters and _ only; cache_folder: where answers are kept, may be unwritable.
     """
@@ -65,7 +65,7 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
 
 
 def kept_units(cache_folder: Path) -> Mapping[str, Value]:
-    """Return the units that earlier starts looked up, without loading pint; {} where none can be read."""
+    """Return the units that earlier starts looked up, without loading pint; {} if none can be read."""
     return _read_cache(cache_folder)
 
 
@@ -77,7 +77,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Return the exact value of one of a unit by pint; None where pint or our sums cannot express it."""
+    """Return the exact value of one of a unit by pint; None if pint or our sums cannot express it."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -120,7 +120,7 @@ def _in_our_units(number: Fraction, items: Any) -> Value | None:
 
 
 def _read_cache(folder: Path) -> dict[str, Value]:
-    """Return the cached units, {} where there are none or the file is damaged."""
+    """Return the cached units, {} if there are none or the file is damaged."""
     if folder not in _kept:
         _kept[folder] = _read_file(folder / CACHE_FILE)
     return _kept[folder]

@@ -80,7 +80,7 @@ class Recall:
             self._back, self._typed = 0, text
 
     def step(self, steps: int) -> str | None:
-        """Return the question so many steps further back (negative: forward), None where there is none."""
+        """Return the question so many steps further back (negative: forward), None if there is none."""
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
             # It is in the field already.

@@ -67,7 +67,7 @@ LONGEST_NAME = 40
 
 
 def unit_table(cache_folder: Path | None) -> UnitTable:
-    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, where there is one."""
+    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, if there is one."""
     return lambda name: unit_value(name, cache_folder)
 
 
@@ -91,7 +91,7 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the value of one of a unit by our own tables, None where they lack it.
+    """Return the value of one of a unit by our own tables, None if they lack it.
 
     with_table: also look in the table made from pint.
     Raises QuantityError for a name that means different things in different places.
@@ -124,7 +124,7 @@ def _own_unit(name: str) -> Value | None:
 
 
 def table_unit(name: str) -> Value | None:
-    """Return the value of one of a unit, None where the table lacks it.
+    """Return the value of one of a unit, None if the table lacks it.
 
     Source: core/data/units.csv, made from pint and compared with it.
 

@@ -125,7 +125,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def text_of(event: Event, name: str) -> str:
-    """Return a text that an event must have; raises EventError where it does not."""
+    """Return a text that an event must have; raises EventError if it does not."""
     text = event.body.get(name)
     if not isinstance(text, str):
         raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
@@ -155,7 +155,7 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
-    """Return the id after the last; raises EventError where ids do not rise, or one was used before."""
+    """Return the id after the last; raises EventError if ids do not rise, or one was used before."""
     for step in steps:
         if type(step.id) is not int or step.id < first:
             raise EventError(
@@ -167,7 +167,7 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
 
 
 def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
-    """Return the depth that is known after an input [mm], None where it is not known."""
+    """Return the depth that is known after an input [mm], None if it is not known."""
     match entered:
         case Measured(what="depth"):
             return entered.size_mm

@@ -66,7 +66,7 @@ def replay(events: Iterable[Event], run: str = "") -> State:
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state before the first event that is not possible, None where even the first is not."""
+    """Return the state before the first event that is not possible, None if even the first is not."""
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:

@@ -176,12 +176,12 @@ class State:
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
-        """What each dial showed at its last touch-off, exact, in its own unit; 0 where it was zeroed."""
+        """What each dial showed at its last touch-off, exact, in its own unit; 0 if it was zeroed."""
         return self.snapshot.zeros
 
     @property
     def depth_mm(self) -> float | None:
-        """Depth reached [mm], by the last pass or a later measurement; None where it is not known."""
+        """Depth reached [mm], by the last pass or a later measurement; None if it is not known."""
         return self.snapshot.depth_mm
 
     @property
@@ -191,12 +191,12 @@ class State:
 
     @property
     def cursor(self) -> Step | None:
-        """The step to do now: the first open one, None where none is open."""
+        """The step to do now: the first open one, None if none is open."""
         at = self.snapshot.cursor_at
         return self.steps[at] if at < len(self.steps) else None
 
     def step(self, step_id: int) -> Step | None:
-        """Return the step of that id, None where the run has none."""
+        """Return the step of that id, None if the run has none."""
         return step_of(self.steps, step_id)
 
     def status_of(self, step_id: int) -> StepStatus:
@@ -266,7 +266,7 @@ class State:
 
     @cached_property
     def progress(self) -> Progress:
-        """Where the run is, as planning again needs it."""
+        """How far the run has come, for planning the rest again."""
         return progress_of(self.done_steps, self.open_steps(), self.next_step_id)
 
     @property
@@ -276,7 +276,7 @@ class State:
 
     @property
     def undoable(self) -> UndoEntry | None:
-        """The event that can be undone now, None where there is none."""
+        """The event that can be undone now, None if there is none."""
         return self.undo_stack[-1] if self.undo_stack else None
 
 
@@ -292,13 +292,13 @@ def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) ->
 
 
 def step_index(steps: tuple[Step, ...], step_id: int) -> int | None:
-    """Return the index of the step of that id, None where there is none; ids rise along the steps."""
+    """Return the index of the step of that id, None if there is none; ids rise along the steps."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
 
 
 def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
-    """Return the step of that id, None where there is none."""
+    """Return the step of that id, None if there is none."""
     index = step_index(steps, step_id)
     return None if index is None else steps[index]
 

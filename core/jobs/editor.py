@@ -239,7 +239,7 @@ def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: 
 
 
 def _read(text: str) -> dict[str, Any] | None:
-    """Return the tables in a piece of a file, None where it is not whole TOML."""
+    """Return the tables in a piece of a file, None if it is not whole TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError:

@@ -151,7 +151,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps an operation will have, 0 where it cannot be planned: planning it gives the reason."""
+    """Return how many steps an operation will have, 0 if it cannot be planned: planning it gives the reason."""
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

@@ -51,7 +51,7 @@ def new_job(
     """Write a job file with one operation and return the job.
 
     lathe: the lathe file that the job names, None for the user's own or the example lathe.
-    Raises FileError where `path` exists already, and with every error in what would be written.
+    Raises FileError if `path` exists already, and with every error in what would be written.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
@@ -68,7 +68,7 @@ def new_job(
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
     """Return the file of a job's lathe: `lathe_path`, else the one it names; None for neither.
 
-    Raises FileError where the job's text cannot be read.
+    Raises FileError if the job's text cannot be read.
     """
     name = parse_toml(job.text, job.path).get("lathe")
     if lathe_path is not None or not isinstance(name, str):
@@ -109,7 +109,7 @@ def is_tables(value: object) -> bool:
 
 
 def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Raise FileError where a file cannot be used as it is: nothing may be added to it."""
+    """Raise FileError if a file cannot be used as it is: nothing may be added to it."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
@@ -118,7 +118,7 @@ def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path
 
 
 def _check_unused(path: Path) -> None:
-    """Raise FileError where a name is in use, even by a broken link."""
+    """Raise FileError if a name is in use, even by a broken link."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
@@ -135,7 +135,7 @@ def line_end(text: str) -> str:
 
 
 def byte_order_mark(path: Path) -> str:
-    """Return the byte order mark that some editors put first, "" where the file has none."""
+    """Return the byte order mark that some editors put first, "" if the file has none."""
     try:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""

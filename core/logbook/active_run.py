@@ -70,7 +70,7 @@ class ActiveRun:
         """Start a run of a plan, whose steps are numbered from 1; it is logged on return.
 
         program: name and version, for the log; after: the newest run of this operation that the user
-        has seen, None for no run. Raises RunStartedError where there is another by now, LogbookError,
+        has seen, None for no run. Raises RunStartedError if there is another by now, LogbookError,
         and EventError for parameters that cannot be logged.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
@@ -105,7 +105,7 @@ class ActiveRun:
 
     @property
     def view_only(self) -> bool:
-        """True where nothing can be recorded: another program counts the run, or the logbook is read only."""
+        """True if nothing can be recorded: another program counts the run, or the logbook is read only."""
         return self._lock is None
 
     @property
@@ -118,7 +118,7 @@ class ActiveRun:
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
         """Check an event, log it, and only then adopt the new state; returns that.
 
-        Raises EventError where it is not possible now, LogbookError where it could
+        Raises EventError if it is not possible now, LogbookError if it could
         not be logged; the state is then what the disk holds, as far as it can be read.
         An event that failed before and is tried again is logged once, whether or not it was on the disk.
         """

@@ -36,7 +36,7 @@ class Verification(NamedTuple):
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
     """Check file and runs, one run in memory at a time, while other programs may log.
 
-    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error where it cannot continue.
+    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error if it cannot continue.
     """
     problems = [
         f"The file is damaged: {clean(text)}."
@@ -95,7 +95,7 @@ class Check:
         self._ended.set()
 
     def damage(self) -> str:
-        """Return the damage in a sentence, "" where all is sound, the disk fails, or the check was stopped.
+        """Return the damage in a sentence, "" if all is sound, the disk fails, or the check was stopped.
 
         Damage must be found twice: SQLite reports a passing error of the disk as damage too.
         """

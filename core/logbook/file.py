@@ -100,7 +100,7 @@ class LogbookFile:
             ) from error
 
     def connect_again(self) -> None:
-        """Close the file and open it again; raises LogbookDamagedError where it really is damaged."""
+        """Close the file and open it again; raises LogbookDamagedError if it really is damaged."""
         with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             self._connect_again()

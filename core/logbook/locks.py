@@ -27,11 +27,11 @@ class FileLock:
         self.handle: int | None = None
 
     def try_exclusive(self) -> bool:
-        """Take the lock for one owner alone; False where another holds it."""
+        """Take the lock for one owner alone; False if another holds it."""
         return self._try(fcntl.LOCK_EX)
 
     def try_shared(self) -> bool:
-        """Take the lock beside others; False where one holds it alone."""
+        """Take the lock beside others; False if one holds it alone."""
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
@@ -42,7 +42,7 @@ class FileLock:
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock alone for a block; raises LogbookBusyError where another holds it for two seconds.
+        """Hold the lock alone for a block; raises LogbookBusyError if another holds it for two seconds.
 
         Also tries a lock of the kind that SQLite uses: where such locks fail, SQLite would report it only
         after ten seconds, at every try.

@@ -68,7 +68,7 @@ class Logbook:
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
-        """Open the logbook in a folder; creates one where there is none, repairs a damaged one.
+        """Open the logbook in a folder; creates one if there is none, repairs a damaged one.
 
         `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
         size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
@@ -101,7 +101,7 @@ class Logbook:
         """Log the first event of a run, and list the run; committed and synced on return.
 
         after: the newest run of this operation that the user has seen, None for no run.
-        Raises RunStartedError where there is another by now.
+        Raises RunStartedError if there is another by now.
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
@@ -118,7 +118,7 @@ class Logbook:
         """Log one more event of a run; committed and synced on return.
 
         `summary` is what the list of runs keeps after it. Raises LogbookError
-        where the run on disk is not the one that the event follows.
+        if the run on disk is not the one that the event follows.
         """
         row = event_row(run, event)
         with self._logging() as connection:
@@ -173,11 +173,11 @@ class Logbook:
         return self._runs(conditions, limit)
 
     def run(self, uid: str) -> RunSummary | None:
-        """Return one run, None where the logbook has none of that uid."""
+        """Return one run, None if the logbook has none of that uid."""
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
-        """Return the newest run of an operation of a job, None where there is none; older ones are history."""
+        """Return the newest run of an operation of a job, None if there is none; older ones are history."""
         conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
         return next(iter(self._runs(conditions, 1)), None)
 
@@ -212,7 +212,7 @@ class Logbook:
     def verified(cls, folder: Path) -> "Verification":
         """Open the logbook of a folder read only, check it, and close it; only what every try finds is damage.
 
-        Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
+        Raises LogbookDiskError if the disk cannot read all of it, and LogbookError.
         """
 
         def look() -> "Verification":

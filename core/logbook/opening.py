@@ -55,7 +55,7 @@ class Opened(NamedTuple):
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish an interrupted repair, or create a logbook where there is none; returns what the user should know.
+    """Finish an interrupted repair, or create a logbook if there is none; returns what the user should know.
 
     Call it only under the write lock.
     """
@@ -93,7 +93,7 @@ def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_R
 
     SQLite reports a failed read as damage. So damage counts only when every try finds it although every byte
     can be read. Between two tries nobody in this process may have the logbook open: a file that Python closes takes
-    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk keeps failing.
+    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -112,7 +112,7 @@ def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_R
 
 
 def _read_through(path: Path) -> None:
-    """Read all of the logbook's files; raises LogbookDiskError where the disk cannot."""
+    """Read all of the logbook's files; raises LogbookDiskError if the disk cannot."""
     with errors_as_sentences(path):
         for file in (path, companion(path, "-wal")):
             if file.exists():
@@ -125,7 +125,7 @@ def open_to_write(path: Path) -> Opened:
     """Open an existing logbook, under the write lock.
 
     One made by a newer program, or without permission to write, is opened read only.
-    Raises LogbookDamagedError, or LogbookError where it is a file of another program.
+    Raises LogbookDamagedError, or LogbookError if it is a file of another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
         return opened_read_only(path)
@@ -154,7 +154,7 @@ def opened_read_only(path: Path) -> Opened:
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook read only; where there is none, an empty one in memory takes its place."""
+    """Open a logbook read only; if there is none, an empty one in memory takes its place."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)

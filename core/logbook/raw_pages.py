@@ -39,7 +39,7 @@ class WalFrame(NamedTuple):
 
 
 class PageSource:
-    """The pages of a file and of the write-ahead log beside it; raises OSError where the disk cannot read them."""
+    """The pages of a file and of the write-ahead log beside it; raises OSError if the disk cannot read them."""
 
     def __init__(self, path: Path, wal: Path) -> None:
         self._handles = [_opened(path), _opened(wal)]

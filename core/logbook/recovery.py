@@ -73,7 +73,7 @@ def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Even
     A power cut in the middle of a commit can leave it so. SQLite silently stops at the first
     frame that is not whole, and later overwrites those after it. Every transaction holds an
     event, so it is enough to check whether those of the last two are there.
-    Raises LogbookDamagedError where more is missing than a power cut explains.
+    Raises LogbookDamagedError if more is missing than a power cut explains.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
@@ -172,7 +172,7 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
 def finish_move(path: Path) -> Path | None:
     """Put a complete new logbook in place of the damaged one; also finishes a move that a power cut interrupted.
 
-    Returns the new path of the damaged one, None where there is nothing to move.
+    Returns the new path of the damaged one, None if there is nothing to move.
     """
     pair = _carried_over_from(path)
     if pair is None:
@@ -192,7 +192,7 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return a new logbook made from the one at `path`, and where that one is now; None where there is none.
+    """Return a new logbook made from the one at `path`, and where that one is now; None if there is none.
 
     The digest in its name proves it, whatever else is in the folder.
     """

@@ -45,7 +45,7 @@ def event_row(run: str, event: Event) -> tuple[object, ...]:
 
 
 def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return the run and the event in a row, None where it has changed since it was written."""
+    """Return the run and the event in a row, None if it has changed since it was written."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -68,7 +68,7 @@ def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]
 
 
 def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
-    """Return the run in a row of the list of runs, None where it cannot have been written so."""
+    """Return the run in a row of the list of runs, None if it cannot have been written so."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
     names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
@@ -147,7 +147,7 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
     """Return the events of a run, each checked, and as many as the list of runs says.
 
-    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError where
+    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if
     there is no such run, and sqlite3.Error.
     """
     with as_at_one_moment(connection):

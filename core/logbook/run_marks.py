@@ -32,7 +32,7 @@ class RunMarks:
         self._held = held
 
     def read(self) -> Marks:
-        """Return the marks; {} where none can be read."""
+        """Return the marks; {} if none can be read."""
         try:
             if not self._path.is_file():
                 return {}

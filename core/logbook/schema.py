@@ -115,7 +115,7 @@ def make_tables(connection: sqlite3.Connection) -> None:
 
 
 def check_file(connection: sqlite3.Connection, path: Path) -> int:
-    """Return the schema version of an opened logbook; raises LogbookDamagedError where it is not whole.
+    """Return the schema version of an opened logbook; raises LogbookDamagedError if it is not whole.
 
     The tables of a newer version are not checked: only its own program knows them.
     """

@@ -231,7 +231,7 @@ def figure_lines(
 
 
 def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list's entries as a name and one value for each entry, "" where it has none.
+    """Yield each figure of a list's entries as a name and one value for each entry, "" if it has none.
 
     Lengths are in one unit only: in two, no two entries would fit side by side.
     """

@@ -372,7 +372,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the table's dial, "" where it has none."""
+    """Return the reading of the table's dial, "" if it has none."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

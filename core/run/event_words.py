@@ -91,7 +91,7 @@ def wall_parts(wall: str) -> tuple[str, str]:
 
 
 def _lathe_of(state: State) -> Lathe | None:
-    """Return the lathe of a run, None where this version cannot read it any more."""
+    """Return the lathe of a run, None if this version cannot read it any more."""
     try:
         return plan_input_of(state.plan_input).lathe
     except CoreError:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
-    """Return what a run is planned from, as its log has it; raises FileError where the log holds nonsense."""
+    """Return what a run is planned from, as its log has it; raises FileError if the log holds nonsense."""
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
     return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)

@@ -80,7 +80,7 @@ class SetOfReadings:
 
     @property
     def refusal(self) -> str:
-        """Why a complete set cannot be worked out, "" where it can or is not complete."""
+        """Why a complete set cannot be worked out, "" if it can or is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
@@ -109,7 +109,7 @@ class RunoutView:
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Where that reading is taken."""
+        """The place on the work at which that reading is taken."""
         return None if self.step is None else self.step.reading_at
 
     @property
@@ -182,7 +182,7 @@ class RunoutView:
 
     @property
     def text(self) -> str:
-        """What to do now, "" where all is done; the findings are shown beside it and not repeated."""
+        """What to do now, "" if all is done; the findings are shown beside it and not repeated."""
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
@@ -216,7 +216,7 @@ class RunoutView:
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
-        """Figures under a heading, "" where there is only one plane; the plane being read first."""
+        """Figures under a heading, "" if there is only one plane; the plane being read first."""
         figures = []
         for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
@@ -257,7 +257,7 @@ def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
 
 
 def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
-    """Return what the screen shows of a runout run; raises FileError where the log holds nonsense."""
+    """Return what the screen shows of a runout run; raises FileError if the log holds nonsense."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
     sets: list[SetOfReadings] = []
@@ -309,8 +309,8 @@ def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
 def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
     """Return which readings of the last set are still valid after a change of the job.
 
-    All of the set; "under way" for one that continues; "none yet" where there is none;
-    None where the marks changed or something was moved since. Raises QuantityError for
+    All of the set; "under way" for one that continues; "none yet" if there is none;
+    None if the marks changed or something was moved since. Raises QuantityError for
     a logged value that is not a reading.
     """
     done, job = state.done_steps, parameters_of(plan_input)
@@ -345,7 +345,7 @@ def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], 
 
 
 def deepest_groove(job: Job | None) -> PatternGroove | None:
-    """Return the deepest groove of the first pattern of a job that has point and depth; None where none has."""
+    """Return the deepest groove of the first pattern of a job that has point and depth; None if none has."""
     for operation in job.operations if job is not None else ():
         try:
             groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))

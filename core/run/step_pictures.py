@@ -50,14 +50,14 @@ class DialPicture(NamedTuple):
 
     @property
     def away_marks(self) -> Fraction | None:
-        """How many marks the dial is from the wanted one now; None where that is not known."""
+        """How many marks the dial is from the wanted one now; None if that is not known."""
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
         """How many marks right of the wanted one (negative: left) the zero line is now.
 
-        None where that is not known, and from a whole turn away: the same mark comes by again.
+        None if that is not known, and from a whole turn away: the same mark comes by again.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -68,7 +68,7 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Where the dial is now and how far it has to go, "" where that is not known."""
+        """Where the dial is now and how far it still has to turn, "" if that is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
             return "Turn only the dial to 0. Leave the handle."

@@ -24,7 +24,7 @@ _FINEST = 10**6
 
 @dataclass(frozen=True, kw_only=True)
 class TablePosition:
-    """Where the table was set last. Angles from its zero, exact [deg]."""
+    """Where the table was set last. Angles are counted from its zero, exact [deg]."""
 
     set_deg: Fraction
     wanted_deg: Fraction
@@ -40,7 +40,7 @@ class TablePosition:
 
     @property
     def layer(self) -> int | None:
-        """The layer of that position, None where there are no layers."""
+        """The layer of that position, None if there are no layers."""
         return None if self.step is None else self.step.at.layer
 
     @property
@@ -84,7 +84,7 @@ def table_position(state: State, table: RotaryTable) -> TablePosition | None:
 
 
 def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
-    """Return where an event set the table, None where it did not turn it."""
+    """Return where an event set the table, None if it did not turn it."""
     if event.revision is not None:
         match event.revision.entered:
             case SetTo(dial="rotary_table", position=place):
@@ -117,7 +117,7 @@ class TableView(NamedTuple):
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
-    """Return how to turn the table to a step's position or its zero; None where the step turns no table."""
+    """Return how to turn the table to a step's position or its zero; None if the step turns no table."""
     table = lathe.rotary_table
     if table is None or TABLE in step.zeroed_dials:
         return None
@@ -143,7 +143,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
 
 
 def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
-    """Return where the table is, for the move from there; None where all is counted from zero."""
+    """Return where the table is, for the move from there; None if all is counted from zero."""
     if (current.is_zero and not current.undone) or not _in_holes(current, dividing, position):
         return None
     if position.number and current.number and current.layer != step.at.layer:

@@ -95,7 +95,7 @@ class Dial:
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
         """Return `setting` for a dial that showed `zero`, not 0, at touch-off.
 
-        Where that zero lies between two marks, the exact value wanted is rounded to the
+        If that zero lies between two marks, the exact value wanted is rounded to the
         nearest mark, so that roundings do not add up.
         """
         exact = setting.position - Fraction(setting.rounding) + zero
@@ -134,7 +134,7 @@ class Dial:
         return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
-        """Return the whole turns from zero to a position as "1 turn and ", "" where there are none."""
+        """Return the whole turns from zero to a position as "1 turn and ", "" if there are none."""
         return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
 
     def setting_text(self, setting: Setting) -> str:

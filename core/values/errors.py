@@ -12,7 +12,7 @@ from core.values.plain_text import counted
 class CoreError(Exception):
     """Base of all errors that a user can correct.
 
-    `field` names the field or key concerned ("" where there is none);
+    `field` names the field or key concerned ("" if there is none);
     `message` is one or two sentences, already cleaned of control characters.
     """
 

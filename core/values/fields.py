@@ -104,7 +104,7 @@ class Table:
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities under `key`, () where it is missing or wrong."""
+        """Return the list of quantities under `key`, () if it is missing or wrong."""
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -187,7 +187,7 @@ class Table:
         return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
-        """Return the list under `key`, [] where it is missing or wrong; `accepted`: words for "Enter ..."."""
+        """Return the list under `key`, [] if it is missing or wrong; `accepted`: words for "Enter ..."."""
         if not self._is_there(key, False, accepted):
             return []
         items = self.data[key]
@@ -244,7 +244,7 @@ class Table:
 
 
 def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
-    """Return what is wrong with a bare number, "" where nothing is."""
+    """Return what is wrong with a bare number, "" if nothing is."""
     if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
         return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
     if least <= number <= most:

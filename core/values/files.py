@@ -121,7 +121,7 @@ def write_text(path: Path, text: str) -> None:
 
 
 def may_exist(path: Path) -> bool:
-    """Return whether there is a file of that name; True where looking is not allowed: reading it then says why."""
+    """Return whether there is a file of that name; True if looking is not allowed: reading it then says why."""
     try:
         return path.exists()
     except OSError:

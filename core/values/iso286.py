@@ -48,7 +48,7 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The hole or the shaft where there is only one, None where there are both."""
+        """The hole or the shaft where there is only one, None if there are both."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
@@ -88,7 +88,7 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
 
 
 def fit_spelled(text: str) -> Fit | None:
-    """Return the fit that a text states, None where it states none.
+    """Return the fit that a text states, None if it states none.
 
     Raises QuantityError for two holes or two shafts, and for a tolerance that
     the tables do not hold.

@@ -38,11 +38,11 @@ class SizeLimits(NamedTuple):
 
 
 def limits_spelled(text: str) -> SizeLimits | None:
-    """Return the limits that a text states, None where it states none.
+    """Return the limits that a text states, None if it states none.
 
     Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
     unit at the end or after the first number. A sum has a unit in each term and states no limits.
-    Raises QuantityError where the unit is missing, or not one of a length.
+    Raises QuantityError if the unit is missing, or not one of a length.
 
     >>> limits_spelled("12.5 +0.02 -0.01 mm")
     SizeLimits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
@@ -76,7 +76,7 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
 def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
     """Return two limits rounded towards each other to whole steps.
 
-    Where no whole step lies between them, the step becomes ten times finer, and again,
+    If no whole step lies between them, the step becomes ten times finer, and again,
     until one does; after six times the limits stay as they are.
 
     >>> rounded_inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))

@@ -170,7 +170,7 @@ def _read(text: object, kind: Kind) -> Quantity:
 
 
 def unit_size(name: str, kind: Kind) -> Fraction | None:
-    """Return how many base units one of a unit is, None where `kind` has no such unit.
+    """Return how many base units one of a unit is, None if `kind` has no such unit.
 
     Base units are those of `Quantity`; case does not matter where nothing else could be
     meant. tpi has no such size: more of it is a finer pitch.
@@ -228,7 +228,7 @@ def length_text(value_mm: float, unit: str) -> str:
 
 
 def _degrees(text: str) -> Fraction | None:
-    """Return degrees from "12°30'15\"" or "12d30m15s", None where the text is written otherwise."""
+    """Return degrees from "12°30'15\"" or "12d30m15s", None if the text is written otherwise."""
     match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
     if not match:
         return None

@@ -51,7 +51,7 @@ def standard_tapers() -> dict[str, StandardTaper]:
 
 
 def taper_named(text: str) -> StandardTaper | None:
-    """Return the taper that a text such as "MT 2", "Morse no. 2" or "metric 80" names, None where it names none.
+    """Return the taper that a text such as "MT 2", "Morse no. 2" or "metric 80" names, None if it names none.
 
     Raises QuantityError for a size that the standard does not have.
 

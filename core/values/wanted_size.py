@@ -27,7 +27,7 @@ class WantedSize(NamedTuple):
 
     @property
     def has_limits(self) -> bool:
-        """True where there is a least and a largest size."""
+        """True if there is a least and a largest size."""
         return self.lower_mm < self.upper_mm
 
     def holds(self, size_mm: float) -> bool:
@@ -71,7 +71,7 @@ def read_wanted_size(text: object) -> WantedSize:
 
 
 def _with_limits(text: str) -> WantedSize | None:
-    """Return the size whose limits a text states, None where it states none."""
+    """Return the size whose limits a text states, None if it states none."""
     from core.values.iso286 import fit_spelled
     from core.values.limits import limits_spelled
 
