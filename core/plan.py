@@ -1,4 +1,4 @@
-"""Setting, Step and Plan: what every operation makes and the counter shows.
+"""Setting, Step and Plan: every operation makes a plan of steps, and the counter shows them.
 
 A Plan is frozen and does not know which operation made it. `plan_as_data` and `plan_from_data`
 turn it into plain data for the logbook and back.
@@ -121,21 +121,21 @@ class Step:
 
     @property
     def at(self) -> PatternPosition:
-        """Its place in a pattern; one without numbers if it has none."""
+        """The place of the step in a pattern; a PatternPosition without numbers if it has none."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Its place among readings round a turn, None for none."""
+        """The place of the step among readings round a turn, None if it is not a reading."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """The start of a thread that it moves to, from 2; None for any other step."""
+        """Which start of a thread the step moves to, from 2; None for any other step."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
-        """Return the setting of a dial at this step, None for none."""
+        """Return the setting of a dial at this step, None if the step does not set that dial."""
         settings = (setting for setting in self.settings if isinstance(setting, Setting))
         return next((setting for setting in settings if setting.dial == dial), None)
 
@@ -154,7 +154,7 @@ class Plan:
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
-        """Refuse a plan without steps, or with more than a run can hold."""
+        """Raise PlanError for a plan without steps, or with more than a run can hold."""
         if not 0 < len(self.steps) <= MOST_STEPS:
             raise PlanError(f"This plan has {len(self.steps)} steps. A run has 1 to {MOST_STEPS}.")
 
@@ -288,7 +288,7 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Return the exact number of a dial from its float in the log."""
+    """Turn a float from the log back into the exact dial number."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 

@@ -1,4 +1,4 @@
-"""The answer to a question: figures under the keys of the JSON form, and the same in words, each with its unit."""
+"""The answer to a question, twice: figures under their JSON keys, and rows of words with units."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from core.values.words import Row
 
 
 class NearDrill(NamedTuple):
-    """A drill near a length, and by how much it is larger [mm]."""
+    """A drill close to a length, and how much larger than the length it is [mm]."""
 
     drill: Drill
     difference_mm: float
@@ -18,7 +18,7 @@ class NearDrill(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Conversion:
-    """Every reading of one thing asked."""
+    """One question and its answer in every unit."""
 
     asked: str
     kind: str
@@ -31,7 +31,7 @@ class Conversion:
     threads: tuple[str, ...] = ()
     """Standard threads that have the pitch."""
     field_text: str = ""
-    """What a field would take for the whole, "" where no field could."""
+    """What a field would take for the whole, "" if no field could."""
 
 
 def as_data(answer: Conversion) -> dict[str, Any]:
@@ -50,7 +50,7 @@ def as_data(answer: Conversion) -> dict[str, Any]:
 
 
 def text_lines(answer: Conversion) -> list[str]:
-    """Return an answer as lines for a terminal, what was asked first."""
+    """Return an answer as lines for a terminal. The first line repeats the question."""
     width = max((len(row.label) for row in answer.rows), default=0)
     return [
         f"{answer.asked}  ({answer.kind})",

@@ -1,4 +1,4 @@
-"""Reads a sum of quantities: + - * / brackets, pi, sin cos tan of an angle; exact, limited, never run as code.
+"""Computes a sum of quantities with + - * / brackets, pi, sin, cos and tan. Exact, limited, never run as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -65,7 +65,7 @@ class Token(NamedTuple):
 
 
 def evaluate(text: str, units: UnitTable) -> Value:
-    """Return what a sum comes to, in base units, exact but for sines and the like.
+    """Return the value of a sum in base units: exact, except for sines, cosines and tangents.
 
     text: at most 300 characters; units: gives the value of one of a unit.
     Raises QuantityError: what is wrong and what to enter.
@@ -112,7 +112,7 @@ class _Reader:
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Put the text asked in front of what is wrong, unless it is there already."""
+        """Return the message with the user's text in front, unless it is there already."""
         try:
             yield
         except QuantityError as error:
@@ -225,7 +225,7 @@ class _Reader:
 
 
 def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
-    """Return sine, cosine or tangent; exact where it is rational (30, 45, 90 deg and similar)."""
+    """Return sine, cosine or tangent; exact if it is rational (30, 45, 90 deg and similar)."""
     if value.dimension != ANGLE:
         raise QuantityError(
             f"{name} needs an angle, not {with_article(value.dimension)}. Enter it such as {name}(29.5 deg)."

@@ -1,4 +1,4 @@
-"""Looks units up in pint that our own tables lack; nothing else imports pint.
+"""Looks up units that our own tables lack in the library pint. Only this module imports pint.
 
 pint gets one name at a time, letters only, never a text of the user's. Its answers are
 saved in a cache file: reading it runs no code, a checksum shows damage, and pint need
@@ -142,7 +142,7 @@ def _read_file(path: Path) -> dict[str, Value]:
 
 
 def _write_cache(folder: Path, known: dict[str, Value]) -> None:
-    """Save the known units; where that fails, the next start looks them up again."""
+    """Save the known units. If that fails, the next start looks them up again."""
     units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -163,10 +163,10 @@ class BackgroundUnits:
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""
-        """The last unit asked for that is not known yet, "" where there is none."""
+        """The last unit asked for that is not known yet, "" if there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return the value of one of a unit; where it is not known yet, sets `wanted` and raises QuantityError."""
+        """Return the value of one of a unit. If it is not known yet, set `wanted` and raise QuantityError."""
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:

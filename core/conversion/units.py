@@ -91,7 +91,7 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the value of one of a unit by our own tables, None if they lack it.
+    """Return the value of one of a unit from our own tables, None if they lack it.
 
     with_table: also look in the table made from pint.
     Raises QuantityError for a name that means different things in different places.
@@ -102,7 +102,7 @@ def own_unit(name: str, *, with_table: bool = True) -> Value | None:
 
 
 def unknown_unit(name: str) -> QuantityError:
-    """Return the refusal of a name that is neither in our tables nor in pint."""
+    """Return the error for a unit name that neither our tables nor pint know."""
     return QuantityError(
         f"{quoted(name)} is not a known unit. Enter a unit such as mm, um, in, thou, ft, deg, arcmin, rad, tpi, rpm, "
         "m/min, ft/min, s, min, W, N, lbf, kg, lb, MPa or psi."
@@ -111,7 +111,7 @@ def unknown_unit(name: str) -> QuantityError:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return the value of one of a unit by our own tables; raises QuantityError for what differs between shops."""
+    """Return the value of one of a unit from our own tables; raises QuantityError if shops differ on its size."""
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):

@@ -42,7 +42,7 @@ class LoggedPlanInput:
     lathe: Mapping[str, Any]
     lathe_name: str
     stand_in: bool
-    """True where the lathe is the example lathe, not the user's own."""
+    """True if the lathe is the example lathe, not the user's own."""
     answered: Mapping[str, Any] = field(default_factory=dict)
     """Parameters entered at the counter because the job left them open; the file is unchanged."""
     logged_digest: str = ""
@@ -125,7 +125,7 @@ class MachineEvent(NamedTuple):
     """The step that was done, as planned at that time; None for other events."""
     revision: Revision | None
     undone: bool
-    """True where the event was undone later."""
+    """True if the event was undone later."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,7 +133,7 @@ class State:
     """A run after its events so far. Frozen: the next event makes a new one."""
 
     run: str
-    """The run's uid, "" where the events were replayed outside a logbook."""
+    """The run's uid, "" if the events were replayed outside a logbook."""
     origin: Origin | None
     """None for a run without a job file."""
     program: str
@@ -329,7 +329,7 @@ class RunSummary(NamedTuple):
     steps_done: int
     steps_open: int
     name: str = ""
-    """The name of a run without a job; "" where its job names it, or nothing does."""
+    """The name of a run without a job; "" if its job names it, or nothing does."""
 
 
 def state_summary(state: State) -> StateSummary:

@@ -42,7 +42,7 @@ class ActiveRun:
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
-        """The other program that counts this run, so that this one can only view it; None where there is none."""
+        """The other program that counts this run, so that this one can only view it; None if there is none."""
         self.left: Left = "here"
         self._is_marked = False
         self._logbook = logbook

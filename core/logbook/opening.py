@@ -51,7 +51,7 @@ class Opened(NamedTuple):
     newer: str = ""
     """Says that a newer program made it, without a full stop; "" for any other."""
     exists: bool = True
-    """False where there is no logbook yet and an empty one in memory is used instead."""
+    """False if there is no logbook yet and an empty one in memory is used instead."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:

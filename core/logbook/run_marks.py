@@ -20,7 +20,7 @@ _MOST_RUNS = 500
 _LARGEST_FILE = 100_000
 
 Marks = dict[str, bool]
-"""By a run's uid, the one opened last at the end: True where it was closed in order, else False."""
+"""By a run's uid, the one opened last at the end: True if it was closed in order, else False."""
 
 
 class RunMarks:

@@ -39,13 +39,13 @@ class CounterView(NamedTuple):
     title: str
     text: str
     dial: DialView | None
-    """The dial to be set at this step; None where nothing is set."""
+    """The dial to be set at this step; None if nothing is set."""
     also: tuple[str, ...]
     """Other dials and where they are set: "cross-slide at 0, in the same turn"."""
     amounts: str
     """What this pass takes off and how much is to go."""
     set_to: str
-    """The dial in short: "compound 1 turn 0.22 mm"; "" where nothing is set."""
+    """The dial in short: "compound 1 turn 0.22 mm"; "" if nothing is set."""
     before: str
     coming: tuple[str, ...]
     findings: tuple[str, ...]

@@ -30,7 +30,7 @@ class DialPicture(NamedTuple):
     turns: str
     """What comes before the number, such as "1 full turn and"; "" for nothing."""
     now_marks: Fraction | None = None
-    """Where it is now; None where that is not known, as before touch-off."""
+    """Where it is now; None if that is not known, as before touch-off."""
     set_to_zero: bool = False
     """Only the dial is turned to its 0; the slide stays."""
 
@@ -93,7 +93,7 @@ def _count(marks: Fraction) -> str:
 
 
 DrawingOf = Callable[[State, Step], Drawing | None]
-"""Returns the drawing of a step, None where it has none."""
+"""Returns the drawing of a step, None if it has none."""
 
 
 class StepPicture(NamedTuple):

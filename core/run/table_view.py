@@ -29,7 +29,7 @@ class TablePosition:
     set_deg: Fraction
     wanted_deg: Fraction
     step: Step | None
-    """The step that set it; None where the user entered what it shows instead."""
+    """The step that set it; None if the user entered what it shows instead."""
     undone: bool
     """That step was undone since. Undo does not turn the table back."""
 
@@ -113,7 +113,7 @@ class TableView(NamedTuple):
     text: str
     dial: DialView
     caution: str = ""
-    """What is not certain about the table's position, "" where nothing is."""
+    """What is not certain about the table's position, "" if nothing is."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:

@@ -74,7 +74,7 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
 
 
 def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
-    """Return two limits rounded towards each other to whole steps.
+    """Return two limits, each rounded towards the other to a whole number of steps.
 
     If no whole step lies between them, the step becomes ten times finer, and again,
     until one does; after six times the limits stay as they are.
@@ -95,6 +95,6 @@ def _length_mm(number: str, unit: str) -> Fraction:
 
 
 def _deviation_mm(text: str, unit: str) -> Fraction:
-    """Return a deviation with its sign; its size may be below what a length may have."""
+    """Return a deviation with its sign [mm]. It may be smaller than the smallest length that fields accept."""
     number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
     return number * _length_mm("1", unit)

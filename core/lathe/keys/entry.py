@@ -83,7 +83,7 @@ class Question(NamedTuple):
     measuring: str = ""
     """How to measure it: a name in core.lathe.set_up.measuring.MEASURING_METHODS; "" for none."""
     usual: Ends | None = None
-    """In the base unit: a number outside is asked about once more; None where no number is asked for."""
+    """In the base unit: a number outside is asked about once more; None if no number is asked for."""
     share: tuple[str, Bound, Bound] | None = None
     """A key of the same table, and the usual range of this number divided by its value."""
     when: tuple[str, ...] = ()
@@ -149,7 +149,7 @@ class Part(NamedTuple):
     comment: str = ""
     """Written above it."""
     field: str = ""
-    """The field of the Lathe that holds its object, "" where its keys fill fields of the Lathe."""
+    """The field of the Lathe that holds its object, "" if its keys fill fields of the Lathe."""
     make: Callable[..., Any] = dict
     """Makes its object from the fields that have a value; not called if a required key is missing or wrong."""
     check: Callable[[Table, Mapping[str, Any]], None] | None = None
