@@ -112,7 +112,7 @@ class _Reader:
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Return the message with the user's text in front, unless it is there already."""
+        """Put the user's text in front of an error's message, unless the message quotes it already."""
         try:
             yield
         except QuantityError as error:

@@ -1,4 +1,4 @@
-"""The state of a run: which steps are open, done or skipped, and what is known about the work.
+"""The state of a run: which steps remain (are open), are done or skipped, and what is known about the work.
 
 `core.events.replay` makes a State from events.
 """
@@ -46,7 +46,7 @@ class LoggedPlanInput:
     answered: Mapping[str, Any] = field(default_factory=dict)
     """Parameters entered at the counter because the job left them open; the file is unchanged."""
     logged_digest: str = ""
-    """The digest as logged, where the log uses names of the first version; "" for any other."""
+    """The digest as logged, if the log uses names of the first version; else ""."""
 
     def __post_init__(self) -> None:
         """Raise EventError for anything but a table."""
@@ -61,7 +61,7 @@ class LoggedPlanInput:
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest, and for a log with names of the first version also that of today's names."""
+        """The digest; if the log uses names of the first version, also the digest under today's names."""
         return frozenset({self.digest, digest(self.parameters, self.lathe)})
 
 
@@ -86,7 +86,7 @@ class Note(NamedTuple):
 
 
 class Revision(NamedTuple):
-    """A planning again: the event, and the input that caused it."""
+    """A record that the open steps were planned again: the event, and the input that caused it."""
 
     seq: int
     entered: RunInput
@@ -99,7 +99,7 @@ class Snapshot(NamedTuple):
     steps: tuple[Step, ...]
     """Done, skipped and open, in order of their ids."""
     cursor_at: int
-    """Index of the first open step; the number of steps where none is open."""
+    """Index of the first open step; the number of steps if none is open."""
     plan_input: LoggedPlanInput
     zeros: Mapping[str, Fraction]
     depth_mm: float | None
@@ -107,7 +107,7 @@ class Snapshot(NamedTuple):
 
 
 class UndoEntry(NamedTuple):
-    """What an effective event replaced, so that undoing it costs no more than it did."""
+    """What an effective event replaced. Undoing the event puts it back."""
 
     seq: int
     kind: str
@@ -171,7 +171,7 @@ class State:
 
     @property
     def plan_input(self) -> LoggedPlanInput:
-        """What the open steps are planned from: as started, or as edited last."""
+        """What the open steps are planned from: the input at the start of the run, or after its last edit."""
         return self.snapshot.plan_input
 
     @property
@@ -186,7 +186,7 @@ class State:
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """Each planning again that was not undone, oldest first."""
+        """Every time the open steps were planned again, unless that was undone; oldest first."""
         return self.snapshot.revisions
 
     @property
@@ -245,7 +245,7 @@ class State:
 
     @cached_property
     def pass_number(self) -> int:
-        """The n of "pass n of m": of the pass at the cursor, else of the last one before it."""
+        """The n in "pass n of m": the number of the pass at the cursor, or else of the last pass before it."""
         results = self.results
         before = sum(
             step.action == "cut" and step.id in results and results[step.id].status == "done"
@@ -255,7 +255,7 @@ class State:
 
     @cached_property
     def pass_count(self) -> int:
-        """The m of "pass n of m": cuts done and still open."""
+        """The m in "pass n of m": the number of cuts done plus those still open."""
         skipped = {step_id for step_id, result in self.results.items() if result.status == "skipped"}
         return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
 
@@ -281,7 +281,7 @@ class State:
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return what happened at the machine at an event; `after`: the snapshot after it, or a later one."""
+    """Return what an event did at the machine. `after` is the snapshot after the event, or a later one."""
     step = revision = None
     if entry.kind == "done":
         # From the snapshot before: a step that was reopened and planned again is in no later one.

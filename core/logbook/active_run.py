@@ -1,4 +1,4 @@
-"""A run that is open: its state, which changes only after the logbook has saved the event."""
+"""An open run. Its state changes only after the logbook has saved the event."""
 
 import uuid
 from collections.abc import Mapping, Sequence
@@ -32,7 +32,7 @@ class RunClock(Protocol):
 
 
 class ActiveRun:
-    """One run, counted here or only viewed.
+    """One run, which this program counts or only views.
 
     `state` is what the logbook holds; it changes only after a commit.
     """
@@ -90,7 +90,7 @@ class ActiveRun:
 
     @classmethod
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
-        """Open a run where it was left; one that another program counts can only be viewed (see `holder`).
+        """Open a run in the state in which it was left. If another program counts it, it is only viewed (see `holder`).
 
         Repairs a damaged logbook first, with a notice. Raises LogbookError.
         """
@@ -116,7 +116,7 @@ class ActiveRun:
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, and only then adopt the new state; returns that.
+        """Check an event, log it, and only then change the state. Return the new state.
 
         Raises EventError if it is not possible now, LogbookError if it could
         not be logged; the state is then what the disk holds, as far as it can be read.
@@ -186,7 +186,7 @@ class ActiveRun:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read the run again if anything was logged since; returns whether it did. For viewing only."""
+        """Read the run again if another program has logged anything since; return whether it has. For viewing only."""
         version = self._logbook.data_version()
         if version == self._version:
             return False
@@ -215,7 +215,7 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Remember how the run was left, and that it was opened last; does nothing for a run that is only viewed."""
+        """Mark the run as opened last, and keep how it was left before. Does nothing for a run that is only viewed."""
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
@@ -257,7 +257,7 @@ class ActiveRun:
             raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state again after a failed commit; returns whether this event was logged all the same."""
+        """Read the state again after a failed commit. Return whether this event was logged nevertheless."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -266,6 +266,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Read the state from disk again; where that fails too, keep the last one logged."""
+        """Read the state from disk again. If that fails too, keep the last state logged."""
         with suppress(LogbookError):
             self.state = self._read()

@@ -25,7 +25,7 @@ _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 
 
 class LogbookDamagedError(LogbookError):
-    """The logbook is ours, but cannot be trusted as it is."""
+    """The file is a halfnut logbook, but is damaged."""
 
 
 class LogbookDiskError(LogbookError):
@@ -67,7 +67,7 @@ _KINDS_BY_ERRNO: dict[int, type[LogbookError]] = {errno.EIO: LogbookDiskError, e
 
 
 def primary_code(error: sqlite3.Error) -> int:
-    """Return SQLite's primary result code, SQLITE_ERROR where the error did not come from SQLite itself."""
+    """Return SQLite's primary result code, SQLITE_ERROR if the error did not come from SQLite itself."""
     code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
     return code & 0xFF
 

@@ -1,4 +1,4 @@
-"""The logbook's file while it is open: who may write when, what happens when the disk fails, and its copies."""
+"""The logbook's file while it is open: locks around writes, repair after errors of the disk, and backups."""
 
 import os
 import sqlite3
@@ -69,7 +69,7 @@ class LogbookFile:
         self._use(opened)
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query; tries again once after an error of the disk, repairs once after damage."""
+        """Return the result of a query. Tries once more after an error of the disk; repairs the file once if damaged."""
         try:
             return self._queried(query)
         except LogbookDiskError:
@@ -107,7 +107,7 @@ class LogbookFile:
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for queries."""
+        """Yield the connection for queries."""
         with self._thread_lock, errors_as_sentences(self.path):
             if self._connection is None:
                 with self.held():
@@ -118,7 +118,7 @@ class LogbookFile:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
+        """Yield the connection for one transaction. At the end it is committed and synced, or wholly undone."""
         if self.read_only:
             raise LogbookError(f"The logbook {name_of(self.path)} is open read only, so nothing was logged.")
         with errors_as_sentences(self.path), self.held():
@@ -139,7 +139,7 @@ class LogbookFile:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the write lock, also for files beside the logbook; another thread of this program waits."""
+        """Hold the write lock for the block. It also protects files beside the logbook. Other threads wait."""
         with self._thread_lock, self._lock.held():
             yield
 
@@ -168,7 +168,7 @@ class LogbookFile:
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     def check(self) -> "Check":
-        """Return a check of the whole file for a worker thread; it is stopped when the file is closed or repaired."""
+        """Return a check of the whole file, to run in a worker thread. Closing or repairing the file stops it."""
         from core.logbook.check import Check
 
         self._stop_check()
@@ -181,7 +181,7 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Set the damaged file aside and continue with what can be read; a notice says so after `why`.
+        """Rename the damaged file and continue with a new one that has all that can be read. A notice begins with `why`.
 
         May be called in another thread.
         """
@@ -193,7 +193,7 @@ class LogbookFile:
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a sound copy to a new file, also while passes are being logged."""
+        """Write a complete, checked copy to a new file. It may be called while passes are being logged."""
         if not self._exists:
             raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
@@ -238,7 +238,7 @@ class LogbookFile:
         self._users.release()
 
     def _set_aside(self, why: str) -> str:
-        """Set the damaged file aside; returns the sentence that says so."""
+        """Rename the damaged file and return a sentence that tells the user its new name."""
         alone = self._users.try_exclusive()
         try:
             if not alone:
@@ -280,7 +280,7 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the name still leads to the open file; SQLite would go on writing to a removed one."""
+        """Check that the path is still that of the open file. SQLite would keep writing to a deleted file."""
         try:
             at_path = self.path.stat()
         except FileNotFoundError:

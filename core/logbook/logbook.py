@@ -51,7 +51,7 @@ _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = r
 
 
 class RunStartedError(LogbookError):
-    """Another program has started the same operation meanwhile; nothing was logged."""
+    """Another program has started a run of the same operation meanwhile. Nothing was logged."""
 
     def __init__(self, uid: str) -> None:
         super().__init__("Another program has just started this operation. Nothing was logged here.")
@@ -136,7 +136,7 @@ class Logbook:
 
     @contextmanager
     def _logging(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for one transaction; repairs the file where it turns out damaged."""
+        """Yield the connection for one transaction; repair the file if it turns out to be damaged."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -148,7 +148,7 @@ class Logbook:
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
-        """Return the events of a run, each checked against its checksum and all against the list of runs."""
+        """Return the events of a run. Their checksums, and their number in the list of runs, are checked."""
         return self._file.read(lambda connection: read_events(connection, self.path, run))
 
     def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
@@ -156,7 +156,7 @@ class Logbook:
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return run and event of each event read out of a damaged logbook that follows a lost one."""
+        """Return the run and the event of every stray: an event that a repair kept although one before it is lost."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
@@ -192,7 +192,7 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Return the lock that allows to record events of a run, or who holds it."""
+        """Lock a run, so that only this program records its events. Return the lock, or the program that has it."""
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
@@ -210,7 +210,7 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open the logbook of a folder read only, check it, and close it; only what every try finds is damage.
+        """Open a folder's logbook read only, check it, and close it. Only what every try finds counts as damage.
 
         Raises LogbookDiskError if the disk cannot read all of it, and LogbookError.
         """
@@ -226,7 +226,7 @@ class Logbook:
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook that seemed damaged again, and rebuild it where it is; returns whether it was."""
+        """Check a logbook again that seemed damaged. Rebuild it if it is damaged, and return whether it was."""
         try:
             self._file.connect_again()
             problems = self.verify().problems
@@ -237,11 +237,11 @@ class Logbook:
         return bool(problems)
 
     def rebuild(self, why: str = "") -> None:
-        """Set a damaged logbook aside and copy what can be read into a new one; `why` names the damage."""
+        """Rename a damaged logbook and copy what can be read into a new one. `why` names the damage."""
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> None:
-        """Write a sound copy to a new file, also while passes are being logged."""
+        """Write a complete, checked copy to a new file. It may be called while passes are being logged."""
         self._file.backup(target)
 
     def settle(self) -> None:
@@ -271,7 +271,7 @@ class Logbook:
 
 
 def _checked(uid: str) -> str:
-    """Return a run's uid; raises LogbookError for anything else, for it also names a file."""
+    """Return `uid` if it is the uid of a run; else raise LogbookError, as uids are also used as file names."""
     if not is_uid(uid):
         raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
     return uid

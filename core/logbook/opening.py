@@ -81,7 +81,7 @@ def is_missing(path: Path) -> bool:
 
 
 def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
-    """Open a logbook with `open_to_write` or `open_to_read`; tries again where the disk may have failed for a moment.
+    """Open a logbook with `open_to_write` or `open_to_read`; tries again if the disk may have failed for a moment.
 
     Raises as `with_retries` does.
     """
@@ -89,7 +89,7 @@ def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`; tries again where it is not sound or the disk may have failed for a moment.
+    """Return the result of `look`; tries again if it reports damage or the disk may have failed for a moment.
 
     SQLite reports a failed read as damage. So damage counts only when every try finds it although every byte
     can be read. Between two tries nobody in this process may have the logbook open: a file that Python closes takes
@@ -179,7 +179,7 @@ def open_to_read(path: Path) -> Opened:
 
 
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
-    """Return the schema version, and an event cut off while it was written, without writing anything.
+    """Return the schema version, and any event that a power cut left half written. Writes nothing.
 
     A connection that may write tidies up when it is closed, and would overwrite
     what can still be read out of a damaged file.
@@ -198,7 +198,7 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 @contextmanager
 def _damage_or_foreign(path: Path) -> Iterator[None]:
-    """Turn errors into sentences that say whether it is a damaged logbook or a file of another program."""
+    """Turn errors in the block into sentences: either the logbook is damaged, or the file is another program's."""
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
@@ -229,7 +229,7 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
-    """Choose how each commit reaches the disk; returns what the user should know."""
+    """Set SQLite up so that each commit is on the disk before it returns; return notices for the user."""
     connection.execute("PRAGMA fullfsync = ON")
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":

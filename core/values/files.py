@@ -168,7 +168,7 @@ def _end_of(text: str) -> str:
 
 
 def _check_shape(text: str, path: Path) -> None:
-    """Refuse a text that would keep the TOML reader busy for minutes, such as one with thousands of dots in its keys."""
+    """Refuse a text that would keep the TOML reader busy for minutes, such as one with too many dots in its keys."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
         raise FileError([f"{name_of(path)}: The file is too long. At most {LARGEST_FILE} bytes are read."])
     problems, dots_in_all = [], 0
