@@ -39,7 +39,7 @@ class CompoundScale(NamedTuple):
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
-        """Return whether the scale is engraved as far as a compound angle [deg]."""
+        """Return whether the scale is long enough to show a compound angle [deg]."""
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
@@ -53,7 +53,7 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle below the half angle [deg] that has a mark, None for none."""
+        """Return the largest compound angle below the half angle [deg] that has a mark, None if no mark is below."""
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
@@ -75,7 +75,7 @@ class ThreadDial(NamedTuple):
 
 
 class ChangeGears(NamedTuple):
-    """The change gears there are."""
+    """The change gears that the user has."""
 
     teeth: tuple[int, ...]
     fixed_ratio: Fraction = Fraction(1)
@@ -138,7 +138,7 @@ class Indicator(NamedTuple):
 
 
 class Chuck(NamedTuple):
-    """Jaws: travel for one turn of a four-jaw screw, and the faces of three-jaw jaws."""
+    """The chucks' jaws: travel for one turn of a four-jaw screw, and the faces of three-jaw jaws."""
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -187,7 +187,7 @@ class Lathe:
 
     @property
     def unit(self) -> Unit:
-        """Unit in which sizes are shown: the cross-slide dial's, else the first dial's."""
+        """Unit in which sizes are shown: that of the cross-slide's dial, or else of the first dial."""
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
@@ -197,7 +197,7 @@ class Lathe:
 
     @property
     def indicator_unit(self) -> Unit:
-        """Unit of the indicator's dial; without an indicator in the file the unit of sizes."""
+        """Unit of the indicator's dial. If the file has no indicator: the unit in which sizes are shown."""
         return self.indicator.unit if self.indicator else self.unit
 
     def indicator_text(self, length_mm: float) -> str:

@@ -1,4 +1,4 @@
-"""Checks a whole logbook: the file, the checksum of every event, and that the events of every run can be replayed."""
+"""Checks a whole logbook: the file, the checksum of every event, and the list of runs against their events."""
 
 import sqlite3
 import threading

@@ -69,7 +69,7 @@ class LogbookFile:
         self._use(opened)
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query. Tries once more after an error of the disk; repairs the file once if damaged."""
+        """Return the result of a query. Try once more after an error of the disk; repair the file once if damaged."""
         try:
             return self._queried(query)
         except LogbookDiskError:
@@ -181,7 +181,7 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Rename the damaged file and continue with a new one that has all that can be read. A notice begins with `why`.
+        """Rename the damaged file and continue with a new one of all that can be read. A notice says so after `why`.
 
         May be called in another thread.
         """
@@ -193,7 +193,7 @@ class LogbookFile:
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a complete, checked copy to a new file. It may be called while passes are being logged."""
+        """Write a complete copy to a new file, even while passes are being logged."""
         if not self._exists:
             raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
@@ -238,7 +238,7 @@ class LogbookFile:
         self._users.release()
 
     def _set_aside(self, why: str) -> str:
-        """Rename the damaged file and return a sentence that tells the user its new name."""
+        """Rename the damaged file and return a sentence with its new name, for the user."""
         alone = self._users.try_exclusive()
         try:
             if not alone:
@@ -309,9 +309,9 @@ def _make_folder(folder: Path) -> None:
 
 
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
-    """Copy an open logbook to `target`, also while passes are being logged.
+    """Copy an open logbook to `target`, even while passes are being logged.
 
-    Raises LogbookError; then nothing is left of the copy.
+    Raises LogbookError. Then no part of the copy is left on the disk.
     """
     made: list[Path] = []
     try:

@@ -241,7 +241,7 @@ class Logbook:
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> None:
-        """Write a complete, checked copy to a new file. It may be called while passes are being logged."""
+        """Write a complete copy to a new file, even while passes are being logged."""
         self._file.backup(target)
 
     def settle(self) -> None:

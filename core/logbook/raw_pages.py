@@ -210,6 +210,6 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return `length` bytes of a file; zeros replace those after its end."""
+    """Return `size` bytes of a file; zeros replace those after its end."""
     content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return content.ljust(size, b"\0")

@@ -51,7 +51,7 @@ def companion(path: Path, ending: str) -> Path:
 
 
 def unused_name(path: Path, ending: str) -> Path:
-    """Return a name beside another file that no file has, and no companion file that SQLite would read with it."""
+    """Return an unused name in a file's folder. The companion files that SQLite would read do not exist either."""
     number = 0
     while True:
         candidate = companion(path, f"{ending}{f'-{number}' if number else ''}")

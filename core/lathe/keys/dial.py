@@ -91,7 +91,7 @@ def _most_speed(name: str) -> Question | None:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check keys against each other: whole marks in a turn, one unit, no lead without turns."""
+    """Check keys that depend on each other: a turn is whole marks, units agree, a lead needs a turn."""
     graduation, per_turn = read["graduation"], read["per_turn"]
     if graduation is None:
         return
@@ -116,7 +116,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return a dial with its own numbers in the unit of its graduation."""
+    """Return the dial that a table describes; its numbers are in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():

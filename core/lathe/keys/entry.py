@@ -16,7 +16,7 @@ OWN_KEY = "~"
 KIND = "~kind"
 UNIT = "~unit"
 DIAL_UNIT = "dial"
-"""A key's unit where it is the one engraved on its dial."""
+"""The unit of a key that is in the unit engraved on its dial."""
 WHOLE = "*"
 """In the list of keys that an option deletes: all keys of its table."""
 THERE, NONE = "there", "none"
@@ -56,7 +56,7 @@ class ValueForm(NamedTuple):
 
 
 class Option(NamedTuple):
-    """One of a few answers."""
+    """One of the answers that a question offers."""
 
     words: str
     value: Any
@@ -101,11 +101,11 @@ class Question(NamedTuple):
     form: ValueForm = ValueForm("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
-        """Return whether to ask it, given the kind of the part and its table so far."""
+        """Return whether to ask this question, by the kind of the part and the answers in its table so far."""
         return (not self.when or known in self.when) and (not self.beside or bool(table.get(self.beside)))
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
-        """Return the answer that a table holds or implies, None for none."""
+        """Return the answer that a table holds or implies, None if it does neither."""
         if self.key in table:
             return table[self.key]
         return self.implied(table) if self.implied else None
@@ -117,7 +117,7 @@ class Question(NamedTuple):
         return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
 
     def option_of(self, value: Any) -> Option | None:
-        """Return the option of a value, None for none."""
+        """Return the option with this value, None if there is none."""
         return next((option for option in self.options if option.value == value), None)
 
 
@@ -133,13 +133,13 @@ class Key(NamedTuple):
     """None: no question. For a dial's key a function from the dial's name to the question."""
 
     def asked(self, name: str, dial: str = "") -> Question | None:
-        """Return its question, for a dial in words for that dial; None for none."""
+        """Return the question for this key, None if it has none. For a dial, the question names that dial."""
         question = self.question(dial) if callable(self.question) else self.question
         return question and question._replace(key=name, form=self.form)
 
 
 class Part(NamedTuple):
-    """One table of a lathe file, or its first lines where `section` is ""."""
+    """One table of a lathe file, or its first lines if `section` is ""."""
 
     section: str
     title: str
@@ -156,7 +156,7 @@ class Part(NamedTuple):
     """Notes what is wrong between keys; takes them as read, None or () for one that is missing or wrong."""
 
     def questions(self, dial: str = "") -> tuple[Question, ...]:
-        """Return its questions in the order in which they are asked."""
+        """Return the questions about this part in the order in which they are asked."""
         asked = [question for name, key in self.keys.items() if (question := key.asked(name, dial))]
         return tuple(sorted(asked, key=lambda question: question.late))
 
