@@ -1,6 +1,6 @@
-"""The pictures of the step at hand: its dial at the mark to set, a drawing of what is cut or swung.
+"""The pictures of the current step: its dial at the mark to set, and a drawing of what is cut or swung.
 
-Made only when they are shown, so that no pass waits for them.
+They are made only when they are shown, so that no pass waits for them.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,7 +23,7 @@ from core.values.errors import CoreError
 
 
 class DialPicture(NamedTuple):
-    """A dial at the mark that a step sets it to, seen from the handle. Marks are counted from its own 0, inwards."""
+    """A dial at the mark to which a step sets it, seen from the handle. Marks are counted inwards from its 0."""
 
     dial: Dial
     wanted_marks: int
@@ -97,7 +97,7 @@ DrawingOf = Callable[[State, Step], Drawing | None]
 
 
 class StepPicture(NamedTuple):
-    """The pictures of a step; with neither dial nor drawing, `why_none` says why."""
+    """The pictures of a step. If it has neither dial nor drawing, `why_none` says why."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
@@ -109,13 +109,13 @@ class StepPicture(NamedTuple):
 
 
 class StepPictures:
-    """Makes the pictures of a run's steps; what the run is planned from is read only once."""
+    """Makes the pictures of a run's steps. The plan input of the run is read only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> StepPicture:
-        """Return the pictures of the step at hand."""
+        """Return the pictures of the current step."""
         step = state.cursor
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
@@ -162,7 +162,7 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Return whether the user said that a dial shows something else than the last pass left."""
+    """Return whether the user has entered a setting of the dial that differs from the last pass."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 
