@@ -1,7 +1,7 @@
 """A drawing as plain geometry, which a screen paints in the characters of its terminal.
 
-x to the right, towards the tailstock; y up, away from the turner: the machine from above, as
-the turner sees it. Coordinates are in any one unit; both directions have the same scale.
+It shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock; y goes
+up, away from the turner. Coordinates are in any one unit; both directions have the same scale.
 """
 
 from typing import Literal, NamedTuple
@@ -23,7 +23,7 @@ class Stroke(NamedTuple):
 
 
 class Area(NamedTuple):
-    """The inside of a closed line."""
+    """A filled area: the inside of a closed line."""
 
     points: tuple[Point, ...]
     fill: Fill

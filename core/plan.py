@@ -28,7 +28,7 @@ _FINEST_LOGGED = 10**9
 
 
 class Expects(StrEnum):
-    """What can be entered at a step. A value from another version of the program counts as a size."""
+    """What the user can enter at a step. An unknown value, from another version of the program, counts as a size."""
 
     NOTHING = ""
     READING = "reading"
@@ -43,7 +43,7 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """How many steps a plan will have, before it is made."""
+    """How many steps a plan will have; known before the plan is made."""
 
     steps: int
     key: str = ""
@@ -84,7 +84,7 @@ _NO_PATTERN = PatternPosition()
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One thing done at the machine, then one key.
+    """One thing to do at the machine, after which the user presses one key.
 
     Depths are on the radius (of the slide's travel if no diameter is cut). Only `cut` and
     `spring` have them.
@@ -210,7 +210,7 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 
 def figures_as_data(step: Step) -> dict[str, Any]:
-    """Return the place and the figures of a step, as log and card have them."""
+    """Return the place and the figures of a step as plain data, for log and card."""
     figures = {**place_as_data(step.place), **step.extra}
     return {**figures, "must": True} if step.required else figures
 
@@ -246,7 +246,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
 
 
 def setting_as_data(setting: AnySetting) -> dict[str, Any]:
-    """Return a setting as plain data, as card and log have it; a readout has no turns."""
+    """Return a setting as plain data, for card and log; a readout has no turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
     data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}
@@ -293,5 +293,5 @@ def _exact(logged: float) -> Fraction:
 
 
 def at_zero(dial: Dial) -> Setting:
-    """Return the setting of a dial back at its zero."""
+    """Return the setting of a dial at its zero."""
     return dial.at_marks(0)

@@ -1,4 +1,4 @@
-"""Questions about the work at a step: operations declare them, the counter asks them."""
+"""Questions about the work at a step. Operations declare them, and the counter asks them."""
 
 from collections.abc import Callable
 from typing import Literal, NamedTuple
@@ -16,7 +16,7 @@ class EnteredSize(NamedTuple):
 
 
 class SizeAsked(NamedTuple):
-    """One size of the work."""
+    """A question for one size of the work."""
 
     what: str
     """What it measures: see core.inputs.Measured."""
@@ -31,7 +31,7 @@ class SizeAsked(NamedTuple):
 
 
 class AskedFirst(NamedTuple):
-    """A question that comes before a size at both ends."""
+    """A question to ask before the sizes at both ends."""
 
     name: str
     field: Literal["wire_mm", "major_mm"]
@@ -41,7 +41,7 @@ class AskedFirst(NamedTuple):
 
 
 class EndsAsked(NamedTuple):
-    """A size at the shoulder end and, if measured there too, at the free end."""
+    """A question for a size at the shoulder end and, if measured there too, at the free end."""
 
     what: str
     choice: str
@@ -54,7 +54,7 @@ class EndsAsked(NamedTuple):
 
 
 class PlacesAsked(NamedTuple):
-    """Diameters at two places along the work."""
+    """A question for the diameters at two places along the work."""
 
     choice: str
     questions: tuple[str, str]
@@ -68,7 +68,7 @@ class PlacesAsked(NamedTuple):
 
 
 class ChoiceAsked(NamedTuple):
-    """A question with a few answers, each of which is an input."""
+    """A question with a few answers to choose from; each answer is an input of the run."""
 
     choice: str
     question: str

@@ -70,7 +70,7 @@ class TablePosition:
 
 
 def table_position(state: State, table: RotaryTable) -> TablePosition | None:
-    """Return where the table was set last; None before it is set to zero, and after it was moved by accident.
+    """Return where the table was set last; None before its zero is set, and after anything was moved.
 
     An undo turns no handle, so an undone step still shows where the table is.
     """
