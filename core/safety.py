@@ -76,7 +76,7 @@ def for_material(material: str | None) -> tuple[str, ...]:
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
-    """Return a run's cautions: of any machine, of its kind, of its material; last the one on manuals and local rules."""
+    """Return a run's cautions: of any machine, its kind, its material; last the one on manuals and local rules."""
     return tuple(dict.fromkeys((*AT_THE_MACHINE, *of_its_kind, *for_material(material), ADVICE)))
 
 

@@ -18,7 +18,7 @@ def prepares(step: Step) -> bool:
 
 
 def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
-    """Return the open (remaining) steps before the next that cuts, turns the table, reads or measures; [] if none does."""
+    """Return the open steps before the next one that cuts, turns the table, reads or measures; [] if none does."""
     leading = list(takewhile(prepares, open_steps))
     return leading if len(leading) < len(open_steps) else []
 

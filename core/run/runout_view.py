@@ -100,7 +100,7 @@ class RunoutView:
     sets: tuple[SetOfReadings, ...]
     """Oldest first, the one being read last; one at least."""
     step: Step | None
-    """The one at hand, None if all are done."""
+    """The current step, None if all steps are done."""
 
     @property
     def reading(self) -> Step | None:

@@ -24,7 +24,7 @@ _BASE_UNIT: dict[Kind, str] = {
 
 
 class Problem(NamedTuple):
-    """One thing wrong in a table: where the table is, the key, and a message: what is wrong, what to enter instead."""
+    """A problem in a table: the place of the table, the key, and a message with what is wrong and what to enter."""
 
     where: str
     key: str
