@@ -14,7 +14,7 @@ from core.values.quantities import MM_PER_INCH
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
 _PARTS_OF_A_MARK = 10**6
-"""Depths are floats: parts of a mark smaller than this are rounding errors."""
+"""The smallest part of a mark that counts. Depths are floats, and anything smaller is a rounding error."""
 MEASURED_DEPTH = "measured_depth_mm"
 """Key in the extra figures of a step that cuts nothing: the measured depth [mm]."""
 
@@ -82,7 +82,7 @@ class Progress:
 
     next_id: int
     depth_mm: float = 0.0
-    """On the radius, after the last pass that removed metal."""
+    """Depth on the radius after the last pass that removed metal [mm]."""
     positions: Mapping[str, Fraction] = field(default_factory=dict)
     """Position of each dial at the last pass, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()

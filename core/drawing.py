@@ -19,7 +19,7 @@ class Stroke(NamedTuple):
     look: Look = "edge"
     closed: bool = False
     fine: bool = False
-    """Drawn only if dots are smaller than a character."""
+    """True to draw it only on screens whose dots are smaller than a character."""
 
 
 class Area(NamedTuple):
@@ -56,6 +56,6 @@ class Drawing(NamedTuple):
     sentences: tuple[str, ...] = ()
     """Sentences to show below it, its numbers first."""
     viewpoint: str = ""
-    """Where it is seen from, and what is to scale."""
+    """From where the work is seen, and what is drawn to scale."""
     shown_unasked: bool = False
-    """True: it says more than the text of its step, so it is shown beside it without a key."""
+    """True if it shows more than the text of its step. Then it is shown beside the text without a key."""

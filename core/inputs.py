@@ -59,9 +59,9 @@ class SetTo(NamedTuple):
 
     dial: str
     position: Fraction
-    """Its position, counted from its zero [its own unit; the rotary table: degrees]."""
+    """Position of the dial, counted from its zero [its own unit; for the rotary table degrees]."""
     shown: str
-    """What it shows there."""
+    """What the dial shows at that position."""
 
 
 class ExtraSpringPass(NamedTuple):
@@ -99,7 +99,7 @@ class ReadingsTaken(NamedTuple):
 
 
 ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
-"""Which readings still count after a change of the job: a whole set, one under way, none taken yet;
+"""Which readings are still valid after a change of the job: a whole set, one under way, none taken yet;
 None: they are of other marks, or something was moved since."""
 
 
@@ -154,7 +154,7 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
 """Logged with the name of the end, even if measured at one end only."""
 _OLD_FITS: Mapping[str, Fit] = {"does not go": "tight", "goes": "fits"}
-"""By words of the first version."""
+"""Maps the first version's words for a fit to today's."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:

@@ -108,9 +108,9 @@ class Step:
     """Dials set to zero at this step, or whose reading counts as zero."""
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
-    """Its place in a pattern, among readings or in a multi-start thread."""
+    """The step's place in a pattern, among readings or in a multi-start thread."""
     required: bool = False
-    """True: it cannot be skipped, since later steps count from what is entered here."""
+    """True if the step cannot be skipped, because later steps need what is entered here."""
     extra: Mapping[str, Any] = field(default_factory=dict)
     """Further figures of its operation, such as error_arcsec; the card shows them as they are."""
 
@@ -148,7 +148,7 @@ class Plan:
     cautions: tuple[str, ...] = ()
     """Cautions of this plan, with its numbers, grave ones first; in runs of the first version all cautions."""
     general: tuple[str, ...] = ()
-    """Cautions of every such run: machine, hands, material."""
+    """Cautions that all runs of this kind have: about machine, hands, material."""
     movements: tuple[str, ...] = ()
     """The movements of every cut, in order; () if the operation makes them for each step (core.run.counter_view)."""
     steps: tuple[Step, ...]

@@ -21,7 +21,7 @@ class SizeAsked(NamedTuple):
     what: str
     """What it measures: see core.inputs.Measured."""
     choice: str
-    """Its name in a list of questions to choose from."""
+    """The name of the question in a list to choose from."""
     question: str
     read: Callable[[str], EnteredSize]
     """Raises CoreError for a text that cannot be that size."""
@@ -35,7 +35,7 @@ class AskedFirst(NamedTuple):
 
     name: str
     field: Literal["wire_mm", "major_mm"]
-    """Its field of core.inputs.Measured."""
+    """The field of core.inputs.Measured that the answer goes into."""
     question: str
     detail: tuple[str, ...] = ()
 

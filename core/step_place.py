@@ -14,7 +14,7 @@ class PatternPosition(NamedTuple):
     """The place of a step in a pattern. All fields are None if the step is not in a pattern."""
 
     step: int | None = None
-    """Its number in the pattern."""
+    """The number of the step in the pattern."""
     shift_marks: int = 0
     """How many marks its dial was shifted since it was planned."""
     position: int | None = None

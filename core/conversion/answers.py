@@ -24,14 +24,14 @@ class Conversion:
     kind: str
     """ "length", "angle", "pitch", "speed", "limits", "fit", "number", or what else it is: "force"."""
     figures: Mapping[str, Any]
-    """Keys with their unit at the end, floats not rounded."""
+    """Figures by key. Each key ends with its unit; floats are not rounded."""
     rows: tuple[Row, ...]
     dials: tuple[DialReading, ...] = ()
     drills: tuple[NearDrill, ...] = ()
     threads: tuple[str, ...] = ()
     """Standard threads that have the pitch."""
     field_text: str = ""
-    """What a field would take for the whole, "" if no field could."""
+    """The whole answer in a form that a field accepts, "" if no field accepts it."""
 
 
 def as_data(answer: Conversion) -> dict[str, Any]:

@@ -32,7 +32,7 @@ EXAMPLE_ROWS = (
     Row("a fit", "30 H7/g6, 30 H7, 30 g6"),
     Row("anything else", "20 degC, 100 psi, 370 W, 5 lbf*ft"),
 )
-"""What can be asked, by example."""
+"""Examples of questions, one for each kind."""
 
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
 _LIMITS_MARK = re.compile(r"[-+±−…]|\bto\b", re.ASCII | re.IGNORECASE)

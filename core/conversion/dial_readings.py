@@ -22,10 +22,10 @@ class DialReading(NamedTuple):
     counts: Counts | None = None
     """Whether the size counts as travel or as diameter; None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
-    """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
+    """Which of two limits this is the outermost mark for; "between" for the nearest mark if none is inside them."""
     part: FitPart | None = None
     field_text: str = ""
-    """The size at this mark, in the sense in which it was asked."""
+    """The size at this mark, as travel or as diameter like the size asked for."""
 
     @property
     def label(self) -> str:

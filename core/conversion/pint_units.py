@@ -89,7 +89,7 @@ def ask_pint(name: str) -> Value | None:
         if Fraction(two.magnitude) != 2 * number:
             return None
     except (ArithmeticError, AttributeError, TypeError, ValueError):
-        # pint's errors are of these classes; a name that it cannot work out counts as unknown.
+        # pint's errors are of these classes; a name that it cannot resolve counts as unknown.
         return None
     return _in_our_units(number, items)
 

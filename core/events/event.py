@@ -34,7 +34,7 @@ class Event:
     wall: str
     """Date and time with offset by the computer's clock; for people to read, not for order."""
     session: str
-    """One text for each start of the program."""
+    """A text that is different at each start of the program."""
     monotonic_ms: int
     """Time since any fixed moment of this session [ms]."""
 

@@ -114,7 +114,7 @@ class UndoEntry(NamedTuple):
     snapshot: Snapshot
     """The part of the state before the event."""
     results_before: tuple[tuple[int, StepResult | None], ...]
-    """The ids of the steps it changed, each with its result before (None: it was open)."""
+    """The result before the event of each step that it changed, by step id (None: the step was open)."""
 
 
 class MachineEvent(NamedTuple):
@@ -141,11 +141,11 @@ class State:
     """The plan at the start; its figures and cautions apply to the whole run."""
     snapshot: Snapshot
     results: Mapping[int, StepResult]
-    """By step id; a step without one is open."""
+    """The results by step id. A step without a result is open."""
     undo_stack: tuple[UndoEntry, ...]
     """The effective events, which can be undone, oldest first."""
     undone: tuple[MachineEvent, ...]
-    """What was undone, in the order of undoing."""
+    """The events that were undone, in the order in which they were undone."""
     notes: tuple[Note, ...]
     next_step_id: int
     """Ids are never used twice in a run, not even those of a revision that was undone."""
@@ -317,7 +317,7 @@ class RunSummary(NamedTuple):
     """A run in the list of runs: enough for board and history, without its events."""
 
     number: int
-    """Rises in the order in which runs were started, whatever the clock says."""
+    """A number that rises in the order in which runs were started, even if the clock was wrong."""
     uid: str
     origin: Origin | None
     kind: str

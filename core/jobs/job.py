@@ -29,7 +29,7 @@ class JobOperation:
     plan_input: PlanInput
     plan: Plan
     written: Parameters
-    """Its table as in the file, perhaps with names of the first version."""
+    """The operation's table as it is in the file, perhaps with names of the first version."""
 
     @property
     def figure_names(self) -> Mapping[str, str]:

@@ -14,7 +14,7 @@ _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
 _ALONG_THE_AXIS = {"carriage", "tailstock"}
-"""Slides that change no diameter."""
+"""The dials of slides that do not change the diameter."""
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:

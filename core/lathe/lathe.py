@@ -16,7 +16,7 @@ from core.values.quantities import length_text
 
 LATHE_FORMAT = 1
 SET_UP = "set-up (key l on the board)"
-"""How sentences name set-up, for whoever lacks something in the lathe file."""
+"""The name of set-up in sentences about something that the lathe file lacks."""
 DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
 """Dials that operations look for; a lathe file may have others."""
 CARRIAGE = "carriage"
@@ -29,10 +29,10 @@ class CompoundScale(NamedTuple):
     """The scale that shows how far the compound is swivelled."""
 
     zero: Literal["parallel", "perpendicular"]
-    """Where the slide points, to the spindle axis, when the scale reads 0."""
+    """The direction of the slide when the scale reads 0: parallel or perpendicular to the spindle axis."""
     graduation_deg: float = 1.0
     end_deg: float | None = None
-    """The largest angle engraved; None: no known end."""
+    """The largest angle on the scale [deg]; None if it is not known."""
 
     def reading_deg(self, compound_angle_deg: float) -> float:
         """Return what the scale reads [deg] at a compound angle off square to the axis [deg]."""
@@ -86,7 +86,7 @@ class Spindle(NamedTuple):
     """Speeds, stopping and nose of the spindle."""
 
     speeds_rpm: tuple[float, ...] = ()
-    """Rising; () for a speed without steps."""
+    """The spindle's speeds in rising order [rpm]; () if the speed has no steps."""
     range_rpm: tuple[float, float] | None = None
     reaction_time_s: float = 1.0
     coast_turns: float | None = None
@@ -119,7 +119,7 @@ class RotaryTable(NamedTuple):
     ratio: Fraction
     """Handle turns for one turn of the table."""
     dial_graduation_deg: Fraction | None = None
-    """Of the handle's dial, as table angle; None with plates only."""
+    """The angle that the table turns for one mark of the handle's dial [deg]; None if it has only plates."""
     vernier_deg: Fraction | None = None
     plates: tuple[tuple[int, ...], ...] = ()
     """Hole circles, plate by plate."""
@@ -169,7 +169,7 @@ class Lathe:
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """The tables of its file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
-    """Its tables as the file has them, perhaps under names of the first version."""
+    """The tables of the file unchanged, perhaps with names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
         """Return a dial by name.

@@ -18,7 +18,7 @@ from core.values.plain_text import clean, quoted, sentence
 
 MOST_PROBLEMS = 100
 _PAUSE_S = 0.005
-"""After every few events, so that a key pressed meanwhile is served."""
+"""Length of the pause after every few events [s], so that the program can react to keys meanwhile."""
 _LONGEST_STOP_S = 2.0
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _Result = TypeVar("_Result")
 OnRepair = Callable[[int], object]
 _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
-"""Failures after which the connection is still good."""
+"""Errors of SQLite after which the connection can still be used."""
 
 
 class LogbookFile:
@@ -55,7 +55,7 @@ class LogbookFile:
         self._newer = ""
         self._exists = True
         self._in_doubt = False
-        """A commit failed, but what it wrote may still be on the disk."""
+        """True if a commit failed whose data may be on the disk nevertheless."""
         self._repair_failed = False
         """A repair left damage: the disk cannot be trusted, so no repair is tried again."""
         self._closed = False

@@ -43,9 +43,9 @@ if TYPE_CHECKING:
     from core.logbook.check import Check, Verification
 
 ANY_RUN = "any"
-"""For `after`: start one more run, whatever runs of the operation there are."""
+"""A value for `after`: start one more run, even if the operation has other runs."""
 _MOST_UNFINISHED = 500
-"""How many are searched for the one opened last."""
+"""How many unfinished runs are searched for the one that was opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
 

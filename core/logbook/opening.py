@@ -49,7 +49,7 @@ class Opened(NamedTuple):
     read_only: bool
     notices: tuple[str, ...] = ()
     newer: str = ""
-    """Says that a newer program made it, without a full stop; "" for any other."""
+    """A sentence without a full stop that a newer program made the logbook; "" for any other logbook."""
     exists: bool = True
     """False if there is no logbook yet and an empty one in memory is used instead."""
 

@@ -34,7 +34,7 @@ class WalFrame(NamedTuple):
     commits: bool
     """True for the last frame of a transaction."""
     salt: bytes
-    """Frames left over from before the log last restarted have another."""
+    """A number that changes when the log restarts, so that older frames are recognised."""
     place: int
 
 

@@ -20,7 +20,7 @@ from core.values.plain_text import quoted
 _UID = re.compile(r"[0-9a-f]{32}")
 
 EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
-"""Always named in queries: a newer halfnut may have added some."""
+"""The columns of an event. Queries always name them, since a newer halfnut may have added some."""
 EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
 _INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 INSERT_EVENT = f"INSERT INTO event {_INSERT}"

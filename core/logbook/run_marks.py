@@ -16,11 +16,11 @@ from core.values.files import sync_folder
 
 FILE_NAME = "opened.json"
 _MOST_RUNS = 500
-"""How many runs are remembered; how older ones were left is then unknown."""
+"""How many runs have a mark. How older runs were left is unknown."""
 _LARGEST_FILE = 100_000
 
 Marks = dict[str, bool]
-"""By a run's uid, the one opened last at the end: True if it was closed in order, else False."""
+"""For each run's uid: True if it was closed in order, else False. The run opened last is at the end."""
 
 
 class RunMarks:

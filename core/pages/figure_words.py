@@ -135,7 +135,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     },
     "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
 }
-"""Names of `from_mm` and `to_mm`, by what is measured of a cut; "": not shown."""
+"""Names of `from_mm` and `to_mm`, by the kind of size that a cut has; "" if they are not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -148,7 +148,7 @@ _PLACES: Mapping[str, int] = {
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
 }
-"""Most decimal places of some figures: nobody can set, grind or see finer."""
+"""Most decimal places of some figures: nobody can set, grind or see smaller differences."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more trains of wheels",
     "thread_dial": "more wheels of the thread dial",
@@ -163,7 +163,7 @@ TABLES = frozenset({"layers"})
 _OF_STANDARD = re.compile(
     r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
 )
-"""Figures printed in the thread's standard; the others are set, turned or measured."""
+"""Figures that are in the thread's published standard; the others are set, turned or measured."""
 _PITCHES = frozenset({"pitch_mm", "lead_mm"})
 _TIPS: Mapping[str, str] = {
     "tool_flat_mm": "flat",

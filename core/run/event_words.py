@@ -44,7 +44,7 @@ class EventLine(NamedTuple):
     """ "7 of 24" if it is about one step, else ""."""
     words: str
     undone: bool
-    """A later event undid it."""
+    """True if a later event undid this one."""
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:

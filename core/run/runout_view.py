@@ -98,7 +98,7 @@ class RunoutView:
     job: RunoutJob
     lathe: Lathe
     sets: tuple[SetOfReadings, ...]
-    """Oldest first, the one being read last; one at least."""
+    """At least one set of readings, oldest first; the set being read is the last."""
     step: Step | None
     """The current step, None if all steps are done."""
 
@@ -274,7 +274,7 @@ def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
 
 _TIMES = {2: "second time", 3: "third time"}
 _ADVICE_KEYS = {"stands", "move"}
-"""Keys of steps that belong to the set before them."""
+"""Keys of the steps that follow from a set of readings, such as a move that it calls for."""
 
 
 def _starts_new_set(state: State) -> bool:

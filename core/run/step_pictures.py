@@ -30,9 +30,9 @@ class DialPicture(NamedTuple):
     turns: str
     """What comes before the number, such as "1 full turn and"; "" for nothing."""
     now_marks: Fraction | None = None
-    """Where it is now; None if that is not known, as before touch-off."""
+    """The dial's position now, in marks; None if it is not known, as before touch-off."""
     set_to_zero: bool = False
-    """Only the dial is turned to its 0; the slide stays."""
+    """True if only the dial is turned to its 0 and the slide stays."""
 
     @property
     def name(self) -> str:

@@ -43,7 +43,7 @@ class TableAnswer(NamedTuple):
     words: str
     """The answer in one sentence or two."""
     more: tuple[str, ...] = ()
-    """What else fits the reading, and how to make sure; () if there is no doubt."""
+    """Sentences about other positions that fit the reading, and how to make sure; () if there is no other."""
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:

@@ -31,7 +31,7 @@ class TablePosition:
     step: Step | None
     """The step that set it; None if the user entered what it shows instead."""
     undone: bool
-    """That step was undone since. Undo does not turn the table back."""
+    """True if the step that set the table was undone since. Undo does not turn the table back."""
 
     @property
     def number(self) -> int:
@@ -113,7 +113,7 @@ class TableView(NamedTuple):
     text: str
     dial: DialView
     caution: str = ""
-    """What is not certain about the table's position, "" if nothing is."""
+    """A caution about the table's position, "" if there is none."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:

@@ -40,14 +40,14 @@ class Dial:
     unit: Unit
     graduation: Fraction
     per_turn: Fraction | None = None
-    """None for a digital readout, which has no turns."""
+    """The change of the number in one turn. None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
     """True slide travel in one turn [mm], if the engraved numbers do not give it."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
-    """Going in, the numbers rise."""
+    """True if the numbers rise when the slide goes in."""
     can_zero: bool = True
     most_rpm: float | None = None
 
@@ -182,7 +182,7 @@ class DialView(NamedTuple):
 
     name: str
     number: str
-    """What the mark shows, with the places its marks need; of a plate, what is counted."""
+    """The number at the mark, with as many decimals as the marks need; for a plate, the holes or notches to count."""
     unit: str
     turns: str
     """What comes before the number, such as whole turns from zero; "" for a readout or if there are none."""
@@ -199,7 +199,7 @@ class ZeroedDials(NamedTuple):
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]
-    """In the dial's own unit; a dial without an entry was set to 0."""
+    """What each dial showed at touch-off, in its own unit. A dial without an entry was set to 0."""
 
     def setting(self, setting: Setting) -> Setting:
         """Return a planned setting, which counts from 0, as its dial shows it."""

@@ -14,7 +14,7 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 2_000
 MOST_DOTS = 8
 MOST_DOTS_IN_ALL = 20_000
-"""In the keys of one file. Each dot makes a table; a thousand operations with all their parts need fewer."""
+"""Most dots in the keys of one file. Each dot makes a table; even a thousand operations need fewer."""
 
 # Possessive (*+, ++), so that a long line of blanks takes no longer than its length.
 _KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"

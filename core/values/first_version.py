@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 Names = Mapping[str, str]
-"""Today's names by those of the first version."""
+"""Maps a name of the first version to today's name."""
 OnClash = Callable[[str, str], None]
 """Called with an old and a new name if a table has both for the same thing."""
 
@@ -20,7 +20,7 @@ OPERATION_KEYS: Names = {"set_over": "compound_angle", "holding": "workholding",
 LAYER_KEYS: Names = {"cutter_radius": "circle_radius", "left_out": "skip"}
 KINDS: Names = {"index": "divide", "bolts": "holes", "check": "by_hand", "rings": "pattern"}
 MEETINGS: Names = {"touch": "points", "touch grooves": "grooves"}
-"""Today's names for what meets, by the words that stood in place of a circle radius."""
+"""Maps the first version's words in place of a circle radius to today's names of what the circles meet."""
 FIGURES: Names = {
     "fim_mm": "tir_mm",
     "rings": "layers",
@@ -34,7 +34,7 @@ FIGURES: Names = {
 MOVES: Names = {"pack": "shim"}
 
 FIRST_CUT = "cut"
-"""A kind for both face and groove. In a file its dial decides which; a run of one continues as it was started."""
+"""An old kind for both face and groove. In a file the dial decides which; a run keeps the kind it was started with."""
 _GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
 """The dials of a `cut` that made a groove; a dial along the bed made a face."""
 _NAME_OF_CUTTER = "cutter"

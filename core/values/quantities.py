@@ -77,13 +77,13 @@ NUMBER_PATTERN = (
     r"(?:\d+-\d+/\d+(?![.,]?\d)|\d+\ +\d+/\d+(?![.,]?\d)|\d+/\d+(?![.,]?\d)"
     r"|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 )
-"""A number as fields take it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". A fraction is one number: 1/4 in is (1/4) in."""
+"""A number as fields accept it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". In 1/4 in, the fraction is one number."""
 
 _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
 MINUTES, SECONDS = r"(?:arc)?m(?:in(?:utes?)?)?", r"(?:arc)?s(?:ec(?:onds?)?)?"
-"""Of arc, after degrees: "2 deg 51 min" means nothing else."""
+"""Minutes and seconds of arc after degrees: "2 deg 51 min" cannot mean anything else."""
 _DEGREES_MINUTES_SECONDS = re.compile(
     rf"([+-]?)\s*({_PART})\s*(?:°|deg(?:rees?)?|d)\s*(?:({_PART})\s*(?:'|′|{MINUTES})\s*)?"
     rf"(?:({_PART})\s*(?:\"|″|''|{SECONDS})\s*)?",

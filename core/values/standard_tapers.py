@@ -20,11 +20,11 @@ class StandardTaper(NamedTuple):
     """A taper of ISO 296."""
 
     name: str
-    """Such as "Morse 2" or "metric 80"."""
+    """The name in the standard, such as "Morse 2" or "metric 80"."""
     taper: Fraction
-    """Change in diameter over length [-], exact as printed."""
+    """Change in diameter over length [-], exactly as in the standard."""
     large_mm: Fraction
-    """Diameter at the large end (gauge plane) [mm], exact as printed."""
+    """Diameter at the large end (gauge plane) [mm], exactly as in the standard."""
     source: str
 
 

@@ -16,7 +16,7 @@ class WantedSize(NamedTuple):
     """The limits of a size [mm], exact. Both are the same if one length was entered."""
 
     text: str
-    """As it was typed."""
+    """The size as it was typed."""
     lower_mm: Fraction
     upper_mm: Fraction
 

@@ -17,9 +17,9 @@ class Row(NamedTuple):
     label: str
     words: str
     field_text: str = ""
-    """What to enter in a field for it, "" if no field takes it."""
+    """The value in a form that a field accepts, "" if no field accepts it."""
     is_limits: bool = False
-    """Two sizes, for a field that takes limits."""
+    """True if the value is two sizes, for a field that accepts limits."""
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:

@@ -9,7 +9,7 @@ from core.values.quantities import Kind, Quantity
 
 Bound = float | Fraction
 Ends = tuple[Bound, Bound]
-"""Lowest and highest usual number; a fraction where decimals would not be exact."""
+"""The lowest and the highest usual number; fractions if decimals would not be exact."""
 
 OWN_KEY = "~"
 """Starts the keys that set-up keeps and no lathe file has, such as the unit engraved on a dial."""
@@ -34,15 +34,15 @@ class ValueForm(NamedTuple):
     """A "range" is two quantities, "plates" are lists of wholes."""
     kind: Kind | None = None
     unit: str = ""
-    """Counts for a bare number typed in set-up."""
+    """The unit of a number that is typed without a unit in set-up."""
     words: tuple[str, ...] = ()
-    """What a "word" may be."""
+    """The words that a key of form "word" accepts."""
     required: bool = False
     above: int | None = None
     least: int | None = None
     most: int | None = None
     longest: int = 400
-    """Characters of a text, items of a list."""
+    """Most characters of a text, or most items of a list."""
     of: Callable[[Any], Any] | None = None
     """Turns a read value into the value of a field; None: see `field_value`."""
 
@@ -76,7 +76,7 @@ class Question(NamedTuple):
     label: str = ""
     """Names the answer in the list of chapters: "one turn" (4 mm)."""
     how: tuple[str, ...] = ()
-    """How to find out, a paragraph each."""
+    """How the user can find the answer, in paragraphs."""
     picture: str = ""
     options: tuple[Option, ...] = ()
     example: str = ""
@@ -85,13 +85,13 @@ class Question(NamedTuple):
     usual: Ends | None = None
     """In the base unit: a number outside is asked about once more; None if no number is asked for."""
     share: tuple[str, Bound, Bound] | None = None
-    """A key of the same table, and the usual range of this number divided by its value."""
+    """Another key of the table, and the usual range of this number divided by that key's value."""
     when: tuple[str, ...] = ()
     """The kinds of the part for which it is asked, such as (DIAL, READOUT); () for all."""
     beside: str = ""
-    """The key that must have a value first, "" for none."""
+    """The key that must have a value before this question is asked, "" for none."""
     late: bool = False
-    """Asked after the other questions of its part, wherever the key is in the file."""
+    """True to ask this question after the others of its part, wherever the key is in the file."""
     implied: Callable[[Mapping[str, Any]], Any] | None = None
     """Takes a table without the key; returns the answer that its other keys imply, or None."""
     clashes: Callable[[Mapping[str, Any], Any], tuple[str, ...]] | None = None
@@ -126,11 +126,11 @@ class Key(NamedTuple):
 
     form: ValueForm
     comment: str
-    """Written beside it in the file."""
+    """The comment beside the key in the file."""
     field: str = ""
-    """The field it fills, of the Lathe or of the part's object; "" for one of its own name."""
+    """The field of the Lathe or of the part's object that this key fills; "" if the field has the key's name."""
     question: Question | Callable[[str], Question | None] | None = None
-    """None: no question. For a dial's key a function from the dial's name to the question."""
+    """The question for this key, None if it has none. For a key of a dial: a function that takes the dial's name."""
 
     def asked(self, name: str, dial: str = "") -> Question | None:
         """Return the question for this key, None if it has none. For a dial, the question names that dial."""
@@ -143,17 +143,17 @@ class Part(NamedTuple):
 
     section: str
     title: str
-    """Its name in set-up; a dial has its own name."""
+    """The name of the part in set-up. For a dial, set-up uses the dial's name."""
     keys: Mapping[str, Key]
-    """By name, in the order in which they are written."""
+    """The keys of the table by name, in the order in which they are written."""
     comment: str = ""
-    """Written above it."""
+    """The comment above the table in the file."""
     field: str = ""
     """The field of the Lathe that holds its object, "" if its keys fill fields of the Lathe."""
     make: Callable[..., Any] = dict
-    """Makes its object from the fields that have a value; not called if a required key is missing or wrong."""
+    """Makes the part's object from the fields that have a value. Not called if a required key is missing or wrong."""
     check: Callable[[Table, Mapping[str, Any]], None] | None = None
-    """Notes what is wrong between keys; takes them as read, None or () for one that is missing or wrong."""
+    """Adds problems of keys that contradict each other. A key that is missing or wrong is None or ()."""
 
     def questions(self, dial: str = "") -> tuple[Question, ...]:
         """Return the questions about this part in the order in which they are asked."""

@@ -39,7 +39,7 @@ class Draft:
     place: tuple[str, int] = ("", 0)
     """Chapter and question of the last answer."""
     note: str = ""
-    """A sentence about what happened on reading it, "" for nothing."""
+    """A sentence for the user about a problem in reading the draft, "" if there was none."""
 
     @property
     def tables(self) -> dict[str, Any]:

@@ -25,15 +25,15 @@ class KnownLathe(NamedTuple):
 
     path: Path
     name: str
-    """As in the file; "" if it cannot be read."""
+    """The lathe's name in the file; "" if it cannot be read."""
     in_use: bool
     edited_by_hand: bool
-    """Someone has changed it outside set-up."""
+    """True if someone has changed the file outside set-up."""
     has_draft: bool
-    """Its draft has answers that are not in the file."""
+    """True if its draft has answers that are not in the file."""
     errors: tuple[str, ...] = ()
     has_file: bool = True
-    """False: all answers are in the draft."""
+    """False if there is no lathe file yet and all answers are in the draft."""
 
 
 def lathes_in(folder: Path) -> tuple[KnownLathe, ...]:

@@ -184,7 +184,7 @@ def _sense(
     words = f"{what} {changed.text} for {on_dial} on the dial"
     share = changed.mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
-        # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
+        # Travel and diameter differ by a factor of 2. Even a cut that springs by a fifth shows which of them it is.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
             return MeasuredAnswer(value=value, sentence=f"{words}. Its numbers are {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
@@ -370,4 +370,4 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
         work_out=pitch_of_screw,
     ),
 }
-"""By the names that the table of lathe keys uses."""
+"""The measuring methods by the names that the table of lathe keys uses."""

@@ -32,7 +32,7 @@ class Saved(NamedTuple):
     """The answers still to be saved; its path is the file that was written."""
     written: bool
     beside: Path | None = None
-    """The file that was edited by hand and so left alone, None for none."""
+    """The file that was not replaced because it was edited by hand, None if there is none."""
 
     @property
     def sentence(self) -> str:
