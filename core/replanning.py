@@ -17,7 +17,7 @@ from core.safety import FIND_AGAIN
 from core.set_up_steps import dials_to_zero
 
 Follows = Literal["measurement", "pass", ""]
-"""What comes right before the newly planned passes; "" for neither of the others."""
+"""What comes right before the newly planned passes; "" if it is neither a measurement nor a pass."""
 _TIE = 1e-6
 """A depth this close to the middle between two marks [marks] counts as the middle."""
 

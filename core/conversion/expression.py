@@ -67,7 +67,7 @@ class Token(NamedTuple):
 def evaluate(text: str, units: UnitTable) -> Value:
     """Return the value of a sum in base units: exact, except for sines, cosines and tangents.
 
-    text: at most 300 characters; units: gives the value of one of a unit.
+    text: at most 300 characters; units: gives the value of one unit.
     Raises QuantityError: what is wrong and what to enter.
 
     >>> from core.conversion.units import unit_value
@@ -170,7 +170,7 @@ class _Reader:
         raise QuantityError(f"Put a number with its unit {self._at(token)}.")
 
     def _refuse_hyphen(self, token: Token, before: int) -> None:
-        """Accept "1-1/4 in" as fields do; raise QuantityError for a hyphen that could be a minus."""
+        """Accept "1-1/4 in", as fields do. Raise QuantityError for any other hyphen that could be a minus."""
         if "-" not in token.text:
             return
         lone = before < 0 or self._tokens[before].text in {"(", "+", "-"}

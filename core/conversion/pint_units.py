@@ -47,7 +47,7 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
-    """Return the value of one of a unit, None if pint does not know it or gives it an odd meaning.
+    """Return the value of one unit, None if pint does not know it or gives it an odd meaning.
 
     name: letters and _ only; cache_folder: where answers are kept, may be unwritable.
     """
@@ -77,7 +77,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Return the exact value of one of a unit by pint; None if pint or our sums cannot express it."""
+    """Return the exact value of one unit by pint; None if pint or our sums cannot express it."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -156,7 +156,7 @@ def _check_sum(units: Any) -> int:
 
 
 class BackgroundUnits:
-    """Units for a screen: known ones are returned at once; `look_up` waits for pint, in a thread of its own."""
+    """Looks units up for a screen. Known units are returned at once; `look_up` waits for pint, in another thread."""
 
     def __init__(self, cache_folder: Path | None) -> None:
         """`cache_folder`: where pint's answers are kept; may be unwritable."""
@@ -166,7 +166,7 @@ class BackgroundUnits:
         """The last unit asked for that is not known yet, "" if there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return the value of one of a unit. If it is not known yet, set `wanted` and raise QuantityError."""
+        """Return the value of one unit. If it is not known yet, set `wanted` and raise QuantityError."""
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:
@@ -180,7 +180,7 @@ class BackgroundUnits:
             self._looked_up.update(kept_units(self._cache_folder))
 
     def look_up(self, name: str) -> Value:
-        """Return the value of one of a unit, looked up in pint if needed; raises QuantityError for an unknown one."""
+        """Return the value of one unit, looked up in pint if needed; raises QuantityError for an unknown one."""
         if known := own_unit(name):
             return known
         if name not in self._looked_up and len(name) <= LONGEST_NAME:

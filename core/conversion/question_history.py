@@ -15,7 +15,7 @@ class QuestionHistory:
     """The questions asked before. If the file cannot be used, they are kept only until the program ends."""
 
     def __init__(self, path: Path) -> None:
-        """`path`: the file, which need not be there yet; a damaged one is left as it is."""
+        """`path`: the file, which need not exist yet. A damaged file is not changed."""
         self._path = path
         self.complaint = ""
         """Why questions are not kept between starts, "" if they are."""
@@ -62,7 +62,7 @@ class QuestionHistory:
 
 
 class Recall:
-    """Goes back through the questions asked before, and forward again to what was being typed."""
+    """Steps back through the questions asked before, and forward again to the text being typed."""
 
     def __init__(self, history: QuestionHistory) -> None:
         self._history = history

@@ -72,7 +72,7 @@ def unit_table(cache_folder: Path | None) -> UnitTable:
 
 
 def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return the value of one of a unit.
+    """Return the value of one unit.
 
     Raises QuantityError for a name that is unknown, or that means different
     things in different places.
@@ -91,7 +91,7 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the value of one of a unit from our own tables, None if they lack it.
+    """Return the value of one unit from our own tables, None if they lack it.
 
     with_table: also look in the table made from pint.
     Raises QuantityError for a name that means different things in different places.
@@ -111,7 +111,7 @@ def unknown_unit(name: str) -> QuantityError:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return the value of one of a unit from our own tables; raises QuantityError if shops differ on its size."""
+    """Return the value of one unit from our own tables; raises QuantityError if shops differ on its size."""
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
@@ -124,7 +124,7 @@ def _own_unit(name: str) -> Value | None:
 
 
 def table_unit(name: str) -> Value | None:
-    """Return the value of one of a unit, None if the table lacks it.
+    """Return the value of one unit, None if the table lacks it.
 
     Source: core/data/units.csv, made from pint and compared with it.
 

@@ -30,7 +30,7 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """The snapshot after an effective event, and the results it sets (None: open again)."""
+    """What an effective event changes: the snapshot after it, and results by step (None: the step is open again)."""
 
     snapshot: Snapshot
     results: Mapping[int, StepResult | None]

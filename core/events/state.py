@@ -33,7 +33,7 @@ class Origin(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class LoggedPlanInput:
-    """What a run is planned from, as plain data; planning again reads this, never the job file."""
+    """The plan input of a run as plain data. The run is planned again from this, never from the job file."""
 
     kind: str
     """The kind of operation."""
@@ -118,7 +118,7 @@ class UndoEntry(NamedTuple):
 
 
 class MachineEvent(NamedTuple):
-    """What happened at the machine. Undoing the event does not turn a handle back."""
+    """Something done at the machine. Undoing its event does not turn a handle back."""
 
     seq: int
     step: Step | None
@@ -304,7 +304,7 @@ def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
 
 
 class StateSummary(NamedTuple):
-    """The part of a state that the list of runs keeps; the other columns never change."""
+    """The columns of the list of runs that change during a run."""
 
     digest: str
     status: RunStatus

@@ -198,7 +198,7 @@ class ActiveRun:
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to take a run that its owner has closed; returns whether this program counts it now."""
+        """Try to lock a run that another program has closed. Return whether this program counts it now."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:

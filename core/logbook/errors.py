@@ -29,7 +29,7 @@ class LogbookDamagedError(LogbookError):
 
 
 class LogbookDiskError(LogbookError):
-    """The disk failed. The file may be sound: nothing is repaired, and the user can try again."""
+    """The disk failed. The file may be undamaged, so nothing is repaired and the user can try again."""
 
 
 class LogbookBusyError(LogbookError):
@@ -43,7 +43,7 @@ def damaged(path: Path, what: str) -> LogbookDamagedError:
 
 @contextlib.contextmanager
 def errors_as_sentences(path: Path) -> Iterator[None]:
-    """Turn what the disk or SQLite reports inside the block into LogbookError, a sentence."""
+    """Turn errors of the disk or SQLite in the block into LogbookError with a sentence."""
     try:
         yield
     except sqlite3.Error as error:

@@ -35,7 +35,7 @@ _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sq
 
 
 class LogbookFile:
-    """An open logbook file. Every method raises LogbookError, in plain sentences.
+    """An open logbook file. If a method fails, it raises LogbookError with plain sentences.
 
     A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to
     3.51.2 has a race when two connections write and checkpoint at once.

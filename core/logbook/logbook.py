@@ -89,12 +89,12 @@ class Logbook:
 
     @property
     def read_only(self) -> bool:
-        """Nothing can be logged: opened so, or a newer program's file, or no permission (see notices)."""
+        """True if nothing can be logged: opened read only, made by a newer program, or no permission (see notices)."""
         return self._file.read_only
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Sentences for the user: a damaged file set aside, no write-ahead log, a file that is read only."""
+        """Sentences for the user, such as: a damaged file was renamed, or the logbook is read only."""
         return self._file.notices
 
     def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:

@@ -43,7 +43,7 @@ class CounterView(NamedTuple):
     also: tuple[str, ...]
     """Other dials and where they are set: "cross-slide at 0, in the same turn"."""
     amounts: str
-    """What this pass takes off and how much is to go."""
+    """How much this pass takes off, and how much is to go after it."""
     set_to: str
     """The dial in short: "compound 1 turn 0.22 mm"; "" if nothing is set."""
     before: str

@@ -26,7 +26,7 @@ STEPS, STEPLESS = "steps", "stepless"
 
 
 class ValueForm(NamedTuple):
-    """The form of a value. Bounds are in the base unit of its kind; those of a list apply to each item."""
+    """The form of a key's value. Bounds are in the base unit of its kind; for a list they apply to each item."""
 
     name: Literal[
         "text", "whole", "number", "flag", "word", "ratio", "quantity", "wholes", "quantities", "range", "plates"

@@ -33,7 +33,7 @@ _PROBE_NAME = "x"
 
 
 class Chapter(NamedTuple):
-    """The questions about one table of the file; () as `section` for its first lines."""
+    """The questions about one table of the lathe file. `section` is () for the lines before the first table."""
 
     section: KeyPath
     title: str

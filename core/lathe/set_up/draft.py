@@ -75,7 +75,7 @@ class Draft:
 
     @property
     def open_answers(self) -> Answers:
-        """The answers that would change the file; keys that only set-up keeps are not among them."""
+        """The answers that would change the lathe file, without keys that only set-up keeps."""
         tables = self.tables
         return tuple(
             (path, value)
