@@ -1,1 +1,1 @@
-"""The lathe, its dials, threads, plans and logbook; knows nothing of any screen."""
+"""The lathe, its dials, threads, plans and logbook. Nothing in core depends on a screen."""

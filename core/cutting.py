@@ -1,4 +1,4 @@
-"""Infeed on one dial: depths into marks, marks into cutting steps. All cutting operations use it."""
+"""Infeed on one dial: turns depths into marks, and marks into cutting steps. All cutting operations use it."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -14,7 +14,7 @@ from core.values.quantities import MM_PER_INCH
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
 _PARTS_OF_A_MARK = 10**6
-"""Depths are floats: parts of a mark smaller than this are rounding errors."""
+"""The smallest part of a mark that counts. Depths are floats, and anything smaller is a rounding error."""
 MEASURED_DEPTH = "measured_depth_mm"
 """Key in the extra figures of a step that cuts nothing: the measured depth [mm]."""
 
@@ -49,7 +49,7 @@ class Infeed:
         return float(marks) * self.mark_mm
 
     def marks_deep(self, depth_mm: float) -> Fraction:
-        """Return a depth [mm] in marks, to a millionth of one."""
+        """Return a depth [mm] in marks, rounded to a millionth of a mark."""
         return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
@@ -59,7 +59,7 @@ class Infeed:
         return self.dial.at_marks(sense * marks, exact)
 
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
-        """Return the dial's setting, then those of the dials that must be back at zero."""
+        """Return the dial's setting, then the settings of other dials that must be at zero again."""
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
@@ -78,11 +78,11 @@ class Infeed:
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """How far a run has come, for planning the rest again."""
+    """How far a run has come. The remaining steps are planned again from this."""
 
     next_id: int
     depth_mm: float = 0.0
-    """On the radius, after the last pass that removed metal."""
+    """Depth on the radius after the last pass that removed metal [mm]."""
     positions: Mapping[str, Fraction] = field(default_factory=dict)
     """Position of each dial at the last pass, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()
@@ -93,28 +93,28 @@ class Progress:
     """The cautions of the steps done."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
-        """Return it with dials that are set to zero, or will be before the next cut."""
+        """Return this progress with dials that are set to zero now, or will be before the next cut."""
         if not dials:
             return self
         return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
 
     def after(self, step: Step) -> "Progress":
-        """Return how far the run has come once a step is done; a cut shallower than the last changes nothing."""
+        """Return the progress after a step is done. A cut shallower than the last one changes nothing."""
         if step.depth_mm is None or takes_nothing(step):
             return self
         new_positions = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
         return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **new_positions}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
-        """Return how many marks deep the infeed dial was at the last pass, 0 before the first."""
+        """Return how many marks deep the infeed dial was at the last pass, 0 before the first pass."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
 
     def depth_at_dial_mm(self, infeed: Infeed) -> float:
         """Return how deep the work is at the dial's position now [mm]; a measurement counts more than the dial.
 
-        The next open step was planned from what was measured since the last pass. A step that
-        is only done again was planned from older measurements.
+        The next open (remaining) step was planned from what was measured since the last pass. A step
+        that is only done again was planned from older measurements.
         """
         # A pass that does not touch the work says nothing about its depth.
         following = next((step for step in self.open_steps if not takes_nothing(step)), None)
@@ -135,7 +135,7 @@ def with_measured_depth(step: Step, depth_mm: float) -> Step:
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth before the next pass [mm] from which that pass was planned: by the dial, or measured.
+    """Return the depth [mm] from which the next pass was planned: by the dial, or measured.
 
     reached_mm: the depth after the last pass, for a run without open passes.
     """
@@ -148,14 +148,14 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut was set no deeper than the work already is; old logs have such cuts below 0."""
+    """Return whether a cut was set no deeper than the work already is. In old logs such cuts may be below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
 
 def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
     """Return how far a run has come, from the steps done, in order, and those still open.
 
-    A dial set to zero after the last pass is at its zero again. Another start of a thread and
+    A dial set to zero after the last pass counts from zero again. Another start of a thread and
     another position of a pattern start at depth 0.
     """
     reached, given = Progress(next_id=next_id), set[str]()
@@ -177,10 +177,10 @@ def cut_steps(
     last_marks: int,
     last_exact_depth_mm: float | None = None,
 ) -> list[Step]:
-    """Return a cut step for each number of marks (from zero).
+    """Return a cut step for each number of marks, which count from zero.
 
-    `from_marks` and `start_depth_mm`: dial and depth before the first of them. `last_marks`:
-    the last planned mark, to which the rest is counted; its rounding is against
+    `from_marks` and `start_depth_mm`: the dial's mark and the depth before the first cut. `last_marks`:
+    the last planned mark, which gives the depth still to go. Its rounding is the difference from
     `last_exact_depth_mm`.
     """
     # Only the first position may be between two marks.
@@ -222,7 +222,7 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
 
 
 def spring_after(last: Step) -> Step:
-    """Return a spring pass: the last pass again at the same reading."""
+    """Return a spring pass, which repeats the last pass at the same reading."""
     text = last.text.removeprefix(f"{last.name}:").strip()
     return replace(
         last,
@@ -236,7 +236,7 @@ def spring_after(last: Step) -> Step:
 
 
 def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
-    """Return the step that sets a dial to zero, or asks what it shows there; `touches`: the tool touches the work.
+    """Return the step that sets a dial to zero or asks what it shows. `touches`: the tool touches the work.
 
     `shows_size_mm`: the diameter touched, for a dial that can show the size itself: one that
     reads diameter and whose numbers fall going in.
@@ -268,7 +268,7 @@ def backlash_words(dial: Dial) -> str:
 def rounding_note(
     infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Return a sentence on how far the last mark ends from the wanted size, "" for less than 0.0005 mm."""
+    """Return a sentence on how much the size at the last mark differs from the one wanted; "" below 0.0005 mm."""
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:
         return ""

@@ -1,7 +1,7 @@
 """A drawing as plain geometry, which a screen paints in the characters of its terminal.
 
-x to the right, towards the tailstock; y up, away from the turner: the machine from above, as
-the turner sees it. Coordinates are in any one unit; both directions have the same scale.
+It shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock; y goes
+up, away from the turner. Coordinates are in any one unit; both directions have the same scale.
 """
 
 from typing import Literal, NamedTuple
@@ -19,11 +19,11 @@ class Stroke(NamedTuple):
     look: Look = "edge"
     closed: bool = False
     fine: bool = False
-    """Drawn only if dots are smaller than a character."""
+    """True to draw it only on screens whose dots are smaller than a character."""
 
 
 class Area(NamedTuple):
-    """The inside of a closed line."""
+    """A filled area: the inside of a closed line."""
 
     points: tuple[Point, ...]
     fill: Fill
@@ -56,6 +56,6 @@ class Drawing(NamedTuple):
     sentences: tuple[str, ...] = ()
     """Sentences to show below it, its numbers first."""
     viewpoint: str = ""
-    """Where it is seen from, and what is to scale."""
+    """From where the work is seen, and what is drawn to scale."""
     shown_unasked: bool = False
-    """True: it says more than the text of its step, so it is shown beside it without a key."""
+    """True if it shows more than the text of its step. Then it is shown beside the text without a key."""

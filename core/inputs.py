@@ -1,7 +1,7 @@
-"""What a user enters in a run besides "done". The open steps are planned again from it.
+"""What a user enters in a run besides "done". The open (remaining) steps are planned again from it.
 
-`input_as_data` and `input_from_data` convert between these records and rows of the logbook, which have a cause
-and what was entered with it.
+`input_as_data` and `input_from_data` convert these records to and from rows of the logbook. A row has a cause
+and the values that were entered.
 """
 
 from collections.abc import Callable, Mapping
@@ -36,7 +36,7 @@ class Measured(NamedTuple):
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
-        """One size or two, the shoulder end first."""
+        """The measured size or sizes; the one at the shoulder end comes first."""
         return (self.size_mm,) if self.free_end_mm is None else (self.size_mm, self.free_end_mm)
 
 
@@ -59,13 +59,13 @@ class SetTo(NamedTuple):
 
     dial: str
     position: Fraction
-    """Its position, counted from its zero [its own unit; the rotary table: degrees]."""
+    """Position of the dial, counted from its zero [its own unit; for the rotary table degrees]."""
     shown: str
-    """What it shows there."""
+    """What the dial shows at that position."""
 
 
 class ExtraSpringPass(NamedTuple):
-    """Add one more pass at the depth of the last."""
+    """The user wants one more pass at the depth of the last pass."""
 
 
 class Moved(NamedTuple):
@@ -76,7 +76,7 @@ class Moved(NamedTuple):
 
 
 class PickedUp(NamedTuple):
-    """Something of a thread's set-up was moved: the thread must be picked up again."""
+    """Part of a thread's set-up was moved, so that the thread must be picked up again."""
 
     moved: MovedPart
 
@@ -93,22 +93,22 @@ class TurnRead(NamedTuple):
 
 
 class ReadingsTaken(NamedTuple):
-    """A set of readings is complete."""
+    """The user has completed a set of readings."""
 
     turns: tuple[TurnRead, ...]
 
 
 ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
-"""Which readings still count after a change of the job: a whole set, one under way, none taken yet;
+"""Which readings are still valid after a change of the job: a whole set, one under way, none taken yet;
 None: they are of other marks, or something was moved since."""
 
 
 class TurnAgain(NamedTuple):
-    """Read the same turn again, with nothing moved."""
+    """The user wants to read the same turn again, with nothing moved."""
 
 
 class Edited(NamedTuple):
-    """Job or lathe file was changed; the rest follows them as they are now."""
+    """The job or lathe file was changed. The remaining steps are planned from the files as they are now."""
 
     plan_input: Mapping[str, Any]
     """Fields of LoggedPlanInput to replace, as plain data; only `answered` if a question was answered."""
@@ -130,7 +130,7 @@ RunInput = (
 
 
 def nothing_planned_from(entered: RunInput) -> PlanError:
-    """Return the refusal of an input that an operation cannot use.
+    """Return the error for an input that an operation cannot use.
 
     >>> nothing_planned_from(GaugeTried(fit="tight")).message
     'This operation cannot use a trial of the fit. Write a note instead.'
@@ -154,11 +154,11 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
 """Logged with the name of the end, even if measured at one end only."""
 _OLD_FITS: Mapping[str, Fit] = {"does not go": "tight", "goes": "fits"}
-"""By words of the first version."""
+"""Maps the first version's words for a fit to today's."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
-    """Return an input as a row of the logbook: a cause, and what was entered with it.
+    """Return an input as a row of the logbook: its cause, and the values that were entered.
 
     >>> input_as_data(Moved(size=Measured(what="size", size_mm=28.5)))
     ('moved', {'size_mm': 28.5})
@@ -189,7 +189,7 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
 
 
 def input_from_data(cause: Any, given: Any) -> RunInput:
-    """Return the input of a row of the logbook, also of the first version.
+    """Return the input in a row of the logbook, which the first version may have written.
 
     Raises EventError for an unknown cause and for values that the cause cannot have.
 

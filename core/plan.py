@@ -1,4 +1,4 @@
-"""Setting, Step and Plan: what every operation makes and the counter shows.
+"""Setting, Step and Plan: every operation makes a plan of steps, and the counter shows them.
 
 A Plan is frozen and does not know which operation made it. `plan_as_data` and `plan_from_data`
 turn it into plain data for the logbook and back.
@@ -28,7 +28,7 @@ _FINEST_LOGGED = 10**9
 
 
 class Expects(StrEnum):
-    """What can be entered at a step. A value from another version of the program counts as a size."""
+    """What the user can enter at a step. An unknown value, from another version of the program, counts as a size."""
 
     NOTHING = ""
     READING = "reading"
@@ -43,7 +43,7 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """How many steps a plan will have, before it is made."""
+    """How many steps a plan will have; known before the plan is made."""
 
     steps: int
     key: str = ""
@@ -84,7 +84,7 @@ _NO_PATTERN = PatternPosition()
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One thing done at the machine, then one key.
+    """One thing to do at the machine, after which the user presses one key.
 
     Depths are on the radius (of the slide's travel if no diameter is cut). Only `cut` and
     `spring` have them.
@@ -108,9 +108,9 @@ class Step:
     """Dials set to zero at this step, or whose reading counts as zero."""
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
-    """Its place in a pattern, among readings or in a multi-start thread."""
+    """The step's place in a pattern, among readings or in a multi-start thread."""
     required: bool = False
-    """True: it cannot be skipped, since later steps count from what is entered here."""
+    """True if the step cannot be skipped, because later steps need what is entered here."""
     extra: Mapping[str, Any] = field(default_factory=dict)
     """Further figures of its operation, such as error_arcsec; the card shows them as they are."""
 
@@ -121,21 +121,21 @@ class Step:
 
     @property
     def at(self) -> PatternPosition:
-        """Its place in a pattern; one without numbers if it has none."""
+        """The place of the step in a pattern; a PatternPosition without numbers if it has none."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Its place among readings round a turn, None for none."""
+        """The place of the step among readings round a turn, None if it is not a reading."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """The start of a thread that it moves to, from 2; None for any other step."""
+        """Which start of a thread the step moves to, from 2; None for any other step."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
-        """Return the setting of a dial at this step, None for none."""
+        """Return the setting of a dial at this step, None if the step does not set that dial."""
         settings = (setting for setting in self.settings if isinstance(setting, Setting))
         return next((setting for setting in settings if setting.dial == dial), None)
 
@@ -148,13 +148,13 @@ class Plan:
     cautions: tuple[str, ...] = ()
     """Cautions of this plan, with its numbers, grave ones first; in runs of the first version all cautions."""
     general: tuple[str, ...] = ()
-    """Cautions of every such run: machine, hands, material."""
+    """Cautions that all runs of this kind have: about machine, hands, material."""
     movements: tuple[str, ...] = ()
     """The movements of every cut, in order; () if the operation makes them for each step (core.run.counter_view)."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
-        """Refuse a plan without steps, or with more than a run can hold."""
+        """Raise PlanError for a plan without steps, or with more than a run can hold."""
         if not 0 < len(self.steps) <= MOST_STEPS:
             raise PlanError(f"This plan has {len(self.steps)} steps. A run has 1 to {MOST_STEPS}.")
 
@@ -210,7 +210,7 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 
 def figures_as_data(step: Step) -> dict[str, Any]:
-    """Return the place and the figures of a step, as log and card have them."""
+    """Return the place and the figures of a step as plain data, for log and card."""
     figures = {**place_as_data(step.place), **step.extra}
     return {**figures, "must": True} if step.required else figures
 
@@ -246,7 +246,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
 
 
 def setting_as_data(setting: AnySetting) -> dict[str, Any]:
-    """Return a setting as plain data, as card and log have it; a readout has no turns."""
+    """Return a setting as plain data, for card and log; a readout has no turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
     data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}
@@ -288,10 +288,10 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Return the exact number of a dial from its float in the log."""
+    """Turn a float from the log back into the exact dial number."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 
 def at_zero(dial: Dial) -> Setting:
-    """Return the setting of a dial back at its zero."""
+    """Return the setting of a dial at its zero."""
     return dial.at_marks(0)

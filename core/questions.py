@@ -1,4 +1,4 @@
-"""Questions about the work at a step: operations declare them, the counter asks them."""
+"""Questions about the work at a step. Operations declare them, and the counter asks them."""
 
 from collections.abc import Callable
 from typing import Literal, NamedTuple
@@ -16,12 +16,12 @@ class EnteredSize(NamedTuple):
 
 
 class SizeAsked(NamedTuple):
-    """One size of the work."""
+    """A question for one size of the work."""
 
     what: str
     """What it measures: see core.inputs.Measured."""
     choice: str
-    """Its name in a list of questions to choose from."""
+    """The name of the question in a list to choose from."""
     question: str
     read: Callable[[str], EnteredSize]
     """Raises CoreError for a text that cannot be that size."""
@@ -31,17 +31,17 @@ class SizeAsked(NamedTuple):
 
 
 class AskedFirst(NamedTuple):
-    """A question that comes before a size at both ends."""
+    """A question to ask before the sizes at both ends."""
 
     name: str
     field: Literal["wire_mm", "major_mm"]
-    """Its field of core.inputs.Measured."""
+    """The field of core.inputs.Measured that the answer goes into."""
     question: str
     detail: tuple[str, ...] = ()
 
 
 class EndsAsked(NamedTuple):
-    """A size at the shoulder end and, if measured there too, at the free end."""
+    """A question for a size at the shoulder end and, if measured there too, at the free end."""
 
     what: str
     choice: str
@@ -54,7 +54,7 @@ class EndsAsked(NamedTuple):
 
 
 class PlacesAsked(NamedTuple):
-    """Diameters at two places along the work."""
+    """A question for the diameters at two places along the work."""
 
     choice: str
     questions: tuple[str, str]
@@ -68,7 +68,7 @@ class PlacesAsked(NamedTuple):
 
 
 class ChoiceAsked(NamedTuple):
-    """A question with a few answers, each of which is an input."""
+    """A question with a few answers to choose from; each answer is an input of the run."""
 
     choice: str
     question: str

@@ -1,6 +1,7 @@
-"""Plans the rest of a cut to a depth again, from what was measured, set, moved or edited.
+"""Plans the rest of a cut to a depth again, after something was measured, set, moved or edited.
 
-A deviation changes where the planned passes continue, never how hard they cut. Depths in mm, as the operation counts.
+A deviation changes the mark from which the planned passes continue, never how hard they cut. Depths are in mm,
+counted as the operation counts them.
 """
 
 import math
@@ -16,7 +17,7 @@ from core.safety import FIND_AGAIN
 from core.set_up_steps import dials_to_zero
 
 Follows = Literal["measurement", "pass", ""]
-"""What comes right before the passes planned again; "" for neither."""
+"""What comes right before the newly planned passes; "" if it is neither a measurement nor a pass."""
 _TIE = 1e-6
 """A depth this close to the middle between two marks [marks] counts as the middle."""
 
@@ -30,7 +31,7 @@ class Reached(NamedTuple):
     """Depth of the work there; a measurement counts more than the dial."""
 
     def further(self, infeed: Infeed, marks: int) -> "Reached":
-        """Return it after a pass at a mark; one no deeper than the work changes nothing."""
+        """Return how far the cut has come after a pass at a mark. A pass no deeper than the work changes nothing."""
         deepest = max(self.marks, Fraction(marks))
         return Reached(deepest, self.depth_mm + infeed.depth_mm(deepest - self.marks))
 
@@ -40,7 +41,7 @@ def _nothing_first(reached: Reached) -> list[Step]:
 
 
 class Measurement(NamedTuple):
-    """What a measurement says about a cut."""
+    """The depth of a cut as a measurement shows it."""
 
     depth_mm: float
     findings: tuple[str, ...] = ()
@@ -51,7 +52,7 @@ class Measurement(NamedTuple):
 
 
 class TouchedOff(NamedTuple):
-    """How the dial gets a new zero."""
+    """How the dial is set to a new zero."""
 
     steps: list[Step]
     marks: Fraction
@@ -69,26 +70,26 @@ class CutToDepth(Protocol):
         """Return the mark at which the cut ends."""
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the passes from there to the last mark, with the measuring between them."""
+        """Return the passes from a depth reached to the last mark, with the measuring between them."""
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return passes to a last mark with the steps that end the cut; `reached`: before the first pass."""
+        """Return passes to a last mark, then the steps that end the cut. `reached`: how far the cut was before them."""
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the steps if no mark is left to cut to."""
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text, in terms of the size measured."""
+        """Return a difference of depth as text, as a difference of the size that is measured."""
 
 
 class MeasuredCut(CutToDepth, Protocol):
     """A cut whose depth is known from a size of the work."""
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return what a size says about the cut; raises PlanError for a size that this work cannot have."""
+        """Return the measurement that a size gives; raises PlanError for a size that this work cannot have."""
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the touch-off on work of that depth."""
+        """Return the step that touches off on work already cut to a depth."""
 
 
 def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[Step]:
@@ -111,18 +112,18 @@ def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[
 
 
 def reached_by(progress: Progress, infeed: Infeed) -> Reached:
-    """Return how far a run has cut."""
+    """Return how far the cut of a run has come."""
     return Reached(progress.marks(infeed), progress.depth_at_dial_mm(infeed))
 
 
 def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
-    """Return the mark nearest to a depth; at a tie the shallower one, since the rest can still be cut."""
+    """Return the mark nearest to a depth. Half-way, it is the shallower mark: the rest can still be cut."""
     further = Fraction((wanted_mm - reached.depth_mm) / infeed.mark_mm - _TIE)
     return math.ceil(reached.marks + further - Fraction(1, 2))
 
 
 def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[Step]:
-    """Return the passes that are left and the steps that end the cut."""
+    """Return the remaining passes and the steps that end the cut."""
     last = cut.last_mark(reached)
     if last <= reached.marks:
         return cut.nothing_left(reached)
@@ -130,13 +131,13 @@ def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[St
 
 
 def from_zero(cut: MeasuredCut, depth_mm: float, follows: Follows) -> list[Step]:
-    """Return the touch-off on work of that depth, then what is left from there."""
+    """Return the touch-off on work already cut to that depth, then the remaining steps."""
     zero = cut.touched_off(depth_mm)
     return [*zero.steps, *what_is_left(cut, Reached(zero.marks, depth_mm), follows)]
 
 
 def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measurement) -> list[Step]:
-    """Return what is left at a measured depth, with the findings at its first step."""
+    """Return the remaining steps after measuring a depth. The first one has the findings."""
     reached, zero = reached_by(progress, cut.infeed)._replace(depth_mm=measurement.depth_mm), list[Step]()
     if cut.infeed.dial.name in dials_to_zero(progress.open_steps):
         # The dial will count from a touch-off that is not done yet.
@@ -155,7 +156,7 @@ def unexpected_words(
     size_text: Callable[[float], str],
     hint: str = "",
 ) -> tuple[str, ...]:
-    """Return a finding if a measured depth is off the dial's by more than `most_off_mm`, () if not.
+    """Return a finding if a measured depth differs from the dial's by more than `most_off_mm`, else ().
 
     size_text: returns the size at a depth [mm] as text; hint: another possible cause.
     """

@@ -1,7 +1,7 @@
 """The usual cautions: those of a whole run, shown at its start, and those of one step.
 
-Common practice, no source. The program advises and controls nothing. The machine's
-manual, local rules and, where they apply, licensed trades come first.
+They are common practice, without a published source. The program only advises; it controls nothing.
+The machine's manual and local rules come first, and licensed trades if the law requires them.
 """
 
 import re
@@ -76,7 +76,7 @@ def for_material(material: str | None) -> tuple[str, ...]:
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
-    """Return the cautions of a whole run: of any machine, its kind, its material; whose rules decide comes last."""
+    """Return a run's cautions: of any machine, its kind, its material; last the one on manuals and local rules."""
     return tuple(dict.fromkeys((*AT_THE_MACHINE, *of_its_kind, *for_material(material), ADVICE)))
 
 
@@ -95,9 +95,10 @@ def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
 
 
 def without_repeats(steps: Iterable[Step], given: Collection[str] = ()) -> tuple[Step, ...]:
-    """Return the steps with at most one caution each, and each caution only at the first step that has it.
+    """Return the steps with at most one caution each. Each caution stays only at the first step that has it.
 
-    Nobody reads what every step repeats. A step with several keeps the first new one; `given` are not new.
+    Nobody reads what every step repeats. A step with several keeps the first new one. Those in `given` were
+    shown before and are not new.
 
     >>> steps = [Step(action="measure", text="Measure", cautions=(NO_RAG, BORE))] * 3
     >>> [len(step.cautions) for step in without_repeats(steps)]

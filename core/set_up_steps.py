@@ -1,7 +1,7 @@
-"""Set-up steps that stay until they are done when the rest of a run is planned again.
+"""Keeps set-up steps that are not done yet when the rest of a run is planned again.
 
-Swinging a slide, touching off, a dry run, a scratch pass: without them the passes
-would count from a zero that was never set.
+Set-up steps are such as swinging a slide, touching off, a dry run, a scratch pass. Without
+them the passes would count from a zero that was never set.
 """
 
 from collections.abc import Iterable, Sequence
@@ -18,16 +18,16 @@ def prepares(step: Step) -> bool:
 
 
 def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
-    """Return the open steps before the next that cuts, turns the table, reads or measures; [] if none does."""
+    """Return the open steps before the next one that cuts, turns the table, reads or measures; [] if none does."""
     leading = list(takewhile(prepares, open_steps))
     return leading if len(leading) < len(open_steps) else []
 
 
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
-    """Return the set-up steps of a plan that are still needed after the settled steps of an earlier plan.
+    """Return the set-up steps of a new plan that are still needed after the done and skipped steps of the old one.
 
-    A step is not needed if the last step of its title had the same text. A dial at zero is not zeroed again,
-    unless something before it is set up again.
+    A step is not needed if the last step with its title had the same text. A dial at zero is not zeroed again,
+    unless a step before it is still needed.
     """
     latest, zeroed = dict[str, str](), set[str]()
     for step in settled:
@@ -50,7 +50,7 @@ def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
 
 
 def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-    """Return the steps planned again, with the open set-up steps in their places before them.
+    """Return the steps planned again, with the old plan's open set-up steps put before them.
 
     A planned step that does the same, such as touching off on a size just measured, replaces the open one.
     """

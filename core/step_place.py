@@ -11,10 +11,10 @@ _BOTH, _STRIDE = "start", 1_000_000
 
 
 class PatternPosition(NamedTuple):
-    """The place of a step in a pattern; all None for a step of no pattern."""
+    """The place of a step in a pattern. All fields are None if the step is not in a pattern."""
 
     step: int | None = None
-    """Its number in the pattern."""
+    """The number of the step in the pattern."""
     shift_marks: int = 0
     """How many marks its dial was shifted since it was planned."""
     position: int | None = None
@@ -26,12 +26,12 @@ class PatternPosition(NamedTuple):
 
     @property
     def where(self) -> tuple[int | None, int | None]:
-        """Layer and position: the same for all steps that cut at one place of the work."""
+        """Layer and position, which are equal for all steps that cut at the same place of the work."""
         return self.layer, self.position
 
 
 class ReadingPosition(NamedTuple):
-    """A reading round a turn of the work."""
+    """The place of an indicator reading: at which mark, in which turn and set of readings."""
 
     angle_deg: float | None
     """The mark to read; None for the first one again, which closes the turn."""
@@ -44,7 +44,7 @@ class ReadingPosition(NamedTuple):
 
     @property
     def time(self) -> tuple[int | None, int]:
-        """Set of readings and repeat: the same for all readings of one turn."""
+        """Set of readings and repeat, which are equal for all readings of the same turn."""
         return self.set_of_readings, self.repeat
 
 
@@ -88,8 +88,8 @@ def place_from_data(
 ) -> tuple[StepPlace | None, dict[str, Any]]:
     """Return the place of a step, and the figures without it.
 
-    in_pattern: the key "start" is the number of a step of a pattern, as in the first runs; else a start of a
-    thread. Raises TypeError or ValueError for what cannot be a place.
+    in_pattern: the key "start" is the number of a pattern's step, as in the oldest runs; else it is a start of
+    a thread. Raises TypeError or ValueError for figures that cannot be a place.
 
     >>> place_from_data({"start": 2}, False, False)
     (ThreadStart(number=2), {})
@@ -113,7 +113,7 @@ def place_from_data(
 
 
 def _whole(figures: dict[str, Any], key: str) -> int | None:
-    """Take a whole number out of the figures; raises TypeError for anything else under its key."""
+    """Remove a whole number from the figures and return it; raises TypeError if the value is not one."""
     value = figures.pop(key, None)
     if value is not None and type(value) is not int:
         raise TypeError(f"{key}, which must be a whole number")

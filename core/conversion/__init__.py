@@ -1,1 +1,1 @@
-"""Conversion: one text in, every reading of it out, the dials of the user's lathe among them."""
+"""Converts what a user asks, such as "1 1/4 in", into all units and into readings of the lathe's dials."""

@@ -16,7 +16,7 @@ LARGEST_DEG = 10**7
 
 
 def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Conversion:
-    """Return an angle [deg] in all units; `taper` where it is known to be an angle of one.
+    """Return an angle [deg] in all units; `taper` if it is known to be the angle of a taper.
 
     Raises QuantityError beyond ten million degrees.
     """
@@ -96,12 +96,12 @@ def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
 
 
 def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReading, ...], dict[str, object], list[Row]]:
-    """Return what the rotary table's handle and its dial show."""
+    """Return rows with the turns of the rotary table's handle and the reading of its dial."""
     dials: tuple[DialReading, ...] = ()
     figures: dict[str, object] = {}
     rows: list[Row] = []
     if lathe is not None and lathe.rotary_table is not None:
-        # Dividing is read only where a table asks for it.
+        # Dividing is read only if the lathe has a table.
         from core.operations.dividing.handle_dial import handle_turns
 
         turns = handle_turns(lathe.rotary_table, angle_deg)
@@ -113,14 +113,14 @@ def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
 
 
 def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
-    """Return what the compound's scale reads for an angle from square to the axis, as threads have it."""
+    """Return the reading of the compound's scale for an angle off square to the axis, as used for threads."""
     end = "" if scale.shows(angle_deg) else ", beyond its end"
     reading = figure_text(scale.reading_deg(angle_deg), "deg", 6)
     return Row("compound angle", f"from square to the axis, as for a thread: its scale reads {reading}{end}")
 
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
-    """Return what the table's dial shows, () where it has none."""
+    """Return what the table's dial shows, () if it has none."""
     from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
     from core.values.angles import arcsec_text
     from core.values.angles import dms_text as table_text

@@ -1,4 +1,4 @@
-"""The answer to a question: figures under the keys of the JSON form, and the same in words, each with its unit."""
+"""The answer to a question, twice: figures under their JSON keys, and rows of words with units."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from core.values.words import Row
 
 
 class NearDrill(NamedTuple):
-    """A drill near a length, and by how much it is larger [mm]."""
+    """A drill close to a length, and how much larger than the length it is [mm]."""
 
     drill: Drill
     difference_mm: float
@@ -18,20 +18,20 @@ class NearDrill(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Conversion:
-    """Every reading of one thing asked."""
+    """One question and its answer in every unit."""
 
     asked: str
     kind: str
     """ "length", "angle", "pitch", "speed", "limits", "fit", "number", or what else it is: "force"."""
     figures: Mapping[str, Any]
-    """Keys with their unit at the end, floats not rounded."""
+    """Figures by key. Each key ends with its unit; floats are not rounded."""
     rows: tuple[Row, ...]
     dials: tuple[DialReading, ...] = ()
     drills: tuple[NearDrill, ...] = ()
     threads: tuple[str, ...] = ()
     """Standard threads that have the pitch."""
     field_text: str = ""
-    """What a field would take for the whole, "" where no field could."""
+    """The whole answer in a form that a field accepts, "" if no field accepts it."""
 
 
 def as_data(answer: Conversion) -> dict[str, Any]:
@@ -50,7 +50,7 @@ def as_data(answer: Conversion) -> dict[str, Any]:
 
 
 def text_lines(answer: Conversion) -> list[str]:
-    """Return an answer as lines for a terminal, what was asked first."""
+    """Return an answer as lines for a terminal. The first line repeats the question."""
     width = max((len(row.label) for row in answer.rows), default=0)
     return [
         f"{answer.asked}  ({answer.kind})",

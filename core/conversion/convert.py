@@ -1,4 +1,4 @@
-"""Converts: one text in, every reading of it out; what can be asked, by example."""
+"""Converts a question in text, such as "1 1/4 in", into all units. Also holds examples of questions."""
 
 import re
 from fractions import Fraction
@@ -32,7 +32,7 @@ EXAMPLE_ROWS = (
     Row("a fit", "30 H7/g6, 30 H7, 30 g6"),
     Row("anything else", "20 degC, 100 psi, 370 W, 5 lbf*ft"),
 )
-"""What can be asked, by example."""
+"""Examples of questions, one for each kind."""
 
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
 _LIMITS_MARK = re.compile(r"[-+±−…]|\bto\b", re.ASCII | re.IGNORECASE)
@@ -44,11 +44,11 @@ _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*"
 
 
 def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Conversion:
-    """Return what a text asks in all units, and on the dials of a lathe where there is one.
+    """Return the quantity that a text asks for in all units, and as readings of the dials of `lathe`.
 
-    text: at most 300 characters; cache: a folder that keeps units looked up in pint,
-    may be unwritable; units: looks units up in place of that. Raises QuantityError of under 600
-    characters: what is wrong and what to enter.
+    text: at most 300 characters. cache: a folder that keeps units looked up in pint; it may be
+    unwritable. units: a function that looks units up instead. Raises QuantityError, which says in
+    under 600 characters what is wrong and what to enter.
 
     >>> convert("1 1/4 in", None).figures["mm"]
     31.75
@@ -63,8 +63,8 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units:
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
-    """Return the answer to a fit, limits, a taper or a temperature, each spelled in its own way; None for others."""
-    # Loaded only where the text may need them: a command line that asks for a length does not wait for them.
+    """Return the answer to a fit, limits, a taper or a temperature; None for a text that is none of these."""
+    # Loaded only if the text may need them: a command line that asks for a length does not wait for them.
     if _FIT_MARK.search(asked):
         from core.conversion.limits import fit_answer
         from core.values.iso286 import fit_spelled

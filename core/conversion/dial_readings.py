@@ -1,4 +1,4 @@
-"""What each dial of a lathe shows at a size, as travel and as diameter, and the marks inside two limits."""
+"""Readings of each dial of a lathe at a size, as travel and as diameter; also the marks inside two limits."""
 
 from fractions import Fraction
 from math import ceil, floor
@@ -22,10 +22,10 @@ class DialReading(NamedTuple):
     counts: Counts | None = None
     """Whether the size counts as travel or as diameter; None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
-    """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
+    """Which of two limits this is the outermost mark for; "between" for the nearest mark if none is inside them."""
     part: FitPart | None = None
     field_text: str = ""
-    """The size at this mark, in the sense in which it was asked."""
+    """The size at this mark, as travel or as diameter like the size asked for."""
 
     @property
     def label(self) -> str:
@@ -49,7 +49,7 @@ class DialReading(NamedTuple):
 
 
 def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
-    """Return what every dial shows at a size [mm], as travel and as diameter, from its zero."""
+    """Return the reading of every dial at a size [mm], counted from zero: as travel and as diameter."""
     return tuple(
         DialReading(
             setting=setting,
@@ -80,7 +80,7 @@ def readings_within(
 
 
 def reading_rows(readings_shown: tuple[DialReading, ...]) -> list[Row]:
-    """Return readings as rows; the two ends of one dial's marks in one row, which goes into no field."""
+    """Return readings as rows. The first and last mark of a dial share a row, which no field accepts."""
     rows: dict[str, dict[str, str]] = {}
     for reading in readings_shown:
         rows.setdefault(reading.label, {})[reading.words] = reading.field_text
@@ -113,7 +113,7 @@ def _marks_inside(
     upper_mm: Fraction,
     part: FitPart | None,
 ) -> list[DialReading]:
-    """Return the outermost marks inside the limits, or the mark nearest to their middle where none is."""
+    """Return the outermost marks inside the limits; if no mark is inside, the mark nearest to their middle."""
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:
@@ -141,13 +141,13 @@ def _marks_inside(
 
 
 def _setting_words(dial: Dial, setting: Setting) -> str:
-    """Return a setting in words, with "going out" where it is outwards."""
+    """Return a setting in words, with "going out" if it is outwards of zero."""
     outwards = (setting.position < 0) == dial.rising_inwards and setting.position != 0
     return dial.setting_text(setting) + (" going out" if outwards else "")
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return how far the size at the mark is from the one asked, in the unit of the dial."""
+    """Return the difference between the size at the mark and the size asked for, in the unit of the dial."""
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

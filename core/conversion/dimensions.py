@@ -1,4 +1,4 @@
-"""Numbers with a dimension, exact, and the four operations that check it."""
+"""Exact numbers with a dimension, such as length or force. Adding different dimensions is refused."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -81,7 +81,7 @@ BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
 
 
 def kind_of(dimension: Dimension) -> str:
-    """Return what a quantity of this dimension is: "length", "force", else "quantity"."""
+    """Return the name of this dimension, such as "length" or "force"; "quantity" if it has none."""
     return KINDS.get(dimension, "quantity")
 
 
@@ -134,7 +134,7 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the other's number; raises QuantityError where the two cannot be added."""
+        """Return the number of `other`; raises QuantityError if its dimension differs."""
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "

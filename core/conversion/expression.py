@@ -1,4 +1,4 @@
-"""Reads a sum of quantities: + - * / brackets, pi, sin cos tan of an angle; exact, limited, never run as code.
+"""Computes a sum of quantities with + - * / brackets, pi, sin, cos and tan. Exact, limited, never run as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -65,9 +65,9 @@ class Token(NamedTuple):
 
 
 def evaluate(text: str, units: UnitTable) -> Value:
-    """Return what a sum comes to, in base units, exact but for sines and the like.
+    """Return the value of a sum in base units: exact, except for sines, cosines and tangents.
 
-    text: at most 300 characters; units: gives the value of one of a unit.
+    text: at most 300 characters; units: gives the value of one unit.
     Raises QuantityError: what is wrong and what to enter.
 
     >>> from core.conversion.units import unit_value
@@ -112,7 +112,7 @@ class _Reader:
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Put the text asked in front of what is wrong, unless it is there already."""
+        """Put the user's text in front of an error's message, unless the message quotes it already."""
         try:
             yield
         except QuantityError as error:
@@ -170,7 +170,7 @@ class _Reader:
         raise QuantityError(f"Put a number with its unit {self._at(token)}.")
 
     def _refuse_hyphen(self, token: Token, before: int) -> None:
-        """Accept "1-1/4 in" as fields do; raise QuantityError for a hyphen that could be a minus."""
+        """Accept "1-1/4 in", as fields do. Raise QuantityError for any other hyphen that could be a minus."""
         if "-" not in token.text:
             return
         lone = before < 0 or self._tokens[before].text in {"(", "+", "-"}
@@ -225,7 +225,7 @@ class _Reader:
 
 
 def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
-    """Return sine, cosine or tangent; exact where it is rational (30, 45, 90 deg and similar)."""
+    """Return sine, cosine or tangent; exact if it is rational (30, 45, 90 deg and similar)."""
     if value.dimension != ANGLE:
         raise QuantityError(
             f"{name} needs an angle, not {with_article(value.dimension)}. Enter it such as {name}(29.5 deg)."
@@ -284,7 +284,7 @@ def _token(match: re.Match[str], text: str) -> Token:
 def drill_size_in(text: str) -> Fraction:
     """Return the diameter of the drill that a text names [in], exact.
 
-    Raises QuantityError where there is no such drill.
+    Raises QuantityError if there is no such drill.
     Source: ASME B94.11M; core/data/drills.csv says which sizes are from memory.
 
     >>> drill_size_in("no 7 drill"), drill_size_in("letter F")

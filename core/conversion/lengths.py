@@ -90,7 +90,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
 
 
 def _size_rows(length_mm: Fraction) -> list[Row]:
-    """Return a length in mm, um, inches, thou, and thou and tenths."""
+    """Return rows with a length in mm, um, inches, thou, and whole thou with tenths of a thou."""
     thou = length_mm / MM_PER_INCH * 1000
     tenths_in_all = round(abs(thou) * 100)
     whole, hundredths = divmod(tenths_in_all, 100)
@@ -106,13 +106,13 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Check that a field would take a length; raises QuantityError where it would not."""
+    """Check that a field would take a length; raises QuantityError if it would not."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 
 
 def nearest_fraction(inches: Fraction) -> Fraction:
-    """Return the nearest whole number of sixty-fourths [in], reduced; half-way the larger, away from zero.
+    """Return the nearest 1/64 in as a reduced fraction. Half-way, the one further from zero counts.
 
     >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
     (Fraction(2, 1), Fraction(97, 64))
@@ -154,7 +154,7 @@ def _drill_name(near: NearDrill) -> str:
 
 
 def _drill_text(near: NearDrill) -> str:
-    """Return a drill's size as fields read it."""
+    """Return a drill's size in the form that fields accept."""
     if near.drill.series == "metric":
         return near.drill.name
     return (

@@ -83,13 +83,13 @@ def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
 
 
 def _both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
-    """Return both limits in one row, not rounded, as a field for a size with limits takes them."""
+    """Return both limits in one row, not rounded, in the form that a field for a size with limits accepts."""
     text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
     return Row(label, text, text, is_limits=True)
 
 
 def _middle_row(label: str, middle_mm: Fraction) -> Row:
-    """Return the middle of the limits, which to aim at."""
+    """Return a row with the middle of the limits: the size to aim at."""
     words = f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"
     return Row(label, words, field_text(middle_mm, "mm"))
 

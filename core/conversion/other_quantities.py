@@ -60,7 +60,7 @@ _ZERO_K = Fraction("273.15")
 
 
 def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
-    """Return a quantity in its usual units; in SI base units where it has none."""
+    """Return a quantity in its usual units, or in SI base units if it has none."""
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)
     if abs(value.number) > _LARGEST or 0 < abs(value.number) < 1 / _LARGEST:
@@ -84,7 +84,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
 
 
 def temperature_answer(text: str, asked: str) -> Conversion | None:
-    """Return a temperature in all three scales, None where the text states no temperature.
+    """Return a temperature in all three scales, None if the text states no temperature.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
     """
@@ -115,7 +115,7 @@ def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Convers
 
 
 def _field_text(number: Fraction, unit: str) -> str:
-    """Return what to enter in a field; of these quantities fields take only times and powers."""
+    """Return the quantity as a field accepts it; fields accept only times and powers of these quantities."""
     taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
     return field_text(number, unit) if taken else ""
 

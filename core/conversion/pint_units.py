@@ -1,4 +1,4 @@
-"""Looks units up in pint that our own tables lack; nothing else imports pint.
+"""Looks up units that our own tables lack in the library pint. Only this module imports pint.
 
 pint gets one name at a time, letters only, never a text of the user's. Its answers are
 saved in a cache file: reading it runs no code, a checksum shows damage, and pint need
@@ -47,7 +47,7 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
-    """Return the value of one of a unit, None where pint does not know it or gives it an odd meaning.
+    """Return the value of one unit, None if pint does not know it or gives it an odd meaning.
 
     name: letters and _ only; cache_folder: where answers are kept, may be unwritable.
     """
@@ -65,7 +65,7 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
 
 
 def kept_units(cache_folder: Path) -> Mapping[str, Value]:
-    """Return the units that earlier starts looked up, without loading pint; {} where none can be read."""
+    """Return the units that earlier starts looked up, without loading pint; {} if none can be read."""
     return _read_cache(cache_folder)
 
 
@@ -77,7 +77,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Return the exact value of one of a unit by pint; None where pint or our sums cannot express it."""
+    """Return the exact value of one unit by pint; None if pint or our sums cannot express it."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -89,7 +89,7 @@ def ask_pint(name: str) -> Value | None:
         if Fraction(two.magnitude) != 2 * number:
             return None
     except (ArithmeticError, AttributeError, TypeError, ValueError):
-        # pint's errors are of these classes; a name that it cannot work out counts as unknown.
+        # pint's errors are of these classes; a name that it cannot resolve counts as unknown.
         return None
     return _in_our_units(number, items)
 
@@ -120,7 +120,7 @@ def _in_our_units(number: Fraction, items: Any) -> Value | None:
 
 
 def _read_cache(folder: Path) -> dict[str, Value]:
-    """Return the cached units, {} where there are none or the file is damaged."""
+    """Return the cached units, {} if there are none or the file is damaged."""
     if folder not in _kept:
         _kept[folder] = _read_file(folder / CACHE_FILE)
     return _kept[folder]
@@ -142,7 +142,7 @@ def _read_file(path: Path) -> dict[str, Value]:
 
 
 def _write_cache(folder: Path, known: dict[str, Value]) -> None:
-    """Save the known units; where that fails, the next start looks them up again."""
+    """Save the known units. If that fails, the next start looks them up again."""
     units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -156,17 +156,17 @@ def _check_sum(units: Any) -> int:
 
 
 class BackgroundUnits:
-    """Units for a screen: known ones are returned at once; `look_up` waits for pint, in a thread of its own."""
+    """Looks units up for a screen. Known units are returned at once; `look_up` waits for pint, in another thread."""
 
     def __init__(self, cache_folder: Path | None) -> None:
         """`cache_folder`: where pint's answers are kept; may be unwritable."""
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""
-        """The last unit asked for that is not known yet, "" where there is none."""
+        """The last unit asked for that is not known yet, "" if there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return the value of one of a unit; where it is not known yet, sets `wanted` and raises QuantityError."""
+        """Return the value of one unit. If it is not known yet, set `wanted` and raise QuantityError."""
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:
@@ -180,7 +180,7 @@ class BackgroundUnits:
             self._looked_up.update(kept_units(self._cache_folder))
 
     def look_up(self, name: str) -> Value:
-        """Return the value of one of a unit, looked up in pint if needed; raises QuantityError for an unknown one."""
+        """Return the value of one unit, looked up in pint if needed; raises QuantityError for an unknown one."""
         if known := own_unit(name):
             return known
         if name not in self._looked_up and len(name) <= LONGEST_NAME:

@@ -12,17 +12,17 @@ MOST_KEPT = 200
 
 
 class QuestionHistory:
-    """The questions asked before; where the file cannot be used they last as long as the program runs."""
+    """The questions asked before. If the file cannot be used, they are kept only until the program ends."""
 
     def __init__(self, path: Path) -> None:
-        """`path`: the file, which need not be there yet; a damaged one is left as it is."""
+        """`path`: the file, which need not exist yet. A damaged file is not changed."""
         self._path = path
         self.complaint = ""
-        """Why questions are not kept between starts, "" where they are."""
+        """Why questions are not kept between starts, "" if they are."""
         self.questions: tuple[str, ...] = self._read()
 
     def add(self, question: str) -> None:
-        """Keep a question as the newest; one that was asked already moves there."""
+        """Keep a question as the newest. A question asked before moves to the end."""
         kept = clean(question, LONGEST_SUM).strip()
         if not kept:
             return
@@ -62,7 +62,7 @@ class QuestionHistory:
 
 
 class Recall:
-    """Goes back through the questions asked before, and forward again to what was being typed."""
+    """Steps back through the questions asked before, and forward again to the text being typed."""
 
     def __init__(self, history: QuestionHistory) -> None:
         self._history = history
@@ -75,12 +75,12 @@ class Recall:
         return self._back > 0
 
     def typed(self, text: str) -> None:
-        """Remember what is in the field; what is changed by hand counts as typed."""
+        """Remember the text in the field; an older question that the user edits counts as typed."""
         if not (self._back and text == self._shown()):
             self._back, self._typed = 0, text
 
     def step(self, steps: int) -> str | None:
-        """Return the question so many steps further back (negative: forward), None where there is none."""
+        """Return the question `steps` further back (negative: forward), None if there is none."""
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
             # It is in the field already.

@@ -67,12 +67,12 @@ LONGEST_NAME = 40
 
 
 def unit_table(cache_folder: Path | None) -> UnitTable:
-    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, where there is one."""
+    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, if there is one."""
     return lambda name: unit_value(name, cache_folder)
 
 
 def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return the value of one of a unit.
+    """Return the value of one unit.
 
     Raises QuantityError for a name that is unknown, or that means different
     things in different places.
@@ -91,7 +91,7 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the value of one of a unit by our own tables, None where they lack it.
+    """Return the value of one unit from our own tables, None if they lack it.
 
     with_table: also look in the table made from pint.
     Raises QuantityError for a name that means different things in different places.
@@ -102,7 +102,7 @@ def own_unit(name: str, *, with_table: bool = True) -> Value | None:
 
 
 def unknown_unit(name: str) -> QuantityError:
-    """Return the refusal of a name that is neither in our tables nor in pint."""
+    """Return the error for a unit name that neither our tables nor pint know."""
     return QuantityError(
         f"{quoted(name)} is not a known unit. Enter a unit such as mm, um, in, thou, ft, deg, arcmin, rad, tpi, rpm, "
         "m/min, ft/min, s, min, W, N, lbf, kg, lb, MPa or psi."
@@ -111,7 +111,7 @@ def unknown_unit(name: str) -> QuantityError:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return the value of one of a unit by our own tables; raises QuantityError for what differs between shops."""
+    """Return the value of one unit from our own tables; raises QuantityError if shops differ on its size."""
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
@@ -124,7 +124,7 @@ def _own_unit(name: str) -> Value | None:
 
 
 def table_unit(name: str) -> Value | None:
-    """Return the value of one of a unit, None where the table lacks it.
+    """Return the value of one unit, None if the table lacks it.
 
     Source: core/data/units.csv, made from pint and compared with it.
 

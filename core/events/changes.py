@@ -30,7 +30,7 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """The snapshot after an effective event, and the results it sets (None: open again)."""
+    """What an effective event changes: the snapshot after it, and results by step (None: the step is open again)."""
 
     snapshot: Snapshot
     results: Mapping[int, StepResult | None]
@@ -125,7 +125,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def text_of(event: Event, name: str) -> str:
-    """Return a text that an event must have; raises EventError where it does not."""
+    """Return a text that an event must have; raises EventError if it does not."""
     text = event.body.get(name)
     if not isinstance(text, str):
         raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
@@ -133,7 +133,7 @@ def text_of(event: Event, name: str) -> str:
 
 
 def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
-    """Return the ids an event names: at least one, none twice, all of this run."""
+    """Return the step ids that an event names; raises EventError if there are none, doubles, or ids of no step."""
     ids = event.body.get("steps")
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
         raise EventError(f"Steps must be a list of numbers, not {quoted(ids)}.", field="steps")
@@ -155,7 +155,7 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
-    """Return the id after the last; raises EventError where ids do not rise, or one was used before."""
+    """Return the next free id after these; raises EventError if ids do not rise, or one was used before."""
     for step in steps:
         if type(step.id) is not int or step.id < first:
             raise EventError(
@@ -167,7 +167,7 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
 
 
 def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
-    """Return the depth that is known after an input [mm], None where it is not known."""
+    """Return the depth of the work after an input [mm], None if it is not known."""
     match entered:
         case Measured(what="depth"):
             return entered.size_mm
@@ -178,7 +178,7 @@ def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
 
 
 def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
-    """Return what a run is planned from after its job or lathe file was edited."""
+    """Return the plan input of a run after its job or lathe file was edited."""
     fields = {name: value for name, value in entered.plan_input.items() if name in LoggedPlanInput.__dataclass_fields__}
     if "parameters" in fields or "lathe" in fields:
         fields.setdefault("logged_digest", "")
@@ -186,7 +186,7 @@ def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
-    """Return what the dials showed at touch-off, with those of a step just done."""
+    """Return what each dial showed at touch-off, including the dials that the step just done has zeroed."""
     if not step.zeroed_dials:
         return zeros
     readings = {} if value is None else value

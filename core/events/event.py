@@ -1,6 +1,6 @@
-"""Events of a run: what was done, one after the other, as frozen records.
+"""Events of a run: frozen records of what was done, one after the other.
 
-Their order is `seq`, never a clock: a small computer may start with a wrong date.
+`seq` gives their order, never a clock: a small computer may start with a wrong date.
 Durations are differences of a monotonic clock inside one session, never between two.
 """
 
@@ -34,7 +34,7 @@ class Event:
     wall: str
     """Date and time with offset by the computer's clock; for people to read, not for order."""
     session: str
-    """One text for each start of the program."""
+    """A text that is different at each start of the program."""
     monotonic_ms: int
     """Time since any fixed moment of this session [ms]."""
 
@@ -68,7 +68,7 @@ class Event:
 
 
 def canonical(data: object) -> str:
-    """Return plain data as its one JSON text: sorted keys, no spaces, ASCII.
+    """Return plain data as JSON with sorted keys, no spaces and only ASCII: equal data give equal text.
 
     Raises EventError for what JSON cannot hold: not-a-number, infinity, a date, text and
     numbers mixed as keys.
@@ -87,7 +87,7 @@ def canonical(data: object) -> str:
 
 
 def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Return plain data as the logbook will return it; raises EventError as `canonical` does.
+    """Return plain data in the form in which the logbook reads it back; raises EventError as `canonical` does.
 
     >>> as_read_back({"steps": (1, 2)})
     {'steps': [1, 2]}
@@ -113,12 +113,12 @@ def digest(parameters: Mapping[str, Any], lathe_data: Mapping[str, Any]) -> str:
 
 
 def time_between_ms(earlier: Event, later: Event) -> int:
-    """Return the time between two events [ms]; 0 between two sessions, where it is not known."""
+    """Return the time between two events [ms]; 0 if they are in different sessions, as the time is not known then."""
     if earlier.session != later.session:
         return 0
     return max(0, later.monotonic_ms - earlier.monotonic_ms)
 
 
 def run_time_ms(events: Iterable[Event]) -> int:
-    """Return how long the sessions of a run lasted together [ms], each from its first event to its last."""
+    """Return the total time of a run's sessions [ms]; each lasts from its first event to its last."""
     return sum(time_between_ms(earlier, later) for earlier, later in pairwise(events))

@@ -1,11 +1,11 @@
-"""Makes the state of a run from its events: `apply` adds one event, `replay` all of them.
+"""Computes the state of a run from its events: `apply` adds one event, `replay` all of them.
 
-LEGAL alone says which kinds of event are legal when. `core.events.changes` returns what
+Only LEGAL says in which status of a run each kind of event is allowed. `core.events.changes` returns what
 an event changes, and refuses one that is not possible, before anything is changed here.
 
 `apply` copies results and undo stack (half a millisecond with 20 000 steps); `replay`
 copies nothing. Every effective event leaves an UndoEntry with what it replaced, so that
-undoing it costs no more.
+undoing it is as quick.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -42,7 +42,7 @@ LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
 
 
 def apply(state: State | None, event: Event, run: str = "") -> State:
-    """Return the state after one more event; `state` is None before `begun`.
+    """Return the state after one more event. For the first event, `begun`, `state` is None.
 
     `run` is the uid of the run that is started. Raises EventError, a sentence, for an
     event that is not possible now; nothing is changed then.
@@ -56,7 +56,7 @@ def apply(state: State | None, event: Event, run: str = "") -> State:
 
 
 def replay(events: Iterable[Event], run: str = "") -> State:
-    """Return the state that the events of a run lead to; raises EventError as `apply` does."""
+    """Return the state of a run after all its events; raises EventError as `apply` does."""
     fold: _Fold | None = None
     for event in events:
         fold = _with_event(fold, event, run)
@@ -66,7 +66,7 @@ def replay(events: Iterable[Event], run: str = "") -> State:
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state before the first event that is not possible, None where even the first is not."""
+    """Return the state before the first event that is not possible, None if even the first is not."""
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:
@@ -101,7 +101,7 @@ def from_another_session(state: State, session: str) -> bool:
 
 
 class _Fold:
-    """A state while events are added: the same parts, as lists and dicts that can grow."""
+    """A state that changes while events are added: the parts of a State as lists and dicts that can grow."""
 
     def __init__(self, state: State) -> None:
         self._before = state
@@ -115,7 +115,7 @@ class _Fold:
         self._time_ms = state.run_time_ms
 
     def take(self, event: Event) -> None:
-        """Add one event that is legal in this status; raises EventError and then changes nothing."""
+        """Add one event. If it is not possible, raise EventError and change nothing."""
         self.make(event, self.change_of(event))
 
     def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
@@ -129,7 +129,7 @@ class _Fold:
         return HANDLERS[event.kind](StateBefore(self.snapshot, self.results, self.next_step_id), event)
 
     def make(self, event: Event, change: StateChange | Note | UndoEntry) -> None:
-        """Do what `change_of` returned for this event."""
+        """Make the change that `change_of` returned for this event."""
         match change:
             case Note():
                 self._notes.append(change)
@@ -202,7 +202,7 @@ class _Fold:
 
 
 def _with_event(fold: _Fold | None, event: Event, run: str) -> _Fold:
-    """Return the fold with one more event; where it is refused, the fold is unchanged."""
+    """Return the fold with one more event. If the event is refused, the fold is unchanged."""
     if fold is None:
         return _Fold(apply(None, event, run))
     _check_legal(fold.snapshot.status, event)

@@ -1,4 +1,4 @@
-"""The state of a run: which steps are open, done or skipped, and what is known about the work.
+"""The state of a run: which steps remain (are open), are done or skipped, and what is known about the work.
 
 `core.events.replay` makes a State from events.
 """
@@ -33,7 +33,7 @@ class Origin(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class LoggedPlanInput:
-    """What a run is planned from, as plain data; planning again reads this, never the job file."""
+    """The plan input of a run as plain data. The run is planned again from this, never from the job file."""
 
     kind: str
     """The kind of operation."""
@@ -42,11 +42,11 @@ class LoggedPlanInput:
     lathe: Mapping[str, Any]
     lathe_name: str
     stand_in: bool
-    """True where the lathe is the example lathe, not the user's own."""
+    """True if the lathe is the example lathe, not the user's own."""
     answered: Mapping[str, Any] = field(default_factory=dict)
     """Parameters entered at the counter because the job left them open; the file is unchanged."""
     logged_digest: str = ""
-    """The digest as logged, where the log uses names of the first version; "" for any other."""
+    """The digest as logged, if the log uses names of the first version; else ""."""
 
     def __post_init__(self) -> None:
         """Raise EventError for anything but a table."""
@@ -61,7 +61,7 @@ class LoggedPlanInput:
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest, and for a log with names of the first version also that of today's names."""
+        """The digest; if the log uses names of the first version, also the digest under today's names."""
         return frozenset({self.digest, digest(self.parameters, self.lathe)})
 
 
@@ -86,7 +86,7 @@ class Note(NamedTuple):
 
 
 class Revision(NamedTuple):
-    """A planning again: the event, and the input that caused it."""
+    """A record that the open steps were planned again: the event, and the input that caused it."""
 
     seq: int
     entered: RunInput
@@ -99,7 +99,7 @@ class Snapshot(NamedTuple):
     steps: tuple[Step, ...]
     """Done, skipped and open, in order of their ids."""
     cursor_at: int
-    """Index of the first open step; the number of steps where none is open."""
+    """Index of the first open step; the number of steps if none is open."""
     plan_input: LoggedPlanInput
     zeros: Mapping[str, Fraction]
     depth_mm: float | None
@@ -107,25 +107,25 @@ class Snapshot(NamedTuple):
 
 
 class UndoEntry(NamedTuple):
-    """What an effective event replaced, so that undoing it costs no more than it did."""
+    """What an effective event replaced. Undoing the event puts it back."""
 
     seq: int
     kind: str
     snapshot: Snapshot
     """The part of the state before the event."""
     results_before: tuple[tuple[int, StepResult | None], ...]
-    """The ids of the steps it changed, each with its result before (None: it was open)."""
+    """The result before the event of each step that it changed, by step id (None: the step was open)."""
 
 
 class MachineEvent(NamedTuple):
-    """What happened at the machine. Undoing the event does not turn a handle back."""
+    """Something done at the machine. Undoing its event does not turn a handle back."""
 
     seq: int
     step: Step | None
     """The step that was done, as planned at that time; None for other events."""
     revision: Revision | None
     undone: bool
-    """True where the event was undone later."""
+    """True if the event was undone later."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,7 +133,7 @@ class State:
     """A run after its events so far. Frozen: the next event makes a new one."""
 
     run: str
-    """The run's uid, "" where the events were replayed outside a logbook."""
+    """The run's uid, "" if the events were replayed outside a logbook."""
     origin: Origin | None
     """None for a run without a job file."""
     program: str
@@ -141,11 +141,11 @@ class State:
     """The plan at the start; its figures and cautions apply to the whole run."""
     snapshot: Snapshot
     results: Mapping[int, StepResult]
-    """By step id; a step without one is open."""
+    """The results by step id. A step without a result is open."""
     undo_stack: tuple[UndoEntry, ...]
     """The effective events, which can be undone, oldest first."""
     undone: tuple[MachineEvent, ...]
-    """What was undone, in the order of undoing."""
+    """The events that were undone, in the order in which they were undone."""
     notes: tuple[Note, ...]
     next_step_id: int
     """Ids are never used twice in a run, not even those of a revision that was undone."""
@@ -171,32 +171,32 @@ class State:
 
     @property
     def plan_input(self) -> LoggedPlanInput:
-        """What the open steps are planned from: as started, or as edited last."""
+        """What the open steps are planned from: the input at the start of the run, or after its last edit."""
         return self.snapshot.plan_input
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
-        """What each dial showed at its last touch-off, exact, in its own unit; 0 where it was zeroed."""
+        """What each dial showed at its last touch-off, exact, in its own unit; 0 if it was zeroed."""
         return self.snapshot.zeros
 
     @property
     def depth_mm(self) -> float | None:
-        """Depth reached [mm], by the last pass or a later measurement; None where it is not known."""
+        """Depth reached [mm], by the last pass or a later measurement; None if it is not known."""
         return self.snapshot.depth_mm
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """Each planning again that was not undone, oldest first."""
+        """Every time the open steps were planned again, unless that was undone; oldest first."""
         return self.snapshot.revisions
 
     @property
     def cursor(self) -> Step | None:
-        """The step to do now: the first open one, None where none is open."""
+        """The step to do now: the first open one, None if none is open."""
         at = self.snapshot.cursor_at
         return self.steps[at] if at < len(self.steps) else None
 
     def step(self, step_id: int) -> Step | None:
-        """Return the step of that id, None where the run has none."""
+        """Return the step of that id, None if the run has none."""
         return step_of(self.steps, step_id)
 
     def status_of(self, step_id: int) -> StepStatus:
@@ -245,7 +245,7 @@ class State:
 
     @cached_property
     def pass_number(self) -> int:
-        """The n of "pass n of m": of the pass at the cursor, else of the last one before it."""
+        """The n in "pass n of m": the number of the pass at the cursor, or else of the last pass before it."""
         results = self.results
         before = sum(
             step.action == "cut" and step.id in results and results[step.id].status == "done"
@@ -255,7 +255,7 @@ class State:
 
     @cached_property
     def pass_count(self) -> int:
-        """The m of "pass n of m": cuts done and still open."""
+        """The m in "pass n of m": the number of cuts done plus those still open."""
         skipped = {step_id for step_id, result in self.results.items() if result.status == "skipped"}
         return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
 
@@ -266,7 +266,7 @@ class State:
 
     @cached_property
     def progress(self) -> Progress:
-        """Where the run is, as planning again needs it."""
+        """How far the run has come, for planning the rest again."""
         return progress_of(self.done_steps, self.open_steps(), self.next_step_id)
 
     @property
@@ -276,12 +276,12 @@ class State:
 
     @property
     def undoable(self) -> UndoEntry | None:
-        """The event that can be undone now, None where there is none."""
+        """The event that can be undone now, None if there is none."""
         return self.undo_stack[-1] if self.undo_stack else None
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return what happened at the machine at an event; `after`: the snapshot after it, or a later one."""
+    """Return what an event did at the machine. `after` is the snapshot after the event, or a later one."""
     step = revision = None
     if entry.kind == "done":
         # From the snapshot before: a step that was reopened and planned again is in no later one.
@@ -292,19 +292,19 @@ def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) ->
 
 
 def step_index(steps: tuple[Step, ...], step_id: int) -> int | None:
-    """Return the index of the step of that id, None where there is none; ids rise along the steps."""
+    """Return the index of the step of that id, None if there is none; ids rise along the steps."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
 
 
 def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
-    """Return the step of that id, None where there is none."""
+    """Return the step of that id, None if there is none."""
     index = step_index(steps, step_id)
     return None if index is None else steps[index]
 
 
 class StateSummary(NamedTuple):
-    """The part of a state that the list of runs keeps; the other columns never change."""
+    """The columns of the list of runs that change during a run."""
 
     digest: str
     status: RunStatus
@@ -317,7 +317,7 @@ class RunSummary(NamedTuple):
     """A run in the list of runs: enough for board and history, without its events."""
 
     number: int
-    """Rises in the order in which runs were started, whatever the clock says."""
+    """A number that rises in the order in which runs were started, even if the clock was wrong."""
     uid: str
     origin: Origin | None
     kind: str
@@ -329,7 +329,7 @@ class RunSummary(NamedTuple):
     steps_done: int
     steps_open: int
     name: str = ""
-    """The name of a run without a job; "" where its job names it, or nothing does."""
+    """The name of a run without a job; "" if its job names it, or nothing does."""
 
 
 def state_summary(state: State) -> StateSummary:

@@ -36,7 +36,7 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
-    """Return what to change on the lathe before one operation of a job, () for one that is not in it."""
+    """Return what to change on the lathe before one operation; () if the operation is not in the job."""
     pairs = zip(job.operations, job_changes(job), strict=True)
     return next((changes for other, changes in pairs if other.number == operation.number), ())
 
@@ -55,12 +55,12 @@ def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Cha
 
 
 def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return all cautions of an operation: its own, then the general ones."""
+    """Return all cautions of an operation: first its own, then those of every operation."""
     return [*own_cautions(operation, lathe), *operation.plan.general]
 
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions of this operation alone, that of an example lathe first."""
+    """Return the cautions of this operation alone. If the lathe is the example lathe, that caution comes first."""
     return [*([EXAMPLE_LATHE_WORDS] if lathe.example else []), *operation.plan.cautions]
 
 
@@ -87,7 +87,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Return data with floats rounded to 9 places: smaller digits come from the computer, not the lathe."""
+    """Return data with floats rounded to 9 places: smaller digits are only errors of floating point."""
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

@@ -1,6 +1,6 @@
-"""What to change on the lathe before an operation: what it needs that the operations before it left otherwise.
+"""What to change on the lathe before an operation, because the operations before it need it set differently.
 
-Card, counter and board show it before the first step of the plan.
+Card, counter and board show these changes before the first step of the plan.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -21,9 +21,9 @@ class Change(NamedTuple):
 
 
 def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
-    """Yield the changes before each operation, in order; before the first, everything that is known.
+    """Yield the changes before each operation, in order. For the first operation that is everything it needs.
 
-    operations: what each is planned from, with the figures of its plan.
+    operations: the plan input of each operation, with the figures of its plan.
     """
     set_up = Needs()
     for plan_input, figures in operations:
@@ -33,7 +33,7 @@ def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> It
 
 
 def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
-    """Return what to change from one operation's set-up to the next one's needs, in the order of doing it.
+    """Return what to change on a lathe set up like `set_up` for an operation with these needs, in order.
 
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
@@ -43,7 +43,7 @@ def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
 
 
 def _after(set_up: Needs, needs: Needs) -> Needs:
-    """Return what is set up after an operation: what it needed, else what was set up before."""
+    """Return the set-up after an operation: what it needed; for anything it did not need, the set-up before it."""
     moved = bool(needs.place) and needs.place != set_up.place
     return Needs(
         place=needs.place or set_up.place,
@@ -68,7 +68,7 @@ def _workholding(set_up: Needs, needs: Needs) -> Change | None:
     moves = needs.place and needs.place != set_up.place
     if needs.workholding and (moves or needs.workholding != set_up.workholding):
         return Change("workholding", f"Workholding: {needs.workholding}")
-    # Work is usually on the spindle; say so only where it comes from elsewhere.
+    # Work is usually on the spindle; say so only if it comes from elsewhere.
     if moves and (set_up.place or needs.place != "spindle"):
         return Change("workholding", f"Workholding: {_ON[needs.place]}")
     return None

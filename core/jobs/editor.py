@@ -1,7 +1,7 @@
-"""Edits a job file as text, its material and its operations: everything else stays byte for byte.
+"""Edits the material and the operations in the text of a job file. All other text stays byte for byte.
 
-The new text is read back and compared with the content it should have before it replaces
-the file. A file that cannot be edited line by line is refused with a sentence.
+Before the new text replaces the file, its content is compared with the content wanted.
+A file that cannot be edited line by line is refused with a sentence.
 """
 
 import re
@@ -34,7 +34,7 @@ _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
 def change_operation(
     path: Path, name: str, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Change the parameters of an operation in a job file, and return the job as it is then.
+    """Change the parameters of an operation in a job file, and return the changed job.
 
     Keeps lines whose value is the same, and the comments at the ends of the others.
     Names of the first version in this operation become today's; other operations stay
@@ -81,7 +81,7 @@ def move_operation(
 def change_material(
     path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Change the material in a job file, None for none, and return the job as it is then. Raises FileError."""
+    """Change the material in a job file (None deletes it), and return the changed job. Raises FileError."""
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
     content = parse_toml(before, path)
@@ -97,7 +97,7 @@ def change_material(
 
 
 def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
-    """Return the lines before the first operation with another material; a new one goes below the title."""
+    """Return the lines before the first operation with a new material. If there was none, it goes below the title."""
     places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
     place = places.get("material")
     if old is None:
@@ -133,7 +133,7 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
 def _written(
     path: Path, after: str, content: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
 ) -> Job:
-    """Write a new text if it holds this content, and return its job; raises FileError, `refusal`, if it does not."""
+    """Write a new text if it holds `content`, and return its job; else raise FileError with `refusal`."""
     if _read(after) != content:
         raise FileError([refusal])
     job = parse_job(after, path, lathe_path, own_lathe)
@@ -164,7 +164,7 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return a block with a line end on its last line, which the last line of a file may lack."""
+    """Return a block whose last line has a line end; the last line of a file may lack it."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
@@ -176,7 +176,7 @@ def _with_empty_line(block: Block) -> Block:
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return an operation's lines for its new table: edited one by one, or all new where a value has several."""
+    """Return an operation's lines for its new table: edited one by one, or all new if a value has several lines."""
     end = line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
     if _read("".join(lines)) == {"operation": [new]}:
@@ -211,7 +211,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the lines of the tables inside an operation: unchanged, or all new where one of them has changed."""
+    """Return the lines of the tables inside an operation: unchanged, or all new if one of them has changed."""
     before, after = ({key: value for key, value in table.items() if is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(sub_tables_text(after), end), *_trailing_comments(lines)]
 
@@ -239,7 +239,7 @@ def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: 
 
 
 def _read(text: str) -> dict[str, Any] | None:
-    """Return the tables in a piece of a file, None where it is not whole TOML."""
+    """Return the tables in a part of a file, None if the part alone is not valid TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError:

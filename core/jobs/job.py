@@ -29,11 +29,11 @@ class JobOperation:
     plan_input: PlanInput
     plan: Plan
     written: Parameters
-    """Its table as in the file, perhaps with names of the first version."""
+    """The operation's table as it is in the file, perhaps with names of the first version."""
 
     @property
     def figure_names(self) -> Mapping[str, str]:
-        """Names that its kind of operation gives to some of its figures."""
+        """The names in words that this kind of operation gives to some of its figures."""
         return operation_of(self.kind).figure_names
 
 
@@ -60,7 +60,7 @@ def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None 
 
 
 def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Return the job in `text`, the content of `path` now or after it will be written; see `read_job`."""
+    """Return the job in `text`, which is or will be the content of `path`; see `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
         raise FileError([f"{name_of(path)}: This is a lathe file: it has [dial] tables. Choose a job file."])
@@ -84,7 +84,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe and no errors, or the example lathe and the errors of the lathe's file."""
+    """Return the lathe and no errors. If its file has errors, return the example lathe and those errors."""
     lathe_file = lathe_path if lathe_path is not None or lathe_name is None else path.parent / lathe_name
     try:
         return find_lathe(lathe_file, own_lathe), ()
@@ -102,7 +102,7 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation, planned; plans none where they have too many steps together."""
+    """Return every operation with its plan. Plans none of them if together they have too many steps."""
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
@@ -142,7 +142,7 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's table in today's names; its problems use the names in the file."""
+    """Return an operation's table under today's names. Messages about it use the names in the file."""
 
     def clash(old: str, new: str) -> None:
         problems.append(Problem(where, old, clash_words(old, new)))
@@ -151,7 +151,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps an operation will have, 0 where it cannot be planned: planning it gives the reason."""
+    """Return how many steps an operation will have. 0 if it cannot be planned; planning then raises the reason."""
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

@@ -1,7 +1,6 @@
-"""Adds an operation to a job file as text: what is in the file stays byte for byte.
+"""Adds an operation to the text of a job file. The text that is there stays byte for byte.
 
-The new text is read back before it replaces the file: a usable file is usable
-afterwards, or unchanged.
+The new text is checked before it replaces the file. So a usable file stays usable.
 """
 
 import codecs
@@ -24,10 +23,10 @@ _BYTE_ORDER_MARK = "\ufeff"
 def append_operation(
     path: Path, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Append an operation's table to a job file and return the job as it is now.
+    """Append an operation's table to a job file and return the changed job.
 
-    Reads the file again, so that changes made meanwhile are kept; writes nothing where
-    it can no longer be used. Raises FileError with every error in the file as it is or as it would be.
+    Reads the file again first, so that changes made meanwhile are kept. Writes nothing if
+    the file can no longer be used. Raises FileError with every error in the old or the new text.
     """
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
@@ -51,7 +50,7 @@ def new_job(
     """Write a job file with one operation and return the job.
 
     lathe: the lathe file that the job names, None for the user's own or the example lathe.
-    Raises FileError where `path` exists already, and with every error in what would be written.
+    Raises FileError if `path` exists already, and with every error in what would be written.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
@@ -66,9 +65,9 @@ def new_job(
 
 
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
-    """Return the file of a job's lathe: `lathe_path`, else the one it names; None for neither.
+    """Return the path of a job's lathe file: `lathe_path`, else the one that the job names; None if there is neither.
 
-    Raises FileError where the job's text cannot be read.
+    Raises FileError if the job's text cannot be read.
     """
     name = parse_toml(job.text, job.path).get("lathe")
     if lathe_path is not None or not isinstance(name, str):
@@ -77,7 +76,7 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def operation_text(parameters: Parameters) -> str:
-    """Return an operation's table as in a job file, with the tables inside it (the layers) below.
+    """Return the text of an operation in a job file; tables inside it, such as layers, come last.
 
     >>> print(operation_text({"kind": "by_hand", "name": "Chamfer"}), end="")
     [[operation]]
@@ -109,7 +108,7 @@ def is_tables(value: object) -> bool:
 
 
 def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Raise FileError where a file cannot be used as it is: nothing may be added to it."""
+    """Raise FileError if a job file has errors: nothing may be added to it."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
@@ -118,7 +117,7 @@ def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path
 
 
 def _check_unused(path: Path) -> None:
-    """Raise FileError where a name is in use, even by a broken link."""
+    """Raise FileError if a name is in use, even by a broken link."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
@@ -135,7 +134,7 @@ def line_end(text: str) -> str:
 
 
 def byte_order_mark(path: Path) -> str:
-    """Return the byte order mark that some editors put first, "" where the file has none."""
+    """Return the byte order mark that some editors put first, "" if the file has none."""
     try:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
@@ -145,6 +144,6 @@ def byte_order_mark(path: Path) -> str:
 
 
 def _beside(lathe: Path, job: Path) -> str:
-    """Return the path of a lathe file for a job file: relative where it is in the job's folder, else absolute."""
+    """Return the path of a lathe file for a job file: relative if it is in the job's folder, else absolute."""
     lathe, folder = lathe.resolve(), job.parent.resolve()
     return str(lathe.relative_to(folder) if lathe.is_relative_to(folder) else lathe)

@@ -1,1 +1,1 @@
-"""The lathe: its dials and parts, its file, and the table of keys that describes both."""
+"""The lathe: its dials and other parts, its file, and the table of keys that a lathe file may have."""

@@ -1,4 +1,4 @@
-"""What a dial shows at a reading: its marks as the eye sees them, and what moves when it is turned there."""
+"""A dial set to a reading: the marks that the user sees, and how far its slide moves."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -14,11 +14,11 @@ _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
 _ALONG_THE_AXIS = {"carriage", "tailstock"}
-"""Slides that change no diameter."""
+"""The dials of slides that do not change the diameter."""
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
-    """Return what happens when a dial is turned from 0 to a position, one sentence a line.
+    """Return sentences that say what happens if a dial is turned from 0 to a position.
 
     position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm",
     "15 thou"); more than a turn counts turns. Raises QuantityError for anything else.
@@ -68,7 +68,7 @@ def first_to_do(dial: Dial, position: str) -> str:
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
-    """Return a length [mm] in the unit engraved on a dial, and in the other."""
+    """Return a length [mm] in the unit engraved on a dial, and in brackets in the other unit."""
     inches = length_mm / MM_PER_INCH
     if dial.unit == "in":
         return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
@@ -95,7 +95,7 @@ def read_position(dial: Dial, text: str) -> Fraction:
 
 
 def _mark_words(dial: Dial, marks: int) -> str:
-    """Return which mark of a turn it is, for the end of a sentence."""
+    """Return the number of a mark within its turn, worded for the end of a sentence."""
     if dial.per_turn is None:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
@@ -118,7 +118,7 @@ class DialMark(NamedTuple):
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
-    """Return the marks round the one under the zero line, from left to right.
+    """Return the mark under the zero line and the marks beside it, from left to right.
 
     Turned clockwise the top of a dial goes to the right, so the next mark is on the left.
     If it is not known which way the handle goes, clockwise goes in, as on most lathes.
@@ -139,7 +139,7 @@ def marks_of(dial: Dial, text: str) -> int:
 
 
 def example_reading(dial: Dial, unit: str) -> str:
-    """Return a reading to try a dial with, 21 marks inwards from 0, in the unit engraved: "mm", "in" or "thou".
+    """Return an example of a reading: 21 marks inwards from 0. `unit` is the one engraved: "mm", "in" or "thou".
 
     >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
     '0.42'

@@ -16,7 +16,7 @@ from core.values.quantities import length_text
 
 LATHE_FORMAT = 1
 SET_UP = "set-up (key l on the board)"
-"""How sentences name set-up, for whoever lacks something in the lathe file."""
+"""The name of set-up in sentences about something that the lathe file lacks."""
 DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
 """Dials that operations look for; a lathe file may have others."""
 CARRIAGE = "carriage"
@@ -29,17 +29,17 @@ class CompoundScale(NamedTuple):
     """The scale that shows how far the compound is swivelled."""
 
     zero: Literal["parallel", "perpendicular"]
-    """Where the slide points, to the spindle axis, when the scale reads 0."""
+    """The direction of the slide when the scale reads 0: parallel or perpendicular to the spindle axis."""
     graduation_deg: float = 1.0
     end_deg: float | None = None
-    """The largest angle engraved; None: no known end."""
+    """The largest angle on the scale [deg]; None if it is not known."""
 
     def reading_deg(self, compound_angle_deg: float) -> float:
         """Return what the scale reads [deg] at a compound angle off square to the axis [deg]."""
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
-        """Return whether the scale is engraved as far as a compound angle [deg]."""
+        """Return whether the scale is long enough to show a compound angle [deg]."""
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
@@ -53,7 +53,7 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle below the half angle [deg] that has a mark, None for none."""
+        """Return the largest compound angle below the half angle [deg] that has a mark, None if no mark is below."""
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
@@ -75,7 +75,7 @@ class ThreadDial(NamedTuple):
 
 
 class ChangeGears(NamedTuple):
-    """The change gears there are."""
+    """The change gears that the user has."""
 
     teeth: tuple[int, ...]
     fixed_ratio: Fraction = Fraction(1)
@@ -86,7 +86,7 @@ class Spindle(NamedTuple):
     """Speeds, stopping and nose of the spindle."""
 
     speeds_rpm: tuple[float, ...] = ()
-    """Rising; () for a speed without steps."""
+    """The spindle's speeds in rising order [rpm]; () if the speed has no steps."""
     range_rpm: tuple[float, float] | None = None
     reaction_time_s: float = 1.0
     coast_turns: float | None = None
@@ -119,7 +119,7 @@ class RotaryTable(NamedTuple):
     ratio: Fraction
     """Handle turns for one turn of the table."""
     dial_graduation_deg: Fraction | None = None
-    """Of the handle's dial, as table angle; None with plates only."""
+    """The angle that the table turns for one mark of the handle's dial [deg]; None if it has only plates."""
     vernier_deg: Fraction | None = None
     plates: tuple[tuple[int, ...], ...] = ()
     """Hole circles, plate by plate."""
@@ -138,7 +138,7 @@ class Indicator(NamedTuple):
 
 
 class Chuck(NamedTuple):
-    """Jaws: travel for one turn of a four-jaw screw, and the faces of three-jaw jaws."""
+    """The chucks' jaws: travel for one turn of a four-jaw screw, and the faces of three-jaw jaws."""
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -169,7 +169,7 @@ class Lathe:
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """The tables of its file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
-    """Its tables as the file has them, perhaps under names of the first version."""
+    """The tables of the file unchanged, perhaps with names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
         """Return a dial by name.
@@ -187,7 +187,7 @@ class Lathe:
 
     @property
     def unit(self) -> Unit:
-        """Unit in which sizes are shown: the cross-slide dial's, else the first dial's."""
+        """Unit in which sizes are shown: that of the cross-slide's dial, or else of the first dial."""
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
@@ -197,7 +197,7 @@ class Lathe:
 
     @property
     def indicator_unit(self) -> Unit:
-        """Unit of the indicator's dial; without an indicator in the file the unit of sizes."""
+        """Unit of the indicator's dial. If the file has no indicator: the unit in which sizes are shown."""
         return self.indicator.unit if self.indicator else self.unit
 
     def indicator_text(self, length_mm: float) -> str:

@@ -54,7 +54,7 @@ def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) ->
 
 
 def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return all that is wrong with the tables of a lathe file, key by key."""
+    """Return every problem in the tables of a lathe file, key by key."""
     problems: list[Problem] = []
     _lathe(data, "", problems)
     return tuple(problems)
@@ -94,7 +94,7 @@ def _dials(top: Table) -> dict[str, Dial]:
 
 
 def _made(part: Part, table: Table, **more: Any) -> Any:
-    """Return the object that a part makes of its table; None if a required key is missing or wrong."""
+    """Return the object that a part of the lathe makes from its table; None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:
         part.check(table, read)
@@ -152,7 +152,7 @@ def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], .
 
 
 def _ratio(table: Table, key: str) -> Fraction | None:
-    """Return a ratio such as "1/2"; it is one of wheels, so without decimals."""
+    """Return a ratio of toothed wheels, such as "1/2". It has no decimals."""
     text = table.text(key, longest=20)
     if text is None:
         return None

@@ -31,7 +31,7 @@ _PLAIN_NAME = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 
 
 def lathe_text(data: Mapping[str, Any]) -> str:
-    """Return the text of a lathe file: its keys in order, each with a comment, and a seal in the last line.
+    """Return the text of a lathe file: keys in order, each with a comment. The last line is a seal (a checksum).
 
     data: the tables of the file. Raises FileError with all errors at once if they do not
     describe a lathe.
@@ -47,8 +47,8 @@ def lathe_text(data: Mapping[str, Any]) -> str:
 def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
     """Write a lathe file, whole or not at all, and return the path it was written to.
 
-    Only an untouched file of set-up's own is replaced. Anything else stays, and the new
-    file goes beside it ("lathe-2.toml"). Creates the folder if needed. Raises FileError.
+    Only a file that set-up wrote and nobody edited is replaced. Any other file stays, and
+    the new one goes beside it ("lathe-2.toml"). Creates the folder if needed. Raises FileError.
     """
     text = lathe_text(data)
     try:
@@ -68,7 +68,7 @@ def is_untouched(text: str) -> bool:
 
 
 def _may_replace(path: Path) -> bool:
-    """Return whether a path is free or has an untouched file of set-up's own."""
+    """Return whether set-up may write to a path: no file is there, or one that set-up wrote and nobody edited."""
     if not path.exists() and not path.is_symlink():
         return True
     try:
@@ -126,7 +126,7 @@ def _keys(table: Mapping[str, Any], part: Part) -> Iterator[str]:
 
 
 def _list_lines(key: str, items: list[Any]) -> Iterator[str]:
-    """Yield a list on one line if it is short, else a few items to a line; a list of lists with one on each line."""
+    """Yield the lines of a list: one if it is short, else a few items a line. Lists in it get a line each."""
     if any(isinstance(item, list | tuple) for item in items):
         yield f"{key} = ["
         yield from (f"    [{', '.join(_scalar(part) for part in item)}]," for item in items)

@@ -1,4 +1,4 @@
-"""A run that is open: its state, which changes only after the logbook has saved the event."""
+"""An open run. Its state changes only after the logbook has saved the event."""
 
 import uuid
 from collections.abc import Mapping, Sequence
@@ -32,7 +32,7 @@ class RunClock(Protocol):
 
 
 class ActiveRun:
-    """One run, counted here or only viewed.
+    """One run, which this program counts or only views.
 
     `state` is what the logbook holds; it changes only after a commit.
     """
@@ -42,7 +42,7 @@ class ActiveRun:
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
-        """The other program that counts this run, so that this one can only view it; None where there is none."""
+        """The other program that counts this run, so that this one can only view it; None if there is none."""
         self.left: Left = "here"
         self._is_marked = False
         self._logbook = logbook
@@ -70,7 +70,7 @@ class ActiveRun:
         """Start a run of a plan, whose steps are numbered from 1; it is logged on return.
 
         program: name and version, for the log; after: the newest run of this operation that the user
-        has seen, None for no run. Raises RunStartedError where there is another by now, LogbookError,
+        has seen, None for no run. Raises RunStartedError if there is another by now, LogbookError,
         and EventError for parameters that cannot be logged.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
@@ -90,7 +90,7 @@ class ActiveRun:
 
     @classmethod
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
-        """Open a run where it was left; one that another program counts can only be viewed (see `holder`).
+        """Open a run in the state in which it was left. If another program counts it, it is only viewed (see `holder`).
 
         Repairs a damaged logbook first, with a notice. Raises LogbookError.
         """
@@ -105,7 +105,7 @@ class ActiveRun:
 
     @property
     def view_only(self) -> bool:
-        """True where nothing can be recorded: another program counts the run, or the logbook is read only."""
+        """True if nothing can be recorded: another program counts the run, or the logbook is read only."""
         return self._lock is None
 
     @property
@@ -116,9 +116,9 @@ class ActiveRun:
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, and only then adopt the new state; returns that.
+        """Check an event, log it, and only then change the state. Return the new state.
 
-        Raises EventError where it is not possible now, LogbookError where it could
+        Raises EventError if it is not possible now, LogbookError if it could
         not be logged; the state is then what the disk holds, as far as it can be read.
         An event that failed before and is tried again is logged once, whether or not it was on the disk.
         """
@@ -186,7 +186,7 @@ class ActiveRun:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read the run again if anything was logged since; returns whether it did. For viewing only."""
+        """Read the run again if another program has logged anything since; return whether it has. For viewing only."""
         version = self._logbook.data_version()
         if version == self._version:
             return False
@@ -198,7 +198,7 @@ class ActiveRun:
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to take a run that its owner has closed; returns whether this program counts it now."""
+        """Try to lock a run that another program has closed. Return whether this program counts it now."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -215,7 +215,7 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Remember how the run was left, and that it was opened last; does nothing for a run that is only viewed."""
+        """Mark the run as opened last, and keep how it was left before. Does nothing for a run that is only viewed."""
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
@@ -257,7 +257,7 @@ class ActiveRun:
             raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state again after a failed commit; returns whether this event was logged all the same."""
+        """Read the state again after a failed commit. Return whether this event was logged nevertheless."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -266,6 +266,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Read the state from disk again; where that fails too, keep the last one logged."""
+        """Read the state from disk again. If that fails too, keep the last state logged."""
         with suppress(LogbookError):
             self.state = self._read()

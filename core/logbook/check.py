@@ -1,4 +1,4 @@
-"""Checks a whole logbook: the file, every event against its checksum, every run against its events."""
+"""Checks a whole logbook: the file, the checksum of every event, and the list of runs against their events."""
 
 import sqlite3
 import threading
@@ -18,7 +18,7 @@ from core.values.plain_text import clean, quoted, sentence
 
 MOST_PROBLEMS = 100
 _PAUSE_S = 0.005
-"""After every few events, so that a key pressed meanwhile is served."""
+"""Length of the pause after every few events [s], so that the program can react to keys meanwhile."""
 _LONGEST_STOP_S = 2.0
 
 
@@ -30,13 +30,13 @@ class Verification(NamedTuple):
     strays: int
     """Events read out of a damaged file that follow on a lost one."""
     problems: tuple[str, ...]
-    """The first hundred, a sentence each; none where all is sound."""
+    """The first hundred, a sentence each; () if the logbook is undamaged."""
 
 
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
     """Check file and runs, one run in memory at a time, while other programs may log.
 
-    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error where it cannot continue.
+    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error if it cannot continue.
     """
     problems = [
         f"The file is damaged: {clean(text)}."
@@ -67,7 +67,7 @@ def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) 
 
 
 def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
-    """Return where the list of runs disagrees with a run's events, a sentence each."""
+    """Return the differences between the list of runs and a run's events, a sentence each."""
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
         summary = state_summary(replay(paced(events, pause), uid))
@@ -95,7 +95,7 @@ class Check:
         self._ended.set()
 
     def damage(self) -> str:
-        """Return the damage in a sentence, "" where all is sound, the disk fails, or the check was stopped.
+        """Return the damage in a sentence; "" if there is none, the disk fails, or the check was stopped.
 
         Damage must be found twice: SQLite reports a passing error of the disk as damage too.
         """

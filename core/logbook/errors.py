@@ -25,11 +25,11 @@ _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 
 
 class LogbookDamagedError(LogbookError):
-    """The logbook is ours, but cannot be trusted as it is."""
+    """The file is a halfnut logbook, but is damaged."""
 
 
 class LogbookDiskError(LogbookError):
-    """The disk failed. The file may be sound: nothing is repaired, and the user can try again."""
+    """The disk failed. The file may be undamaged, so nothing is repaired and the user can try again."""
 
 
 class LogbookBusyError(LogbookError):
@@ -43,7 +43,7 @@ def damaged(path: Path, what: str) -> LogbookDamagedError:
 
 @contextlib.contextmanager
 def errors_as_sentences(path: Path) -> Iterator[None]:
-    """Turn what the disk or SQLite reports inside the block into LogbookError, a sentence."""
+    """Turn errors of the disk or SQLite in the block into LogbookError with a sentence."""
     try:
         yield
     except sqlite3.Error as error:
@@ -67,7 +67,7 @@ _KINDS_BY_ERRNO: dict[int, type[LogbookError]] = {errno.EIO: LogbookDiskError, e
 
 
 def primary_code(error: sqlite3.Error) -> int:
-    """Return SQLite's primary result code, SQLITE_ERROR where the error did not come from SQLite itself."""
+    """Return SQLite's primary result code, SQLITE_ERROR if the error did not come from SQLite itself."""
     code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
     return code & 0xFF
 

@@ -1,4 +1,4 @@
-"""The logbook's file while it is open: who may write when, what happens when the disk fails, and its copies."""
+"""The logbook's file while it is open: locks around writes, repair after errors of the disk, and backups."""
 
 import os
 import sqlite3
@@ -31,11 +31,11 @@ if TYPE_CHECKING:
 _Result = TypeVar("_Result")
 OnRepair = Callable[[int], object]
 _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
-"""Failures after which the connection is still good."""
+"""Errors of SQLite after which the connection can still be used."""
 
 
 class LogbookFile:
-    """An open logbook file. Every method raises LogbookError, in plain sentences.
+    """An open logbook file. If a method fails, it raises LogbookError with plain sentences.
 
     A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to
     3.51.2 has a race when two connections write and checkpoint at once.
@@ -55,7 +55,7 @@ class LogbookFile:
         self._newer = ""
         self._exists = True
         self._in_doubt = False
-        """A commit failed, but what it wrote may still be on the disk."""
+        """True if a commit failed whose data may be on the disk nevertheless."""
         self._repair_failed = False
         """A repair left damage: the disk cannot be trusted, so no repair is tried again."""
         self._closed = False
@@ -69,7 +69,7 @@ class LogbookFile:
         self._use(opened)
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query; tries again once after an error of the disk, repairs once after damage."""
+        """Return the result of a query. Try once more after an error of the disk; repair the file once if damaged."""
         try:
             return self._queried(query)
         except LogbookDiskError:
@@ -100,14 +100,14 @@ class LogbookFile:
             ) from error
 
     def connect_again(self) -> None:
-        """Close the file and open it again; raises LogbookDamagedError where it really is damaged."""
+        """Close the file and open it again; raises LogbookDamagedError if it really is damaged."""
         with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             self._connect_again()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for queries."""
+        """Yield the connection for queries."""
         with self._thread_lock, errors_as_sentences(self.path):
             if self._connection is None:
                 with self.held():
@@ -118,7 +118,7 @@ class LogbookFile:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
+        """Yield the connection for one transaction. At the end it is committed and synced, or wholly undone."""
         if self.read_only:
             raise LogbookError(f"The logbook {name_of(self.path)} is open read only, so nothing was logged.")
         with errors_as_sentences(self.path), self.held():
@@ -139,7 +139,7 @@ class LogbookFile:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the write lock, also for files beside the logbook; another thread of this program waits."""
+        """Hold the write lock for the block. It also protects files beside the logbook. Other threads wait."""
         with self._thread_lock, self._lock.held():
             yield
 
@@ -168,7 +168,7 @@ class LogbookFile:
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     def check(self) -> "Check":
-        """Return a check of the whole file for a worker thread; it is stopped when the file is closed or repaired."""
+        """Return a check of the whole file, to run in a worker thread. Closing or repairing the file stops it."""
         from core.logbook.check import Check
 
         self._stop_check()
@@ -181,7 +181,7 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Set the damaged file aside and continue with what can be read; a notice says so after `why`.
+        """Rename the damaged file and continue with a new one of all that can be read. A notice says so after `why`.
 
         May be called in another thread.
         """
@@ -193,7 +193,7 @@ class LogbookFile:
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a sound copy to a new file, also while passes are being logged."""
+        """Write a complete copy to a new file, even while passes are being logged."""
         if not self._exists:
             raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
@@ -238,7 +238,7 @@ class LogbookFile:
         self._users.release()
 
     def _set_aside(self, why: str) -> str:
-        """Set the damaged file aside; returns the sentence that says so."""
+        """Rename the damaged file and return a sentence with its new name, for the user."""
         alone = self._users.try_exclusive()
         try:
             if not alone:
@@ -280,7 +280,7 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the name still leads to the open file; SQLite would go on writing to a removed one."""
+        """Check that the path is still that of the open file. SQLite would keep writing to a deleted file."""
         try:
             at_path = self.path.stat()
         except FileNotFoundError:
@@ -309,9 +309,9 @@ def _make_folder(folder: Path) -> None:
 
 
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
-    """Copy an open logbook to `target`, also while passes are being logged.
+    """Copy an open logbook to `target`, even while passes are being logged.
 
-    Raises LogbookError; then nothing is left of the copy.
+    Raises LogbookError. Then no part of the copy is left on the disk.
     """
     made: list[Path] = []
     try:

@@ -1,4 +1,4 @@
-"""Locks on files; the kernel frees them when their owner ends, however it ends."""
+"""Locks on files. The kernel frees a lock when its program ends, even if it crashes."""
 
 import contextlib
 import errno
@@ -27,11 +27,11 @@ class FileLock:
         self.handle: int | None = None
 
     def try_exclusive(self) -> bool:
-        """Take the lock for one owner alone; False where another holds it."""
+        """Take the lock for one owner alone; False if another holds it."""
         return self._try(fcntl.LOCK_EX)
 
     def try_shared(self) -> bool:
-        """Take the lock beside others; False where one holds it alone."""
+        """Take the lock beside others; False if one holds it alone."""
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
@@ -42,9 +42,9 @@ class FileLock:
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock alone for a block; raises LogbookBusyError where another holds it for two seconds.
+        """Hold the lock alone for a block; raises LogbookBusyError if another holds it for two seconds.
 
-        Also tries a lock of the kind that SQLite uses: where such locks fail, SQLite would report it only
+        Also tries a lock of the kind that SQLite uses: if such locks fail, SQLite would report it only
         after ten seconds, at every try.
         """
         for _ in range(_TRIES):
@@ -108,13 +108,13 @@ class RunHolder(NamedTuple):
 
 
 class RunLock:
-    """The right to record events of one run, held until released or until the program ends."""
+    """A lock on one run: only its holder may record events. It lasts until released or until the program ends."""
 
     def __init__(self, lock: FileLock) -> None:
         self._lock = lock
 
     def release(self) -> None:
-        """Let another program take the run."""
+        """Release the lock, so that another program can take the run."""
         if self._lock.handle is not None:
             with contextlib.suppress(OSError):
                 self._lock.path.unlink()

@@ -43,15 +43,15 @@ if TYPE_CHECKING:
     from core.logbook.check import Check, Verification
 
 ANY_RUN = "any"
-"""For `after`: start one more run, whatever runs of the operation there are."""
+"""A value for `after`: start one more run, even if the operation has other runs."""
 _MOST_UNFINISHED = 500
-"""How many are searched for the one opened last."""
+"""How many unfinished runs are searched for the one that was opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
 
 
 class RunStartedError(LogbookError):
-    """Another program has started the same operation meanwhile; nothing was logged."""
+    """Another program has started a run of the same operation meanwhile. Nothing was logged."""
 
     def __init__(self, uid: str) -> None:
         super().__init__("Another program has just started this operation. Nothing was logged here.")
@@ -68,7 +68,7 @@ class Logbook:
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
-        """Open the logbook in a folder; creates one where there is none, repairs a damaged one.
+        """Open the logbook in a folder; creates one if there is none, repairs a damaged one.
 
         `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
         size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
@@ -89,19 +89,19 @@ class Logbook:
 
     @property
     def read_only(self) -> bool:
-        """Nothing can be logged: opened so, or a newer program's file, or no permission (see notices)."""
+        """True if nothing can be logged: opened read only, made by a newer program, or no permission (see notices)."""
         return self._file.read_only
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Sentences for the user: a damaged file set aside, no write-ahead log, a file that is read only."""
+        """Sentences for the user, such as: a damaged file was renamed, or the logbook is read only."""
         return self._file.notices
 
     def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:
         """Log the first event of a run, and list the run; committed and synced on return.
 
         after: the newest run of this operation that the user has seen, None for no run.
-        Raises RunStartedError where there is another by now.
+        Raises RunStartedError if there is another by now.
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
@@ -118,7 +118,7 @@ class Logbook:
         """Log one more event of a run; committed and synced on return.
 
         `summary` is what the list of runs keeps after it. Raises LogbookError
-        where the run on disk is not the one that the event follows.
+        if the run on disk is not the one that the event follows.
         """
         row = event_row(run, event)
         with self._logging() as connection:
@@ -136,7 +136,7 @@ class Logbook:
 
     @contextmanager
     def _logging(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for one transaction; repairs the file where it turns out damaged."""
+        """Yield the connection for one transaction; repair the file if it turns out to be damaged."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -148,7 +148,7 @@ class Logbook:
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
-        """Return the events of a run, each checked against its checksum and all against the list of runs."""
+        """Return the events of a run. Their checksums, and their number in the list of runs, are checked."""
         return self._file.read(lambda connection: read_events(connection, self.path, run))
 
     def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
@@ -156,7 +156,7 @@ class Logbook:
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return run and event of each event read out of a damaged logbook that follows a lost one."""
+        """Return the run and the event of every stray: an event that a repair kept although one before it is lost."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
@@ -173,11 +173,11 @@ class Logbook:
         return self._runs(conditions, limit)
 
     def run(self, uid: str) -> RunSummary | None:
-        """Return one run, None where the logbook has none of that uid."""
+        """Return one run, None if the logbook has none of that uid."""
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
-        """Return the newest run of an operation of a job, None where there is none; older ones are history."""
+        """Return the newest run of an operation of a job, None if there is none; older ones are history."""
         conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
         return next(iter(self._runs(conditions, 1)), None)
 
@@ -192,7 +192,7 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Return the lock that allows to record events of a run, or who holds it."""
+        """Lock a run, so that only this program records its events. Return the lock, or the program that has it."""
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
@@ -210,9 +210,9 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open the logbook of a folder read only, check it, and close it; only what every try finds is damage.
+        """Open a folder's logbook read only, check it, and close it. Only what every try finds counts as damage.
 
-        Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
+        Raises LogbookDiskError if the disk cannot read all of it, and LogbookError.
         """
 
         def look() -> "Verification":
@@ -226,7 +226,7 @@ class Logbook:
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook that seemed damaged again, and rebuild it where it is; returns whether it was."""
+        """Check a logbook again that seemed damaged. Rebuild it if it is damaged, and return whether it was."""
         try:
             self._file.connect_again()
             problems = self.verify().problems
@@ -237,11 +237,11 @@ class Logbook:
         return bool(problems)
 
     def rebuild(self, why: str = "") -> None:
-        """Set a damaged logbook aside and copy what can be read into a new one; `why` names the damage."""
+        """Rename a damaged logbook and copy what can be read into a new one. `why` names the damage."""
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> None:
-        """Write a sound copy to a new file, also while passes are being logged."""
+        """Write a complete copy to a new file, even while passes are being logged."""
         self._file.backup(target)
 
     def settle(self) -> None:
@@ -271,7 +271,7 @@ class Logbook:
 
 
 def _checked(uid: str) -> str:
-    """Return a run's uid; raises LogbookError for anything else, for it also names a file."""
+    """Return `uid` if it is the uid of a run; else raise LogbookError, as uids are also used as file names."""
     if not is_uid(uid):
         raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
     return uid

@@ -49,13 +49,13 @@ class Opened(NamedTuple):
     read_only: bool
     notices: tuple[str, ...] = ()
     newer: str = ""
-    """Says that a newer program made it, without a full stop; "" for any other."""
+    """A sentence without a full stop that a newer program made the logbook; "" for any other logbook."""
     exists: bool = True
-    """False where there is no logbook yet and an empty one in memory is used instead."""
+    """False if there is no logbook yet and an empty one in memory is used instead."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish an interrupted repair, or create a logbook where there is none; returns what the user should know.
+    """Finish an interrupted repair, or create a logbook if there is none; returns what the user should know.
 
     Call it only under the write lock.
     """
@@ -81,7 +81,7 @@ def is_missing(path: Path) -> bool:
 
 
 def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
-    """Open a logbook with `open_to_write` or `open_to_read`; tries again where the disk may have failed for a moment.
+    """Open a logbook with `open_to_write` or `open_to_read`; tries again if the disk may have failed for a moment.
 
     Raises as `with_retries` does.
     """
@@ -89,11 +89,11 @@ def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`; tries again where it is not sound or the disk may have failed for a moment.
+    """Return the result of `look`; tries again if it reports damage or the disk may have failed for a moment.
 
     SQLite reports a failed read as damage. So damage counts only when every try finds it although every byte
     can be read. Between two tries nobody in this process may have the logbook open: a file that Python closes takes
-    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk keeps failing.
+    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -112,7 +112,7 @@ def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_R
 
 
 def _read_through(path: Path) -> None:
-    """Read all of the logbook's files; raises LogbookDiskError where the disk cannot."""
+    """Read all of the logbook's files; raises LogbookDiskError if the disk cannot."""
     with errors_as_sentences(path):
         for file in (path, companion(path, "-wal")):
             if file.exists():
@@ -125,7 +125,7 @@ def open_to_write(path: Path) -> Opened:
     """Open an existing logbook, under the write lock.
 
     One made by a newer program, or without permission to write, is opened read only.
-    Raises LogbookDamagedError, or LogbookError where it is a file of another program.
+    Raises LogbookDamagedError, or LogbookError if it is a file of another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
         return opened_read_only(path)
@@ -154,7 +154,7 @@ def opened_read_only(path: Path) -> Opened:
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook read only; where there is none, an empty one in memory takes its place."""
+    """Open a logbook read only; if there is none, an empty one in memory takes its place."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)
@@ -179,7 +179,7 @@ def open_to_read(path: Path) -> Opened:
 
 
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
-    """Return the schema version, and an event cut off while it was written, without writing anything.
+    """Return the schema version, and any event that a power cut left half written. Writes nothing.
 
     A connection that may write tidies up when it is closed, and would overwrite
     what can still be read out of a damaged file.
@@ -198,7 +198,7 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 @contextmanager
 def _damage_or_foreign(path: Path) -> Iterator[None]:
-    """Turn errors into sentences that say whether it is a damaged logbook or a file of another program."""
+    """Turn errors in the block into sentences: either the logbook is damaged, or the file is another program's."""
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
@@ -229,7 +229,7 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
-    """Choose how each commit reaches the disk; returns what the user should know."""
+    """Set SQLite up so that each commit is on the disk before it returns; return notices for the user."""
     connection.execute("PRAGMA fullfsync = ON")
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":

@@ -34,12 +34,12 @@ class WalFrame(NamedTuple):
     commits: bool
     """True for the last frame of a transaction."""
     salt: bytes
-    """Frames left over from before the log last restarted have another."""
+    """A number that changes when the log restarts, so that older frames are recognised."""
     place: int
 
 
 class PageSource:
-    """The pages of a file and of the write-ahead log beside it; raises OSError where the disk cannot read them."""
+    """The pages of a file and of the write-ahead log beside it; raises OSError if the disk cannot read them."""
 
     def __init__(self, path: Path, wal: Path) -> None:
         self._handles = [_opened(path), _opened(wal)]
@@ -91,7 +91,7 @@ class PageSource:
         return transactions[:-1]
 
     def _salt(self) -> bytes:
-        """Return the salt of the log; from its first frame where its header is damaged."""
+        """Return the salt of the log, taken from its first frame if its header is damaged."""
         header = _read(self._handles[1], 0, _WAL_HEADER)
         return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
 
@@ -106,7 +106,7 @@ class PageSource:
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row with as many columns as an event has; its checksum then shows whether it is one."""
+    """Yield every row on the pages that has as many columns as an event; the checksum shows whether it is an event."""
     for page in pages:
         for cell in _cells(page):
             try:
@@ -172,7 +172,7 @@ def _row(payload: bytes) -> Iterator[Row]:
 
 
 def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
-    """Return a column of a record and where the next begins."""
+    """Return the value of a column of a record, and the offset of the next column."""
     if column_type in (8, 9):
         return column_type - 8, place
     if column_type in _INTEGER_SIZES:
@@ -185,7 +185,7 @@ def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
 
 
 def _varint(data: bytes, place: int) -> tuple[int, int]:
-    """Return a number of 1 to 9 bytes, seven bits each but the ninth, and where the next value begins."""
+    """Return a number of 1 to 9 bytes (seven bits each, the ninth eight), and the offset of the next value."""
     value = 0
     for count in range(8):
         byte = data[place + count]
@@ -210,6 +210,6 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return bytes of a file, zeros where it ends early."""
+    """Return `size` bytes of a file; zeros replace those after its end."""
     content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return content.ljust(size, b"\0")

@@ -1,4 +1,4 @@
-"""Repairs a damaged logbook: sets it aside and copies what can be read into a new one.
+"""Repairs a damaged logbook: copies what can be read into a new file and renames the damaged one.
 
 The new file is complete and synced before anything is moved, and every step can be
 continued after a power cut: nothing is ever overwritten. Until it takes the place of the
@@ -52,7 +52,7 @@ class RecoveryReport(NamedTuple):
     """Events that could be read, but follow a lost one."""
 
     def sentence(self, path: Path, why: str) -> str:
-        """Return sentences that say what happened, what is kept and where, with both paths."""
+        """Return sentences for the user: what happened, what was kept, and the paths of both files."""
         aside = f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}."
         if not self.events:
             return f"{aside} No run in it could be read, so a new {name_of(path)} was started."
@@ -68,12 +68,12 @@ class RecoveryReport(NamedTuple):
 
 
 def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
-    """Return run and event of a last transaction that SQLite does not read from the write-ahead log.
+    """Return the run and the event of a last transaction in the write-ahead log that SQLite ignores.
 
     A power cut in the middle of a commit can leave it so. SQLite silently stops at the first
-    frame that is not whole, and later overwrites those after it. Every transaction holds an
-    event, so it is enough to check whether those of the last two are there.
-    Raises LogbookDamagedError where more is missing than a power cut explains.
+    incomplete frame, and later overwrites the frames after it. Every transaction holds an
+    event, so it is enough to check whether the events of the last two transactions are there.
+    Raises LogbookDamagedError if more is missing than a power cut explains.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
@@ -86,7 +86,7 @@ def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Even
 
 
 def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log an event that was being written when the power failed; does nothing where it does not follow."""
+    """Log an event that was being written when the power failed, if it is the next event of its run."""
     events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
     state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
@@ -131,7 +131,7 @@ def set_aside(path: Path) -> RecoveryReport:
 
 
 def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
-    """Write what can be read into a new logbook, synced; returns the numbers of events, runs and strays."""
+    """Write all that can be read into a new, synced logbook. Return how many events, runs and strays it has."""
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
@@ -156,7 +156,7 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
 
 
 def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
-    """Restore rows in which only run or number is wrong: the checksum proves where they belong."""
+    """Restore rows in which only the run or the number is wrong. The checksum proves the right ones."""
     if not suspects:
         return
     for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
@@ -170,9 +170,9 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
 
 
 def finish_move(path: Path) -> Path | None:
-    """Put a complete new logbook in place of the damaged one; also finishes a move that a power cut interrupted.
+    """Move a complete new logbook to the path of the damaged one. Also finishes a move that a power cut interrupted.
 
-    Returns the new path of the damaged one, None where there is nothing to move.
+    Returns the new path of the damaged one, None if there is nothing to move.
     """
     pair = _carried_over_from(path)
     if pair is None:
@@ -192,9 +192,9 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return a new logbook made from the one at `path`, and where that one is now; None where there is none.
+    """Return a new logbook that was copied from the one at `path`, and that one's path now; None if there is none.
 
-    The digest in its name proves it, whatever else is in the folder.
+    The digest in the new one's name proves which file it was copied from.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
         digest = carried.name.rpartition("-")[2]
@@ -218,7 +218,7 @@ def _aside_name(path: Path, number: object) -> str:
 
 
 def _free_name(path: Path) -> Path:
-    """Return the first name for the damaged file that overwrites nothing."""
+    """Return the first unused name for the damaged file."""
     number = 1
     while True:
         aside = path.with_name(_aside_name(path, number))
@@ -242,7 +242,7 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return run, number and checksum of the strays of an earlier repair that can still be read."""
+    """Return run, number and checksum of every stray (an event after a lost one) that an earlier repair kept."""
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -251,7 +251,7 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 
 
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
-    """Make runs of the events that follow each other from 0; returns the numbers of events and runs."""
+    """Make runs of the events that are numbered from 0 without a gap. Return how many events and runs there are."""
     first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
     # Runs that the old list lacks are later ones; their wall clock is the only hint to their order.
     first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
@@ -264,7 +264,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move those events of a run that can be replayed to the event table; returns their number."""
+    """Move the events of a run that can be replayed to the event table. Return how many there are."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

@@ -20,7 +20,7 @@ from core.values.plain_text import quoted
 _UID = re.compile(r"[0-9a-f]{32}")
 
 EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
-"""Always named in queries: a newer halfnut may have added some."""
+"""The columns of an event. Queries always name them, since a newer halfnut may have added some."""
 EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
 _INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 INSERT_EVENT = f"INSERT INTO event {_INSERT}"
@@ -45,7 +45,7 @@ def event_row(run: str, event: Event) -> tuple[object, ...]:
 
 
 def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return the run and the event in a row, None where it has changed since it was written."""
+    """Return the run and the event in a row, None if its checksum is wrong."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -55,7 +55,7 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
 
 
 def in_todays_names(event: Event, body_text: str) -> Event:
-    """Return an event in today's names; `body_text`: its body as it was written."""
+    """Return an event under today's names. `body_text` is its body as it was written."""
     body = event_body(event.kind, event.body, body_text, digest)
     return event if body is event.body else replace(event, body=body)
 
@@ -68,7 +68,7 @@ def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]
 
 
 def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
-    """Return the run in a row of the list of runs, None where it cannot have been written so."""
+    """Return the run in a row of the list of runs, None if this program cannot have written such a row."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
     names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
@@ -116,7 +116,7 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Read everything in the block as of one moment, even if another program logs meanwhile."""
+    """Let all queries in the block see the logbook as it is now, even if another program logs meanwhile."""
     connection.execute("BEGIN")
     try:
         yield
@@ -133,11 +133,11 @@ _AT_ONCE = 200
 
 
 def no_pause() -> None:
-    """Continue at once."""
+    """Do nothing: the pause of a check that must not wait."""
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
-    """Yield items and pause after every few."""
+    """Yield items, and call `pause` after every few."""
     for number, item in enumerate(items, start=1):
         yield item
         if number % _AT_ONCE == 0:
@@ -145,9 +145,9 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 
 
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
-    """Return the events of a run, each checked, and as many as the list of runs says.
+    """Return the events of a run. Each is checked, and so is their number against the list of runs.
 
-    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError where
+    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if
     there is no such run, and sqlite3.Error.
     """
     with as_at_one_moment(connection):

@@ -16,23 +16,23 @@ from core.values.files import sync_folder
 
 FILE_NAME = "opened.json"
 _MOST_RUNS = 500
-"""How many runs are remembered; how older ones were left is then unknown."""
+"""How many runs have a mark. How older runs were left is unknown."""
 _LARGEST_FILE = 100_000
 
 Marks = dict[str, bool]
-"""By a run's uid, the one opened last at the end: True where it was closed in order, else False."""
+"""For each run's uid: True if it was closed in order, else False. The run opened last is at the end."""
 
 
 class RunMarks:
-    """The marks of all runs of one logbook; where they cannot be written, they stay as they are without an error."""
+    """The marks of all runs of one logbook. If they cannot be written, they stay unchanged; there is no error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
-        """`held` gives the logbook's own write lock for a block."""
+        """`held` holds the logbook's write lock for a block."""
         self._path = folder / FILE_NAME
         self._held = held
 
     def read(self) -> Marks:
-        """Return the marks; {} where none can be read."""
+        """Return the marks; {} if none can be read."""
         try:
             if not self._path.is_file():
                 return {}
@@ -73,7 +73,7 @@ class RunMarks:
             self._replace(json.dumps(rows).encode("ascii"))
 
     def _replace(self, content: bytes) -> None:
-        """Replace the file in one step, so that a power cut leaves the old or the new one, whole."""
+        """Replace the file in one step: a power cut leaves either the old or the new file, complete."""
         new = self._path.with_name(f"{FILE_NAME}.new")
         handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
         try:

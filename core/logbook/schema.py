@@ -46,12 +46,12 @@ TABLES = {
 
 
 def companion(path: Path, ending: str) -> Path:
-    """Return the file of this ending beside another one."""
+    """Return the path of a file plus an ending, such as that of the write-ahead log."""
     return path.with_name(path.name + ending)
 
 
 def unused_name(path: Path, ending: str) -> Path:
-    """Return a name beside another file that no file has, and no companion file that SQLite would read with it."""
+    """Return an unused name in a file's folder. The companion files that SQLite would read do not exist either."""
     number = 0
     while True:
         candidate = companion(path, f"{ending}{f'-{number}' if number else ''}")
@@ -61,7 +61,7 @@ def unused_name(path: Path, ending: str) -> Path:
 
 
 def is_ours(path: Path) -> bool:
-    """Return whether a file is a logbook, whole or damaged, not one of another program; raises OSError."""
+    """Return whether a file is a logbook, even a damaged one, and not another program's; raises OSError."""
     with path.open("rb") as file:
         start = file.read(_SEARCHED)
     if start[68:72] == APPLICATION_ID.to_bytes(4, "big") or MARKER in start:
@@ -115,7 +115,7 @@ def make_tables(connection: sqlite3.Connection) -> None:
 
 
 def check_file(connection: sqlite3.Connection, path: Path) -> int:
-    """Return the schema version of an opened logbook; raises LogbookDamagedError where it is not whole.
+    """Return the schema version of an opened logbook; raises LogbookDamagedError if it is damaged.
 
     The tables of a newer version are not checked: only its own program knows them.
     """

@@ -1,1 +1,1 @@
-"""What is printed: the card as a page, figures in words, the log as text."""
+"""Pages to print or export: the card of a job, figures in words, the log as text, CSV and JSON."""

@@ -15,7 +15,7 @@ from core.values.dials import Dial
 from core.values.plain_text import wrapped_sizes
 
 DrawPicture = Callable[[JobOperation, int], Sequence[str]]
-"""Draws an operation as lines of text of at most so many columns; no lines where there is nothing to draw."""
+"""Draws an operation as lines of text of at most so many columns; no lines if there is nothing to draw."""
 
 USUAL_COLUMNS = 80
 """Width of a printed page."""
@@ -30,7 +30,7 @@ _BAR = "\\|"
 
 
 def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as text, no line wider than `columns` (40 at least), with what `draw` draws."""
+    """Return the card of a job as text, with drawings made by `draw`. No line is wider than `columns` (40 or more)."""
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
     lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", others=_INDENT)
@@ -58,7 +58,7 @@ def _before_words(changes: Sequence[Change]) -> str:
 
 @dataclass(frozen=True)
 class _Page:
-    """A page of so many columns."""
+    """A page of text with a limited width."""
 
     columns: int
 
@@ -110,7 +110,7 @@ class _Page:
             yield from ["", *self._table(key, figures[key], lathe)]
 
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
-        """Yield the lines of a table, as many entries side by side as there is room for."""
+        """Yield the lines of a table, with as many entries side by side as fit."""
         rows = list(table_rows(key, entries, lathe.unit))
         names = max(len(name) for name, _ in rows)
         cells = max(len(value) for _, values in rows for value in values) + _GAP
@@ -148,7 +148,7 @@ class _Page:
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
-        """Yield the lines of a step, with what a pass takes off beside it, or below it where that is too wide."""
+        """Yield the lines of a step. What a pass takes off is beside it, or below if the line would be too wide."""
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
         if amounts and len(line) <= self.columns:
@@ -164,7 +164,7 @@ def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
-    """Yield lines to fill in: sizes, readings, and what a dial shows that cannot be set to 0."""
+    """Yield lines to fill in by hand: sizes, readings, and the zero of a dial that cannot be set to 0."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
     elif step.action == "read" or (step.expects and not step.zeroed_dials):

@@ -1,4 +1,4 @@
-"""The figures of a plan in words, as card and board show them."""
+"""Turns the figures of a plan into words, which card and board show."""
 
 import math
 import re
@@ -135,7 +135,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     },
     "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
 }
-"""Names of `from_mm` and `to_mm`, by what is measured of a cut; "": not shown."""
+"""Names of `from_mm` and `to_mm`, by the kind of size that a cut has; "" if they are not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -148,7 +148,7 @@ _PLACES: Mapping[str, int] = {
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
 }
-"""Most decimal places of some figures: nobody can set, grind or see finer."""
+"""Most decimal places of some figures: nobody can set, grind or see smaller differences."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more trains of wheels",
     "thread_dial": "more wheels of the thread dial",
@@ -163,7 +163,7 @@ TABLES = frozenset({"layers"})
 _OF_STANDARD = re.compile(
     r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
 )
-"""Figures printed in the thread's standard; the others are set, turned or measured."""
+"""Figures that are in the thread's published standard; the others are set, turned or measured."""
 _PITCHES = frozenset({"pitch_mm", "lead_mm"})
 _TIPS: Mapping[str, str] = {
     "tool_flat_mm": "flat",
@@ -187,9 +187,9 @@ _USUAL: Mapping[str, Any] = {
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words for a lathe: indicator readings in the indicator's unit, all others in the lathe's.
+    """Yield the figures in words: indicator readings in the unit of the lathe's indicator, all others in the lathe's.
 
-    whole: lists to their last entry, as on a card; else their first three. names: the operation's
+    whole: show all entries of a list, as on a card; else the first three. names: the operation's
     own names of some figures.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
@@ -204,7 +204,7 @@ def figure_lines(
     whole: bool = False,
     names: Mapping[str, str] = MappingProxyType({}),
 ) -> Iterator[tuple[str, str]]:
-    """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first.
+    """Yield each figure as a name in words and a value with its unit. On an inch lathe, inches come first.
 
     Figures from the standard of a thread named in millimetres always have millimetres
     first; the pitch of one named in inches is in threads per inch. Usual values (one
@@ -231,9 +231,9 @@ def figure_lines(
 
 
 def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list's entries as a name and one value for each entry, "" where it has none.
+    """Yield each figure of a list's entries as a name and one value for each entry, "" if it has none.
 
-    Lengths are in one unit only: in two, no two entries would fit side by side.
+    Lengths are in one unit only: with two, the table would be too wide.
     """
     for name in dict.fromkeys(name for entry in entries for name in entry):
         yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
@@ -249,7 +249,7 @@ def _cell(key: str, value: Any, unit: Unit) -> str:
 
 
 def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
-    """Return how the circles of two layers lie to each other, in words."""
+    """Return in words whether circles of two layers cross, touch, stay apart or lie inside each other."""
     pairs = value["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(value['gap_mm'], unit)} between their nearest circles",
@@ -291,7 +291,7 @@ def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
     """Return a value with the unit that ends its key; on an inch lathe a length in both units.
 
-    in_inches_mm: the length to show in inches, where it is not the value itself.
+    in_inches_mm: the length to show in inches, if it is not the value itself.
     """
     if key == "rpm_most":
         # Rounded down: a speed above it leaves too little time.
@@ -334,7 +334,7 @@ def _entry(key: str, value: Any, unit: Unit) -> str:
 
 
 def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
-    """Yield the figures of one entry of a list, lists in it as they are."""
+    """Yield the figures of one entry of a list. Lists inside the entry stay lists."""
     for key, value in values.items():
         if isinstance(value, list | tuple):
             yield f"{_name(key)} {_plain(value)}"

@@ -1,4 +1,4 @@
-"""The log as text, CSV and JSON: every event of every run, with a remark where the clock was wrong."""
+"""The log as text, CSV and JSON: every event of every run, with a remark if the clock was wrong."""
 
 import csv
 import io
@@ -81,7 +81,7 @@ def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
-    """Return remarks on a wrong clock, by the seq of the event where it shows.
+    """Return remarks on a wrong clock, by the seq of the event that shows it.
 
     Within one session the wall clock is compared with the monotonic one; between two
     sessions only a step back can be seen. Time zones and summer time do not matter.
@@ -127,7 +127,7 @@ def _heading(info: RunSummary) -> str:
 
 
 def _line_words(line: EventLine) -> str:
-    """Return an event in words, after its step number; "(undone later)" follows where it was."""
+    """Return an event in words, after its step number; "(undone later)" follows if it was undone."""
     step = f"[{line.step}] " if line.step else ""
     return f"{step}{line.words}{' (undone later)' if line.undone else ''}"
 

@@ -1,1 +1,1 @@
-"""What counter, board and history show of a run."""
+"""Prepares what counter, board and history show of a run."""

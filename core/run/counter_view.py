@@ -1,4 +1,4 @@
-"""What the counter shows of a run, in words and numbers: the step at hand, its dial, its movements."""
+"""What the counter shows of a run, in words and numbers: the current step, its dial, its movements."""
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
@@ -34,18 +34,18 @@ _TITLES = {
 
 
 class CounterView(NamedTuple):
-    """Everything the counter shows of the step at hand."""
+    """Everything that the counter shows of the current step."""
 
     title: str
     text: str
     dial: DialView | None
-    """The dial to be set at this step; None where nothing is set."""
+    """The dial to be set at this step; None if nothing is set."""
     also: tuple[str, ...]
     """Other dials and where they are set: "cross-slide at 0, in the same turn"."""
     amounts: str
-    """What this pass takes off and how much is to go."""
+    """How much this pass takes off, and how much is to go after it."""
     set_to: str
-    """The dial in short: "compound 1 turn 0.22 mm"; "" where nothing is set."""
+    """The dial in short: "compound 1 turn 0.22 mm"; "" if nothing is set."""
     before: str
     coming: tuple[str, ...]
     findings: tuple[str, ...]
@@ -59,18 +59,18 @@ class CounterView(NamedTuple):
 
 
 class Movements:
-    """Makes the movements of the pass at hand; what the run is planned from is read only once.
+    """Makes the movements of the current pass. The plan input of the run is read only once.
 
-    A reading in them is what its dial shows, never the plan's own count.
+    Readings in the movements are those that the dials show, not positions counted from 0.
     """
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> tuple[str, ...]:
-        """Return the movements of the pass at hand in order, the key last; () for other steps.
+        """Return the movements of the current pass in order, the key to press last; () for other steps.
 
-        Movements without readings are in the plan, as are those of runs that this version
+        Movements without readings are in the plan. So are those of runs that this version
         can no longer read.
         """
         step = state.cursor
@@ -91,7 +91,7 @@ class Movements:
 
 
 def _thread_start(state: State, step_id: int) -> int:
-    """Return which start of a thread is cut at a step, from 1."""
+    """Return the number of the thread start that a step cuts; the first is 1."""
     for step in state.done_latest_first():
         if step.thread_start and step.id < step_id:
             return step.thread_start
@@ -99,12 +99,12 @@ def _thread_start(state: State, step_id: int) -> int:
 
 
 def _zeroed_last(state: State, dial: str) -> int:
-    """Return the id of the step that set a dial to zero last, 0 for none."""
+    """Return the id of the last step that set a dial to zero, 0 if there is none."""
     return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)
 
 
 def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
-    """Return what the counter shows; `lathe` is the one the run was planned for."""
+    """Return what the counter shows. `lathe` is the lathe for which the run was planned."""
     step, last = state.cursor, state.last_done
     if step is None:
         return _ended(state)
@@ -138,7 +138,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
 
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
-    """Return the rotary table's view at a step that turns it or sets it to zero, and its dial."""
+    """Return what to show of the rotary table and its dial, at a step that turns it or sets it to zero."""
     if all(setting.dial != TABLE for setting in step.settings):
         return None, None
     # A thread's counter needs nothing of dividing and starts sooner without it.
@@ -178,7 +178,7 @@ def _title(state: State, step: Step) -> str:
 
 
 def _old_title(step: Step) -> str:
-    """Return a title for a step without one, as the first version planned them."""
+    """Return a title for a step that has none; the first version planned such steps."""
     if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
@@ -224,13 +224,13 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
 
 
 def _readout_shown(setting: Setting) -> DialView:
-    """Return a readout that no lathe file describes: a mill's x or y."""
+    """Return a setting on a readout that is not in the lathe file, such as a mill's x or y."""
     number = f"{float(setting.position):.3f}"
     return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return the full turns before the number, as "2 full turns and"; a dial not set to 0 passes its 0 instead."""
+    """Return the full turns before the number: "2 full turns and". Without a zero set, count passes of the 0 mark."""
     if dial.per_turn is None:
         return ""
     if zero == 0:
@@ -243,7 +243,7 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return a dial's position now: where the last step left it, else its zero."""
+    """Return a dial's position now, as the last step left it; if no step has set it, its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():
         if dial_name in step.zeroed_dials:
@@ -255,7 +255,7 @@ def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
 
 
 def was_undone(state: State, dial_name: str) -> bool:
-    """Return whether the step that set a dial last was undone."""
+    """Return whether the last step that set a dial was undone."""
     for event in state.machine_events_latest_first():
         if event.step is not None and any(setting.dial == dial_name for setting in event.step.settings):
             return event.undone
@@ -272,7 +272,7 @@ def _direction(
 ) -> str:
     """Return which way to turn for a change of the dial's count: "clockwise, inwards".
 
-    `deeper_words` or `setting_direction` give the direction of the slide where in and out are not clear.
+    `deeper_words` or `setting_direction` give the direction of the slide if "in" and "out" are not clear.
     """
     if change == 0:
         return "leave it"
@@ -316,14 +316,14 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short: "0.94", "1 turn 0.22"; the mark alone where the dial was not set to 0."""
+    """Return a setting in short: "0.94", "1 turn 0.22"; only the mark if the dial was not set to 0."""
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
 
 
 def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
-    """Return a dial and its whole setting with turns: "compound 1 turn 0.22 mm"."""
+    """Return a dial's name and its setting with turns and unit: "compound 1 turn 0.22 mm"."""
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         shown = _readout_shown(setting)
@@ -334,7 +334,7 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
 def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
     """Return a step in two or three words: its reading, or its title.
 
-    unknown: dials whose reading is being entered; what they will show is not known yet.
+    unknown: dials whose reading the user is still to enter, so that later readings are not known yet.
     """
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
@@ -352,7 +352,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
-    """Return the next `count` steps after the one at hand, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
+    """Return the `count` steps after the current one, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
     unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
@@ -372,7 +372,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the table's dial, "" where it has none."""
+    """Return the reading of the table's dial, "" if it has none."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

@@ -41,20 +41,20 @@ class EventLine(NamedTuple):
 
     event: Event
     step: str
-    """ "7 of 24" where it is about one step, else ""."""
+    """ "7 of 24" if it is about one step, else ""."""
     words: str
     undone: bool
-    """A later event undid it."""
+    """True if a later event undid this one."""
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words; from one that cannot follow on, the rest as logged."""
+    """Yield the events of a run in words. After an event that is not possible in the run, the rest is as logged."""
     undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
     return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
 def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield events in words while they are read; `undone` is not known yet and False."""
+    """Yield events in words while they are being read. `undone` is always False, as it is not known yet."""
     source = iter(events)
     latest: list[Event] = []
     lathe, plan_input = None, None
@@ -91,7 +91,7 @@ def wall_parts(wall: str) -> tuple[str, str]:
 
 
 def _lathe_of(state: State) -> Lathe | None:
-    """Return the lathe of a run, None where this version cannot read it any more."""
+    """Return the lathe of a run, None if this version can no longer read it."""
     try:
         return plan_input_of(state.plan_input).lathe
     except CoreError:
@@ -99,7 +99,7 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _step_number(event: Event, state: State) -> str:
-    """Return the step of an event, "7 of 24"; "" for none or several."""
+    """Return the number of an event's step, such as "7 of 24"; "" if it has no step or several."""
     index = step_index(state.steps, event.body["step"]) if event.kind == "done" else None
     return "" if index is None else f"{index + 1} of {len(state.steps)}"
 
@@ -128,7 +128,7 @@ def run_names(run: RunSummary) -> tuple[str, str]:
 
 
 def _title(kind: str) -> str:
-    """Return the title of a kind of operation; the kind itself where this version does not know it."""
+    """Return the title of a kind of operation, or the kind itself if this version does not know it."""
     known = kind_of(kind)
     return clean(kind) if known is None else known.title
 
@@ -179,7 +179,7 @@ def _setting_reading(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
-    """Return what was entered at a step; dial readings with the decimals of their marks."""
+    """Return in words what was entered at a step. Dial readings have as many decimals as their marks need."""
     value, unit = body["value"], body.get("unit")
     if isinstance(value, Mapping):
         return ", ".join(
@@ -211,7 +211,7 @@ def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str
 
 
 def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
-    """Return steps in words: the first of them and how many more."""
+    """Return several steps in words: the first one, and how many more there are."""
     first = state.step(step_ids[0])
     words = f"step {step_ids[0]}"
     if first is not None:
@@ -266,7 +266,7 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
 
 
 _WHAT: Mapping[str, str] = {"crest": "depth below the crest"}
-"""What was measured, where its name alone is not clear."""
+"""What was measured, if its name alone is not clear."""
 _MOVED: Mapping[MovedPart, str] = {
     "tool": "the tool was moved",
     "work": "the work was moved",
@@ -318,7 +318,7 @@ def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:
-    """Return the lines that are notes."""
+    """Return only the lines that are the user's notes."""
     return [line for line in lines if line.event.kind == "note"]
 
 

@@ -1,4 +1,4 @@
-"""What stays unchanged while a layer of a pattern is cut: circle radius, head and cross-slide, for the counter."""
+"""What the counter shows as unchanged while a layer of a pattern is cut: circle radius, head and cross-slide."""
 
 from fractions import Fraction
 
@@ -11,7 +11,7 @@ from core.values.dials import Setting, place_words
 
 
 def unchanged_words(lathe: Lathe, state: State, radius_mm: float) -> str:
-    """Return what stays set at the step at hand; `radius_mm` is the circle radius of its layer [mm]."""
+    """Return the settings that the current step does not change. `radius_mm`: its layer's circle radius [mm]."""
     step = _position_step(state)
     if step is None:
         return ""
@@ -36,7 +36,7 @@ def layer_at_hand(state: State) -> int | None:
 
 
 def _position_step(state: State) -> Step | None:
-    """Return a positioning step of the layer at hand, the last one done or else the next: it has the settings."""
+    """Return a positioning step of the current layer, which has its settings: the last one done, or else the next."""
     layer, at = layer_at_hand(state), state.snapshot.cursor_at
     if layer is None:
         return None

@@ -1,4 +1,4 @@
-"""Between a run's state and its operation: what a run is planned from, its next steps, what its dials show."""
+"""Connects a run's state with its operation: the plan input of a run, its new steps, what its dials show."""
 
 from collections.abc import Collection, Mapping
 from contextlib import suppress
@@ -23,14 +23,14 @@ if TYPE_CHECKING:
 
 
 def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
-    """Return what a run is planned from, as its log has it; raises FileError where the log holds nonsense."""
+    """Return the plan input of a run from its log; raises FileError if the log's values cannot be read."""
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
     return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)
 
 
 def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
-    """Return what a run is planned from as plain data for the log."""
+    """Return a plan input as plain data for the log."""
     return LoggedPlanInput(
         kind=plan_input.kind,
         parameters=dict(plan_input.parameters),
@@ -42,9 +42,9 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 
 
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
-    """Return whether job and lathe are still what a run is planned from, also in names of the first version.
+    """Return whether job and lathe are unchanged since a run was planned, also if logged by the first version.
 
-    `digests`: of what the run is planned from, see `LoggedPlanInput.digests`.
+    `digests`: those of the run's plan input, see `LoggedPlanInput.digests`.
     """
     current, written = (
         logged_plan_input(operation.plan_input).digest,
@@ -54,9 +54,9 @@ def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
 
 
 def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones after an input; raises PlanError or FileError.
+    """Return the steps that replace the open (remaining) ones after an input; raises PlanError or FileError.
 
-    One more spring pass comes before the open steps; the operation plans for every other input.
+    An extra spring pass is put before the open steps. For every other input the operation plans again.
     """
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
@@ -69,8 +69,8 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     """Return the set-up steps still needed after an edit; None to keep the open ones.
 
-    The open ones stay where the edit changes no set-up, once a pass or a reading is done, and where anything
-    but an edit was entered: then a position is being found again.
+    The open set-up steps stay in three cases: the edit changes no set-up; a pass or a reading is done; anything
+    but an edit was entered, so that a position is being found again.
     """
     from core.set_up_steps import prepares, set_up_left, set_up_steps
 
@@ -94,10 +94,10 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
 
 
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
-    """Return what a run is planned from after an edit of job or lathe, and the input that its log gets.
+    """Return the plan input of a run after an edit of job or lathe, and the input to log.
 
-    Answers given at the counter stay unless the job now says otherwise; so do readings
-    that are still valid.
+    Answers from the counter stay unless the edited job contradicts them. Readings that are
+    still valid stay too.
     """
     fields = logged_plan_input(plan_input)
     answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
@@ -107,7 +107,7 @@ def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited
 
 
 def answered_input(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
-    """Return what a run is planned from after answers at the counter, and the input that its log gets."""
+    """Return the plan input of a run after answers at the counter, and the input to log."""
     all_answers = {**state.plan_input.answered, **answers}
     edited = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
     return edited, Edited(plan_input={"answered": all_answers}, readings=_readings_still_valid(edited, state))
@@ -124,7 +124,7 @@ def _readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHo
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
-    """Return the last pass once more, taking nothing, and the open steps under new ids."""
+    """Return the last pass again as a spring pass that takes nothing, then the open steps with new ids."""
     done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
     last = next(done, None)
     if last is None:
@@ -136,7 +136,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
-    """Return the settings of a step as the dials show them: counted from what they showed at touch-off."""
+    """Return the settings of a step as the dials show them: counted from their readings at touch-off."""
     dials = ZeroedDials(lathe.dials, state.zeros)
     # A dial zeroed at this step does not yet count from its new zero.
     return tuple(
@@ -180,9 +180,9 @@ def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = F
 
 
 def position_at_reading(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
-    """Return the position nearest to the planned one at which a dial shows `shown`, from the zero of touch-off.
+    """Return the position, counted from touch-off, at which a dial shows `shown`.
 
-    A reading comes once in every turn; the one nearest to the planned position is meant.
+    A reading comes once in every turn; the position nearest to the planned one is meant.
     """
     dial = lathe.dial(setting.dial)
     zero = state.zeros.get(setting.dial, Fraction(0))

@@ -1,4 +1,4 @@
-"""A runout run as its screen shows it: sets of readings logged, their findings, the reading wanted now."""
+"""What the runout screen shows of a run: its sets of readings, their findings, and the reading to take now."""
 
 from collections.abc import Iterable
 from contextlib import suppress
@@ -42,14 +42,14 @@ from core.values.plain_text import sentence
 
 @dataclass(frozen=True, kw_only=True)
 class SetOfReadings:
-    """One set of readings so far."""
+    """One set of readings, as far as it has been read."""
 
     job: RunoutJob
     turns: tuple[Turn, ...]
     graduation_mm: float
 
     def turn(self, plane: int) -> Turn:
-        """Return the turn of a plane as first read; an empty one where it was not read."""
+        """Return the turn of a plane as first read; an empty turn if it was not read."""
         turns = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
         return next(turns, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
@@ -59,7 +59,7 @@ class SetOfReadings:
 
     @property
     def complete(self) -> bool:
-        """Every mark of every plane was read."""
+        """True if every mark of every plane was read."""
         return all(self.is_whole(plane) for plane in range(1, self.job.planes + 1))
 
     @cached_property
@@ -80,7 +80,7 @@ class SetOfReadings:
 
     @property
     def refusal(self) -> str:
-        """Why a complete set cannot be worked out, "" where it can or is not complete."""
+        """Why a complete set cannot be analysed; "" if it can be, or if the set is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
@@ -93,28 +93,28 @@ class SetOfReadings:
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutView:
-    """What the runout screen shows: the set being read, the one before it, the reading wanted now."""
+    """What the runout screen shows: the set being read, the set before it, and the reading to take now."""
 
     job: RunoutJob
     lathe: Lathe
     sets: tuple[SetOfReadings, ...]
-    """Oldest first, the one being read last; one at least."""
+    """At least one set of readings, oldest first; the set being read is the last."""
     step: Step | None
-    """The one at hand, None where all are done."""
+    """The current step, None if all steps are done."""
 
     @property
     def reading(self) -> Step | None:
-        """The step at hand, where it takes a reading."""
+        """The current step if it takes a reading, else None."""
         return self.step if self.step is not None and takes_reading(self.step) else None
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Where that reading is taken."""
+        """The place on the work at which that reading is taken."""
         return None if self.step is None else self.step.reading_at
 
     @property
     def graduation_mm(self) -> float:
-        """Between two marks of the indicator."""
+        """The size of one mark of the indicator [mm]."""
         return graduation_of(self.lathe)
 
     @property
@@ -124,17 +124,17 @@ class RunoutView:
 
     @property
     def previous_set(self) -> SetOfReadings | None:
-        """The set that this one is compared with: the last complete one before it."""
+        """The set with which the current one is compared: the last complete set before it."""
         return next((earlier for earlier in reversed(self.sets[:-1]) if earlier.complete), None)
 
     @property
     def plane(self) -> int:
-        """The plane being read: of the reading wanted now, else the first."""
+        """The plane of the reading to take now, else the first plane."""
         return 1 if self.reading_at is None else self.reading_at.plane or 1
 
     @property
     def mark_deg(self) -> float | None:
-        """The mark to turn to the indicator now [deg]."""
+        """The mark on the work to turn to the indicator now [deg]."""
         at = self.reading_at
         if at is None:
             return None
@@ -142,12 +142,12 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """Which time the turn is being read: 0 the first, more where it was read before."""
+        """How often this turn was read before the current time: 0 at its first reading."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
     def again(self) -> bool:
-        """The turn is being read again with nothing moved."""
+        """True if the turn is being read again with nothing moved."""
         return self.repeat > 0
 
     @property
@@ -163,7 +163,7 @@ class RunoutView:
 
     @property
     def heading(self) -> str:
-        """Which reading of how many is wanted, or which move; "" for other steps."""
+        """The number of the reading and how many there are, or which move to make; "" for other steps."""
         at = self.reading_at
         if at is None:
             extra = {} if self.step is None else self.step.extra
@@ -182,7 +182,7 @@ class RunoutView:
 
     @property
     def text(self) -> str:
-        """What to do now, "" where all is done; the findings are shown beside it and not repeated."""
+        """What to do now, "" if all is done. The findings are shown beside it, so it does not repeat them."""
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
@@ -192,7 +192,7 @@ class RunoutView:
 
     @property
     def move_advised(self) -> bool:
-        """The set read last asks for a move, after which the turn is read again."""
+        """True if the last set calls for a move of the work, after which the turn is read again."""
         analysis = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
         if analysis is None or (wanted is not None and verdict(analysis.analyses, wanted).answer == "within"):
@@ -201,7 +201,7 @@ class RunoutView:
 
     @cached_property
     def findings(self) -> tuple[RunoutFinding, ...]:
-        """The findings so far, likely slips first."""
+        """The findings so far; likely mistakes in readings come first."""
         current = self.current_set
         if current.refusal:
             return (RunoutFinding("asked", sentence(current.refusal)),)
@@ -216,7 +216,7 @@ class RunoutView:
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
-        """Figures under a heading, "" where there is only one plane; the plane being read first."""
+        """Figures by heading. The plane being read comes first; with only one plane the heading is ""."""
         figures = []
         for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
@@ -246,7 +246,7 @@ class RunoutView:
 
 
 def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
-    """Return the turns of a set for the picture, those of `plane` first."""
+    """Return the turns of a set to draw; those of `plane` come first."""
     two, other = readings.job.planes == 2, 3 - plane
     name = PLANES[plane - 1] if two else "this turn"
     turns = [TurnToDraw(letter="o", name=name, turn=readings.turn(plane), analysis=readings.planes.get(plane))]
@@ -257,7 +257,7 @@ def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
 
 
 def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
-    """Return what the screen shows of a runout run; raises FileError where the log holds nonsense."""
+    """Return what the screen shows of a runout run; raises FileError if the log's values cannot be read."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
     sets: list[SetOfReadings] = []
@@ -274,11 +274,11 @@ def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
 
 _TIMES = {2: "second time", 3: "third time"}
 _ADVICE_KEYS = {"stands", "move"}
-"""Keys of steps that belong to the set before them."""
+"""Keys of the steps that follow from a set of readings, such as a move that it calls for."""
 
 
 def _starts_new_set(state: State) -> bool:
-    """Return whether the next step is, or leads to, the first reading of another set."""
+    """Return whether the next reading is the first of a new set."""
     coming = next((step for step in state.open_steps() if takes_reading(step) or _ADVICE_KEYS & set(step.extra)), None)
     at = None if coming is None else coming.reading_at
     if at is None or at.set_of_readings is None:
@@ -295,7 +295,7 @@ def takes_reading(step: Step) -> bool:
 def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
     """Return the set of readings just completed.
 
-    None while marks are still to read, and where the last step was no reading. Raises
+    None while marks are still to be read, and if the last step was not a reading. Raises
     QuantityError for a logged value that is not a reading.
     """
     last = state.last_done
@@ -309,8 +309,8 @@ def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
 def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
     """Return which readings of the last set are still valid after a change of the job.
 
-    All of the set; "under way" for one that continues; "none yet" where there is none;
-    None where the marks changed or something was moved since. Raises QuantityError for
+    Returns all readings of a complete set; "under way" if the set continues; "none yet" if nothing
+    was read; None if the marks were changed or something was moved since. Raises QuantityError for
     a logged value that is not a reading.
     """
     done, job = state.done_steps, parameters_of(plan_input)
@@ -328,7 +328,7 @@ def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHol
 
 
 def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
-    """Return whether the set of a coming reading, with steps done and skipped, has the marks of a job."""
+    """Return whether the set being read has the marks that the changed job wants, counting done and skipped steps."""
     current_time = None if coming.reading_at is None else coming.reading_at.time
     planned = [
         (at.plane or 1, at.angle_deg)
@@ -345,7 +345,7 @@ def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], 
 
 
 def deepest_groove(job: Job | None) -> PatternGroove | None:
-    """Return the deepest groove of the first pattern of a job that has point and depth; None where none has."""
+    """Return the deepest groove of a job's first pattern with a known cutter point and depth; None if there is none."""
     for operation in job.operations if job is not None else ():
         try:
             groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))

@@ -1,6 +1,6 @@
-"""The pictures of the step at hand: its dial at the mark to set, a drawing of what is cut or swung.
+"""The pictures of the current step: its dial at the mark to set, and a drawing of what is cut or swung.
 
-Made only when they are shown, so that no pass waits for them.
+They are made only when they are shown, so that no pass waits for them.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,16 +23,16 @@ from core.values.errors import CoreError
 
 
 class DialPicture(NamedTuple):
-    """A dial at the mark that a step sets it to, seen from the handle. Marks are counted from its own 0, inwards."""
+    """A dial at the mark to which a step sets it, seen from the handle. Marks are counted inwards from its 0."""
 
     dial: Dial
     wanted_marks: int
     turns: str
     """What comes before the number, such as "1 full turn and"; "" for nothing."""
     now_marks: Fraction | None = None
-    """Where it is now; None where that is not known, as before touch-off."""
+    """The dial's position now, in marks; None if it is not known, as before touch-off."""
     set_to_zero: bool = False
-    """Only the dial is turned to its 0; the slide stays."""
+    """True if only the dial is turned to its 0 and the slide stays."""
 
     @property
     def name(self) -> str:
@@ -50,14 +50,14 @@ class DialPicture(NamedTuple):
 
     @property
     def away_marks(self) -> Fraction | None:
-        """How many marks the dial is from the wanted one now; None where that is not known."""
+        """How many marks the dial is from the wanted one now; None if that is not known."""
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
         """How many marks right of the wanted one (negative: left) the zero line is now.
 
-        None where that is not known, and from a whole turn away: the same mark comes by again.
+        None if that is not known, and from a whole turn away: the same mark comes by again.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -68,7 +68,7 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Where the dial is now and how far it has to go, "" where that is not known."""
+        """Where the dial is now and how far it still has to turn, "" if that is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
             return "Turn only the dial to 0. Leave the handle."
@@ -93,11 +93,11 @@ def _count(marks: Fraction) -> str:
 
 
 DrawingOf = Callable[[State, Step], Drawing | None]
-"""Returns the drawing of a step, None where it has none."""
+"""Returns the drawing of a step, None if it has none."""
 
 
 class StepPicture(NamedTuple):
-    """The pictures of a step; with neither dial nor drawing, `why_none` says why."""
+    """The pictures of a step. If it has neither dial nor drawing, `why_none` says why."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
@@ -109,13 +109,13 @@ class StepPicture(NamedTuple):
 
 
 class StepPictures:
-    """Makes the pictures of a run's steps; what the run is planned from is read only once."""
+    """Makes the pictures of a run's steps. The plan input of the run is read only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> StepPicture:
-        """Return the pictures of the step at hand."""
+        """Return the pictures of the current step."""
         step = state.cursor
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
@@ -162,7 +162,7 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Return whether the user said that a dial shows something else than the last pass left."""
+    """Return whether the user has entered a setting of the dial that differs from the last pass."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 

@@ -1,4 +1,4 @@
-"""Entered readings of the rotary table: which position they are, or where the table was set."""
+"""Finds which position a reading of the rotary table belongs to, or where the table was set."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -27,7 +27,7 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step by whose setting the table is read: the one at hand, else the last, else the next."""
+    """Return the step whose setting says how to read the table: the current one, else the last, else the next."""
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
@@ -43,11 +43,11 @@ class TableAnswer(NamedTuple):
     words: str
     """The answer in one sentence or two."""
     more: tuple[str, ...] = ()
-    """What else fits the reading, and how to make sure; () where there is no doubt."""
+    """Sentences about other positions that fit the reading, and how to make sure; () if there is no other."""
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
-    """Return which position an entered reading of the table is, and the way to the one wanted.
+    """Return the position that an entered reading of the table belongs to, and how to turn to the position wanted.
 
     Raises QuantityError.
     """
@@ -77,7 +77,7 @@ def _known_place_words(table: RotaryTable, state: State, step: Step, place: Tabl
 def _reading_answer(
     table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch, current: TablePosition | None
 ) -> TableAnswer:
-    """Return all positions that fit a reading, which comes again with every turn of the handle."""
+    """Return all positions that fit a reading. Every turn of the handle shows the same reading again."""
     shown = _shown_words(step, place, table)
     if current is None:
         head = f"{shown} comes once in every turn of the handle. Alone it does not show where the table is."
@@ -109,7 +109,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 
 
 def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fraction) -> str:
-    """Say what the table's scale shows a turn of the handle before and after the likeliest place."""
+    """Return a sentence: what the table's scale shows one turn of the handle before and after the likeliest place."""
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
@@ -120,7 +120,7 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
 
 
 def _fitting(table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch) -> str:
-    """Say which positions fit a reading, each with its whole turns from zero."""
+    """Return a sentence with the positions that fit a reading, each with its whole turns from zero."""
     angles = positions_deg(state.steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
@@ -146,16 +146,16 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
 
 
 def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> str:
-    """Return what to enter for a hole with the table's scale: "9 holes at 154 deg"."""
+    """Return an example of what to enter for a hole and the table's scale: "9 holes at 154 deg"."""
     circle = plate.circle or 1
     hole = round(handle_turns(table, angle_deg) * circle) % circle
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
 def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return where the table was set from an entered reading, near to what a step plans [deg], and that in words.
+    """Return the angle at which the table was set, near the planned one [deg], and that angle in words.
 
-    Raises QuantityError for anything but a reading of this table, and where the step does not turn it.
+    Raises QuantityError for anything but a reading of this table, and if the step does not turn the table.
     """
     table = _table_of(lathe)
     planned = table_angle_deg(step, table)
@@ -183,7 +183,7 @@ def sets_table(lathe: Lathe, step: Step) -> bool:
 
 
 def reading_example(step: Step, table: RotaryTable) -> str:
-    """Return what to enter at a step for what the table shows, with examples."""
+    """Return examples of what to enter at a step for the reading of the table."""
     plate = _plate(step)
     if plate is None:
         turn = dms_text(360 / table.ratio)

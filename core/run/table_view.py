@@ -1,4 +1,4 @@
-"""The rotary table as the counter shows it: where it is, and the move from there to the next position."""
+"""What the counter shows of the rotary table: where it is now, and how to turn it to the next position."""
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -24,38 +24,38 @@ _FINEST = 10**6
 
 @dataclass(frozen=True, kw_only=True)
 class TablePosition:
-    """Where the table was set last. Angles from its zero, exact [deg]."""
+    """Where the table was set last. Angles are counted from its zero, exact [deg]."""
 
     set_deg: Fraction
     wanted_deg: Fraction
     step: Step | None
-    """The step that set it; None where the user entered what it shows instead."""
+    """The step that set it; None if the user entered what it shows instead."""
     undone: bool
-    """That step was undone since. Undo does not turn the table back."""
+    """True if the step that set the table was undone since. Undo does not turn the table back."""
 
     @property
     def number(self) -> int:
-        """The position it was set to, 0 for none."""
+        """The number of the position that the table was set to, 0 if it is not at a position."""
         return 0 if self.step is None else self.step.at.position or 0
 
     @property
     def layer(self) -> int | None:
-        """The layer of that position, None where there are no layers."""
+        """The layer of that position, None if there are no layers."""
         return None if self.step is None else self.step.at.layer
 
     @property
     def circle(self) -> int | None:
-        """The hole circle or the notches it was set by, None by dial and where that is not known."""
+        """The hole circle or notches with which the table was set; None if by dial, or if that is not known."""
         return None if self.step is None else circle_of(self.step)
 
     @property
     def is_zero(self) -> bool:
-        """It is at its zero, from which all positions are counted."""
+        """True if the table is at its zero, from which all positions are counted."""
         return self.step is not None and (TABLE in self.step.zeroed_dials or TO_ZERO in self.step.extra)
 
     @property
     def as_set(self) -> bool:
-        """It was set differently than planned."""
+        """True if the table was set differently than planned."""
         return self.step is None or bool(self.step.extra.get(AS_SET, False))
 
     @property
@@ -70,7 +70,7 @@ class TablePosition:
 
 
 def table_position(state: State, table: RotaryTable) -> TablePosition | None:
-    """Return where the table was set last; None before its zero and since it was moved.
+    """Return where the table was set last; None before its zero is set, and after anything was moved.
 
     An undo turns no handle, so an undone step still shows where the table is.
     """
@@ -84,7 +84,7 @@ def table_position(state: State, table: RotaryTable) -> TablePosition | None:
 
 
 def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
-    """Return where an event set the table, None where it did not turn it."""
+    """Return where an event set the table, None if it did not turn it."""
     if event.revision is not None:
         match event.revision.entered:
             case SetTo(dial="rotary_table", position=place):
@@ -98,26 +98,26 @@ def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
 
 
 def circle_of(step: Step) -> int | None:
-    """Return the circle, or notches of the plate, that a step sets the table by; None by dial."""
+    """Return the hole circle (or number of notches) with which a step sets the table; None if it uses the dial."""
     return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
-    """Return the exact angle that a step wants [deg]; `set_deg` where it has none."""
+    """Return the exact angle that a step aims at [deg]; `set_deg` if the step has none."""
     return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
 class TableView(NamedTuple):
-    """What to do at the table for one position: as a sentence, and as its dial."""
+    """How to set the table to one position: as a sentence, and as the reading of its dial."""
 
     text: str
     dial: DialView
     caution: str = ""
-    """What is not certain about the table's position, "" where nothing is."""
+    """A caution about the table's position, "" if there is none."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
-    """Return how to turn the table to a step's position or its zero; None where the step turns no table."""
+    """Return how to turn the table to a step's position or its zero; None if the step turns no table."""
     table = lathe.rotary_table
     if table is None or TABLE in step.zeroed_dials:
         return None
@@ -143,7 +143,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
 
 
 def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
-    """Return where the table is, for the move from there; None where all is counted from zero."""
+    """Return where the table is, as the start of the next move; None if every move is counted from zero."""
     if (current.is_zero and not current.undone) or not _in_holes(current, dividing, position):
         return None
     if position.number and current.number and current.layer != step.at.layer:
@@ -154,7 +154,7 @@ def _counted_from(current: TablePosition, step: Step, dividing: Dividing, positi
 
 
 def _in_holes(current: TablePosition, dividing: Dividing, position: Position) -> bool:
-    """Return whether the move from where the table is is a whole number of holes of the circle in use."""
+    """Return whether the next move is a whole number of holes of the circle in use."""
     if dividing.means == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - current.set_deg)
@@ -173,7 +173,7 @@ def _unchanged_words(current: TablePosition | None) -> str:
 
 
 def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:
-    """Return what is not certain about the table's position, or that the pin is in another circle."""
+    """Return a caution if the table's position is uncertain or the pin is in another circle."""
     if current is None:
         to = dms_text(position.set_deg % 360)
         return f"The table's position is not certain. Its own degree scale must show {to} here. Where? shows the way."
@@ -200,7 +200,7 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
 
 
 def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle) -> str:
-    """Return the way from a known place to a step's position with the backlash taken up; "" for a step without one."""
+    """Return how to turn from a known place to a step's position, backlash taken up; "" if the step has no position."""
     position = _position(step, table)
     if position is None:
         return ""
@@ -224,7 +224,7 @@ def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle)
 
 
 def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
-    """Return whether a move may not take up the backlash; unknown backlash: whether it is less than a turn."""
+    """Return whether a move may be too short to take up the backlash. Unknown backlash counts as one turn."""
     table = dividing.table
     forward = moved_deg != 0 and (moved_deg < 0) == dividing.falling
     if dividing.means == "direct" or not forward:
@@ -233,7 +233,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
 
 
 def zero_shown(state: State, step: Step) -> DialView | None:
-    """Return the table's dial, hole or notch where it is set to its zero; None for other steps."""
+    """Return the reading, hole or notch that a step sets the table's zero at; None for other steps."""
     if TABLE not in step.zeroed_dials or not step.settings:
         return None
     setting = step.settings[0]
@@ -245,7 +245,7 @@ def zero_shown(state: State, step: Step) -> DialView | None:
 
 
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return the steps skipped with a step: with a position all open steps there, as its cuts belong nowhere else."""
+    """Return the steps to skip together with a step: with a position, all open steps there, such as its cuts."""
     if step.action != "index" or step.at.position is None:
         return (step,)
     return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
@@ -261,7 +261,7 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
 def _dividing(
     table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
 ) -> Dividing:
-    """Return the part of the pattern that the words for one position need."""
+    """Return how the table is divided, as far as the words for one position need it."""
     setting = next(setting for setting in step.settings if setting.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None
@@ -281,5 +281,5 @@ def _dividing(
 
 
 def is_falling(state: State) -> bool:
-    """Return whether a run turns the table with the numbers of its scale falling."""
+    """Return whether a run turns the table in the direction in which the numbers of its scale fall."""
     return bool(state.plan_input.parameters.get("sense") == "falling")

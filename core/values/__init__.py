@@ -1,1 +1,1 @@
-"""What comes from outside, read once: text, numbers with units, fields, files, dials, and errors."""
+"""Reads what comes from outside the program: text, numbers with units, fields, files, dials. And its errors."""

@@ -17,7 +17,7 @@ _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
 def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
-    """Return an angle in degrees and minutes, with seconds where it is not a whole minute and the dial shows them.
+    """Return an angle in degrees and minutes. Seconds follow if the dial shows them and the minute is not whole.
 
     smallest_deg: the smallest angle that the dial shows. Rounded before it is split, so
     that 60' and 60" cannot occur.
@@ -38,7 +38,7 @@ def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
 
 
 def whole_seconds_text(angle_deg: Fraction) -> str:
-    """Return an angle in degrees, minutes and whole seconds; rounded before it is split, so that 60 cannot occur.
+    """Return an angle in degrees, minutes and whole seconds. It is rounded before it is split: 60" cannot occur.
 
     >>> whole_seconds_text(Fraction(-1, 2)), whole_seconds_text(Fraction("11.99999"))
     ('-0°30\\'0"', '12°0\\'0"')

@@ -1,4 +1,4 @@
-"""A dial: turns and reading to set, the one rule that rounds to its marks, and what it shows in words."""
+"""A dial: which turns and reading to set, how a travel is rounded to its marks, and what it shows in words."""
 
 import math
 from collections.abc import Mapping
@@ -40,14 +40,14 @@ class Dial:
     unit: Unit
     graduation: Fraction
     per_turn: Fraction | None = None
-    """None for a digital readout, which has no turns."""
+    """The change of the number in one turn. None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
-    """True slide travel in one turn [mm], where the engraved numbers do not give it."""
+    """True slide travel in one turn [mm], if the engraved numbers do not give it."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
-    """Going in, the numbers rise."""
+    """True if the numbers rise when the slide goes in."""
     can_zero: bool = True
     most_rpm: float | None = None
 
@@ -67,7 +67,7 @@ class Dial:
     def marks(self, travel_mm: float) -> int:
         """Return the number of marks nearest to a slide travel inwards [mm].
 
-        Half-way between two marks it is the one nearer to zero: what is left can still be cut.
+        Half-way between two marks, the mark nearer to zero counts: the rest can still be cut.
         """
         exact = travel_mm / self.mark_mm
         return int(math.copysign(math.ceil(abs(exact) - 0.5 - _TIE), exact)) if exact else 0
@@ -79,7 +79,7 @@ class Dial:
     def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
         """Return the setting `marks` marks inwards from zero (negative: outwards).
 
-        `exact_travel_mm` is the slide travel that was wanted; without it the mark itself was.
+        `exact_travel_mm` is the slide travel that was wanted; without it, the mark itself was wanted.
         """
         shown = marks if self.rising_inwards else -marks
         rounding = 0.0
@@ -95,7 +95,7 @@ class Dial:
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
         """Return `setting` for a dial that showed `zero`, not 0, at touch-off.
 
-        Where that zero lies between two marks, the exact value wanted is rounded to the
+        If that zero lies between two marks, the exact value wanted is rounded to the
         nearest mark, so that roundings do not add up.
         """
         exact = setting.position - Fraction(setting.rounding) + zero
@@ -103,15 +103,15 @@ class Dial:
         return self._setting(shown, float(shown * self.graduation - exact))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return how many marks inwards from zero a reading counted from zero is."""
+        """Return how many marks inwards of zero `position` is; negative means outwards."""
         return (position if self.rising_inwards else -position) / self.graduation
 
     def reading_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with the places its marks need, and its unit."""
+        """Return a number of this dial with its unit and as many decimals as the marks need."""
         return f"{self.number_text(value)} {self.unit}"
 
     def number_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with the places its marks need.
+        """Return a number of this dial with as many decimals as the marks need.
 
         >>> Dial(name="compound", unit="mm", graduation=Fraction(2, 100)).number_text(1.5)
         '1.50'
@@ -134,14 +134,14 @@ class Dial:
         return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
-        """Return the whole turns from zero to a position as "1 turn and ", "" where there are none."""
+        """Return the whole turns from zero to a position as "1 turn and ", "" if there are none."""
         return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
 
     def setting_text(self, setting: Setting) -> str:
         """Return a setting in words: "0.42 mm", "1 turn and 0.42 mm".
 
-        The turns are those the hand makes from zero; for numbers that fall going
-        in the reading is what the mark then shows.
+        The turns are those that the handle makes from zero. If the numbers fall going in,
+        the reading is what the mark shows after those turns.
         """
         turns = self.handle_turns(setting)
         if turns is None or setting.reading is None:
@@ -150,13 +150,16 @@ class Dial:
 
     @cached_property
     def _in_whole_numbers(self) -> tuple[int, int, int]:
-        """Parts of the unit that make graduation and turn whole numbers, and these two in them: (100, 2, 300)."""
+        """How many parts to split the unit into so that the graduation and a full turn are whole numbers of parts.
+
+        Then the graduation and the turn in those parts: (50, 1, 150) for 0.02 mm and 3 mm.
+        """
         per_turn = self.per_turn or Fraction(0)
         parts = math.lcm(self.graduation.denominator, per_turn.denominator)
         return parts, int(self.graduation * parts), int(per_turn * parts)
 
     def _setting(self, marks: int, rounding: float) -> Setting:
-        """Return the setting on a mark, counted as the numbers run."""
+        """Return the setting on a mark; `marks` is counted in the direction in which the dial's numbers rise."""
         # A long plan asks for thousands of marks: in whole numbers they are exact and quick.
         parts, per_mark, per_turn = self._in_whole_numbers
         turns, into_turn = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
@@ -179,24 +182,24 @@ class DialView(NamedTuple):
 
     name: str
     number: str
-    """What the mark shows, with the places its marks need; of a plate, what is counted."""
+    """The number at the mark, with as many decimals as the marks need; for a plate, the holes or notches to count."""
     unit: str
     turns: str
-    """What comes before the number, such as whole turns from zero; "" for a readout or where there is nothing."""
+    """What comes before the number, such as whole turns from zero; "" for a readout or if there are none."""
     direction: str
-    """Which way the handle goes, "" where it does not move."""
+    """Which way the handle goes, "" if it does not move."""
     absolute: str = ""
-    """The same place counted from zero, where the number counts from the place before."""
+    """The same position counted from zero, if `number` counts from the position before."""
     large: str = ""
-    """What is shown large, where that is more than the number: with whole turns, "5+3°51'", as it can be entered."""
+    """What is shown large if it is more than the number: with whole turns, "5+3°51'", as it can be entered."""
 
 
 class ZeroedDials(NamedTuple):
-    """The dials of a lathe with what each showed at touch-off; gives every reading that is shown."""
+    """The dials of a lathe and what each showed at touch-off. All readings on screen are computed here."""
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]
-    """In the dial's own unit; a dial without an entry was set to 0."""
+    """What each dial showed at touch-off, in its own unit. A dial without an entry was set to 0."""
 
     def setting(self, setting: Setting) -> Setting:
         """Return a planned setting, which counts from 0, as its dial shows it."""
@@ -209,7 +212,7 @@ class ZeroedDials(NamedTuple):
 
 
 def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return what a dial shows in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
+    """Return in words what a dial shows: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
 
     A dial that was set to 0 counts whole turns from there. One that showed `zero` at
     touch-off passes its 0 mark instead.
@@ -235,7 +238,7 @@ def counts_in_size(dial: Dial, zero: Fraction) -> bool:
 
 
 def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
-    """Return how often the 0 mark passes between what a dial showed at touch-off, `zero`, and a setting."""
+    """Return how often the dial's 0 mark passes on the way from `zero`, its reading at touch-off, to a setting."""
     if dial.per_turn is None:
         return 0
     return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

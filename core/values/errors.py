@@ -12,7 +12,7 @@ from core.values.plain_text import counted
 class CoreError(Exception):
     """Base of all errors that a user can correct.
 
-    `field` names the field or key concerned ("" where there is none);
+    `field` names the field or key concerned ("" if there is none);
     `message` is one or two sentences, already cleaned of control characters.
     """
 
@@ -23,19 +23,19 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text that is not a quantity of the kind that is needed."""
+    """A text is not a quantity of the kind needed, such as a length."""
 
 
 class ThreadError(CoreError):
-    """A thread that does not exist, or a tool, blank or class that does not fit it."""
+    """An error about a thread: it does not exist, or a tool, blank or class does not fit it."""
 
 
 class PlanError(CoreError):
-    """An operation that cannot be planned on this lathe with these values."""
+    """An operation cannot be planned on this lathe with these values."""
 
 
 class EventError(CoreError):
-    """An event that is not possible in the present state of a run; nothing has changed."""
+    """An event is not possible in the present state of a run. The run is unchanged."""
 
 
 class LogbookError(CoreError):
@@ -47,9 +47,9 @@ MOST_SHOWN = 20
 
 
 class FileError(CoreError):
-    """A file that cannot be used: its errors, one sentence each.
+    """A file cannot be used. The error has a sentence for each thing wrong in it.
 
-    `messages` are shown: the first ones, then how many more there are; `every` holds all of them.
+    `messages` are the sentences to show: the first ones, then how many more there are. `every` has all sentences.
     """
 
     def __init__(self, messages: Iterable[str]) -> None:

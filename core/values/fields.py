@@ -1,4 +1,4 @@
-"""Reads the keys of one table, of a file or of a screen's fields, and collects every problem in it."""
+"""Reads the keys of one table (of a file, or the fields of a screen) and collects every problem in it."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -24,7 +24,7 @@ _BASE_UNIT: dict[Kind, str] = {
 
 
 class Problem(NamedTuple):
-    """One thing wrong in a table: where the table is, the key, and a message: what is wrong, what to enter instead."""
+    """A problem in a table: the place of the table, the key, and a message with what is wrong and what to enter."""
 
     where: str
     key: str
@@ -40,7 +40,7 @@ class Table:
     def __init__(
         self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
     ) -> None:
-        """`written`: the names that some keys have in the file, by the names they are read under; problems use them."""
+        """`written` maps today's name of a key to its old name in the file; problems use the name in the file."""
         self.data = data
         self.where = where
         self.problems = problems
@@ -88,7 +88,7 @@ class Table:
     def wanted_size(
         self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
     ) -> WantedSize | None:
-        """Return the size under `key`, which may have limits; both must be above `above` or at least `least` [mm]."""
+        """Return the size under `key`, which may have limits. Each must be above `above` or at least `least` [mm]."""
         if not self._is_there(key, required, SIZE_EXAMPLES):
             return None
         try:
@@ -104,7 +104,7 @@ class Table:
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities under `key`, () where it is missing or wrong."""
+        """Return the list of quantities under `key`, () if it is missing or wrong."""
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -187,7 +187,7 @@ class Table:
         return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
-        """Return the list under `key`, [] where it is missing or wrong; `accepted`: words for "Enter ..."."""
+        """Return the list under `key`, [] if it is missing or wrong; `accepted`: words for "Enter ..."."""
         if not self._is_there(key, False, accepted):
             return []
         items = self.data[key]
@@ -212,7 +212,7 @@ class Table:
         return Table(table, f"{self.where}, [{key}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
-        """Add a problem for every key that nothing has asked for."""
+        """Add a problem for every key that no method has read: the table may not have it."""
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
@@ -229,7 +229,7 @@ class Table:
     def _within(
         self, key: str, quantity: Quantity, above: float | None, least: float | None, most: float | None
     ) -> bool:
-        """Check the bounds; exact, so that a value typed on the bound counts as inside."""
+        """Check the bounds exactly, so that a value equal to a bound counts as inside."""
         value = quantity.value
         if above is not None and value <= Fraction(str(above)):
             complaint = f"is too small. Enter more than {_bound_text(above, quantity)}."
@@ -244,7 +244,7 @@ class Table:
 
 
 def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
-    """Return what is wrong with a bare number, "" where nothing is."""
+    """Return what is wrong with a bare number, "" if nothing is."""
     if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
         return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
     if least <= number <= most:
@@ -253,7 +253,7 @@ def _out_of_range(number: object, types: type | tuple[type, ...], least: float, 
 
 
 def _bound_text(bound: float, quantity: Quantity) -> str:
-    """Return a bound, which is in the base unit, in inches where the quantity was entered in them."""
+    """Return a bound as text. It is in the base unit, or in inches if the quantity was entered in inches."""
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"

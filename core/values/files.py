@@ -1,4 +1,4 @@
-"""Reads a TOML file that anyone may have made, within limits, and writes files that no power cut can halve."""
+"""Reads TOML files from any source, within limits of size, and writes files whole even if the power fails."""
 
 import os
 import re
@@ -14,7 +14,7 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 2_000
 MOST_DOTS = 8
 MOST_DOTS_IN_ALL = 20_000
-"""In the keys of one file. Each dot makes a table; a thousand operations with all their parts need fewer."""
+"""Most dots in the keys of one file. Each dot makes a table; even a thousand operations need fewer."""
 
 # Possessive (*+, ++), so that a long line of blanks takes no longer than its length.
 _KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
@@ -121,7 +121,7 @@ def write_text(path: Path, text: str) -> None:
 
 
 def may_exist(path: Path) -> bool:
-    """Return whether there is a file of that name; True where looking is not allowed: reading it then says why."""
+    """Return whether a path exists. True also if looking is not allowed: reading it then reports why."""
     try:
         return path.exists()
     except OSError:
@@ -162,13 +162,13 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _end_of(text: str) -> str:
-    """Return the end of a text in the words in which tomllib names any other place."""
+    """Return the position of a text's end, worded as tomllib words other positions."""
     lines = text.split("\n")
     return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
 
 
 def _check_shape(text: str, path: Path) -> None:
-    """Refuse what would keep the TOML reader busy for minutes."""
+    """Refuse a text that would keep the TOML reader busy for minutes, such as one with too many dots in its keys."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
         raise FileError([f"{name_of(path)}: The file is too long. At most {LARGEST_FILE} bytes are read."])
     problems, dots_in_all = [], 0

@@ -1,4 +1,4 @@
-"""Names of the first version, read for good and never written: files and logs with them get today's names here.
+"""Translates the names of the first version into today's. Such files and logs stay readable; new ones never use them.
 
 Nothing else in the program knows them. Readers call `lathe_table` and `operation_table` right after parsing a file,
 `event_body` right after decoding a row of the log. A table in today's names is not changed.
@@ -9,9 +9,9 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 Names = Mapping[str, str]
-"""Today's names by those of the first version."""
+"""Maps a name of the first version to today's name."""
 OnClash = Callable[[str, str], None]
-"""Called with an old and a new name where a table has both for the same thing."""
+"""Called with an old and a new name if a table has both for the same thing."""
 
 DIALS: Names = {"saddle": "carriage", "cutter_head": "boring_head"}
 LATHE_PARTS: Names = {"chasing_dial": "thread_dial"}
@@ -20,7 +20,7 @@ OPERATION_KEYS: Names = {"set_over": "compound_angle", "holding": "workholding",
 LAYER_KEYS: Names = {"cutter_radius": "circle_radius", "left_out": "skip"}
 KINDS: Names = {"index": "divide", "bolts": "holes", "check": "by_hand", "rings": "pattern"}
 MEETINGS: Names = {"touch": "points", "touch grooves": "grooves"}
-"""Today's names for what meets, by the words that stood in place of a circle radius."""
+"""Maps the first version's words in place of a circle radius to today's names of what the circles meet."""
 FIGURES: Names = {
     "fim_mm": "tir_mm",
     "rings": "layers",
@@ -34,7 +34,7 @@ FIGURES: Names = {
 MOVES: Names = {"pack": "shim"}
 
 FIRST_CUT = "cut"
-"""A kind for both face and groove. In a file its dial decides which; a run of one continues as it was started."""
+"""An old kind for both face and groove. In a file the dial decides which; a run keeps the kind it was started with."""
 _GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
 """The dials of a `cut` that made a groove; a dial along the bed made a face."""
 _NAME_OF_CUTTER = "cutter"
@@ -54,7 +54,7 @@ OLD_WORDS = re.compile(
 
 
 def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return the tables of a lathe file in today's names; the same object where nothing changes.
+    """Return the tables of a lathe file under today's names; the same object if no name changes.
 
     >>> lathe_table({"dial": {"saddle": {"graduation": "0.1 mm"}}})
     {'dial': {'carriage': {'graduation': '0.1 mm'}}}
@@ -70,7 +70,7 @@ def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Map
 
 
 def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
-    """Return where a part or a key of a lathe file stands today.
+    """Return today's path of a part or a key in a lathe file, from its path in the first version.
 
     >>> lathe_path(("dial", "saddle", "backlash")), lathe_path(("stock", "packing"))
     (('dial', 'carriage', 'backlash'), ('stock', 'shims'))
@@ -82,7 +82,7 @@ def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
 
 
 def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table of a job file in today's names; the same object where nothing changes.
+    """Return an operation's table of a job file under today's names; the same object if no name changes.
 
     >>> operation_table({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
     'face'
@@ -96,7 +96,7 @@ def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) ->
 
 
 def written_names(data: Mapping[str, Any]) -> Names:
-    """Return the names of the first version that a file's table uses, by today's, for what is said of them.
+    """Return the old names that a file's table uses, keyed by today's names, so that messages use the file's own.
 
     >>> written_names({"kind": "thread", "set_over": "29 deg"})
     {'compound_angle': 'set_over'}
@@ -110,7 +110,7 @@ def written_names(data: Mapping[str, Any]) -> Names:
 
 
 def key_now(key: str) -> str:
-    """Return today's name of a key that stands in an operation's table itself.
+    """Return today's name of a key of an operation's table, but not of a key in a table inside it.
 
     >>> key_now("holding"), key_now("divisions")
     ('workholding', 'divisions')
@@ -119,7 +119,7 @@ def key_now(key: str) -> str:
 
 
 def kind_now(kind: str) -> str:
-    """Return today's name of a kind; `cut`, which has none, stays.
+    """Return today's name of a kind of operation. `cut` has no single new name and stays.
 
     >>> kind_now("bolts"), kind_now("turn")
     ('holes', 'turn')
@@ -128,7 +128,7 @@ def kind_now(kind: str) -> str:
 
 
 def clash_words(old: str, new: str) -> str:
-    """Return the refusal of a table that has one thing under its old name and under today's.
+    """Return the message for a table that has the same key twice: under its old name and under today's.
 
     >>> clash_words("saddle", "carriage")
     'This is the old name of carriage, which is there too. Keep only carriage.'
@@ -142,7 +142,7 @@ def clash_words(old: str, new: str) -> str:
 def event_body(
     kind: str, logged: Mapping[str, Any], body_text: str, digest: Callable[[Any, Any], str]
 ) -> Mapping[str, Any]:
-    """Return the body of a logged event in today's names; `body_text`: the body as it was written.
+    """Return the body of a logged event under today's names. `body_text` is the body as it was written.
 
     A plan's input keeps the digest of parameters and lathe as logged, under `logged_digest`: it shows whether the
     files have changed since.
@@ -166,7 +166,7 @@ def event_body(
 
 
 def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
-    """Return the input of a plan in today's names: kind, parameters, lathe, and what was entered at the counter."""
+    """Return what a plan is made from, under today's names: kind, parameters, lathe, and entries at the counter."""
     changed: dict[str, Any] = {}
     for name, translated in (("parameters", _operation_table), ("answered", _operation_table), ("lathe", lathe_table)):
         if isinstance(body.get(name), Mapping):
@@ -232,7 +232,7 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    """Return the pattern table for one of rings: the cutter becomes a table, and each layer has its depth of cut."""
+    """Return today's pattern table for an old table of rings. The cutter becomes a table; each layer gets its depth."""
     moved = {_OLD_RING, "tip_angle", "tip_flat", "cut"}
     pattern = {key: value for key, value in rings.items() if key not in moved} | {"layer_order": "written"}
     cutter = {key: rings[key] for key in ("tip_angle", "tip_flat") if key in rings}
@@ -264,9 +264,10 @@ def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str,
 
 
 def _renamed(table: Mapping[str, Any], names: Names, on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return a table with today's keys, the same object where nothing changes.
+    """Return a table with today's keys; the same object if no key changes.
 
-    Of two keys for the same thing today's counts. With `on_clash` the old one is reported and dropped, else it stays.
+    If a table has the old and the new key of one thing, the new key counts. With `on_clash` the old key is reported
+    and dropped; else it stays.
     """
     old = [key for key in table if key in names]
     if not old:
@@ -292,5 +293,5 @@ def _is_list(data: Any) -> bool:
 
 
 def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list with every table in it translated; anything else stays, for the reader to refuse."""
+    """Return a list with every table in it translated. Other values stay; the reader of the file refuses them."""
     return [translated(one) if isinstance(one, Mapping) else one for one in data] if _is_list(data) else data

@@ -48,7 +48,7 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The hole or the shaft where there is only one, None where there are both."""
+        """The hole or the shaft if there is only one of them; None if there are both."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
@@ -88,7 +88,7 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
 
 
 def fit_spelled(text: str) -> Fit | None:
-    """Return the fit that a text states, None where it states none.
+    """Return the fit that a text states, None if it states none.
 
     Raises QuantityError for two holes or two shafts, and for a tolerance that
     the tables do not hold.
@@ -113,7 +113,7 @@ def fit_spelled(text: str) -> Fit | None:
 
 
 def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:
-    """Return a hole: the shaft's deviation mirrored at the zero line; K to U shifted by the rule of ISO 286-1.
+    """Return the tolerance zone of a hole. It mirrors the shaft's zone; K to U are also shifted (rule of ISO 286-1).
 
     delta = IT(n) - IT(n-1), above 3 mm, for K, M and N to grade 8 and P to U to grade 7.
     """
@@ -133,7 +133,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
 
 
 def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
-    """Return "es" or "ei" and its value, the deviation nearer to the zero line."""
+    """Return which deviation of a shaft is nearer to the zero line, "es" or "ei", and its value."""
     for side in ("es", "ei"):
         for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
             if name in _rows():
@@ -162,7 +162,7 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
 
 
 def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
-    """Refuse what ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
+    """Refuse zones that ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
     if letter.lower() in {"a", "b"}:
         raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a letter from c on, such as h6.")
     most = 8 if letter == "N" else 13
@@ -187,7 +187,7 @@ def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
 
 
 def _cell(name: str, nominal_mm: Fraction) -> str:
-    """Return a cell of the table; a column holds its own size and those down to the one before."""
+    """Return a cell of the table. A column is for sizes above the column before it, up to and including its own."""
     sizes = _sizes()
     return _rows()[name][str(sizes[bisect_left(sizes, nominal_mm)])]
 

@@ -38,11 +38,11 @@ class SizeLimits(NamedTuple):
 
 
 def limits_spelled(text: str) -> SizeLimits | None:
-    """Return the limits that a text states, None where it states none.
+    """Return the limits that a text states, None if it states none.
 
     Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
     unit at the end or after the first number. A sum has a unit in each term and states no limits.
-    Raises QuantityError where the unit is missing, or not one of a length.
+    Raises QuantityError if the unit is missing, or not one of a length.
 
     >>> limits_spelled("12.5 +0.02 -0.01 mm")
     SizeLimits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
@@ -74,9 +74,9 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
 
 
 def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
-    """Return two limits rounded towards each other to whole steps.
+    """Return two limits, each rounded towards the other to a whole number of steps.
 
-    Where no whole step lies between them, the step becomes ten times finer, and again,
+    If no whole step lies between them, the step becomes ten times finer, and again,
     until one does; after six times the limits stay as they are.
 
     >>> rounded_inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
@@ -95,6 +95,6 @@ def _length_mm(number: str, unit: str) -> Fraction:
 
 
 def _deviation_mm(text: str, unit: str) -> Fraction:
-    """Return a deviation with its sign; its size may be below what a length may have."""
+    """Return a deviation with its sign [mm]. It may be smaller than the smallest length that fields accept."""
     number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
     return number * _length_mm("1", unit)

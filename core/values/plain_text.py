@@ -1,4 +1,4 @@
-"""Plain text: cleaned once as it comes from outside; then quoted, counted, wrapped into lines.
+"""Plain text: cleans it once when it enters the program; quotes it, counts nouns, wraps it into lines.
 
 Names and titles from files, arguments and pasted text may hold control
 sequences, direction marks or lone surrogates. None of them may reach a
@@ -53,7 +53,7 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return what a user or a file gave, cleaned, short and in quotes, for a message.
+    """Return a value that a user entered or a file holds, cleaned, shortened and in quotes, for a message.
 
     >>> quoted("ten")
     '"ten"'
@@ -68,7 +68,7 @@ def quoted(value: object, longest: int = 60) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return a text as a sentence: with a capital, and a full stop where it does not end with ? or !.
+    """Return a text as a sentence: with a capital, and a full stop if it does not end with ? or !.
 
     >>> sentence("nothing can be moved"), sentence("Is the table locked?"), sentence("Read it again.")
     ('Nothing can be moved.', 'Is the table locked?', 'Read it again.')
@@ -88,7 +88,7 @@ def counted(count: int, what: str) -> str:
 
 
 def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
-    """Return a sentence as lines of at most `columns` cells; `first` leads the first line, `others` each other one.
+    """Return a sentence as lines of at most `columns` cells. `first` starts the first line, `others` each other line.
 
     >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']

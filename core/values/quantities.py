@@ -77,13 +77,13 @@ NUMBER_PATTERN = (
     r"(?:\d+-\d+/\d+(?![.,]?\d)|\d+\ +\d+/\d+(?![.,]?\d)|\d+/\d+(?![.,]?\d)"
     r"|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 )
-"""A number as fields take it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". A fraction is one number: 1/4 in is (1/4) in."""
+"""A number as fields accept it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". In 1/4 in, the fraction is one number."""
 
 _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
 MINUTES, SECONDS = r"(?:arc)?m(?:in(?:utes?)?)?", r"(?:arc)?s(?:ec(?:onds?)?)?"
-"""Of arc, after degrees: "2 deg 51 min" means nothing else."""
+"""Minutes and seconds of arc after degrees: "2 deg 51 min" cannot mean anything else."""
 _DEGREES_MINUTES_SECONDS = re.compile(
     rf"([+-]?)\s*({_PART})\s*(?:°|deg(?:rees?)?|d)\s*(?:({_PART})\s*(?:'|′|{MINUTES})\s*)?"
     rf"(?:({_PART})\s*(?:\"|″|''|{SECONDS})\s*)?",
@@ -130,7 +130,7 @@ def read_number(text: str) -> Fraction:
 def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
     """Return the quantity of `kind` that `text` states.
 
-    examples: what to enter instead of a wrong text, where that is more than `EXAMPLES` of the kind.
+    examples: what to enter instead of a wrong text, if that is more than `EXAMPLES` of the kind.
     Raises QuantityError: what is wrong, and what to enter.
 
     >>> read_quantity("1 1/4 in", "length").value
@@ -143,7 +143,7 @@ def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
 
 
 class _RefusedError(Exception):
-    """A text that is not a quantity, before it is known what to enter in its place."""
+    """A text that is not a quantity. The caller adds what to enter in its place."""
 
     def __init__(self, value: object, complaint: str) -> None:
         super().__init__()
@@ -170,10 +170,10 @@ def _read(text: object, kind: Kind) -> Quantity:
 
 
 def unit_size(name: str, kind: Kind) -> Fraction | None:
-    """Return how many base units one of a unit is, None where `kind` has no such unit.
+    """Return the size of one unit in base units, None if `kind` has no such unit.
 
-    Base units are those of `Quantity`; case does not matter where nothing else could be
-    meant. tpi has no such size: more of it is a finer pitch.
+    Base units are those of `Quantity`; case does not matter if nothing else could be
+    meant. tpi has no such size: more threads per inch are a finer pitch.
 
     >>> unit_size("Thou", "length"), unit_size("thou", "angle")
     (Fraction(127, 5000), None)
@@ -198,7 +198,7 @@ def length_mm(text: object) -> float:
 
 
 def number_text(value: float | Fraction, decimals: int) -> str:
-    """Return `value` with at most `decimals` places and no idle zeros.
+    """Return `value` with at most `decimals` places and without zeros at the end.
 
     >>> number_text(29.850, 3), number_text(-0.0001, 2)
     ('29.85', '0')
@@ -228,7 +228,7 @@ def length_text(value_mm: float, unit: str) -> str:
 
 
 def _degrees(text: str) -> Fraction | None:
-    """Return degrees from "12°30'15\"" or "12d30m15s", None where the text is written otherwise."""
+    """Return degrees from "12°30'15\"" or "12d30m15s", None if the text is written otherwise."""
     match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
     if not match:
         return None
@@ -242,7 +242,7 @@ def _degrees(text: str) -> Fraction | None:
 
 
 def _plain_number(text: str, whole_text: str) -> Fraction:
-    """Return an unsigned number of one of the accepted shapes."""
+    """Return an unsigned number written in one of the accepted ways: decimal, fraction or mixed number."""
     whole, _, fraction = text.replace("-", " ").rpartition(" ")
     if "/" in fraction:
         above, below = (int(part) for part in fraction.split("/"))
@@ -273,7 +273,7 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
-    """Look the unit up in the table of `kind` and check the size."""
+    """Return the quantity of a number and a unit, looked up in the table of `kind`; refuse an impossible size."""
     if complaint := shop_dependent(unit):
         raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":

@@ -20,11 +20,11 @@ class StandardTaper(NamedTuple):
     """A taper of ISO 296."""
 
     name: str
-    """Such as "Morse 2" or "metric 80"."""
+    """The name in the standard, such as "Morse 2" or "metric 80"."""
     taper: Fraction
-    """Change in diameter over length [-], exact as printed."""
+    """Change in diameter over length [-], exactly as in the standard."""
     large_mm: Fraction
-    """Diameter at the large end (gauge plane) [mm], exact as printed."""
+    """Diameter at the large end (gauge plane) [mm], exactly as in the standard."""
     source: str
 
 
@@ -51,7 +51,7 @@ def standard_tapers() -> dict[str, StandardTaper]:
 
 
 def taper_named(text: str) -> StandardTaper | None:
-    """Return the taper that a text such as "MT 2", "Morse no. 2" or "metric 80" names, None where it names none.
+    """Return the taper that a text such as "MT 2", "Morse no. 2" or "metric 80" names, None if it names none.
 
     Raises QuantityError for a size that the standard does not have.
 

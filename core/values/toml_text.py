@@ -45,5 +45,5 @@ def _escaped(character: str) -> str:
 
 
 def toml_key(key: str) -> str:
-    """Return a key as TOML writes it: bare where its characters allow that, else quoted."""
+    """Return a key as TOML writes it: bare if its characters allow that, else quoted."""
     return key if _BARE_KEY.fullmatch(key) else toml_value(key)

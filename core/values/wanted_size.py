@@ -1,4 +1,4 @@
-"""The size that a cut should reach: one length, or limits from a fit or a drawing, aimed at their middle."""
+"""The size that a cut should reach: one length, or two limits from a fit or a drawing. The cut aims at their middle."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -13,21 +13,21 @@ EXAMPLES = "a length such as 29.80 mm, or limits such as 30 g6, 28.98 to 29.00 m
 
 
 class WantedSize(NamedTuple):
-    """The limits of a size [mm], exact; both the same where one length was given."""
+    """The limits of a size [mm], exact. Both are the same if one length was entered."""
 
     text: str
-    """As it was typed."""
+    """The size as it was typed."""
     lower_mm: Fraction
     upper_mm: Fraction
 
     @property
     def middle_mm(self) -> float:
-        """What is aimed at [mm]."""
+        """The size to aim at [mm]: the middle of the limits."""
         return float((self.lower_mm + self.upper_mm) / 2)
 
     @property
     def has_limits(self) -> bool:
-        """True where there is a least and a largest size."""
+        """True if there is a least and a largest size."""
         return self.lower_mm < self.upper_mm
 
     def holds(self, size_mm: float) -> bool:
@@ -35,14 +35,14 @@ class WantedSize(NamedTuple):
         return float(self.lower_mm) - 1e-6 <= size_mm <= float(self.upper_mm) + 1e-6
 
     def words(self, unit: Unit) -> str:
-        """Return the size, or both limits, rounded inwards so that every size between the rounded ones is good.
+        """Return the size or both limits in words. Limits are rounded inwards, so no size outside them seems good.
 
         >>> read_wanted_size("30 g6").words("mm"), read_wanted_size("30 g6").words("in")
         ('29.98 mm to 29.993 mm (30 g6)', '1.1804 in to 1.1808 in (30 g6)')
         """
         if not self.has_limits:
             return length_text(float(self.lower_mm), unit)
-        # The patterns of limits and the tables of fits are read only where a text needs them.
+        # The patterns of limits and the tables of fits are read only when a text needs them.
         from core.values.iso286 import fit_spelled
         from core.values.limits import LIMIT_STEP_IN, LIMIT_STEP_MM, rounded_inward
 
@@ -71,7 +71,7 @@ def read_wanted_size(text: object) -> WantedSize:
 
 
 def _with_limits(text: str) -> WantedSize | None:
-    """Return the size whose limits a text states, None where it states none."""
+    """Return the size whose limits a text states, None if it states none."""
     from core.values.iso286 import fit_spelled
     from core.values.limits import limits_spelled
 

@@ -17,13 +17,13 @@ class Row(NamedTuple):
     label: str
     words: str
     field_text: str = ""
-    """What to enter in a field for it, "" where no field takes it."""
+    """The value in a form that a field accepts, "" if no field accepts it."""
     is_limits: bool = False
-    """Two sizes, for a field that takes limits."""
+    """True if the value is two sizes, for a field that accepts limits."""
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
-    """Return a number with its unit, to `digits` significant digits, without exponent where it has a common size.
+    """Return a number with its unit, to `digits` significant digits, without exponent if it has a common size.
 
     >>> figure_text(Fraction(1, 3), "in"), figure_text(31750, "um"), figure_text(-12.5)
     ('0.3333333 in', '31750 um', '-12.5')
@@ -40,7 +40,7 @@ def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str
 
 
 def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
-    """Return a number with its unit, and the exact fraction where decimals cannot give it.
+    """Return a number with its unit, and the exact fraction if decimals cannot give it.
 
     >>> exact_text(Fraction(1, 3), "in")
     '0.3333333 in (exactly 1/3 in)'
@@ -52,7 +52,7 @@ def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
 
 
 def field_text(value: Fraction | float, unit: str) -> str:
-    """Return a number with its unit as fields read it; as a fraction where decimals cannot give it exactly.
+    """Return a number with its unit as fields read it; as a fraction if decimals cannot give it exactly.
 
     >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
     ('1/3 in', '31.75 mm')
@@ -64,12 +64,12 @@ def field_text(value: Fraction | float, unit: str) -> str:
 
 
 def unit_row(label: str, value: Fraction, unit: str) -> Row:
-    """Return a row of one number with its unit, and the exact fraction where decimals cannot give it."""
+    """Return a row of one number with its unit, and the exact fraction if decimals cannot give it."""
     return Row(label, exact_text(value, unit), field_text(value, unit))
 
 
 def mixed_text(value: Fraction) -> str:
-    """Return a fraction as a whole number and a part.
+    """Return a fraction as a mixed number: a whole number and the fraction that is left.
 
     >>> mixed_text(Fraction(5, 4)), mixed_text(Fraction(-1, 64)), mixed_text(Fraction(2))
     ('1 1/4', '-1/64', '2')

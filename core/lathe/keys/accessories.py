@@ -16,7 +16,7 @@ MOST_CIRCLES = 150
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that a handle turn has whole marks, a mark whole vernier steps, and that the circles are not too many."""
+    """Check that a turn is whole marks and a mark is whole vernier steps, and that there are not too many circles."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:

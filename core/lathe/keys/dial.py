@@ -12,7 +12,7 @@ from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity
 
 COMMENTS = {"boring_head": "The boring head (or fly cutter) in the spindle. Its dial shows changes, not a true zero."}
-"""What is written above a dial, by its name."""
+"""The comment above each dial in a lathe file, by the dial's name."""
 
 
 _DIRECTIONS = {
@@ -22,7 +22,7 @@ _DIRECTIONS = {
     "tailstock": ("the quill", "towards the chuck", "back into the tailstock"),
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
-"""By dial: what moves, and what moving in and out means there."""
+"""For each dial: what moves, and what "in" and "out" mean for it."""
 _OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
@@ -91,7 +91,7 @@ def _most_speed(name: str) -> Question | None:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check keys against each other: whole marks in a turn, one unit, no lead without turns."""
+    """Check keys that depend on each other: a turn is whole marks, units agree, a lead needs a turn."""
     graduation, per_turn = read["graduation"], read["per_turn"]
     if graduation is None:
         return
@@ -116,7 +116,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return a dial with its own numbers in the unit of its graduation."""
+    """Return the dial that a table describes; its numbers are in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():

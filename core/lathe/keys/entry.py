@@ -9,14 +9,14 @@ from core.values.quantities import Kind, Quantity
 
 Bound = float | Fraction
 Ends = tuple[Bound, Bound]
-"""Lowest and highest usual number; a fraction where decimals would not be exact."""
+"""The lowest and the highest usual number; fractions if decimals would not be exact."""
 
 OWN_KEY = "~"
 """Starts the keys that set-up keeps and no lathe file has, such as the unit engraved on a dial."""
 KIND = "~kind"
 UNIT = "~unit"
 DIAL_UNIT = "dial"
-"""A key's unit where it is the one engraved on its dial."""
+"""The unit of a key that is in the unit engraved on its dial."""
 WHOLE = "*"
 """In the list of keys that an option deletes: all keys of its table."""
 THERE, NONE = "there", "none"
@@ -26,7 +26,7 @@ STEPS, STEPLESS = "steps", "stepless"
 
 
 class ValueForm(NamedTuple):
-    """The form of a value. Bounds are in the base unit of its kind; those of a list apply to each item."""
+    """The form of a key's value. Bounds are in the base unit of its kind; for a list they apply to each item."""
 
     name: Literal[
         "text", "whole", "number", "flag", "word", "ratio", "quantity", "wholes", "quantities", "range", "plates"
@@ -34,15 +34,15 @@ class ValueForm(NamedTuple):
     """A "range" is two quantities, "plates" are lists of wholes."""
     kind: Kind | None = None
     unit: str = ""
-    """Counts for a bare number typed in set-up."""
+    """The unit of a number that is typed without a unit in set-up."""
     words: tuple[str, ...] = ()
-    """What a "word" may be."""
+    """The words that a key of form "word" accepts."""
     required: bool = False
     above: int | None = None
     least: int | None = None
     most: int | None = None
     longest: int = 400
-    """Characters of a text, items of a list."""
+    """Most characters of a text, or most items of a list."""
     of: Callable[[Any], Any] | None = None
     """Turns a read value into the value of a field; None: see `field_value`."""
 
@@ -56,7 +56,7 @@ class ValueForm(NamedTuple):
 
 
 class Option(NamedTuple):
-    """One of a few answers."""
+    """One of the answers that a question offers."""
 
     words: str
     value: Any
@@ -76,22 +76,22 @@ class Question(NamedTuple):
     label: str = ""
     """Names the answer in the list of chapters: "one turn" (4 mm)."""
     how: tuple[str, ...] = ()
-    """How to find out, a paragraph each."""
+    """How the user can find the answer, in paragraphs."""
     picture: str = ""
     options: tuple[Option, ...] = ()
     example: str = ""
     measuring: str = ""
     """How to measure it: a name in core.lathe.set_up.measuring.MEASURING_METHODS; "" for none."""
     usual: Ends | None = None
-    """In the base unit: a number outside is asked about once more; None where no number is asked for."""
+    """In the base unit: a number outside is asked about once more; None if no number is asked for."""
     share: tuple[str, Bound, Bound] | None = None
-    """A key of the same table, and the usual range of this number divided by its value."""
+    """Another key of the table, and the usual range of this number divided by that key's value."""
     when: tuple[str, ...] = ()
     """The kinds of the part for which it is asked, such as (DIAL, READOUT); () for all."""
     beside: str = ""
-    """The key that must have a value first, "" for none."""
+    """The key that must have a value before this question is asked, "" for none."""
     late: bool = False
-    """Asked after the other questions of its part, wherever the key is in the file."""
+    """True to ask this question after the others of its part, wherever the key is in the file."""
     implied: Callable[[Mapping[str, Any]], Any] | None = None
     """Takes a table without the key; returns the answer that its other keys imply, or None."""
     clashes: Callable[[Mapping[str, Any], Any], tuple[str, ...]] | None = None
@@ -101,11 +101,11 @@ class Question(NamedTuple):
     form: ValueForm = ValueForm("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
-        """Return whether to ask it, given the kind of the part and its table so far."""
+        """Return whether to ask this question, by the kind of the part and the answers in its table so far."""
         return (not self.when or known in self.when) and (not self.beside or bool(table.get(self.beside)))
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
-        """Return the answer that a table holds or implies, None for none."""
+        """Return the answer that a table holds or implies, None if it does neither."""
         if self.key in table:
             return table[self.key]
         return self.implied(table) if self.implied else None
@@ -117,7 +117,7 @@ class Question(NamedTuple):
         return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
 
     def option_of(self, value: Any) -> Option | None:
-        """Return the option of a value, None for none."""
+        """Return the option with this value, None if there is none."""
         return next((option for option in self.options if option.value == value), None)
 
 
@@ -126,37 +126,37 @@ class Key(NamedTuple):
 
     form: ValueForm
     comment: str
-    """Written beside it in the file."""
+    """The comment beside the key in the file."""
     field: str = ""
-    """The field it fills, of the Lathe or of the part's object; "" for one of its own name."""
+    """The field of the Lathe or of the part's object that this key fills; "" if the field has the key's name."""
     question: Question | Callable[[str], Question | None] | None = None
-    """None: no question. For a dial's key a function from the dial's name to the question."""
+    """The question for this key, None if it has none. For a key of a dial: a function that takes the dial's name."""
 
     def asked(self, name: str, dial: str = "") -> Question | None:
-        """Return its question, for a dial in words for that dial; None for none."""
+        """Return the question for this key, None if it has none. For a dial, the question names that dial."""
         question = self.question(dial) if callable(self.question) else self.question
         return question and question._replace(key=name, form=self.form)
 
 
 class Part(NamedTuple):
-    """One table of a lathe file, or its first lines where `section` is ""."""
+    """One table of a lathe file, or its first lines if `section` is ""."""
 
     section: str
     title: str
-    """Its name in set-up; a dial has its own name."""
+    """The name of the part in set-up. For a dial, set-up uses the dial's name."""
     keys: Mapping[str, Key]
-    """By name, in the order in which they are written."""
+    """The keys of the table by name, in the order in which they are written."""
     comment: str = ""
-    """Written above it."""
+    """The comment above the table in the file."""
     field: str = ""
-    """The field of the Lathe that holds its object, "" where its keys fill fields of the Lathe."""
+    """The field of the Lathe that holds its object, "" if its keys fill fields of the Lathe."""
     make: Callable[..., Any] = dict
-    """Makes its object from the fields that have a value; not called if a required key is missing or wrong."""
+    """Makes the part's object from the fields that have a value. Not called if a required key is missing or wrong."""
     check: Callable[[Table, Mapping[str, Any]], None] | None = None
-    """Notes what is wrong between keys; takes them as read, None or () for one that is missing or wrong."""
+    """Adds problems of keys that contradict each other. A key that is missing or wrong is None or ()."""
 
     def questions(self, dial: str = "") -> tuple[Question, ...]:
-        """Return its questions in the order in which they are asked."""
+        """Return the questions about this part in the order in which they are asked."""
         asked = [question for name, key in self.keys.items() if (question := key.asked(name, dial))]
         return tuple(sorted(asked, key=lambda question: question.late))
 

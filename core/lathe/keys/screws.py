@@ -1,4 +1,4 @@
-"""The keys for cutting threads: compound's scale, leadscrew, thread dial, change gears, gearbox."""
+"""The lathe file's keys for cutting threads: compound's scale, leadscrew, thread dial, change gears, gearbox."""
 
 from collections.abc import Mapping
 from fractions import Fraction

@@ -11,7 +11,7 @@ _SPEED_RPM = (10, 6000)
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that there are steps or a range, and that all of it is above 0 and rises."""
+    """Check that there are speed steps or a range of speeds, all above 0 and in rising order."""
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
         table.problem(

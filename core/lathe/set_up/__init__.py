@@ -1,1 +1,1 @@
-"""Set-up of the lathe: what is asked, what is worked out from measurements, what is kept."""
+"""Set-up of the lathe: its questions, answers computed from measurements, drafts, and saving to the file."""

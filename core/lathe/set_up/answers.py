@@ -1,4 +1,4 @@
-"""Turns answers as typed into values of a lathe file and back. The file's reader checks them."""
+"""Turns typed answers into values of a lathe file and back. The reader of the file checks them."""
 
 import re
 from collections.abc import Mapping
@@ -39,7 +39,7 @@ _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+
 
 
 def text_of(question: Question, value: Any) -> str:
-    """Return a value of a lathe file as it would be typed."""
+    """Return a value of a lathe file in the form in which a user would type it."""
     if value is None:
         return ""
     if question.form.name == "plates" and isinstance(value, list | tuple):
@@ -52,7 +52,7 @@ def text_of(question: Question, value: Any) -> str:
 
 
 def value_of(question: Question, text: str, unit: str = "") -> Any:
-    """Return a typed answer as a value of the file; None for an empty one. What cannot be read stays text.
+    """Return a typed answer as a value of the file; None if it is empty. An answer that cannot be read stays text.
 
     unit: the unit of bare numbers, also in a list.
     """
@@ -81,7 +81,7 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
 
 
 def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
-    """Return the unit of a bare number in the answer to a question.
+    """Return the unit that a number without a unit has in the answer to a question.
 
     sizes_in: "mm" or "in", as this lathe's user measures; with "in" a pitch is in threads to the inch.
     """
@@ -93,7 +93,7 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
 
 
 def unit_words(question: Question, unit: str) -> str:
-    """Return the sentence about the unit of a bare number, and what else may be entered; "" for no unit."""
+    """Return a sentence that names the unit of a bare number and other units that are accepted; "" if it has none."""
     if question.options or unit not in _UNIT_WORDS:
         return ""
     name, others = _UNIT_WORDS[unit]
@@ -115,12 +115,14 @@ def is_bare(text: str) -> bool:
 
 
 def _items(text: str) -> list[str]:
-    """Return the items of a list: between semicolons, or commas and blanks, or blanks alone if that is clear."""
+    """Return the items of a list, split at semicolons, or commas and blanks, or blanks alone if that is unambiguous."""
     return [item for part in _BETWEEN_ITEMS.split(text) if part for item in _parts(part)]
 
 
 def _parts(text: str) -> list[str]:
-    """Split at blanks between bare numbers (the last may have a unit) or numbers with units; else it is one item.
+    """Split a text at blanks if all parts are numbers with units, or bare ones with at most one unit at the end.
+
+    Any other text stays one item.
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
     (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
@@ -148,7 +150,7 @@ def _are_numbers(words: list[str]) -> bool:
 
 
 def _with_units(items: list[str], unit: str) -> list[str]:
-    """Return a list in which a bare number has the unit of the next item that has one, as people say it; else `unit`.
+    """Return the items, each with a unit. A bare number takes the unit of the next item that has one, else `unit`.
 
     >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
     ['0.9 mm', '1.1 mm', '1.35 in']
@@ -199,7 +201,7 @@ def in_unit(sentence: str, unit: str) -> str:
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:
-    """Return the unit that this lathe's user measures in, "mm" or "in": the cross-slide's, else the first dial's.
+    """Return the unit that the user measures in, "mm" or "in": the cross-slide's, or else the first dial's.
 
     >>> sizes_in({"dial": {"cross_slide": {"per_turn": "100 thou"}}})
     'in'
@@ -222,7 +224,9 @@ def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
 
 
 def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
-    """Return the keys of a dial whose values are metric where `engraved` ("mm", "in", "thou") is not, or the reverse.
+    """Return the keys of a dial whose values are metric on an inch dial, or inch on a metric one.
+
+    engraved: the unit of the dial: "mm", "in" or "thou".
 
     >>> in_another_unit({"per_turn": "4 mm", "graduation": "1 thou", "lead": "2 mm"}, "in")
     ('per_turn',)
@@ -232,7 +236,7 @@ def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
 
 
 def _unit_of(length: Any) -> str:
-    """Return the unit of a length as a dial has it, "" for none."""
+    """Return the unit of a length in a dial's table, "" if it has none."""
     try:
         unit = read_quantity(length, "length").unit
     except QuantityError:

@@ -33,7 +33,7 @@ _PROBE_NAME = "x"
 
 
 class Chapter(NamedTuple):
-    """The questions about one table of the file; () as `section` for its first lines."""
+    """The questions about one table of the lathe file. `section` is () for the lines before the first table."""
 
     section: KeyPath
     title: str
@@ -41,16 +41,16 @@ class Chapter(NamedTuple):
 
     @property
     def name(self) -> str:
-        """Its name in a draft: "dial.compound"."""
+        """The name of this chapter in a draft, such as "dial.compound"."""
         return ".".join(self.section)
 
     @property
     def dial(self) -> str:
-        """The name of its dial, "" for none."""
+        """The name of the dial that this chapter is about, "" if it is not about a dial."""
         return self.section[1] if self.section[:1] == ("dial",) else ""
 
     def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
-        """Return the questions to ask with the answers so far."""
+        """Return the questions to ask, which depend on the answers so far."""
         known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
         return tuple(question for question in self.questions if question.applies(known, table))
 
@@ -74,7 +74,7 @@ def own_questions(section: str, dial: str) -> tuple[Question, ...]:
 
 
 def _whether_there(asked: str, yes: str, no: str, picture: str) -> Question:
-    """Return the question whether the lathe has a part at all."""
+    """Return the question that asks whether the lathe has this part."""
     return Question(
         key=KIND,
         asked=asked,
@@ -175,7 +175,7 @@ def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
-    """Return the place of the first question without a right answer among those asked now; 0 if all have one.
+    """Return the index of the first question, of those to ask now, that has no right answer; 0 if all have one.
 
     >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
     (1, 0)
@@ -187,7 +187,7 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return the problem of a chapter's table that belongs to the earliest question, None for none."""
+    """Return the first problem of a chapter's table, in the order of the questions; None if there is none."""
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)
     return min(
@@ -221,7 +221,7 @@ def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, An
 
 
 def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
-    """Return what is wrong with a chapter's table: the open question, or what the file's reader says.
+    """Return the problem of a chapter's table in words: the question not answered, or the file reader's message.
 
     >>> problem_words(THE_LATHE, {}, Problem(where="", key="name", message="is missing"))
     'not answered: What do you call this lathe?'

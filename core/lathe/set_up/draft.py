@@ -1,4 +1,4 @@
-"""Answers of set-up that are not in the lathe file yet. They are on disk after every answer.
+"""The draft: answers of set-up that are not in the lathe file yet. It is saved to disk after every answer.
 
 A draft holds only answers, in their order, which replace values of the file as it is now.
 So a change that someone makes in the file meanwhile is kept.
@@ -29,7 +29,7 @@ Answers = tuple[tuple[KeyPath, Any], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """A lathe file and the answers that replace its values. None as a value: no such key, or no such table."""
+    """A lathe file and the answers that replace its values. The answer None deletes a key or a table."""
 
     path: Path
     """The lathe file, which may not exist yet."""
@@ -39,7 +39,7 @@ class Draft:
     place: tuple[str, int] = ("", 0)
     """Chapter and question of the last answer."""
     note: str = ""
-    """A sentence about what happened on reading it, "" for nothing."""
+    """A sentence for the user about a problem in reading the draft, "" if there was none."""
 
     @property
     def tables(self) -> dict[str, Any]:
@@ -75,7 +75,7 @@ class Draft:
 
     @property
     def open_answers(self) -> Answers:
-        """The answers that would change the file; keys that only set-up keeps are not among them."""
+        """The answers that would change the lathe file, without keys that only set-up keeps."""
         tables = self.tables
         return tuple(
             (path, value)
@@ -132,7 +132,7 @@ def draft_path(path: Path) -> Path:
 
 
 def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
-    """Return what is wrong with an answer, "" for nothing."""
+    """Return what is wrong with an answer, "" if it is right."""
     if value is None or question.key.startswith(OWN_KEY):
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
@@ -158,7 +158,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path, of a table only what a file can hold; None for nothing."""
+    """Return the value at a path, None if there is none. Keys that only set-up keeps are removed from a table."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:
@@ -194,7 +194,7 @@ def _where(problem: Problem) -> str:
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
-    """Return answers and place of a draft; raises for a file that is not one, or is from a later version."""
+    """Return the answers and the place in a draft; raises for another kind of file or one of a later version."""
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")

@@ -1,4 +1,4 @@
-"""Which of the user's lathe files is in use: its name is in a small file that any editor can change."""
+"""Which of the user's lathe files is in use. Its name is in a small text file."""
 
 from pathlib import Path
 

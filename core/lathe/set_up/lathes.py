@@ -1,4 +1,4 @@
-"""The user's lathes: those in their folder, a new one, a copy, an exported or deleted one."""
+"""The user's lathe files: list them, create, copy, export or delete one."""
 
 import re
 import unicodedata
@@ -25,19 +25,19 @@ class KnownLathe(NamedTuple):
 
     path: Path
     name: str
-    """As in the file; "" if it cannot be read."""
+    """The lathe's name in the file; "" if it cannot be read."""
     in_use: bool
     edited_by_hand: bool
-    """Someone has changed it outside set-up."""
+    """True if someone has changed the file outside set-up."""
     has_draft: bool
-    """Its draft has answers that are not in the file."""
+    """True if its draft has answers that are not in the file."""
     errors: tuple[str, ...] = ()
     has_file: bool = True
-    """False: all answers are in the draft."""
+    """False if there is no lathe file yet and all answers are in the draft."""
 
 
 def lathes_in(folder: Path) -> tuple[KnownLathe, ...]:
-    """Return the lathes in the user's folder by file name, including those with errors and those with only a draft."""
+    """Return the lathes in the user's folder, sorted by file name. Some may have errors, or only a draft."""
     chosen = own_lathe(folder)
     names = {path.name for path in _files_in(folder) if is_lathe_name(path.name)}
     drafted = {f"{path.stem}{chosen.suffix}" for path in _files_in(folder / DRAFTS_FOLDER) if path.suffix == ".json"}
@@ -96,7 +96,7 @@ def remove_lathe(path: Path) -> None:
 
 
 def lathe_name(text: str) -> str:
-    """Return a name for a lathe; raises CoreError."""
+    """Return a typed name for a lathe, cleaned; raises CoreError if it cannot be used."""
     name = text.strip()
     if not 0 < len(name) <= LONGEST_NAME:
         raise CoreError(f"The name has {len(name)} characters. Enter 1 to {LONGEST_NAME}.")

@@ -1,4 +1,4 @@
-"""How to measure what set-up asks: travel or diameter, true engraving, backlash, the pitch of a screw.
+"""Ways to measure an answer for set-up: travel or diameter, true engraving, backlash, the pitch of a screw.
 
 All arithmetic is in exact fractions of mm and degrees. The way a measurement is written
 says how exact it is: "10.00 mm" is known to 0.01 mm, "10 mm" to 1 mm.
@@ -84,7 +84,7 @@ def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return, from the travel of several turns, what one turn moves; None if the engraving is true."""
+    """Return the travel of one turn, measured over several turns; None if it agrees with the engraving."""
     per_turn = _answered_length(table, "per_turn")
     engraved_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
     lead, unsure_mm = _travel_of_a_turn(typed)
@@ -115,7 +115,7 @@ def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measur
 
 
 def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return what one mark of a dial is, from the number of marks in a turn."""
+    """Return the graduation of a dial, which is the size of one mark, from the number of marks in a turn."""
     per_turn = _answered_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
     number = exact_text(per_turn.number / count)
@@ -126,7 +126,7 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
 
 
 def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return what one mark of a table's handle is as table angle, from the number of marks in a turn."""
+    """Return the angle that the table turns for one mark of its handle, from the number of marks in a turn."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = exact_text(turn_arcmin / count)
@@ -184,7 +184,7 @@ def _sense(
     words = f"{what} {changed.text} for {on_dial} on the dial"
     share = changed.mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
-        # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
+        # Travel and diameter differ by a factor of 2. Even a cut that springs by a fifth shows which of them it is.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
             return MeasuredAnswer(value=value, sentence=f"{words}. Its numbers are {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
@@ -200,7 +200,7 @@ def _sense(
 
 
 def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
-    """Return what one turn moves, and its uncertainty [mm]."""
+    """Return the travel of one turn, and its uncertainty [mm]."""
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
@@ -218,7 +218,7 @@ def _last_place(text: str) -> Fraction:
 
 
 def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
-    """Return the lead as text and a sentence: a usual screw's lead if it agrees with the measurement."""
+    """Return a screw's lead as text, and a sentence. A usual lead is preferred if the measurement agrees with it."""
     quarters = Fraction(round(lead_mm * 4), 4)
     to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
@@ -230,7 +230,7 @@ def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return how far two readings are apart, the shorter way round a turn."""
+    """Return the distance between two readings, measured the shorter way round a turn."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -370,4 +370,4 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
         work_out=pitch_of_screw,
     ),
 }
-"""By the names that the table of lathe keys uses."""
+"""The measuring methods by the names that the table of lathe keys uses."""

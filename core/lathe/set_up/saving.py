@@ -26,17 +26,17 @@ UNNAMED = "My lathe"
 
 
 class Saved(NamedTuple):
-    """What saving has done."""
+    """The result of saving: which file was written, and what is not in it yet."""
 
     draft: Draft
     """The answers still to be saved; its path is the file that was written."""
     written: bool
     beside: Path | None = None
-    """The file that was edited by hand and so left alone, None for none."""
+    """The file that was not replaced because it was edited by hand, None if there is none."""
 
     @property
     def sentence(self) -> str:
-        """A sentence about it, "" if nothing was written."""
+        """A sentence for the user about what was saved, "" if nothing was written."""
         if not self.written:
             return ""
         where = quoted(short_path(self.draft.path), 100)
@@ -80,7 +80,7 @@ def lathe_as_answered(draft: Draft) -> Lathe:
 
 
 def unfinished(draft: Draft) -> tuple[str, ...]:
-    """Return, one sentence for each part, why its answers are not in the lathe file yet."""
+    """Return a sentence for each part whose answers are not in the lathe file yet, with the reason."""
     tables = draft.tables
     sentences = []
     for chapter in chapters_of(tables):
@@ -92,7 +92,7 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to write: each as answered if that is right, else as the file has it."""
+    """Return the tables to write: each with its answers if they are right, else as it is in the file."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
@@ -135,7 +135,7 @@ def _has_content(tables: Mapping[str, Any]) -> bool:
 
 
 def _left(draft: Draft, written: Mapping[str, Any]) -> Answers:
-    """Return the answers that the file does not hold, such as that a part does not exist."""
+    """Return the answers that stay in the draft after saving, such as that a part does not exist."""
     still_open = replace(draft, filed=written).open_answers
     tables = {path[:-1] for path, _ in still_open}
     return tuple(

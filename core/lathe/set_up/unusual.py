@@ -1,4 +1,4 @@
-"""Answers that may be right but are rare. Set-up asks about them once more and refuses none."""
+"""Unusual answers: they may be right, but are rare. Set-up asks the user to confirm them and refuses none."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -18,7 +18,7 @@ _FIGURES_OF_A_RANGE = 2
 
 
 def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
-    """Return what is unusual about an answer, with its meaning in both units and what is usual; "" for nothing.
+    """Return a sentence about an unusual answer: its size in both units, and the usual range; "" if it is usual.
 
     `table`: the chapter's table so far; `value`: the answer as a lathe file has it.
     0 is never unusual.
@@ -44,7 +44,7 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause that a number does not fit the value of another key, "" if it does."""
+    """Return a clause that says that a number does not fit the value of another key, "" if it fits."""
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))
@@ -69,7 +69,7 @@ def _size(kind: Kind | None, item: Any) -> Fraction | None:
 
 
 def _bound(end: Bound) -> Fraction:
-    """Return the end of a range exactly as written, 0.001 as 1/1000."""
+    """Return the end of a range as an exact fraction: 0.001 becomes 1/1000."""
     return Fraction(str(end))
 
 
@@ -100,7 +100,7 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return a question whether another unit was meant, if the number is usual in it."""
+    """Return a question that asks whether another unit was meant; only if the number is usual in that unit."""
     if kind not in {"length", "pitch"}:
         return ""
     number = number_text(read_quantity(item, kind).number, 6)
@@ -113,7 +113,7 @@ def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
-    """Return a value of the base unit in a unit, to so many figures."""
+    """Return a value, given in the base unit, in another unit and rounded to some significant figures."""
     sizes = {
         "in": MM_PER_INCH,
         "thou": MM_PER_INCH / 1000,
@@ -129,7 +129,7 @@ def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
 
 
 def _rounded(number: Fraction | float, figures: int = 4) -> str:
-    """Return a number to so many figures; those before the decimal point all stay.
+    """Return a number as text, rounded to some significant figures. All digits before the decimal point stay.
 
     >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
     ('22.86', '0.0000254', '25400')
@@ -146,7 +146,7 @@ _SET_BY = ("dial_graduation", "plates", "direct")
 
 
 def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return, a sentence each, the unusual answers of a chapter; () if its table is incomplete."""
+    """Return a sentence for each unusual answer of a chapter; () if its table is incomplete."""
     if section_problems(chapter.section, table):
         return ()
     odd = (unusual_number(chapter, question, table, table.get(question.key)) for question in chapter.questions)
@@ -154,7 +154,7 @@ def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ..
 
 
 def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield what is unusual about answers together, and what is missing for later work."""
+    """Yield sentences about answers that are unusual in combination, and about answers that later work will need."""
     if missing_for_work(chapter, table):
         yield (
             "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "
@@ -166,7 +166,7 @@ def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[st
 
 
 def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what a part lacks before it can be used, "" for nothing.
+    """Return in a few words what a part still lacks for its use, "" if it lacks nothing.
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
