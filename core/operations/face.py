@@ -41,7 +41,7 @@ class _AmountForm(NamedTuple):
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `face` operation; None where a problem was noted."""
+    """Read a `face` operation; None if a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
@@ -69,7 +69,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `groove` operation; None where a problem was noted."""
+    """Read a `groove` operation; None if a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))

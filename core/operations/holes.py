@@ -85,7 +85,7 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
 
 
 def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Read a `holes` operation; None where a problem was noted."""
+    """Read a `holes` operation; None if a problem was noted."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -127,7 +127,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 def replan_holes(
     holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return the steps that replace the remaining ones; raises PlanError.
 
     Moved: find the datum again, then the open holes; edited: everything from the first open step.
     """

@@ -92,7 +92,7 @@ class Operation(NamedTuple):
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns the steps that replace the open ones; raises PlanError for an input that it cannot use."""
+    """Returns the steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
     """What can be measured or tried at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question

@@ -19,7 +19,7 @@ class LayerPicture(NamedTuple):
     layer: int
     radius_mm: float
     half_width_mm: float
-    """0 where tip or depth is not known."""
+    """0 if tip or depth is not known."""
     circles: tuple[CirclePicture, ...]
     """Without those that are skipped; their positions stay counted."""
 

@@ -103,10 +103,10 @@ def _without_repeats(plan: Plan) -> Plan:
 def replan(
     plan_input: PlanInput, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones of a run.
+    """Return the steps that replace the remaining ones of a run.
 
     Pure: it uses only what the run was started with, its progress, and what was entered.
-    Set-up steps before the next cut stay; `set_up`: those steps, if not the open ones.
+    Set-up steps before the next cut stay; `set_up`: those steps, if not the remaining ones.
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
@@ -149,7 +149,7 @@ def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: st
 
 
 def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
-    """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
+    """Return the picture of an operation, None if it has no pattern or its parameters cannot be read."""
     try:
         drawn = operation_of(plan_input.kind).pattern
         return drawn and drawn(parameters_of(plan_input))
@@ -158,7 +158,7 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
 
 
 def picture_from(kind: str, parameters: Any) -> "PatternPicture | None":
-    """Return the picture of checked parameters, None where they make no pattern."""
+    """Return the picture of checked parameters, None if they make no pattern."""
     drawn = operation_of(kind).pattern
     return drawn and drawn(parameters)
 

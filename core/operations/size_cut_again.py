@@ -26,7 +26,7 @@ from core.values.wanted_size import WantedSize
 
 
 def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError."""
+    """Return the steps that replace the remaining ones; raises PlanError."""
     return numbered(replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered), progress.next_id)
 
 

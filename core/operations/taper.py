@@ -347,7 +347,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError."""
+    """Return the steps that replace the remaining ones; raises PlanError."""
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():

@@ -68,7 +68,7 @@ class TaperCut:
 
 
 def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
-    """Read a `taper` operation; None where a problem was noted."""
+    """Read a `taper` operation; None if a problem was noted."""
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)

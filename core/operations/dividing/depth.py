@@ -36,7 +36,7 @@ class DepthPasses(NamedTuple):
     surface: Fraction = Fraction(0)
     """Where the surface is on the dial [marks]; not 0 once a measurement has shown it elsewhere."""
     planned: tuple[int, ...] = ()
-    """The marks before any measurement; () where they are the same."""
+    """The marks before any measurement; () if they are the same."""
 
     def shift(self, level: int) -> int:
         """Return by how many marks a pass has been shifted since it was planned."""
@@ -87,7 +87,7 @@ class DepthPasses(NamedTuple):
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
     """Return equal passes to a depth, none deeper than `cut_mm` (one mark at least).
 
-    Raises PlanError where the lathe does not have the dial, or the depth is less than
+    Raises PlanError if the lathe does not have the dial, or the depth is less than
     half a mark of it.
     """
     infeed = Infeed(dial=lathe.dial(dial_name))
@@ -165,7 +165,7 @@ class CutsToDepth(Protocol):
     """The checked parameters of an operation that cuts to a depth at positions on the table."""
 
     def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the depth wanted in the end in a layer [mm]; None where none is cut to a depth."""
+        """Return the depth wanted in the end in a layer [mm]; None if none is cut to a depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
@@ -235,7 +235,7 @@ def _setting(cut: Step) -> Setting | None:
 
 
 def _last_cut(state: State) -> Step | None:
-    """Return the pass that was done last; None where none was."""
+    """Return the pass that was done last; None if none was."""
     done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 

@@ -57,7 +57,7 @@ def listed_targets_deg(
 
 
 def repeated_deg(angles_deg: Sequence[Fraction]) -> Fraction | None:
-    """Return the first angle that is the same place as one before it, None where all differ [deg].
+    """Return the first angle that is the same place as one before it, None if all differ [deg].
 
     >>> repeated_deg([Fraction(0), Fraction(90), Fraction(360)])
     Fraction(360, 1)
@@ -139,7 +139,7 @@ def usual_means(table: RotaryTable) -> Means:
 def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
     """Return the circles, or plates of notches, that serve all targets equally well, the usual one first.
 
-    By dial there are none. Raises PlanError where the table has no such means, or no notch at a target.
+    By dial there are none. Raises PlanError if the table has no such means, or no notch at a target.
     """
     if means == "dial":
         return []
@@ -160,7 +160,7 @@ def divide(
     """Return every target with the mark, hole or notch nearest to it.
 
     Each is counted from the table's zero, so that no error adds up. `circle`: one of
-    `circle_choices`, else the first of them. Raises PlanError where the table has no
+    `circle_choices`, else the first of them. Raises PlanError if the table has no
     such means, or a direct-index plate has no notch there.
     """
     both: tuple[int, int] | None = None
@@ -206,7 +206,7 @@ def _holes(move: Fraction, pair: tuple[int, int]) -> int:
 
 
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
-    """Return how far the table turns from one position to the next, below 0 where it goes back [deg].
+    """Return how far the table turns from one position to the next, below 0 if it goes back [deg].
 
     Within a round as the positions lie. A position with a lower number, or the same
     one, is the shorter way round: on, where it is the next time round.
@@ -282,7 +282,7 @@ class MeansOffered(NamedTuple):
 
     means: Means
     worst_deg: Fraction | None
-    """Worst error of any position [deg]; None where it cannot divide the pattern."""
+    """Worst error of any position [deg]; None if it cannot divide the pattern."""
     dividing: tuple[Dividing, ...] = ()
     """Each layer of positions as it would be set."""
 

@@ -48,7 +48,7 @@ class DividingTableRow(NamedTuple):
     holes: int
     """Nearest holes after the whole turns; 0 <= holes < circle."""
     worst_arcsec: float
-    """Worst error of any position counted from zero; 0 where the circle is exact."""
+    """Worst error of any position counted from zero; 0 if the circle is exact."""
 
     @property
     def exact(self) -> bool:
@@ -106,7 +106,7 @@ def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
 
 
 def exact_means_text(table: RotaryTable, divisions: int) -> str:
-    """Return every means that divides exactly into `divisions`, as short as possible; "" where there is none.
+    """Return every means that divides exactly into `divisions`, as short as possible; "" if there is none.
 
     >>> exact_means_text(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
     'circles 15, 18; notches 24'
@@ -135,7 +135,7 @@ class DivisionAnswer(NamedTuple):
     step: str
     """From one position to the next, or why this table cannot do it."""
     worst: str
-    """"exact", or the worst error of any position; "" where this table cannot do it."""
+    """"exact", or the worst error of any position; "" if this table cannot do it."""
     arms: str = ""
     """How the sector arms are set, for a plate."""
     both_circles: str = ""
@@ -200,7 +200,7 @@ class NumberRow(NamedTuple):
 
 
 def number_rows(table: RotaryTable) -> list[NumberRow]:
-    """Return a line for each number from 2 to 400 with the best setting; "" where the table lacks the means."""
+    """Return a line for each number from 2 to 400 with the best setting; "" if the table lacks the means."""
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
     has = means_of(table)
@@ -248,7 +248,7 @@ def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
 
 
 def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
-    """Return the step of a division by one means, with its error if it is inexact; "" where it cannot be set."""
+    """Return the step of a division by one means, with its error if it is inexact; "" if it cannot be set."""
     step_deg = Fraction(360, divisions)
     try:
         dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])

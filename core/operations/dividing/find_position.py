@@ -45,10 +45,10 @@ class PositionMatch(NamedTuple):
     """Those that fit equally well, the one nearest to the position asked for first."""
     of: int
     off_deg: Fraction
-    """Table minus position [deg]; 0 where the table is on it."""
+    """Table minus position [deg]; 0 if the table is on it."""
     words: str
     remedy: str
-    """What to do where the table was turned too far, "" where it was not."""
+    """What to do where the table was turned too far, "" if it was not."""
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
@@ -160,7 +160,7 @@ def find_position(
 
     `layer`: the layer of a pattern. Of several positions with the same reading the one
     nearest to position `near` comes first. `falling`: the sense of turning, which decides
-    between past and short of. Raises QuantityError where the plan has no positions.
+    between past and short of. Raises QuantityError if the plan has no positions.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:
@@ -203,7 +203,7 @@ def _count(steps: Sequence[Step], layer: int | None) -> int | None:
 
 
 def table_angle_deg(step: Step, table: RotaryTable) -> Fraction | None:
-    """Return the table angle that a step sets, from zero [deg]; None where it does not turn the table."""
+    """Return the table angle that a step sets, from zero [deg]; None if it does not turn the table."""
     for setting in step.settings:
         if setting.dial != TABLE:
             continue

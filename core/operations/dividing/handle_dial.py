@@ -13,7 +13,7 @@ TABLE = "rotary_table"
 def smallest_deg(table: RotaryTable) -> Fraction:
     """Return the smallest table angle the dial can be read to, by its vernier where it has one [deg].
 
-    Raises PlanError where the table has no dial.
+    Raises PlanError if the table has no dial.
     """
     graduation = table.dial_graduation_deg
     if graduation is None:
@@ -25,7 +25,7 @@ def smallest_deg(table: RotaryTable) -> Fraction:
 
 
 def table_dial(table: RotaryTable) -> Dial:
-    """Return the handle's dial as a dial in degrees of table angle; raises PlanError where there is none."""
+    """Return the handle's dial as a dial in degrees of table angle; raises PlanError if there is none."""
     return Dial(
         name=TABLE,
         unit="deg",

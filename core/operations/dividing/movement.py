@@ -38,7 +38,7 @@ class TableMove(NamedTuple):
     words: str
     """All of it as one sentence."""
     turns: int = 0
-    """Whole turns of the handle to count before the number; 0 where there are none."""
+    """Whole turns of the handle to count before the number; 0 if there are none."""
 
     @property
     def large(self) -> str:
@@ -113,7 +113,7 @@ def _dial_lead(dividing: Dividing, position: Position, before: Position | None, 
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
-    """Return the whole turns of the handle on to a position; 0 where it goes back to it, past it and on again."""
+    """Return the whole turns of the handle on to a position; 0 if it goes back to it, past it and on again."""
     if before is None:
         return int(abs(dividing.place_turns(position.set_deg)))
     if _goes_back(dividing, before, position):

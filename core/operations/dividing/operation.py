@@ -77,7 +77,7 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return the steps that replace the remaining ones; raises PlanError.
 
     After something moved: the zeros again, then what is open. After an edit of job or lathe: everything from
     the first open position on.
@@ -108,7 +108,7 @@ def replan_divide(
 
 
 def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
-    """Return steps that find the zeros again, then the open ones; `mount`: the plate is not on the table yet."""
+    """Return steps that find the zeros again, then the remaining ones; `mount`: the plate is not on the table yet."""
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
@@ -142,7 +142,7 @@ def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
 
 
 def rotary_of(lathe: Lathe) -> RotaryTable:
-    """Return the lathe's rotary table; raises PlanError where it has none."""
+    """Return the lathe's rotary table; raises PlanError if it has none."""
     if lathe.rotary_table is None:
         raise PlanError(
             f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}", field="with"

@@ -44,7 +44,7 @@ def nearest_hole(turns: Fraction, circle: int) -> int:
 def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> list[Circle]:
     """Return every circle with the least worst error over all places, fewest holes first.
 
-    `turns` are handle turns from zero. Raises PlanError where there are no plates.
+    `turns` are handle turns from zero. Raises PlanError if there are no plates.
 
     >>> [circle.holes for circle in best_circles([Fraction(40, 9)], COMMON_PLATES)]
     [18, 27]
@@ -117,7 +117,7 @@ def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[
 def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], wanted: str) -> list[Circle]:
     """Return every direct-index plate that has a notch at each target [deg], fewest notches first.
 
-    `wanted` names what was asked for, for the PlanError where no plate has it.
+    `wanted` names what was asked for, for the PlanError if no plate has it.
     """
     if not direct:
         raise PlanError(
@@ -161,7 +161,7 @@ class Compound(NamedTuple):
 
 
 def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
-    """Return the movement on two circles that is exactly `turns` handle turns, None where there is none.
+    """Return the movement on two circles that is exactly `turns` handle turns, None if there is none.
 
     Of those possible the one without an extra turn, then with the fewest holes to
     count. It exists where the denominator of `turns` divides the least common

@@ -30,7 +30,7 @@ AS_SET = "as_set"
 def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
     """Return what sets the table at the positions among some steps: means, and circle or notches (dial: None).
 
-    `layer`: those of one layer of a pattern. None where no position is among them.
+    `layer`: those of one layer of a pattern. None if no position is among them.
     """
     for step in steps:
         if step.action == "index" and "way" in step.extra and step.at.layer == layer:
@@ -40,7 +40,7 @@ def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str,
 
 
 def open_pattern_steps(progress: Progress) -> list[Step]:
-    """Return the open steps of a pattern as they are, with passes that a measurement has split."""
+    """Return the remaining steps of a pattern as they are, with passes that a measurement has split."""
     return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
 
 
@@ -52,9 +52,9 @@ NOT_ALIKE = (
 
 
 def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
-    """Return the open steps of a pattern, corrected by a measured depth [mm].
+    """Return the remaining steps of a pattern, corrected by a measured depth [mm].
 
-    Raises PlanError where no depth is cut, or no pass is done at this position.
+    Raises PlanError if no depth is cut, or no pass is done at this position.
     """
     passes = pattern.passes
     if passes is None or passes.infeed.dial.name not in progress.positions:
@@ -167,9 +167,9 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 def set_differently(
     pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the open steps, the first with its dial where it was really set [its own unit; the table: deg].
+    """Return the remaining steps, the first with its dial where it was really set [its own unit; the table: deg].
 
-    Raises PlanError where the first open step sets neither depth nor the table's dial.
+    Raises PlanError if the first open step sets neither depth nor the table's dial.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
@@ -182,7 +182,7 @@ def set_differently(
 
 
 def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
-    """Return the open steps as they were before the first was set differently, since that reading was wrong."""
+    """Return the remaining steps as they were before the first was set differently, since that reading was wrong."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -198,7 +198,7 @@ def _cut_as_set(
 ) -> list[Step]:
     """Return the pass at hand with its dial where it was really set, and what follows.
 
-    planned: the open steps as planned; without a pass at this position where it is cut deeper already.
+    planned: the remaining steps as planned; without a pass at this position where it is cut deeper already.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]

@@ -38,7 +38,7 @@ def _circles(dividing: Dividing) -> str:
 
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
-    """Tell whether two patterns are divided by the same circle of the same plate, or both by dial."""
+    """Return whether two patterns are divided by the same circle of the same plate, or both by dial."""
     return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
@@ -100,7 +100,7 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return which plate has two circles that are exact together, "" where one alone is exact, or none are."""
+    """Return which plate has two circles that are exact together, "" if one alone is exact, or none are."""
     both = dividing.both_circles
     if both is None:
         return ""

@@ -28,7 +28,7 @@ class SettingRow(NamedTuple):
     error: str
     """Set minus wanted, in seconds of arc."""
     error_length: str
-    """The same as a length at the radius of the work, "" where that is not known."""
+    """The same as a length at the radius of the work, "" if that is not known."""
 
 
 def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
@@ -106,12 +106,12 @@ def _move_text(dividing: Dividing, index: int) -> str:
 
 
 def step_text(dividing: Dividing) -> str:
-    """Return the first move, from position 1 to 2, "" where there is one position only."""
+    """Return the first move, from position 1 to 2, "" if there is one position only."""
     return _move_text(dividing, 1) if dividing.count > 1 else ""
 
 
 def plate_words(dividing: Dividing) -> str:
-    """Return which plate the circle is on, by its number and circles; "" where no plate is used."""
+    """Return which plate the circle is on, by its number and circles; "" if no plate is used."""
     if dividing.means != "plate" or dividing.plate is None:
         return ""
     circles = ", ".join(str(circle) for circle in dividing.table.plates[dividing.plate - 1])
@@ -133,7 +133,7 @@ def formula(move: Compound) -> str:
 
 
 def compound_of_step(dividing: Dividing) -> Compound | None:
-    """Return the exact movement on two circles from position 1 to 2, None where there is none or none is needed."""
+    """Return the exact movement on two circles from position 1 to 2, None if there is none or none is needed."""
     if dividing.count < 2:
         return None
     return compound_move(dividing, dividing.positions[1], dividing.positions[0])

@@ -1,7 +1,7 @@
 """The steps of a pattern: every position with its passes, in the order the user wants, and how long they take.
 
 Every step carries its number in the pattern, and by how many marks its dial has been
-shifted since it was planned. Planning again finds the open steps by these numbers, and
+shifted since it was planned. Planning again finds the remaining steps by these numbers, and
 keeps a correction that a measurement once carried over.
 """
 
@@ -145,7 +145,7 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
 def _cut_steps(
     pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: dict[int, list[list[Step]]]
 ) -> list[Step]:
-    """Return the passes of a visit; [] where there are none, they are not open, or they would take nothing off.
+    """Return the passes of a visit; [] if there are none, they are not open, or they would take nothing off.
 
     `known` holds the passes of one position by their shift, so that they are worked out once.
     """
@@ -201,7 +201,7 @@ def _error_mm(pattern: Pattern, position: Position) -> dict[str, float]:
 
 
 def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
-    """Tell whether the depth is measured after this visit: once, while later passes can still correct it.
+    """Return whether the depth is measured after this visit: once, while later passes can still correct it.
 
     That is after the first round where there are more, else after the first position.
     """

@@ -39,7 +39,7 @@ def turning_sense(dividing: Dividing) -> TurningSense:
 
 
 def backlash_text(table: RotaryTable) -> str:
-    """Return the backlash of the worm in brackets, "" where it is not known."""
+    """Return the backlash of the worm in brackets, "" if it is not known."""
     return f" ({dms_text(table.backlash_deg)})" if table.backlash_deg else ""
 
 

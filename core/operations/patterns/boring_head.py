@@ -36,7 +36,7 @@ class Head(NamedTuple):
     """A boring head, with the radius at which its dial reads 0 as far as that is known. Lengths in mm."""
 
     dial: Dial | None
-    """None where the lathe file has no [dial.boring_head]."""
+    """None if the lathe file has no [dial.boring_head]."""
     zero_radius_mm: float
     planned_zero_mm: float
     """As planned: the radius of the first layer."""

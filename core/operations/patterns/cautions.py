@@ -45,7 +45,7 @@ def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return the caution that the cutter swings past the edge of the blank, "" where it does not."""
+    """Return the caution that the cutter swings past the edge of the blank, "" if it does not."""
     blank, shape = job.blank_diameter_mm, job.shape(layer)
     swing = 2 * shape.circle_radius_mm + (shape.groove_width_mm or 0.0)
     if blank is None or swing <= blank:

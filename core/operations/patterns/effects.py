@@ -50,7 +50,7 @@ class FaceRunout(NamedTuple):
     """What runout of the work's face does to grooves, touched off where the face is highest."""
 
     depth_min_mm: float
-    """Least depth, where the face is lowest; 0 where the cutter misses it. The greatest depth is the one set."""
+    """Least depth, where the face is lowest; 0 if the cutter misses it. The greatest depth is the one set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
@@ -220,7 +220,7 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
     """Return how deep a layer is where the face is lowest [mm], touched off where it is highest; not below 0.
 
-    None where no runout of the face or no depth is known.
+    None if no runout of the face or no depth is known.
     """
     if job.face_runout_mm is None or layer.depth_mm is None:
         return None

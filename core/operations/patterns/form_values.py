@@ -32,7 +32,7 @@ def open_field_answer(
 ) -> FieldAnswer | None:
     """Return what the one empty field of a layer's table must hold for its circles to meet.
 
-    None where not exactly one is empty, or another cannot be read. Raises PlanError where
+    None if not exactly one is empty, or another cannot be read. Raises PlanError where
     there is no such layer, with what would make one.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
@@ -153,7 +153,7 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
 
 
 def read_skip(text: str, count: int) -> tuple[int, ...]:
-    """Return which of `count` positions an entry skips; raises PlanError where it cannot be read.
+    """Return which of `count` positions an entry skips; raises PlanError if it cannot be read.
 
     >>> read_skip("2, 5-7", 12), read_skip("every 4th", 12), read_skip("3 cut, 2 skipped", 10)
     ((2, 5, 6, 7), (4, 8, 12), (4, 5, 9, 10))

@@ -52,7 +52,7 @@ class RingShape:
     """True distance of the axes, axis height error included."""
     circle_radius_mm: float
     groove_width_mm: float | None = None
-    """At the face; None where tip or depth is not known."""
+    """At the face; None if tip or depth is not known."""
     start_deg: float = 0.0
     skip: frozenset[int] = frozenset()
     """Positions not cut, counted from 1."""
@@ -86,7 +86,7 @@ class RingShape:
 
     @property
     def inner_edge_mm(self) -> float | None:
-        """As `inner_mm`, for the edges of the grooves; 0 where they cover the centre [mm]."""
+        """As `inner_mm`, for the edges of the grooves; 0 if they cover the centre [mm]."""
         return None if self.groove_width_mm is None else max(0.0, self.inner_mm - self.groove_width_mm / 2)
 
     @property
@@ -149,7 +149,7 @@ class Relation(NamedTuple):
     lie: RelationKind
     """apart: no circle meets one of the other ring; inside: some lie within others; touch; cross."""
     gap_mm: float
-    """Smallest distance between tip lines of the two rings; 0 where they touch or cross."""
+    """Smallest distance between tip lines of the two rings; 0 if they touch or cross."""
     crossing_pairs: int
     """Pairs of circles, one of each ring, that cross."""
 
@@ -240,7 +240,7 @@ def radius_to_touch_mm(
     """Return the circle radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
 
     `groove_width_mm`: 0 for tip lines, the width at the face for groove edges.
-    Raises PlanError where there is no such radius; it names what would give one. `to_text` words a length.
+    Raises PlanError if there is no such radius; it names what would give one. `to_text` words a length.
 
     >>> round(radius_to_touch_mm(20, 6), 6)
     10.0
@@ -274,7 +274,7 @@ def count_to_touch(
 ) -> float:
     """Return the number of circles, seldom a whole one, that just touch round the ring, 180 / asin((r + w/2) / R).
 
-    Raises PlanError where the circles are so large that not even two find room.
+    Raises PlanError if the circles are so large that not even two find room.
 
     >>> round(count_to_touch(20, 10), 6)
     6.0
@@ -323,7 +323,7 @@ def solve(
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
     """Return the angle between the centres of two circles of different rings that just touch outside [deg].
 
-    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError where they touch at no
+    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if they touch at no
     angle; it names the radii that would.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)

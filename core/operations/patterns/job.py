@@ -51,7 +51,7 @@ class Layer:
     """Travel of the cross-slide from the spindle axis to the table's."""
     circle_radius_mm: float
     meeting: Meeting | None = None
-    """What the radius was worked out for, None where it was entered."""
+    """What the radius was worked out for, None if it was entered."""
     start_deg: Fraction = Fraction(0)
     depth_mm: float | None = None
     cut_mm: float | None = None
@@ -68,7 +68,7 @@ class PatternJob:
     height_error_mm: float = 0.0
     blank_diameter_mm: float | None = None
     face_runout_mm: float | None = None
-    """Total indicator reading of the face; None where it was not read."""
+    """Total indicator reading of the face; None if it was not read."""
     face_radius_mm: float | None = None
     """Radius at which it was read; None: as far out as each layer reaches."""
     depth_dial: str = USUAL_DEPTH_DIAL
@@ -76,7 +76,7 @@ class PatternJob:
     means: Means = "dial"
 
     def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the depth wanted in the end in a layer, counted from 1 [mm]; None where it is not given."""
+        """Return the depth wanted in the end in a layer, counted from 1 [mm]; None if it is not given."""
         return self.layers[(layer or 1) - 1].depth_mm
 
     def shape(self, layer: Layer) -> RingShape:
@@ -106,7 +106,7 @@ class PatternJob:
 
 
 def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
-    """Return what a `pattern` operation's tables say; None where a problem was noted in them.
+    """Return what a `pattern` operation's tables say; None if a problem was noted in them.
 
     Keys of the file format that this version cannot cut yet are refused as such.
     """
@@ -139,7 +139,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
 
 
 def cutter_table(table: Table) -> Table | None:
-    """Return the table of the only cutter; None where there is none, or more than one."""
+    """Return the table of the only cutter; None if there is none, or more than one."""
     items = table.items("cutter", "tables [[operation.cutter]]", least=1, most=MOST_LAYERS)
     if len(items) > 1:
         table.problem("cutter", f"There are {len(items)} cutters. {_NOT_YET} Enter one.")
@@ -152,7 +152,7 @@ def cutter_table(table: Table) -> Table | None:
 
 
 def read_tip(cutter: Table) -> Tip | None:
-    """Return the point of a cutter; None where a problem was noted."""
+    """Return the point of a cutter; None if a problem was noted."""
     angle = cutter.angle("tip_angle", required=True, above=0, most=175)
     flat = cutter.length("tip_flat", least=0)
     return None if angle is None else Tip(angle_deg=angle, flat_mm=flat or 0.0)
@@ -310,7 +310,7 @@ def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, to
 
 
 def _meeting(table: Table) -> Meeting | None:
-    """Return what must meet, where that gives the radius; None where the radius is entered, or a problem was noted."""
+    """Return what must meet, where that gives the radius; None if the radius is entered, or a problem was noted."""
     meet = table.word("meet", MEETINGS)
     if meet is not None and "circle_radius" in table.data:
         table.problem("meet", "Both meet and circle_radius are entered. Keep one of the two.")

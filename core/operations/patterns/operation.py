@@ -126,7 +126,7 @@ def _between(job: PatternJob) -> list[dict[str, Any]]:
 
 
 def _touch_at(one: RingShape, other: RingShape) -> dict[str, float]:
-    """Return the angle between their centres at which circles of two layers touch; {} where there is none."""
+    """Return the angle between their centres at which circles of two layers touch; {} if there is none."""
     try:
         angle = angle_to_touch_deg(one.offset_mm, one.circle_radius_mm, other.offset_mm, other.circle_radius_mm)
     except PlanError:
@@ -166,7 +166,7 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_pattern(
     job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return the steps that replace the remaining ones; raises PlanError.
 
     A trial circle is measured across groove centres. After something moved: the zeros again, then what is open.
     After an edit of job or lathe: everything from the first open step on.
@@ -235,7 +235,7 @@ def _depth_measured(
     measured_mm: float,
     is_open: OpenSteps,
 ) -> list[Step]:
-    """Return the open steps corrected by a measured depth [mm], in later layers too."""
+    """Return the remaining steps corrected by a measured depth [mm], in later layers too."""
     before = _before_pattern_open(current, lathe, is_open)
     steps = [*before, *measured_depth(current.pattern, progress, measured_mm, is_open)]
     for layer_plan in plans[current.layer.number :]:
@@ -326,7 +326,7 @@ def _picture(job: PatternJob) -> "PatternPicture":
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:
-    """Return the deepest groove; None where point or depths are not known."""
+    """Return the deepest groove; None if point or depths are not known."""
     depths_mm = [layer.depth_mm for layer in job.layers if layer.depth_mm]
     return PatternGroove(job.tip.angle_deg, job.tip.flat_mm, max(depths_mm)) if job.tip and depths_mm else None
 

@@ -1,7 +1,7 @@
 """The steps of a pattern of circles, layer by layer, with each dial set once a layer.
 
 Every step but measuring a depth has a number in the pattern, by which planning again
-finds the open ones.
+finds the remaining ones.
 """
 
 from collections.abc import Iterable, Iterator
@@ -65,7 +65,7 @@ class LayerPlan(NamedTuple):
     touches: bool
     """The depth dial is touched off in this layer; its zero serves every later layer of a flat face."""
     swings: str
-    """The caution that the cutter swings past the edge of the blank, "" where it does not."""
+    """The caution that the cutter swings past the edge of the blank, "" if it does not."""
 
     @property
     def changes_circle(self) -> bool:
@@ -139,7 +139,7 @@ def naming_layer(layer: Layer) -> Iterator[None]:
 
 
 def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
-    """Return the shift of the head that the open steps of a layer hold; depth has a shift of its own."""
+    """Return the shift of the head that the remaining steps of a layer hold; depth has a shift of its own."""
     with_head = [first + LAYER_SET, *range(pattern.first_number, pattern.next_number, 2)]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
@@ -263,7 +263,7 @@ def _before_pattern(layer_plan: LayerPlan, lathe: Lathe, restart: bool) -> Itera
 
 
 def _needs_trial(layer_plan: LayerPlan) -> bool:
-    """Tell whether a layer needs a trial circle: the first, and any new radius where the head has no dial."""
+    """Return whether a layer needs a trial circle: the first, and any new radius where the head has no dial."""
     if layer_plan.before is None:
         return True
     return layer_plan.head.dial is None and _moves_head(layer_plan)

@@ -45,7 +45,7 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
 
 
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Tell whether a trial circle [mm across] is as near as the head can be set: within half a mark."""
+    """Return whether a trial circle [mm across] is as near as the head can be set: within half a mark."""
     change = layer.circle_radius_mm - measured_mm / 2
     return abs(change) < VISIBLE_MM if head.dial is None else head.dial.marks(change) == 0
 

@@ -38,7 +38,7 @@ class Advice(NamedTuple):
     summary: tuple[str, ...]
     """What the readings show, whether it is good enough, and why the work is best left alone."""
     to_do: tuple[str, ...]
-    """One thing each, in order; () where the work is best left alone."""
+    """One thing each, in order; () if the work is best left alone."""
     expect: tuple[str, ...]
     """What the moves should leave, or why there are none."""
 
@@ -67,7 +67,7 @@ def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
 
 
 def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return why the tolerance needs no move, "" where it needs one or there is none."""
+    """Return why the tolerance needs no move, "" if it needs one or there is none."""
     if job.tolerance_mm is None:
         return ""
     judged = verdict(result.analyses, job.tolerance_mm)
@@ -111,7 +111,7 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
 
 
 def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
-    """Return the moves worth making; () where the indicator could not show afterwards that they were made.
+    """Return the moves worth making; () if the indicator could not show afterwards that they were made.
 
     Of two pairs of jaws one may need less than the indicator can show: half a
     graduation at least.
@@ -133,7 +133,7 @@ def _movement_error_mm(analysis: Analysis) -> float:
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
-    """Return what to do where nothing can be moved; () where nothing need be, or the readings are wrong."""
+    """Return what to do where nothing can be moved; () if nothing need be, or the readings are wrong."""
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
     return NOTHING_TO_MOVE.get(job.workholding or "", ())
@@ -184,7 +184,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
-    """Return which shape of jaws the shims are for, "" where the lathe file says narrow tips."""
+    """Return which shape of jaws the shims are for, "" if the lathe file says narrow tips."""
     if job.diameter_mm is None:
         return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
     if shims_for_flat_jaws(job, lathe):

@@ -45,13 +45,13 @@ class Analysis:
     """Standard error of a reading from the graduation alone, after the lever's cosine."""
     drift_mm: float
     repeatability_mm: float | None
-    """Standard deviation of one reading, None where the turn was read once."""
+    """Standard deviation of one reading, None if the turn was read once."""
     times: int
     """How often the turn was read."""
     offset: Harmonics
     """The circle fitted: mean and once-a-turn part."""
     limacon_mm: tuple[float, ...]
-    """What a large offset adds to each reading of round work; () where it is too small to matter."""
+    """What a large offset adds to each reading of round work; () if it is too small to matter."""
     oval: Lobes | None
     three_lobes: Lobes | None
     wobble_deg: float | None
@@ -94,7 +94,7 @@ class Analysis:
 
     @property
     def high_spot_error_deg(self) -> float | None:
-        """Standard error of the high spot, None where there is no offset to have one."""
+        """Standard error of the high spot, None if there is no offset to have one."""
         if self.below_indicator:
             return None
         return degrees(self.reading_error_mm * self.offset.errors()[1] / self.eccentricity_mm)
@@ -229,7 +229,7 @@ def _worked_out(read: _CorrectedTurn, job: RunoutJob) -> Analysis:
 def _circle(
     readings_mm: Sequence[float], angles_deg: Sequence[float], job: RunoutJob, error_mm: float
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
-    """Return the circle fitted, what its offset adds to each reading (() where small), and whether it is impossible.
+    """Return the circle fitted, what its offset adds to each reading (() if small), and whether it is impossible.
 
     A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t) - R, which
     looks oval by e² / 2R. In a bore the root has the other sign.
@@ -260,7 +260,7 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order, None where these marks do not determine them."""
+    """Return the lobes of the highest order, None if these marks do not determine them."""
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
     waves = fit(angles_deg, readings_mm, orders)

@@ -94,7 +94,7 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     """Return the least-squares harmonics of readings at marks [deg].
 
     angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes [-].
-    Raises PlanError where the marks do not determine them.
+    Raises PlanError if the marks do not determine them.
     Source: normal equations; evenly spaced they become the sums of the discrete
     Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.
 

@@ -31,7 +31,7 @@ practice, no source."""
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutJob:
-    """What is read, how the work is held and what is wanted. Lengths in mm; None where not entered."""
+    """What is read, how the work is held and what is wanted. Lengths in mm; None if not entered."""
 
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they come under the indicator."""
@@ -50,11 +50,11 @@ class RunoutJob:
     """Of the total indicator reading."""
     workholding: Workholding | None = None
     readings_mm: tuple[tuple[float, ...], ...] = ()
-    """One turn for each plane, taken beforehand; () where none were."""
+    """One turn for each plane, taken beforehand; () if none were."""
 
 
 def read_runout(table: Table, lathe: object) -> RunoutJob | None:
-    """Read a `runout` operation; None where a problem was noted. Nothing in it depends on the lathe."""
+    """Read a `runout` operation; None if a problem was noted. Nothing in it depends on the lathe."""
     before = len(table.problems)
     surface = table.word("surface", SURFACES) or "outside"
     planes = table.whole("planes", least=1, most=2) or 1
@@ -129,7 +129,7 @@ def angle_words(angle_deg: float) -> str:
 
 
 def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
-    """Return the marks [deg], () where a problem was noted."""
+    """Return the marks [deg], () if a problem was noted."""
     positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
     if not table.has("angles"):
         if table.has("positions"):
@@ -155,7 +155,7 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
 
 
 def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
-    """Return the readings of each plane [mm], () where none are given or a problem was noted."""
+    """Return the readings of each plane [mm], () if none are given or a problem was noted."""
     accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
     if planes == 2:
         accepted = f"a list of two lists, each {accepted}"

@@ -30,13 +30,13 @@ class Move(NamedTuple):
     amount_mm: float
     """press, tap: how far the work goes from that mark towards the axis; shim: thickness."""
     reading_mm: float | None
-    """How the reading at that mark changes; None where no indicator shows it directly (shim)."""
+    """How the reading at that mark changes; None if no indicator shows it directly (shim)."""
     left_mm: float
     """Eccentricity to expect after this move and those before it, with the shims there are."""
     tir_left_mm: float
     """Total indicator reading to expect then; the part's own form stays."""
     turns: float | None = None
-    """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
+    """Of the jaw's screw, and as much back at the opposite one; None if its lead is not known."""
     pieces_mm: tuple[float, ...] = ()
     """The nearest shims there are, thickest first."""
     none_near: bool = False
@@ -79,9 +79,9 @@ class Move(NamedTuple):
 
 
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the moves that take out the offset of a turn, largest first; () where nothing can or need be moved.
+    """Return the moves that take out the offset of a turn, largest first; () if nothing can or need be moved.
 
-    () where the offset is below what the indicator can show or impossible at the
+    () if the offset is below what the indicator can show or impossible at the
     diameter entered, and where the workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
@@ -261,7 +261,7 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
 
 
 def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
-    """Return one or two shims nearest to a thickness [mm], thickest first; () where no shim is nearer.
+    """Return one or two shims nearest to a thickness [mm], thickest first; () if no shim is nearer.
 
     Sheet can be cut, so a size may serve twice; of two choices as near the one with
     fewer pieces wins.

@@ -28,7 +28,7 @@ def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCoun
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a runout operation; figures and moves come from readings in the job.
 
-    Raises PlanError where those readings cannot be worked out.
+    Raises PlanError if those readings cannot be worked out.
     """
     steps, figures, cautions = [_set_indicator(job, lathe)], {}, []
     if job.readings_mm:
@@ -56,7 +56,7 @@ def _chuck_cautions(lathe: Lathe) -> list[str]:
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones: a new set of readings, or the moves after one.
+    """Return the steps that replace the remaining ones: a new set of readings, or the moves after one.
 
     Raises PlanError.
     """
@@ -77,7 +77,7 @@ def replan_runout(
 
 
 def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
-    """Return the result of a set of readings and the moves; raises PlanError where it cannot be worked out."""
+    """Return the result of a set of readings and the moves; raises PlanError if it cannot be worked out."""
     # Loaded only once there are readings to work out.
     from core.operations.runout.advice import move_steps
     from core.operations.runout.sets_of_readings import analyse_set, turns_entered
@@ -121,7 +121,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
 
 def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the open steps of a set under way in the words of the changed job; the marks on the work stay."""
+    """Yield the remaining steps of a set under way in the words of the changed job; the marks on the work stay."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)

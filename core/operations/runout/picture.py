@@ -44,9 +44,9 @@ class DrawnTurn(NamedTuple):
     name: str
     points: tuple[Point, ...]
     fitted: tuple[Point, ...]
-    """The circle fitted, closed; () where there is none yet."""
+    """The circle fitted, closed; () if there is none yet."""
     high: Point | None
-    """The high spot, None where it is not known."""
+    """The high spot, None if it is not known."""
 
 
 class PolarView(NamedTuple):
@@ -133,7 +133,7 @@ def polar_view(
 
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
-    """Return the marks of the jaws, by number [deg]; () where the work is not held in jaws."""
+    """Return the marks of the jaws, by number [deg]; () if the work is not held in jaws."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 

@@ -112,7 +112,7 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Check readings [mm] at marks [deg]; raises PlanError where they cannot be worked out."""
+    """Check readings [mm] at marks [deg]; raises PlanError if they cannot be worked out."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
@@ -140,7 +140,7 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Check the closing reading less the first [mm]; raises PlanError where the indicator slipped."""
+    """Check the closing reading less the first [mm]; raises PlanError if the indicator slipped."""
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
             f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "

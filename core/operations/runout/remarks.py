@@ -57,7 +57,7 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
-    """Return how oval and three-lobed the work is, "" where that is lost in the scatter."""
+    """Return how oval and three-lobed the work is, "" if that is lost in the scatter."""
     shapes = []
     names = (
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")

@@ -15,7 +15,7 @@ from core.plan import Step
 
 @dataclass(frozen=True, kw_only=True)
 class Turn:
-    """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None where not read."""
+    """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None if not read."""
 
     angles_deg: tuple[float, ...]
     readings_mm: tuple[float, ...]
@@ -70,7 +70,7 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
     """Return what the turns of one set show so far.
 
     turns: of the first plane at least [-]; graduation_mm: of the indicator [mm].
-    Raises PlanError where the first plane's readings cannot be worked out; a second
+    Raises PlanError if the first plane's readings cannot be worked out; a second
     plane counts once it has as many readings as there are marks.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)

@@ -51,7 +51,7 @@ class Tilt:
 
 
 def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that takes the tilt out; () where this workholding has none, or the tilt is too small to show.
+    """Return the move that takes the tilt out; () if this workholding has none, or the tilt is too small to show.
 
     In jaws the far end is tapped over; the work pivots at the first plane. A flange is
     shimmed from behind on the side towards which the work leans; it pivots on the

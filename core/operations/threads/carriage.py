@@ -79,7 +79,7 @@ class StopMarks(NamedTuple):
 
     aim: Setting
     latest: Setting | None
-    """The last mark at which the tool still clears the shoulder; None when that is the one to aim at."""
+    """The last mark at which the tool still clears the shoulder; None if that is the one to aim at."""
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
@@ -110,7 +110,7 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
     """Return how wide a relief leaves the reaction time at the chosen speed, else at the slowest [mm].
 
-    None when no speed is known. Source: `stopping`, solved for the relief.
+    None if no speed is known. Source: `stopping`, solved for the relief.
     """
     rpm = job.speed_rpm or lathe.spindle.slowest_rpm
     if rpm is None:
@@ -139,7 +139,7 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
     It is where the tip is with the compound at its zero. A swung compound moves the tip
     along the axis, by depth x tan of its angle at the last pass, so the carriage must stop
     that much sooner. Where the half nuts stay closed under power the spindle coasts on as
-    well. None when the place is not known, or the relief is too narrow for the tool.
+    well. None if the place is not known, or the relief is too narrow for the tool.
     Source: derived.
     """
     place = job.place
@@ -224,7 +224,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
 
 
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return where the carriage stops, from the zero face and on its dial, "" when not known.
+    """Return where the carriage stops, from the zero face and on its dial, "" if not known.
 
     Without that dial the relief itself, or a mark on the bed, shows the place.
     """

@@ -133,7 +133,7 @@ class GrooveState(NamedTuple):
     now_mm: float
     """By the last pass, or by a measurement after it."""
     next_mm: float | None = None
-    """After the current pass; None when this step cuts nothing."""
+    """After the current pass; None if this step cuts nothing."""
     touches: bool = False
     """The tool is being touched off on the work."""
 

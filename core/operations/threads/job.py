@@ -183,7 +183,7 @@ class ThreadJob:
         return self.compound_angle_deg is None
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed on this lathe; raises PlanError where a dial is missing."""
+        """Return the infeed on this lathe; raises PlanError if a dial is missing."""
         cross_slide = lathe.dial("cross_slide")
         if self.compound_angle_deg is None:
             return Infeed(dial=cross_slide, outwards=self.thread.internal)

@@ -144,7 +144,7 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
-    """Return which size is wanted, "" when not known.
+    """Return which size is wanted, "" if not known.
 
     figures: those of the plan; what: as core.inputs.Measured names it; major_mm: over the crests, for one wire.
     """

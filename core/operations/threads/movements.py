@@ -65,7 +65,7 @@ class _Pass(NamedTuple):
     dials: ZeroedDials
     marks: StopMarks | None
     closing: str
-    """Where to close the half nuts; "" when they stay closed."""
+    """Where to close the half nuts; "" if they stay closed."""
     by_hand: bool
     """The spindle is turned by hand."""
 

@@ -54,7 +54,7 @@ _OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the ma
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return the steps that replace the remaining ones; raises PlanError.
 
     After something was moved both dials are read again, and a measurement gives the depth.
     """
@@ -86,7 +86,7 @@ def replan_thread(
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the open steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
+    """Return the remaining steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
@@ -101,7 +101,7 @@ def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the mark that this start ends on, to which later starts are cut; None when not known."""
+    """Return the mark that this start ends on, to which later starts are cut; None if not known."""
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))

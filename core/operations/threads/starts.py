@@ -61,7 +61,7 @@ def start_lines(
 
 
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
-    """Return the best train whose first driver's teeth divide by the starts, None where there is none as good.
+    """Return the best train whose first driver's teeth divide by the starts, None if there is none as good.
 
     It counts only where that wheel turns with the spindle, turn for turn.
     """

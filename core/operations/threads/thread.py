@@ -45,7 +45,7 @@ class Thread:
     starts: int = 1
     left_hand: bool = False
     tolerance_class: str = ""
-    """As written in the designation ("6g", "2A", "medium"); "" where there are no limits."""
+    """As written in the designation ("6g", "2A", "medium"); "" if there are no limits."""
     major_basic_mm: float
     pitch_diameter_basic_mm: float
     minor_basic_mm: float

@@ -91,7 +91,7 @@ def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_te
 
 
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return what the lead angle adds to a measurement over wires [mm], 0 where that is too small to matter.
+    """Return what the lead angle adds to a measurement over wires [mm], 0 if that is too small to matter.
 
     Up to 0.004 mm it counts as 0, decided once for thread and wire at the wanted
     pitch diameter, so that limits and readings are treated alike.
