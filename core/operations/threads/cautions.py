@@ -99,7 +99,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution when no mark of the dial lies inside the limits, or what the last mark is out."""
+    """Yield a caution if no mark of the dial lies inside the limits, and how far the last mark is off."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -138,7 +138,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what a missing relief means: at a shoulder, in a blind bore, where a cut starts."""
+    """Yield cautions about a missing relief: at a shoulder, in a blind bore, or at the start of a cut."""
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
@@ -233,7 +233,10 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution for work that springs from the tool. Common practice, no source: over 3, 4, 10 diameters."""
+    """Yield a caution for slender work that springs from the tool.
+
+    The limits are 3, 4 and 10 diameters. Common practice, no source.
+    """
     if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return
     if job.length_mm <= 4 * job.blank_mm:

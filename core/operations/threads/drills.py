@@ -62,10 +62,10 @@ class ClearanceHole(NamedTuple):
 
 @cache
 def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
-    """Return the drills of every series, the thinnest first.
+    """Return the drills of every series, thinnest first.
 
     Source: number and letter sizes and fractions ASME B94.11M, metric BS 328 and
-    ISO 235; from memory where core/data/drills.csv or the constants above say so.
+    ISO 235; from memory if core/data/drills.csv or the constants above say so.
 
     >>> [drill.name for drill in drill_series()["letter"][:3]]
     ['A', 'B', 'C']
@@ -161,7 +161,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
 
     nominal: "M10", "m 10" or "M2,5" [-].
     Raises ThreadError for a size that the standard does not list.
-    Source: ISO 273; from memory where core/data/clearance_holes.csv says so.
+    Source: ISO 273; from memory if core/data/clearance_holes.csv says so.
 
     >>> clearance_hole_mm("M10")
     ClearanceHole(fine_mm=10.5, medium_mm=11.0, coarse_mm=12.0)
@@ -202,7 +202,7 @@ def clearance_words(hole: ClearanceHole) -> str:
 
 
 def nearest_words(drill_mm: float) -> str:
-    """Return the drills nearest to one, series by series.
+    """Return the names of the drills nearest to a diameter, series by series.
 
     drill_mm: [mm].
 
@@ -291,7 +291,9 @@ def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
 
 
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
-    """Return a sort key: nearest first; of two as near, the one an even number of tenths below the major diameter.
+    """Return a sort key that puts the nearest drill first.
+
+    Of two drills equally near, the one an even number of tenths of a mm below the major diameter comes first.
 
     So d - P falls on the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
     """
