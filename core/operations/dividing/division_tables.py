@@ -1,4 +1,4 @@
-"""Tables of divisions to hang beside the machine, and which numbers a rotary table divides exactly."""
+"""Tables of divisions to print for the workshop, and which numbers a rotary table divides exactly."""
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
@@ -40,7 +40,7 @@ MOST_LISTED = 400
 
 
 class DividingTableRow(NamedTuple):
-    """One line of a dividing table: a single step, on the best single circle."""
+    """One line of a dividing table: the step of one division on its best single circle."""
 
     divisions: int
     circle: int
@@ -52,7 +52,7 @@ class DividingTableRow(NamedTuple):
 
     @property
     def exact(self) -> bool:
-        """True where every position falls on a hole."""
+        """True if every position falls on a hole."""
         return self.worst_arcsec == 0
 
 
@@ -139,7 +139,7 @@ class DivisionAnswer(NamedTuple):
     arms: str = ""
     """How the sector arms are set, for a plate."""
     both_circles: str = ""
-    """The exact movement on two circles of one plate, where no single circle is exact."""
+    """The exact movement on two circles of one plate, if no single circle is exact."""
 
 
 def read_divisions(text: str) -> int:
@@ -200,7 +200,7 @@ class NumberRow(NamedTuple):
 
 
 def number_rows(table: RotaryTable) -> list[NumberRow]:
-    """Return a line for each number from 2 to 400 with the best setting; "" if the table lacks the means."""
+    """Return a line with the best settings for each number from 2 to 400; "" for a means that the table lacks."""
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
     has = means_of(table)
@@ -237,7 +237,7 @@ class WholeDegreeRow(NamedTuple):
 
 
 def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
-    """Return the 24 divisions whose step is a whole number of degrees, as this table is set to each."""
+    """Return the settings of this table for the 24 divisions whose step is a whole number of degrees."""
     has = means_of(table)
     return [
         WholeDegreeRow(

@@ -34,7 +34,7 @@ class DepthWanted:
 
 @dataclass(frozen=True, kw_only=True)
 class DivideJob:
-    """Positions round the circle, and what is cut at each."""
+    """Positions round the circle, and the depth cut at each."""
 
     divisions: int | None
     """None if the angles are listed."""
@@ -59,7 +59,7 @@ class DivideJob:
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the depth wanted in the end [mm]; None if nothing is cut."""
+        """Return the final depth wanted [mm]; None if nothing is cut."""
         return None if self.depth is None else self.depth.depth_mm
 
     def divided(self, table: RotaryTable) -> Dividing:
@@ -69,7 +69,7 @@ class DivideJob:
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Return what a `divide` operation's table says; None if a problem was noted in it."""
+    """Return the checked parameters of a `divide` operation's table; None if a problem was noted in it."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
@@ -129,7 +129,7 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
 
 
 def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
-    """Return what sets the rotary table; None if a problem was noted, or there is no rotary table."""
+    """Return the means that sets the rotary table; None if a problem was noted, or there is no rotary table."""
     named = table.word("with", MEANS)
     if rotary is None:
         return None

@@ -302,7 +302,7 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     """Return a pitch or a lead as the gauges of its standard are marked.
 
-    A lathe of the other unit gets its own unit as well. A custom thread is shown in the lathe's unit.
+    On a lathe of the other unit the text adds the lathe's unit. A custom thread is only in the lathe's unit.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":
@@ -315,7 +315,7 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
     """Return one size or two limits of a thread, least first, in the lathe's unit.
 
-    The text starts with mm if the standard of the thread is metric.
+    If the standard of the thread is metric, mm come first, then the lathe's unit in brackets.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.designation import read_thread
