@@ -62,7 +62,7 @@ def cut_in_passes(
     form: Form | None = None,
     drawings: DrawingsOf | None = None,
 ) -> Operation:
-    """Return the declaration of an operation that cuts in passes to a size."""
+    """Return the declaration of an operation that cuts to a size in passes."""
     return Operation(
         read=read,
         steps=count_size_cut,

@@ -77,7 +77,7 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
     After something moved: the zeros again, then the remaining steps. After an edit of job or lathe: everything from
     the first open position on.

@@ -32,7 +32,7 @@ class SettingRow(NamedTuple):
 
 
 def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
-    """Return the line of one position, counted from 0; `to_text` words a length [mm] in the user's unit.
+    """Return the line of one position, counted from 0; `to_text` returns a length [mm] as text in the user's unit.
 
     radius_mm: radius at which the work is cut [mm].
     """

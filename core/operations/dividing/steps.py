@@ -147,7 +147,7 @@ def _cut_steps(
 ) -> list[Step]:
     """Return the remaining passes of a visit that take something off; [] if there are none.
 
-    `known` holds the passes of one position by their shift, so that they are worked out once.
+    `known` holds the passes of one position by their shift, so that they are calculated only once.
     """
     number = visit.number + 1
     if pattern.passes is None or (keep is not None and number not in keep):

@@ -32,8 +32,8 @@ def open_field_answer(
 ) -> FieldAnswer | None:
     """Return the value of a layer's one empty field that makes its circles meet.
 
-    None if not exactly one is empty, or another cannot be read. Raises PlanError where
-    there is no such layer, with what would make one.
+    None unless exactly one field is empty and the others can be read. Raises PlanError if there is no such
+    layer; the message suggests values that make one.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'

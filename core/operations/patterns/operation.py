@@ -166,7 +166,7 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_pattern(
     job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
     A trial circle is measured across groove centres. After something moved: the zeros again, then the remaining
     steps. After an edit of job or lathe: everything from the first remaining step on.

@@ -231,9 +231,8 @@ def _circle(
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
     """Return the fitted circle, what its offset adds to each reading, and whether the offset is impossible.
 
-    A small offset adds (), that is nothing. A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t) - R,
-    which
-    looks oval by e² / 2R. In a bore the root has the other sign.
+    The addition is () if the offset is small. A round bar of radius R off by e reads
+    e cos t + sqrt(R² - e² sin² t) - R, which looks oval by e² / 2R. In a bore the root has the other sign.
     """
     plain = fit(angles_deg, readings_mm)
     if job.diameter_mm is None or job.surface == "face":

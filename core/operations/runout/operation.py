@@ -56,7 +56,7 @@ def _chuck_cautions(lathe: Lathe) -> list[str]:
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the remaining ones: a new set of readings, or the moves after one.
+    """Return new steps that replace the remaining ones: a new set of readings, or the moves after one.
 
     Raises PlanError.
     """

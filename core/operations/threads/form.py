@@ -208,7 +208,7 @@ def custom_thread(
     """Return a custom thread, whose major diameter and pitch are in no standard series.
 
     included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
-    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `length_text` words a length [mm].
+    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `length_text` returns a length [mm] as text.
     Raises ThreadError with field "form", "major" or "pitch".
 
     >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm

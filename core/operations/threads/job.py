@@ -121,7 +121,7 @@ def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_t
     """Raise PlanError for a blank far above the crest of its thread (inside: a bore far below it).
 
     A typing error must not plan hundreds of passes. A blank a little off, up to a
-    pitch on the diameter, is planned with a caution. `length_text` words a length [mm].
+    pitch on the diameter, is planned with a caution. `length_text` returns a length [mm] as text.
 
     >>> from core.operations.threads.designation import read_thread
     >>> refuse_blank(read_thread("M27"), 28.5)

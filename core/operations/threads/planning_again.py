@@ -54,7 +54,7 @@ _OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the ma
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
     After something was moved both dials are read again, and a measurement gives the depth.
     """

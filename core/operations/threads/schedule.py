@@ -24,7 +24,7 @@ class PassLimits(NamedTuple):
 
 
 class Schedule(NamedTuple):
-    """Cumulative marks after each cutting pass, from where the schedule starts."""
+    """Cumulative marks after each cutting pass, counted from the start of the schedule."""
 
     marks: tuple[int, ...]
     note: str = ""
@@ -47,7 +47,7 @@ def schedule(
     `passes` is how many are wanted; None: `usual_passes`, as many as the limits
     allow. No pass is deeper or lighter than the limits, nor more than one mark
     above the one before it, unless fewer marks than that are left altogether.
-    `length_text` words a length [mm] for the note.
+    `length_text` returns a length [mm] as text for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
