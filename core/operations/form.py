@@ -43,7 +43,7 @@ class Choice(NamedTuple):
     options: tuple[tuple[str, str | None], ...]
     """(words, value of the key); None: no key."""
     start: str = ""
-    """Words chosen at first; "": those of the table's value, else the first."""
+    """Words chosen at first; "" chooses the words of the table's value, or else the first words."""
     applies: tuple[str, Collection[str]] | None = None
     """As for Entry."""
 

@@ -44,7 +44,7 @@ _SELF_HOLDING_DEG = 3.5
 _OFF_CENTRE_MM: Mapping[str, float] = {"mm": 0.5, "in": 0.02 * 25.4}
 """Example of a tool off centre height, by the lathe's unit."""
 _LINES = 20
-"""The lines for measuring are at multiples of a round length, at most a twentieth of the taper."""
+"""The lines for measuring are at multiples of a round length, which is at most a twentieth of the taper."""
 _FREE_END = "free end"
 """Name of a measured diameter while the taper has not reached the far line."""
 _HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or drawbar to free it."
@@ -88,7 +88,7 @@ class _TaperAtLathe:
 
     @cached_property
     def cutting(self) -> SizeCut:
-        """The cut in diameters of the far line; before the taper reaches it, those of the extended cone."""
+        """The cut in diameters at the far line, or of the extended cone before the taper reaches that line."""
         plain = self._plain
         return plain._replace(
             from_mm=plain.from_mm + self.rise_mm,

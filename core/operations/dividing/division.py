@@ -120,7 +120,7 @@ class Dividing:
 
     @property
     def worst_neighbour_error_deg(self) -> Fraction:
-        """The largest error of the step from one position to the next, the last to the first among them [deg]."""
+        """The largest error of the step from one position to the next [deg], including the step from last to first."""
         layer = [*self.positions, self.positions[0]]
         return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(layer))
 
@@ -299,14 +299,14 @@ class MeansOffered(NamedTuple):
 
 
 def means_of(table: RotaryTable) -> tuple[Means, ...]:
-    """Return the means a table has, the usual one first."""
+    """Return the means of a table, the usual one first."""
     has = {"dial": table.dial_graduation_deg is not None, "plate": bool(table.plates), "direct": bool(table.direct)}
     return tuple(means for means in MEANS if has[means])
 
 
 @lru_cache(maxsize=4)
 def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
-    """Return the means a table has, exact ones first, then by worst error; those that cannot divide it last.
+    """Return the means of a table: exact ones first, then by worst error, last those that cannot divide the pattern.
 
     patterns: the positions of each layer, from the table's zero [deg].
 

@@ -62,7 +62,7 @@ def dividing_table(
     """Return the best single circle for every number of divisions.
 
     `ratio` is handle turns for one turn of the table. Of circles with the same
-    worst error the one with the fewest holes is taken.
+    worst error it takes the one with the fewest holes.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -133,9 +133,9 @@ class DivisionAnswer(NamedTuple):
     plate_text: str
     """Which circle of which plate, or which notches; "" for the dial."""
     step: str
-    """From one position to the next, or why this table cannot do it."""
+    """The move from one position to the next, or why this table cannot divide the number."""
     worst: str
-    """"exact", or the worst error of any position; "" if this table cannot do it."""
+    """"exact", or the worst error of any position; "" if this table cannot divide the number."""
     arms: str = ""
     """How the sector arms are set, for a plate."""
     both_circles: str = ""

@@ -46,7 +46,7 @@ def unshifted(numbers: Iterable[int]) -> dict[int, int]:
 
 
 _Move = tuple[int | None, int]
-"""From one position to another, by their numbers; None: counted from zero."""
+"""A move from one position to another, by their numbers; None: counted from zero."""
 
 SET_UP_STEPS = 10
 """Steps to allow for before and after a pattern."""
@@ -92,7 +92,7 @@ class Pattern:
 
     @property
     def divided_cuts(self) -> Dividing:
-        """The dividing with only those positions that are cut."""
+        """The dividing, with only the positions that are cut."""
         return replace(self.dividing, positions=tuple(self.positions))
 
     @property

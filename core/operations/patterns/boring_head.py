@@ -53,7 +53,7 @@ class Head(NamedTuple):
         return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
 
     def shifted(self, marks: int) -> "Head":
-        """Return the head with every setting shifted by some marks from the one planned."""
+        """Return the head with every setting shifted by some marks from the planned setting."""
         if self.dial is None or marks == 0:
             return self
         return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))

@@ -176,7 +176,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
 
 
 def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
-    """Return the card's figures of one set of readings, only those that apply."""
+    """Return the figures for the card of one set of readings, only the figures that apply."""
     first = result.first
     figures: dict[str, Any] = {
         **_of_a_plane(first),

@@ -17,7 +17,7 @@ GOOD_SCREWED_ON_MM = 0.02
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """The total indicator reading beside its tolerance. Lengths in mm."""
+    """The total indicator reading and its tolerance. Lengths in mm."""
 
     answer: Answer
     tir_mm: float
@@ -48,7 +48,8 @@ def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
 
     analyses: one for each plane [-]; tolerance_mm: [mm] above 0.
     Source: within and outside only if the expanded uncertainty (k = 2) leaves no
-    doubt (ISO 14253-1); that of a reading from GUM F.2.2.1 or the repeatability seen.
+    doubt (ISO 14253-1); the uncertainty of a reading is from GUM F.2.2.1 or the
+    measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
     tir, uncertainty = judged_tir_mm(worst), 2 * sqrt(2) * worst.reading_error_mm

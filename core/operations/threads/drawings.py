@@ -211,7 +211,7 @@ def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return surface, groove, surface; with the grooves beside it if the thread has one start."""
+    """Return the line of surface, groove and surface; if the thread has one start, the neighbouring grooves too."""
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)

@@ -79,7 +79,7 @@ def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
 
 
 def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
-    """Return from every series the nearest drill below and above a diameter, or the one that is equal.
+    """Return from every series the nearest drills below and above a diameter, or the equal drill.
 
     diameter_mm: [mm], any; beyond the end of a series there is only one drill.
 
@@ -141,9 +141,9 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return a tapping drill as text with every percentage that is in use and its basis.
+    """Return a tapping drill as text, with its percentages of thread, each with its basis.
 
-    thread: the one that `tapping` was chosen for.
+    thread: the thread for which `tapping` was chosen.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")

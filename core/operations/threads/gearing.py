@@ -180,7 +180,7 @@ def _owned(
 ) -> Iterator[tuple[Wheels, Wheels]]:
     """Yield trains of one error from wheels that the user owns and that have room to mesh.
 
-    There may be thousands: those with fewer teeth come first, and at most `most` that index the starts.
+    There may be thousands. Trains with fewer teeth come first, and at most `most` of them index the starts.
     """
     trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
     trains.sort(key=_teeth)

@@ -149,7 +149,7 @@ class InchThread(NamedTuple):
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
-        """Return whether its size may be the one written: a bare "10" may be #10, a bare "1" an inch or #1."""
+        """Return whether its size may be the written size. A bare "10" may be #10, a bare "1" an inch or #1."""
         if not words.is_number and self.size_in == words.size:
             return True
         return (words.is_number or words.is_bare) and self.size_text == f"#{inch_text(words.size)}"

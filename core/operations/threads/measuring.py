@@ -146,7 +146,7 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
     """Return the wanted size in words, "" if it is not known.
 
-    figures: those of the plan; what: as core.inputs.Measured names it; major_mm: over the crests, for one wire.
+    figures: figures of the plan; what: as in core.inputs.Measured; major_mm: size over the crests, for one wire.
     """
     name = what.replace(" ", "_")
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2

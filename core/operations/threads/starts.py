@@ -26,7 +26,7 @@ class StartLines(NamedTuple):
     teeth: int
     lines: int
     of_start: tuple[tuple[int, ...], ...]
-    """For each start, lines counted from the one first used (0)."""
+    """For each start, its lines, counted from the line first used (0)."""
 
 
 def start_lines(

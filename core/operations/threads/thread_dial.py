@@ -30,7 +30,7 @@ def thread_dial_uses(
 ) -> tuple[DialUse, ...]:
     """Return the usable lines of every wheel, the best wheel first.
 
-    Best is the wheel with the shortest wait, in leadscrew threads; then the one with
+    Best is the wheel with the shortest wait, in leadscrew threads; then the wheel with
     fewer lines to skip, then the smaller wheel.
     lead: of the thread, not its pitch [mm]; screw_pitch: of the leadscrew [mm], both exact and above 0;
     wheels: (teeth, lines) for each; exact: False if the change gears only come near the lead, so that
