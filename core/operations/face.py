@@ -103,7 +103,8 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `cut` operation of a run that the first version started.
 
-    The run continues as started, outwards if to < from."""
+    The run continues as started, outwards if to < from.
+    """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
     if dial is None or amount is None or sizes is None:

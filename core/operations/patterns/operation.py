@@ -220,7 +220,8 @@ def _zeros_again(layer_plan: LayerPlan, lathe: Lathe, is_open: OpenSteps) -> lis
 def _edited(lathe: Lathe, plans: list[LayerPlan], current: LayerPlan, progress: Progress) -> list[Step]:
     """Return everything from the first remaining step on.
 
-    If this layer now has another hole circle, the steps first set the table to 0 again."""
+    If this layer now has another hole circle, the steps first set the table to 0 again.
+    """
     from_here = from_first_open(progress.open_steps, plans[-1].pattern.next_number)
     dividing = current.pattern.dividing
     if circle_in_use(progress.open_steps, current.layer.number) in {None, (dividing.means, dividing.circle)}:

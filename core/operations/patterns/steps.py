@@ -169,7 +169,8 @@ def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
 def set_up_steps(layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
     """Return the steps that mount the plate and find the zeros.
 
-    The zero of the cross-slide is where the axes meet; the table's is its 0."""
+    The zero of the cross-slide is where the axes meet; the table's is its 0.
+    """
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
         _axes_meet(lathe.dial(CROSS_SLIDE)),

@@ -43,8 +43,7 @@ def remarks(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tupl
 
 
 def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> str:
-    """Return in words which forms look like eccentricity in readings at these marks [deg], except `absent`; "" for
-    none."""
+    """Return which forms look like eccentricity in readings at these marks [deg], except `absent`; "" for none."""
     mistaken = []
     for lobes, name in _PARTS.items():
         share = alias_share(angles_deg, lobes)

@@ -83,7 +83,8 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     """Return the thread of the only series with this size and pitch, with a note.
 
-    Refuse a size and pitch that no series has, or more than one."""
+    Refuse a size and pitch that no series has, or more than one.
+    """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES
 

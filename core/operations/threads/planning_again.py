@@ -127,7 +127,8 @@ class ThreadCut:
     def last_mark(self, reached: Reached) -> int:
         """Return the mark nearest to the middle of the limits.
 
-        If that mark is outside the limits, the last cut has a caution."""
+        If that mark is outside the limits, the last cut has a caution.
+        """
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
