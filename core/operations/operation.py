@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
-"""What holds the work; "" if the operation does not say."""
+"""What holds the work; "" if the operation does not name it."""
 
 
 class Needs(NamedTuple):

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 
 class CirclePicture(NamedTuple):
-    """One circle that is cut."""
+    """One circle of a layer that is cut."""
 
     position: int
     x_mm: float

@@ -78,7 +78,7 @@ class SwungCompound:
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the compound [mm] in the numbers of its own dial, up to the next mark."""
+        """Return a travel of the compound [mm] as its own dial shows it, rounded up to the next mark."""
         if self._dial is None:
             return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)

@@ -61,7 +61,7 @@ SLIPPED_GRADUATIONS = 5.0
 SUSPECT_SPREADS = 8.0
 """The program questions a reading that is this many times further out than the spread of most others."""
 FAR_OFF_GRADUATIONS = 300
-"""The program questions one of the first readings of a turn if it is off by this many graduations; common practice."""
+"""The program questions an early reading of a turn that is off by this many graduations; common practice, no source."""
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:

@@ -299,7 +299,7 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return the best trains of `size` wheels that come near the lead: the user chooses the handier."""
+    """Return the best trains of `size` wheels that come near the lead. The user chooses the most convenient."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()

@@ -111,7 +111,7 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return a size as a designation writes it: a fraction if rules have it, else decimals.
+    """Return a size as a designation writes it: a fraction if rules are marked in it, else decimals.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')

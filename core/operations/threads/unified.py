@@ -193,7 +193,10 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
-    """Return what is wrong, and the series with this size and pitch, else pitches of this size, else nearest sizes."""
+    """Return what is wrong, and what to enter.
+
+    That is the series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
+    """
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
         return f"has a size and pitch that are not {words.series}", enter([one.name for one in of_pitch])

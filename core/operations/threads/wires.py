@@ -193,7 +193,7 @@ def pitch_diameter_from_one_wire_mm(
 
 
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
-    """Return how far the pitch diameter may be out for errors of the wires and of the reading [mm].
+    """Return the error of the pitch diameter [mm] that follows from errors of the wires and of the reading.
 
     wire_error_mm: of the wires' diameter, alike for all of them [mm]; reading_error_mm:
     of the micrometer [mm]. The reading counts once, the wires 1 + 1/sin a times.
