@@ -1,4 +1,4 @@
-"""Work done by hand, such as drilling a hole or filing an edge: one step to tick off."""
+"""Work done by hand, such as drilling a hole or filing an edge. It is one step, which the user marks as done."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -13,7 +13,7 @@ from core.plan import Plan, Step, StepCount
 from core.values.fields import LONGEST_NAME, Table
 
 _LONGEST = 500
-"""Most characters of the text."""
+"""Longest text allowed, in characters."""
 
 
 def _read(table: Table, lathe: Lathe) -> str | None:

@@ -1,8 +1,8 @@
 """Draws the compound from above, with the reading of its scale at the witness mark.
 
-No real lengths: the slide is about 1 long. x to the right, towards the tailstock; y away from
-the turner, who is below; the spindle axis is y = 0. What a scale reads is common practice, no
-source: with its zero parallel it reads 90° less the angle off square.
+Lengths are not real: the slide is about 1 long. x points right, towards the tailstock; y points away from
+the turner, who is below; the spindle axis is y = 0. The reading of a scale is common practice, no source: a scale
+whose zero is parallel to the axis reads 90° less the angle off square.
 """
 
 import math
@@ -29,10 +29,10 @@ class Swing(NamedTuple):
     slide_deg: float
     """Direction from the work to the handle, anticlockwise from the tailstock."""
     leans: Side = "right"
-    """The side its handle goes to: right is towards the tailstock."""
+    """The side to which its handle goes: right is towards the tailstock."""
     at: Literal["outside", "bore", "face"] = "outside"
     read: bool = True
-    """True: its scale is set now; False: it stays as it is."""
+    """True: the turner sets its scale now; False: it stays as it is."""
 
     @property
     def off_square_deg(self) -> float:
@@ -53,11 +53,11 @@ class CompoundView(NamedTuple):
     """Start of the handle's name, beyond it, on the side to which the slide leans."""
     leans: Side
     square: tuple[Point, ...] = ()
-    """From the swivel in the direction of the cross-slide."""
+    """Line from the swivel in the direction of the cross-slide."""
     zero: tuple[Point, ...] = ()
     """Direction of the slide when its scale reads 0; () if no scale is read."""
     arc: tuple[Point, ...] = ()
-    """From that line to the slide."""
+    """The arc from that line to the slide."""
     zero_at: Point = (0.0, 0.0)
     reading_at: Point = (0.0, 0.0)
     reading: str = ""
@@ -65,7 +65,7 @@ class CompoundView(NamedTuple):
 
 
 def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
-    """Return the coordinates for a swung compound; `scale`: its own, None if not known."""
+    """Return the coordinates for a swung compound; `scale`: the compound's own scale, None if not known."""
     root = {"outside": (0.0, -0.35), "bore": (0.9, -0.15), "face": (-0.1, -0.2)}[swing.at]
     tip = (-0.25, -0.2) if swing.at == "bore" else root
     start, end = out(root, swing.slide_deg, _SLIDE_FROM), out(root, swing.slide_deg, _SLIDE_TO)
@@ -89,7 +89,7 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
 
 
 def _with_scale(view: CompoundView, swing: Swing, scale: CompoundScale, pivot: Point) -> CompoundView:
-    """Return the view with the scale's zero line, the arc to the slide, and what it reads."""
+    """Return the view with the scale's zero line, the arc to the slide, and the reading."""
     slide_deg = swing.slide_deg
     reading_deg = scale.reading_deg(swing.off_square_deg)
     sense = 1.0 if slide_deg >= SQUARE_DEG else -1.0
@@ -120,7 +120,7 @@ def out(place: Point, direction_deg: float, distance: float) -> Point:
 
 
 def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
-    """Return the drawing of a compound as it must be swung on this lathe, with what its scale must read."""
+    """Return the drawing of a compound as it must be swung on this lathe, with the reading that its scale must show."""
     view = swing_view(swing, lathe.compound)
     along = ((-1.3, 0.0), (1.5, 0.0))
     strokes = [Stroke(along, "faint"), Stroke(view.square, "faint"), *_arrow(view.leans)]
@@ -150,7 +150,7 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
 
 
 def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
-    """Return the anchor of the handle's name."""
+    """Return the anchor of the text that names the handle."""
     if not swing.slide_deg:
         return "middle"
     return "left" if swing.leans == "right" else "right"
@@ -165,7 +165,7 @@ def _arrow(leans: Side) -> list[Stroke]:
 
 
 def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
-    """Return what the scale must read, and the direction of the slide then."""
+    """Return sentences with the reading that the scale must show and the direction of the slide."""
     off = f"{number_text(swing.off_square_deg, 2)}°"
     lies = "Square to the axis"
     if swing.off_square_deg:
@@ -182,7 +182,7 @@ def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:
-    """Return the marks beside a reading, "" for one on a mark."""
+    """Return the marks on either side of a reading; "" if the reading is on a mark."""
     marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
     if abs(marks - round(marks)) < 1e-6:
         return ""

@@ -1,4 +1,4 @@
-"""Facing and grooving: how much comes off, how to prepare the slide, and the direction of the cut.
+"""Facing and grooving: the amount to remove, how to prepare the slide, and the direction of the cut.
 
 A face is cut towards the chuck; a groove towards the axis, in a bore away from it, or towards
 the chuck with a slide that moves along the bed. Two sizes do not give the direction of the
@@ -24,7 +24,7 @@ _TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """How much comes off [mm], and what its numbers measure."""
+    """The amount to remove [mm], and the quantity that its numbers measure."""
 
     start_mm: float
     end_mm: float
@@ -34,14 +34,14 @@ class _Amount(NamedTuple):
 
 
 class _AmountForm(NamedTuple):
-    """One way to enter how much comes off: its keys, and the function that reads them."""
+    """One way to enter the amount to remove: its keys, and the function that reads them."""
 
     keys: tuple[str, ...]
     read: Callable[[Table, Lathe], _Amount | None]
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `face` operation; None where a problem was noted."""
+    """Read a `face` operation; None if a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
@@ -69,7 +69,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `groove` operation; None where a problem was noted."""
+    """Read a `groove` operation; None if a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
@@ -101,7 +101,10 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `cut` of a run started by the first version; it continues as started, outwards if to < from."""
+    """Read a `cut` operation of a run that the first version started.
+
+    The run continues as started, outwards if to < from.
+    """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
     if dial is None or amount is None or sizes is None:
@@ -114,7 +117,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def _amount(table: Table, lathe: Lathe, ways: Sequence[_AmountForm]) -> _Amount | None:
-    """Return what comes off, which must be entered in exactly one way."""
+    """Return the amount to remove, which must be entered in exactly one way."""
     given = [key for way in ways for key in way.keys if table.has(key)]
     chosen = [way for way in ways if any(key in given for key in way.keys)]
     accepted = "; or ".join(" and ".join(way.keys) for way in ways)
@@ -198,7 +201,7 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the dial named, if this lathe has it and it can make the cut."""
+    """Return the named dial if this lathe has it and it can make the cut."""
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None
@@ -245,7 +248,7 @@ def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Return what the compound's own scale reads there, and that it can stay if it reads that already."""
+    """Return words with the reading of the compound's own scale. If it already reads that, it can stay."""
     if lathe.compound is None:
         return ". If it is there already, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"

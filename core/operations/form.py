@@ -1,6 +1,6 @@
 """The form of an operation: its fields and figures, in the order in which a turner asks.
 
-A screen makes fields of it. What the user types is the operation's table in a job file.
+A screen shows it as fields. The text that the user types becomes the operation's table in a job file.
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -10,7 +10,7 @@ from core.lathe.lathe import Lathe
 from core.plan import Plan
 
 LONGEST_ENTRY = 200
-"""Most characters of a field."""
+"""Longest text of a field, in characters."""
 
 
 class Entry(NamedTuple):
@@ -22,13 +22,13 @@ class Entry(NamedTuple):
     """Unit of a bare number."""
     hint: str = ""
     whole: bool = False
-    """True: a whole number, which the table has without quotes."""
+    """True: a whole number, written without quotes in the table."""
     required: bool = False
-    """Must be entered wherever the field is shown."""
+    """True: must be entered whenever the field is shown."""
     longest: int = LONGEST_ENTRY
-    """Most characters; a list needs more than a size."""
+    """Longest text in characters; a list needs more than a size."""
     leave_out: str = ""
-    """Characters that no value has."""
+    """Characters that are not allowed in the value."""
     limits: bool = False
     """True: a wanted size, which can be limits or a fit."""
     applies: tuple[str, Collection[str]] | None = None
@@ -43,7 +43,7 @@ class Choice(NamedTuple):
     options: tuple[tuple[str, str | None], ...]
     """(words, value of the key); None: no key."""
     start: str = ""
-    """Words chosen at first; "": those of the table's value, else the first."""
+    """Words chosen at first; "" chooses the words of the table's value, or else the first words."""
     applies: tuple[str, Collection[str]] | None = None
     """As for Entry."""
 
@@ -53,7 +53,7 @@ Row = str | Entry | Choice
 
 
 MATERIAL = Entry(key="material", label="Material", hint="(not set)")
-"""The material: every form asks for it; the job has it, not the operation's table."""
+"""The material. Every form asks for it, but it belongs to the job, not to the operation's table."""
 
 
 class Figure(NamedTuple):
@@ -76,11 +76,11 @@ class Form(NamedTuple):
     name: Callable[[Any, Lathe], str]
     """Suggests a name."""
     summary: Callable[[Any, Lathe, Plan], str]
-    """Returns a sentence on what to set."""
+    """Returns a sentence that says what to set."""
     figures: Callable[[Any, Lathe, Plan], Iterable[Figure]]
     """Returns the figures that matter most."""
     help: str
-    """Explains it in paragraphs, each a few plain sentences."""
+    """Returns the help text in paragraphs, each a few plain sentences."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
     """Returns, by key, the values that count if nothing is typed."""
 

@@ -1,7 +1,7 @@
-"""Holes on a circle, as a mill's readout shows them, with the chord to check by.
+"""Holes on a circle, as a mill's readout shows them, and the chord by which to check them.
 
-x to the right, y away from the operator; angles from +x towards +y. For a drawing that counts
-y downwards enter y so: the angles are then clockwise.
+x points right, y away from the operator; angles run from +x towards +y. If a drawing counts y downwards, enter
+y downwards too: the angles are then clockwise.
 """
 
 import math
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 MOST_HOLES = 1_000
 CENTRE = ("centre_x", "centre_y")
-"""Fields of the two coordinates of the centre, which are one key of the table."""
+"""Fields of the centre's two coordinates. In the table they are one key."""
 READOUT_MARK_MM = Fraction(1, 1000)
 """Last digit of a readout if the lathe file has no dials "x" and "y"; common practice."""
 _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
@@ -74,7 +74,7 @@ class BoltCircle:
 
 
 def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
-    """Return cosine and sine; exact on the axes, where a readout must show the centre's number."""
+    """Return cosine and sine of an angle. On the axes they are exact: a readout must show the centre's number there."""
     quarter, remainder = divmod(angle_deg % 360, 90)
     cosine, sine = (
         (1.0, 0.0) if remainder == 0 else (math.cos(math.radians(remainder)), math.sin(math.radians(remainder)))
@@ -85,7 +85,7 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
 
 
 def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Read a `holes` operation; None where a problem was noted."""
+    """Read a `holes` operation; None if a problem was noted."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -127,9 +127,10 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 def replan_holes(
     holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
-    Moved: find the datum again, then the open holes; edited: everything from the first open step.
+    After something moved: find the datum again, then the remaining holes. After an edit: everything from the
+    first remaining step on.
     """
     is_open = open_numbers(progress.open_steps)
     steps = _steps(holes, lathe)
@@ -146,7 +147,7 @@ def replan_holes(
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
-    """Return the readouts x and y: those of the lathe file, else two that show thousandths."""
+    """Return the readouts x and y of the lathe file, or else two readouts that show thousandths."""
     dials = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
     return dials[0], dials[1]
 

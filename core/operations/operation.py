@@ -1,6 +1,6 @@
-"""What an operation declares: how it is read, counted, planned and planned again, and what it asks.
+"""The declaration of an operation: functions that read, count, plan and plan it again, and its questions.
 
-Board, form, counter, card and history use the declaration; none of them looks at the kind.
+Board, form, counter, card and history use only the declaration, never the kind of operation.
 """
 
 from collections.abc import Callable, Mapping
@@ -22,11 +22,11 @@ if TYPE_CHECKING:
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
-"""What holds the work; "" if the operation does not say."""
+"""What holds the work; "" if the operation does not name it."""
 
 
 class Needs(NamedTuple):
-    """What must be set up for an operation; "" and None: not known, or it does not matter."""
+    """What must be set up for an operation; "" and None mean not known, or not important."""
 
     place: WorkPlace = ""
     workholding: str = ""
@@ -35,7 +35,7 @@ class Needs(NamedTuple):
     compound: str = ""
     """Direction of the compound."""
     gears: str = ""
-    """What gives a thread its lead: change gears or gearbox levers."""
+    """Change gears or gearbox levers that give a thread its lead."""
     turns: str = ""
     """Directions of spindle and leadscrew for a thread, if not the usual ones."""
     speed_rpm: float | None = None
@@ -86,19 +86,19 @@ class Operation(NamedTuple):
     read: Callable[[Table, Lathe], Any]
     """Returns the checked parameters; None if a problem was noted in the table."""
     steps: Callable[[Any, Lathe, str | None], StepCount]
-    """Returns how many steps a plan will have; raises PlanError for what a new plan may not have.
+    """Returns how many steps a plan will have; raises PlanError for values that a new plan may not have.
 
     Runs already started are planned again without it.
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns the steps that replace the open ones; raises PlanError for an input that it cannot use."""
+    """Returns new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
-    """What can be measured or tried at the current step."""
+    """Returns the questions on what can be measured or tried at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
     """The question after something was moved; None plans again without one."""
     movements: MovementsOf | None = None
-    """None if the plan's list of movements is right for every pass."""
+    """Gives the movements of each step; None if the plan's list of movements is right for every pass."""
     figure_names: Mapping[str, str] = MappingProxyType({})
     """Names on card and board of figures whose key is not clear enough."""
     form: Form | None = None

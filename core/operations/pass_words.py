@@ -1,4 +1,4 @@
-"""What a pass takes off and what is to go, in the unit of the dial that sets it."""
+"""Words for what a pass takes off and what is to go, in the unit of the dial that sets the pass."""
 
 from core.lathe.lathe import Lathe
 from core.operations.registry import kind_of
@@ -27,7 +27,7 @@ def pass_length_text(length_mm: float, step: Step, lathe: Lathe) -> str:
 
 
 def amount_words(step: Step, lathe: Lathe) -> str:
-    """Return what a pass takes off and what is to go, "" for a step that cuts nothing.
+    """Return in words what a pass takes off and what is to go; "" for a step that cuts nothing.
 
     >>> from core.lathe.reader import example_lathe
     >>> amount_words(Step(action="cut", text="Cut", removed_mm=0.2, remaining_mm=0.5), example_lathe())

@@ -1,4 +1,4 @@
-"""What a screen or a card needs to draw a pattern to scale: circles and spokes in mm about the table's axis."""
+"""Data with which a screen or a card draws a pattern to scale: circles and spokes in mm about the table's axis."""
 
 import math
 from collections.abc import Iterable
@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 
 class CirclePicture(NamedTuple):
-    """One circle that is cut."""
+    """One circle of a layer that is cut."""
 
     position: int
     x_mm: float
@@ -19,9 +19,9 @@ class LayerPicture(NamedTuple):
     layer: int
     radius_mm: float
     half_width_mm: float
-    """0 where tip or depth is not known."""
+    """0 if tip or depth is not known."""
     circles: tuple[CirclePicture, ...]
-    """Without those that are skipped; their positions stay counted."""
+    """The circles without the skipped ones. Skipped positions still count."""
 
 
 class SpokePicture(NamedTuple):
@@ -44,7 +44,7 @@ class PatternPicture(NamedTuple):
 
 
 _SPOKE = 0.78
-"""Where a spoke starts, of the radius."""
+"""Start of a spoke, as a share of the radius."""
 
 
 def spoke_pictures(angles_deg: Iterable[float], radius_mm: float) -> tuple[SpokePicture, ...]:

@@ -27,7 +27,7 @@ Parameters = Mapping[str, Any]
 
 
 class Kind(NamedTuple):
-    """One line of the registry: what is known of an operation before its modules are loaded."""
+    """One line of the registry: the facts about an operation that are needed before its modules are loaded."""
 
     kind: str
     title: str
@@ -41,7 +41,7 @@ class Kind(NamedTuple):
     on_radius: bool = False
     """True: the depths of its steps are on the radius."""
     screen: str = ""
-    """The counter of its runs: "" the usual one, "readings" the one for readings round a turn."""
+    """The counter screen of its runs: "" for the usual screen, "readings" for the one with readings round a turn."""
 
     @property
     def operation(self) -> Operation:
@@ -61,7 +61,7 @@ class PlanInput(NamedTuple):
 
 
 def kind_of(kind: str) -> Kind | None:
-    """Return a line of the registry, also for a kind that only old runs have; None for an unknown kind."""
+    """Return the registry's line for a kind, also for a kind that only old runs have; None for an unknown kind."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
 
 
@@ -103,10 +103,10 @@ def _without_repeats(plan: Plan) -> Plan:
 def replan(
     plan_input: PlanInput, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones of a run.
+    """Return new steps that replace the remaining steps of a run.
 
     Pure: it uses only what the run was started with, its progress, and what was entered.
-    Set-up steps before the next cut stay; `set_up`: those steps, if not the open ones.
+    Set-up steps before the next cut stay. `set_up` holds those steps if they are not among the remaining steps.
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
@@ -139,7 +139,7 @@ def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) 
 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
-    """Return the plan; None after noting the problem of the key concerned."""
+    """Return the plan; None if it cannot be made. The problem is then noted at its key in `table`."""
     try:
         count_steps(parameters, kind, lathe, material)
         return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
@@ -149,7 +149,7 @@ def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: st
 
 
 def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
-    """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
+    """Return the picture of an operation, None if it has no pattern or its parameters cannot be read."""
     try:
         drawn = operation_of(plan_input.kind).pattern
         return drawn and drawn(parameters_of(plan_input))
@@ -158,7 +158,7 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
 
 
 def picture_from(kind: str, parameters: Any) -> "PatternPicture | None":
-    """Return the picture of checked parameters, None where they make no pattern."""
+    """Return the picture of checked parameters, None if they make no pattern."""
     drawn = operation_of(kind).pattern
     return drawn and drawn(parameters)
 
@@ -250,4 +250,4 @@ OPERATIONS: Mapping[str, Kind] = {
 _OF_OLD_RUNS: Mapping[str, Kind] = {
     FIRST_CUT: Kind(FIRST_CUT, "Face or groove", "a run of the first version", "core.operations.face:FIRST_CUT")
 }
-"""Kinds of old runs only, which continue as they were started."""
+"""Kinds that only old runs have. Such runs continue as they were started."""

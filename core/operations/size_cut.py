@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     pass
 
 USUAL_FINISH_MM = 0.15
-"""Depth of a finishing cut where none is given; common practice, no source."""
+"""Depth of a finishing cut if none is entered; common practice, no source."""
 
 _TOUCH_OFF_AND_CHECK = 2
 
@@ -37,14 +37,14 @@ TO_CHUCK = "towards the chuck"
 
 
 class OwnSteps(NamedTuple):
-    """Touch-off and measuring of an operation that does them differently from a plain diameter, face or groove."""
+    """Steps of an operation whose touch-off and measuring differ from those of a plain diameter, face or groove."""
 
     touch_off: Callable[[Lathe, float], Step]
-    """Takes the size there is [mm]."""
+    """Returns the touch-off; takes the current size [mm]."""
     measure: Callable[[Lathe, float], Step]
-    """Between passes; takes the depth that the dial predicts [mm]."""
+    """Returns the measuring between passes; takes the depth that the dial predicts [mm]."""
     measure_last: Callable[[Lathe, str], Step]
-    """After the last pass; takes the note on the last mark, "" for none."""
+    """Returns the measuring after the last pass; takes the note on the last mark, "" for none."""
 
 
 class SizeCut(NamedTuple):
@@ -56,7 +56,7 @@ class SizeCut(NamedTuple):
     cut_mm: float
     finish_mm: float
     measured: MeasuredAs
-    """What `from_mm` and `to_mm` are sizes of."""
+    """The quantity that `from_mm` and `to_mm` measure."""
     outwards: bool
     """True: the slide goes out for a deeper cut, as in a bore."""
     direction: str = ""
@@ -101,7 +101,7 @@ class SizeCut(NamedTuple):
         return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
 
     def entered_mm(self, size_mm: float) -> float:
-        """Return what the user enters for a size [mm]: the size, or what is then still to come off."""
+        """Return the number that the user enters for a size [mm]: the size itself, or the amount still to come off."""
         return self.to_mm - size_mm if self.measured == "left" else size_mm
 
     def wanted_words(self, lathe: Lathe) -> str:
@@ -211,7 +211,7 @@ def passes(
 ) -> list[Step]:
     """Return the passes `between` the dial's position and the last mark: rough, measure, semi-finish, measure, finish.
 
-    `after_a_cut`: they follow a cut, which is measured first if no roughing cut comes next.
+    `after_a_cut`: the passes follow a cut. If no roughing cut comes next, that cut is measured first.
     """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
@@ -280,12 +280,15 @@ def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
-    """Return the finishing cut in marks; rounding does not make it deeper than the deepest cut."""
+    """Return the finishing cut in marks, not deeper than the deepest cut even after rounding."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
 def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
-    """Return a note on how far the last mark ends from the size; if past it, what one mark less would leave."""
+    """Return a note on how far from the size the last mark ends.
+
+    If that is past the size, the note says what one mark less would leave.
+    """
     note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
     past_mm = infeed.depth_mm(last) - exact_mm
     if past_mm < infeed.mark_mm / 4 or last < 2:
@@ -300,7 +303,7 @@ def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
 
 
 def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
-    """Return the touch-off on the work as it is now: the blank, or the size just measured."""
+    """Return the touch-off on the current surface: the blank, or the size just measured."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
     backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
@@ -413,7 +416,7 @@ def face_dials(lathe: Lathe) -> list[str]:
 
 
 def touched_words(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
-    """Return what the tool touches: the surface there at first, or as it was measured."""
+    """Return in words what the tool touches: the first surface, or the surface as it was measured."""
     what = "the face" if cutting.direction == TO_CHUCK else "the work"
     if cutting.on_diameter:
         return f"{what} at {lathe.length_text(size_mm)}"

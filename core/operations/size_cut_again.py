@@ -1,4 +1,4 @@
-"""Plans the rest of a cut to a size again, and asks what can be measured. Lengths in mm."""
+"""Plans the remaining steps of a cut to a size again, and asks for measurements. Lengths in mm."""
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -26,17 +26,17 @@ from core.values.wanted_size import WantedSize
 
 
 def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError."""
+    """Return new steps that replace the remaining ones; raises PlanError."""
     return numbered(replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered), progress.next_id)
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return what can be measured: the size, or what is still to come off."""
+    """Return the question for a measurement: the size, or the amount still to come off."""
     return (_size_asked(cutting, lathe),)
 
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after something was moved: the size now."""
+    """Return the question after something was moved: the current size."""
     asked = _size_asked(cutting, lathe)
     if cutting.measured != "diameter":
         return asked
@@ -71,7 +71,7 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
 
 @dataclass(frozen=True)
 class SizeCutAtLathe:
-    """A cut from one size to another on one lathe, for planning its rest again."""
+    """A cut from one size to another on one lathe, for planning its remaining steps again."""
 
     cutting: SizeCut
     lathe: Lathe
@@ -118,7 +118,7 @@ class SizeCutAtLathe:
         return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return what a size says about the cut; limits, if any, judge the last one."""
+        """Return what a measured size means for the cut. If the size has limits, they judge the last measurement."""
         cutting, lathe, size_mm = self.cutting, self.lathe, _size_mm(self.cutting, size)
         depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
         if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
@@ -133,7 +133,7 @@ class SizeCutAtLathe:
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the touch-off on the work as it is now."""
+        """Return the touch-off on the current surface."""
         step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
         return TouchedOff([with_measured_depth(step, depth_mm)], Fraction(0))
 
@@ -155,7 +155,7 @@ class SizeCutAtLathe:
         return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
 
     def _result_words(self, reached: Reached) -> str:
-        """Return how the size has come out when nothing more can be cut."""
+        """Return the result in words when nothing more can be cut."""
         left_mm = self.cutting.total_mm - reached.depth_mm
         amount = self.amount_text(abs(left_mm))
         if left_mm < -self.infeed.mark_mm / 2:
@@ -203,7 +203,7 @@ def _size_mm(cutting: SizeCut, measured: Measured) -> float:
 def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> float:
     """Return what is left to cut at a measured size [mm].
 
-    Raises PlanError if more than twice the whole cut would be left: a slip must not plan a hundred passes.
+    Raises PlanError if more than twice the whole cut would be left: a typing error must not plan a hundred passes.
     """
     remaining_mm = cutting.remaining_mm(size_mm)
     most_mm = 2 * cutting.total_mm + cutting.cut_mm

@@ -1,4 +1,4 @@
-"""Draws a diameter, face or groove during a cut: what has come off, this pass, what is wanted.
+"""Draws a diameter, face or groove during a cut: the metal cut away, the current pass, and the size wanted.
 
 Depth is to scale, with the whole cut as 1; lengths along the cut are not. The slide goes in away
 from the turner, in a bore towards the turner, for a face towards the chuck on the left.
@@ -71,7 +71,7 @@ class _Orientation(NamedTuple):
 
     @property
     def bounds(self) -> Bounds:
-        """All that is drawn."""
+        """Bounds of everything drawn."""
         (x1, y1), (x2, y2) = self.at(0.0, -_TOOL_ROOM), self.at(_LONG, _DEEP)
         return Bounds(min(x1, x2), max(x1, x2), min(y1, y2), max(y1, y2))
 
@@ -176,7 +176,7 @@ def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["St
 
 
 def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
-    """Return the drawing of a set-up step: the swung compound, else the work before the first cut."""
+    """Return the drawing of a set-up step: the swung compound, or else the work before the first cut."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
     if kind == "face":

@@ -19,7 +19,7 @@ _HELP = (
     "judge the last measurement. Depths of cuts are on the radius."
 )
 _BY = "by"
-"""The choice of how to enter what comes off; not a key of the table."""
+"""The choice of how to enter the amount to remove; not a key of the table."""
 _REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
 _PLACES = "two places of the slide"

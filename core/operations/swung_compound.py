@@ -59,7 +59,7 @@ class SwungCompound:
 
     @property
     def tried_mm(self) -> float:
-        """Travel of the compound for trying the angle: as far as taper and indicator allow."""
+        """Travel of the compound for checking the angle, as far as taper and indicator allow."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / cos(radians(self.half_deg))
         most_mm = min(slant_mm, _INDICATOR_TRAVEL_MM[kind] / sin(radians(self.half_deg)))
@@ -72,13 +72,13 @@ class SwungCompound:
 
     @property
     def _true(self) -> float:
-        """Real travel of the compound for 1 by its dial: 1 if the engraving is true."""
+        """Real travel of the compound for a travel of 1 on its dial; 1 if the engraving is true."""
         if self._dial is None:
             return 1.0
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the compound [mm] in the numbers of its own dial, up to the next mark."""
+        """Return a travel of the compound [mm] as its own dial shows it, rounded up to the next mark."""
         if self._dial is None:
             return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
@@ -94,7 +94,7 @@ class SwungCompound:
         return degrees(asin(min(1.0, (self.shown_mm + self.mark_mm) / self.tried_mm))) - self.half_deg
 
     def swing(self) -> Step:
-        """Return the step that swings it, by its scale if the scale goes that far."""
+        """Return the step that swings the compound, by its scale if the scale goes that far."""
         scale = self.lathe.compound
         reads = f" Its scale reads {scale_words(scale, self.half_deg)}." if scale else ""
         text = (
@@ -104,7 +104,7 @@ class SwungCompound:
         return Step(action="check", title="Swing the compound", text=text)
 
     def indicate(self) -> Step:
-        """Return the step that sets it by an indicator, with the meaning of one mark."""
+        """Return the step that sets the compound by an indicator, with the meaning of one mark."""
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
@@ -117,12 +117,12 @@ class SwungCompound:
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
     def correct(self, cut_deg: float) -> Step:
-        """Return the step that corrects it after it has cut another half angle [deg]."""
+        """Return the step that corrects the compound after it has cut a different half angle [deg]."""
         words = self.correction_words(cut_deg)
         return Step(action="check", title="Correct the angle", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 
     def correction_words(self, cut_deg: float) -> str:
-        """Return how to correct it: the angle, how far to tap it, what the indicator then shows."""
+        """Return how to correct the compound: the angle, how far to tap it, and the indicator's reading afterwards."""
         off_deg = self.half_deg - cut_deg
         more, direction = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))

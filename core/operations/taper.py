@@ -44,7 +44,7 @@ _SELF_HOLDING_DEG = 3.5
 _OFF_CENTRE_MM: Mapping[str, float] = {"mm": 0.5, "in": 0.02 * 25.4}
 """Example of a tool off centre height, by the lathe's unit."""
 _LINES = 20
-"""The lines for measuring are at multiples of a round length, at most a twentieth of the taper."""
+"""The lines for measuring are at multiples of a round length, which is at most a twentieth of the taper."""
 _FREE_END = "free end"
 """Name of a measured diameter while the taper has not reached the far line."""
 _HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or drawbar to free it."
@@ -55,7 +55,7 @@ _HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or d
 
 @dataclass(frozen=True)
 class _TaperAtLathe:
-    """A taper as it is cut on a lathe."""
+    """A taper that is cut on one lathe."""
 
     taper: TaperCut
     lathe: Lathe
@@ -88,7 +88,7 @@ class _TaperAtLathe:
 
     @cached_property
     def cutting(self) -> SizeCut:
-        """The cut in diameters of the far line; before the taper reaches it, those of the extended cone."""
+        """The cut in diameters at the far line, or of the extended cone before the taper reaches that line."""
         plain = self._plain
         return plain._replace(
             from_mm=plain.from_mm + self.rise_mm,
@@ -110,7 +110,7 @@ class _TaperAtLathe:
     # Steps.
 
     def travel(self) -> Step:
-        """Return the step that tries whether the compound goes far enough, and what to do if not."""
+        """Return the step that checks whether the compound travels far enough, and what to do if it does not."""
         taper, length_text = self.taper, self.lathe.length_text
         other = "If it cannot, set the tailstock over instead"
         if taper.tailstock_mm is not None:
@@ -136,7 +136,7 @@ class _TaperAtLathe:
         return Step(action="check", title="Set the tool to centre height", text=text, cautions=(curved,))
 
     def touch_off(self, line: int, size_mm: float) -> Step:
-        """Return the touch-off at a line (0: the near one) of a diameter; at the free end of a shorter taper."""
+        """Return the touch-off at a line (0: the near one); if the taper is too short for that, at the free end."""
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
@@ -176,7 +176,7 @@ class _TaperAtLathe:
         )
 
     def blue(self) -> Step:
-        """Return the trial with blue in the socket."""
+        """Return the step that tries the taper in its socket with marking blue."""
         text = (
             f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist it in its socket. "
             "Rubbed all along: right. Only at the large end: the angle is too large. Only at the small end: too small. "
@@ -194,11 +194,14 @@ class _TaperAtLathe:
         return progress.depth_mm >= 0.98 * self.lines_mm[1] * self.taper.slope
 
     def at_far_line(self, size: Measured) -> Measured:
-        """Return a diameter of the free end as one of the far line; one of the far line unchanged."""
+        """Return a diameter as measured at the far line.
+
+        A diameter of the free end is converted; a diameter of the far line stays unchanged.
+        """
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after a change of job or lathe: set the angle, touch off, then the passes left."""
+        """Return the steps after a change of job or lathe: set the angle, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.cutting.set_up[:2],
@@ -207,7 +210,7 @@ class _TaperAtLathe:
         ]
 
     def after_two(self, progress: Progress, measured: DiametersMeasured) -> list[Step]:
-        """Return the steps after two diameters: correct the angle if it is out, then the passes left."""
+        """Return the steps after two measured diameters: correct a wrong angle, then the remaining passes."""
         taper, lathe = self.taper, self.lathe
         self._refuse_impossible(progress, measured)
         (near_at, far_at), (near_mm, far_mm) = measured.at_mm, measured.diameters_mm
@@ -248,7 +251,7 @@ class _TaperAtLathe:
         ]
 
     def _rest(self, left_mm: float) -> list[Step]:
-        """Return the passes after a touch-off with so much left [mm]."""
+        """Return the passes after a touch-off, with this much left to cut [mm]."""
         cut = SizeCutAtLathe(self.cutting, self.lathe)
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
@@ -347,7 +350,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError."""
+    """Return new steps that replace the remaining ones; raises PlanError."""
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():

@@ -38,7 +38,7 @@ class Taper(NamedTuple):
     of: Literal["included", "half"]
     taken_as: str
     rows: tuple[Row, ...] = ()
-    """What else is known about it."""
+    """Note on what else is known about the taper."""
     large_mm: Fraction | None = None
     """Large end of a standard's taper [mm]."""
 
@@ -74,7 +74,7 @@ def taper_spelled(text: str) -> Taper | None:
 
 
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
-    """Return the taper of an operation; `of` says which angle an angle is, and is for angles only.
+    """Return the taper of an operation; if it is an angle, `of` says which angle.
 
     Raises QuantityError for a text that is not a taper, and for an angle without `of`.
 
@@ -125,7 +125,7 @@ def of_one_side(slope: Fraction) -> Taper:
 
 
 def per_length(ratio: Fraction) -> Taper:
-    """Return the taper of "0.125 in per 3 in": on the diameter, as on drawings; a row has it as a slope."""
+    """Return the taper of "0.125 in per 3 in", on the diameter as on drawings. A row shows it as a slope."""
     side = of_one_side(ratio)
     words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
     return on_diameter(ratio)._replace(rows=(Row("if of one side", words, field_text(side.half_deg, "deg")),))
@@ -220,6 +220,6 @@ def scale_words(scale: CompoundScale, half_deg: float) -> str:
 
 
 def _per_length(slope: float, inches_first: bool) -> str:
-    """Return how far an indicator moves over 100 mm and over an inch."""
+    """Return in words how far an indicator moves over 100 mm and over an inch."""
     both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)}/in"]
     return ", ".join(reversed(both) if inches_first else both)

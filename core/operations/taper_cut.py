@@ -1,4 +1,4 @@
-"""A taper to be cut: its sizes, and how they are read from an operation's table. Lengths in mm, angles in degrees."""
+"""A taper to cut: its sizes, read from an operation's table. Lengths in mm, angles in degrees."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -68,7 +68,7 @@ class TaperCut:
 
 
 def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
-    """Read a `taper` operation; None where a problem was noted."""
+    """Read a `taper` operation; None if a problem was noted."""
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)
@@ -104,13 +104,13 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
 
 
 def _of(table: Table) -> Literal["included", "half"] | None:
-    """Return which angle is entered, None for none."""
+    """Return which angle is entered; None if no angle is entered."""
     word = table.word("of", ("included", "half"))
     return "included" if word == "included" else "half" if word else None
 
 
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
-    """Return the taper entered as such; None for the diameter of the small end, or after noting a problem."""
+    """Return the taper if it was entered as a taper; None if the small end was entered, or after noting a problem."""
     if table.has("taper") and table.has("small"):
         table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
     elif table.has("of") and of is None:

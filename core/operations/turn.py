@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `turn` operation; None where a problem was noted."""
+    """Read a `turn` operation; None if a problem was noted."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
     start = table.length("from", required=True, above=0)
@@ -62,7 +62,7 @@ def cut_in_passes(
     form: Form | None = None,
     drawings: DrawingsOf | None = None,
 ) -> Operation:
-    """Return the declaration of an operation that cuts in passes to a size."""
+    """Return the declaration of an operation that cuts to a size in passes."""
     return Operation(
         read=read,
         steps=count_size_cut,

@@ -1,1 +1,1 @@
-"""Dividing the circle: exact targets, what a table's dial or plate is set to, what can be divided exactly."""
+"""Dividing the circle: exact positions, settings of a table's dial or plates, and which numbers divide exactly."""

@@ -1,4 +1,4 @@
-"""Depth at every position: its passes on one dial, and what a measured depth changes."""
+"""Plans the passes to a depth at every position, and corrects them after the depth is measured."""
 
 import math
 from collections.abc import Callable, Sequence
@@ -19,7 +19,7 @@ from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
 LEAST_ROOM_MM = 0.5
-"""A measured depth may be off by this much, however shallow it is wanted; common practice, no source."""
+"""A measured depth may be off by this much, even if the wanted depth is smaller; common practice, no source."""
 
 Order = Literal["round", "position"]
 ORDERS: tuple[Order, ...] = ("round", "position")
@@ -30,20 +30,20 @@ class DepthPasses(NamedTuple):
 
     infeed: Infeed
     depth_mm: float
-    """Wanted in the end."""
+    """Final depth wanted."""
     marks: tuple[int, ...]
     """What the dial shows after each pass, in marks from its zero."""
     surface: Fraction = Fraction(0)
-    """Where the surface is on the dial [marks]; not 0 once a measurement has shown it elsewhere."""
+    """Reading of the dial at the surface [marks]; not 0 if a measurement showed that the zero is off the surface."""
     planned: tuple[int, ...] = ()
-    """The marks before any measurement; () where they are the same."""
+    """The marks before any measurement; () if no measurement has changed them."""
 
     def shift(self, level: int) -> int:
-        """Return by how many marks a pass has been shifted since it was planned."""
+        """Return by how many marks corrections have shifted a pass since it was planned."""
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return the planned passes with everything, the surface too, this many marks deeper on the dial."""
+        """Return the planned passes, all of them and the surface this many marks deeper on the dial."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -51,20 +51,20 @@ class DepthPasses(NamedTuple):
 
     @property
     def last_exact_mm(self) -> float:
-        """The wanted depth counted from the dial's zero, not from the surface [mm]."""
+        """The wanted depth [mm], counted from the dial's zero, not from the surface."""
         return self.depth_mm + self.infeed.depth_mm(self.surface)
 
     def cuts(self) -> list[list[Step]]:
-        """Return the passes of one position, depth by depth, not named yet."""
+        """Return the passes of one position, depth by depth, without the name of the position."""
         befores = (self.surface, *map(Fraction, self.marks))
         parts = [self.parts(before, mark) for before, mark in zip(befores, self.marks, strict=False)]
         steps = iter(self.cuts_from(self.surface, 0.0, [mark for part in parts for mark in part]))
         return [list(islice(steps, len(part))) for part in parts]
 
     def parts(self, before: Fraction, mark: int) -> list[int]:
-        """Return the marks to cut to on the way to `mark`, no pass of them deeper than the deepest of the plan.
+        """Return the marks to cut to on the way to `mark`, with no pass deeper than the deepest of the plan.
 
-        Half a mark more is rounding: a surface may lie between two marks.
+        A pass may be half a mark deeper: a surface may lie between two marks.
         """
         planned = pairwise((0, *(self.planned or self.marks)))
         deepest = max(after - shallower for shallower, after in planned)
@@ -72,7 +72,7 @@ class DepthPasses(NamedTuple):
         return [round(before + (mark - before) * number / count) for number in range(1, count + 1)]
 
     def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
-        """Return passes to `marks` from where the dial is and how deep the cut is [mm]."""
+        """Return passes to `marks`, from the current dial reading and depth [mm]."""
         return cut_steps(
             self.infeed,
             marks,
@@ -87,7 +87,7 @@ class DepthPasses(NamedTuple):
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
     """Return equal passes to a depth, none deeper than `cut_mm` (one mark at least).
 
-    Raises PlanError where the lathe does not have the dial, or the depth is less than
+    Raises PlanError if the lathe does not have the dial, or the depth is less than
     half a mark of it.
     """
     infeed = Infeed(dial=lathe.dial(dial_name))
@@ -97,12 +97,12 @@ def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -
 
 
 def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> int:
-    """Return how many passes `depth_passes` gives, without making them; raises PlanError as it does."""
+    """Return how many passes `depth_passes` would plan; raises the same PlanErrors."""
     return _marks_and_passes(Infeed(dial=lathe.dial(dial_name)), lathe, depth_mm, cut_mm)[1]
 
 
 def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
-    """Return a depth in marks, and in how many passes it is cut."""
+    """Return a depth in marks, and the number of passes to cut it."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
@@ -118,12 +118,12 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
 
 
 def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None) -> DepthPasses:
-    """Return the passes with the difference of a measured depth carried over.
+    """Return the passes, corrected by a measured depth.
 
-    `now` is what the dial showed at the pass that was measured [marks]. `level`: going
-    round, the pass that other positions have had at this depth. It and those before
-    stay, so that all positions come out alike; deeper ones change. None: all change, as
-    they do at the last pass, after which no pass could correct the depth.
+    `now` is the dial reading [marks] at the measured pass. `level`: in the order "round", the pass that other
+    positions have already had at this depth. That pass and those before it stay, so that all positions come out
+    alike; deeper passes change. None, or the last pass: all passes change, since no later pass could correct the
+    depth.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
@@ -139,9 +139,9 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
 def refuse_impossible_depth(
     infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, to_text: Callable[[float], str] = mm_text
 ) -> None:
-    """Refuse a measured depth that the dial cannot have cut, since it would shift every pass still open.
+    """Refuse a measured depth that the dial cannot have cut, since it would shift every remaining pass.
 
-    `wanted_mm`: in the end; `cut_mm`: by the dial, so far; `to_text` words a length [mm].
+    `wanted_mm`: final depth; `cut_mm`: depth so far by the dial; `to_text` returns a length [mm] as text.
     Raises PlanError.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
@@ -154,7 +154,7 @@ def refuse_impossible_depth(
 
 
 def named(cut: Step, name: str, place: StepPlace | None) -> Step:
-    """Return a pass with the name of its position before its text, and its place."""
+    """Return a pass with its place, and with the name of its position before its text."""
     return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)
 
 
@@ -165,7 +165,7 @@ class CutsToDepth(Protocol):
     """The checked parameters of an operation that cuts to a depth at positions on the table."""
 
     def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the depth wanted in the end in a layer [mm]; None where none is cut to a depth."""
+        """Return the final depth wanted in a layer [mm]; None if the layer has no depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
@@ -183,7 +183,7 @@ def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
 def length_asked(
     what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
 ) -> SizeAsked:
-    """Return a question for one length [mm]; `check` refuses an impossible one (CoreError), `words` is for the log."""
+    """Return a question for one length [mm]; `check` raises CoreError for an impossible one, `words` is for the log."""
 
     def read(text: str) -> EnteredSize:
         reading = read_length(text, lathe.unit)
@@ -194,10 +194,9 @@ def length_asked(
 
 
 def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> str:
-    """Return a measured depth [mm] in words, beside the depth wanted of the pass it was measured after.
+    """Return in words a measured depth [mm], and the depth that the measured pass should have.
 
-    Less than half a mark from the depth wanted in the end no dial can be set for the
-    difference; the words say so.
+    No dial can be set for a difference of less than half a mark from the final depth; the words then say so.
     """
     cut, text = _last_cut(state), f"depth {lathe.length_text(measured_mm)}"
     setting = None if cut is None else _setting(cut)
@@ -235,11 +234,11 @@ def _setting(cut: Step) -> Setting | None:
 
 
 def _last_cut(state: State) -> Step | None:
-    """Return the pass that was done last; None where none was."""
+    """Return the pass that was done last; None if none was."""
     done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 
 
 def _wanted_mm(job: CutsToDepth, cut: Step) -> float:
-    """Return the depth wanted in the end at the position of a pass [mm], without the rounding to a mark."""
+    """Return the final depth wanted at the position of a pass [mm], not rounded to a mark."""
     return job.wanted_depth_mm(cut.at.layer) or 0.0

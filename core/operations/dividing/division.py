@@ -1,4 +1,4 @@
-"""Dividing the circle: the exact positions, what the table is set to at each, and by which means best."""
+"""Dividing the circle: the exact positions, the setting of the table at each, and the best means of setting it."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -57,7 +57,7 @@ def listed_targets_deg(
 
 
 def repeated_deg(angles_deg: Sequence[Fraction]) -> Fraction | None:
-    """Return the first angle that is the same place as one before it, None where all differ [deg].
+    """Return the first angle [deg] that repeats the place of an earlier one; None if all places differ.
 
     >>> repeated_deg([Fraction(0), Fraction(90), Fraction(360)])
     Fraction(360, 1)
@@ -102,11 +102,11 @@ class Dividing:
     positions: tuple[Position, ...]
     falling: bool = False
     circle: int | None = None
-    """Holes of the circle, or notches of the plate, that every position stands on."""
+    """Number of holes of the circle, or notches of the plate, used for every position."""
     plate: int | None = None
-    """Number of the plate it is on, counted from 1 as the lathe file lists them."""
+    """Number of the plate, counted from 1 in the order of the lathe file."""
     both_circles: tuple[int, int] | None = None
-    """Two circles of one plate that together are exact, where no single one is."""
+    """Two circles of one plate that are exact together, if no single circle is."""
 
     @property
     def count(self) -> int:
@@ -120,7 +120,7 @@ class Dividing:
 
     @property
     def worst_neighbour_error_deg(self) -> Fraction:
-        """The largest error of the step from one position to the next, the last to the first among them [deg]."""
+        """The largest error of the step from one position to the next [deg], including the step from last to first."""
         layer = [*self.positions, self.positions[0]]
         return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(layer))
 
@@ -130,16 +130,17 @@ class Dividing:
 
 
 def usual_means(table: RotaryTable) -> Means:
-    """Return what sets a table where nothing is chosen: its dial, else its plates, else its notches."""
+    """Return the default means of setting a table: its dial, else its plates, else its notches."""
     if table.dial_graduation_deg is not None:
         return "dial"
     return "direct" if table.direct and not table.plates else "plate"
 
 
 def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
-    """Return the circles, or plates of notches, that serve all targets equally well, the usual one first.
+    """Return the hole circles or direct-index plates that fit all targets equally well, the usual one first.
 
-    By dial there are none. Raises PlanError where the table has no such means, or no notch at a target.
+    Setting by dial needs none, so the result is then empty. Raises PlanError if the table has no such means, or no
+    notch at a target.
     """
     if means == "dial":
         return []
@@ -159,8 +160,8 @@ def divide(
 ) -> Dividing:
     """Return every target with the mark, hole or notch nearest to it.
 
-    Each is counted from the table's zero, so that no error adds up. `circle`: one of
-    `circle_choices`, else the first of them. Raises PlanError where the table has no
+    Every target is counted from the table's zero, so that errors do not add up. `circle`: one of
+    `circle_choices`; None takes the first of them. Raises PlanError if the table has no
     such means, or a direct-index plate has no notch there.
     """
     both: tuple[int, int] | None = None
@@ -188,7 +189,7 @@ def divide(
 
 
 def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
-    """Return the pair of circles that is exact at every place with the fewest holes to count."""
+    """Return the pair of circles that is exact at every place and has the fewest holes to count."""
     moves = [place for place in _moves(places) if place]
     pairs = compound_pairs(lcm(*(move.denominator for move in moves)), table.plates)
     return min(pairs, key=lambda pair: _holes(moves[-1], pair), default=None)
@@ -206,10 +207,10 @@ def _holes(move: Fraction, pair: tuple[int, int]) -> int:
 
 
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
-    """Return how far the table turns from one position to the next, below 0 where it goes back [deg].
+    """Return how far the table turns from one position to the next, below 0 if it goes back [deg].
 
-    Within a round as the positions lie. A position with a lower number, or the same
-    one, is the shorter way round: on, where it is the next time round.
+    Within one round it turns in the order of the positions. To the same or a lower number it turns the shorter
+    way: forward if that position comes next in the following round.
     """
     return _moved_deg(dividing, before.number < after.number, after.set_deg - before.set_deg)
 
@@ -223,7 +224,7 @@ def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -
 
 
 def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:
-    """Return what the table is set to at a position; `before` is the position it comes from, None for none."""
+    """Return the setting of the table at a position; `before` is the position it comes from, or None."""
     if dividing.means == "dial":
         return dial_setting(table_dial(dividing.table), position.set_deg, position.wanted_deg)
     circle = dividing.circle or 1
@@ -253,7 +254,10 @@ def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
 
 
 def compound_move(dividing: Dividing, position: Position, before: Position | None) -> Compound | None:
-    """Return the exact movement on two circles from the position before (the first: from zero), None for none."""
+    """Return the exact movement on two circles from the position before; None if there is none.
+
+    For the first position the movement counts from zero.
+    """
     if dividing.both_circles is None:
         return None
     wanted = position.wanted_deg
@@ -263,10 +267,10 @@ def compound_move(dividing: Dividing, position: Position, before: Position | Non
 
 
 def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
-    """Return how far off the last step would end if the first, rounded step were repeated all round [deg].
+    """Return the error [deg] at the end of a round if the first, rounded step were repeated all round.
 
-    For even positions only: what comes of setting "12 turns and 3°26'" each time
-    instead of counting from zero. Above 0: past the start, in the sense of turning.
+    For even positions only. It shows the cost of setting "12 turns and 3°26'" each time instead of counting
+    from zero. Above 0: past the start, in the sense of turning.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
     if dividing.means == "dial":
@@ -282,9 +286,9 @@ class MeansOffered(NamedTuple):
 
     means: Means
     worst_deg: Fraction | None
-    """Worst error of any position [deg]; None where it cannot divide the pattern."""
+    """Worst error of any position [deg]; None if it cannot divide the pattern."""
     dividing: tuple[Dividing, ...] = ()
-    """Each layer of positions as it would be set."""
+    """The settings for each layer of positions."""
 
     @property
     def words(self) -> str:
@@ -295,14 +299,14 @@ class MeansOffered(NamedTuple):
 
 
 def means_of(table: RotaryTable) -> tuple[Means, ...]:
-    """Return the means a table has, the usual one first."""
+    """Return the means of a table, the usual one first."""
     has = {"dial": table.dial_graduation_deg is not None, "plate": bool(table.plates), "direct": bool(table.direct)}
     return tuple(means for means in MEANS if has[means])
 
 
 @lru_cache(maxsize=4)
 def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
-    """Return the means a table has, exact ones first, then by worst error; those that cannot divide it last.
+    """Return the means of a table: exact ones first, then by worst error, last those that cannot divide the pattern.
 
     patterns: the positions of each layer, from the table's zero [deg].
 

@@ -1,4 +1,4 @@
-"""Tables of divisions to hang beside the machine, and which numbers a rotary table divides exactly."""
+"""Tables of divisions to print for the workshop, and which numbers a rotary table divides exactly."""
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
@@ -40,7 +40,7 @@ MOST_LISTED = 400
 
 
 class DividingTableRow(NamedTuple):
-    """One line of a dividing table: a single step, on the best single circle."""
+    """One line of a dividing table: the step of one division on its best single circle."""
 
     divisions: int
     circle: int
@@ -48,11 +48,11 @@ class DividingTableRow(NamedTuple):
     holes: int
     """Nearest holes after the whole turns; 0 <= holes < circle."""
     worst_arcsec: float
-    """Worst error of any position counted from zero; 0 where the circle is exact."""
+    """Worst error of any position counted from zero; 0 if the circle is exact."""
 
     @property
     def exact(self) -> bool:
-        """True where every position falls on a hole."""
+        """True if every position falls on a hole."""
         return self.worst_arcsec == 0
 
 
@@ -62,7 +62,7 @@ def dividing_table(
     """Return the best single circle for every number of divisions.
 
     `ratio` is handle turns for one turn of the table. Of circles with the same
-    worst error the one with the fewest holes is taken.
+    worst error it takes the one with the fewest holes.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -106,7 +106,7 @@ def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
 
 
 def exact_means_text(table: RotaryTable, divisions: int) -> str:
-    """Return every means that divides exactly into `divisions`, as short as possible; "" where there is none.
+    """Return every means that divides exactly into `divisions`, as short as possible; "" if there is none.
 
     >>> exact_means_text(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
     'circles 15, 18; notches 24'
@@ -133,13 +133,13 @@ class DivisionAnswer(NamedTuple):
     plate_text: str
     """Which circle of which plate, or which notches; "" for the dial."""
     step: str
-    """From one position to the next, or why this table cannot do it."""
+    """The move from one position to the next, or why this table cannot divide the number."""
     worst: str
-    """"exact", or the worst error of any position; "" where this table cannot do it."""
+    """"exact", or the worst error of any position; "" if this table cannot divide the number."""
     arms: str = ""
     """How the sector arms are set, for a plate."""
     both_circles: str = ""
-    """The exact movement on two circles of one plate, where no single circle is exact."""
+    """The exact movement on two circles of one plate, if no single circle is exact."""
 
 
 def read_divisions(text: str) -> int:
@@ -200,7 +200,7 @@ class NumberRow(NamedTuple):
 
 
 def number_rows(table: RotaryTable) -> list[NumberRow]:
-    """Return a line for each number from 2 to 400 with the best setting; "" where the table lacks the means."""
+    """Return a line with the best settings for each number from 2 to 400; "" for a means that the table lacks."""
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
     has = means_of(table)
@@ -237,7 +237,7 @@ class WholeDegreeRow(NamedTuple):
 
 
 def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
-    """Return the 24 divisions whose step is a whole number of degrees, as this table is set to each."""
+    """Return the settings of this table for the 24 divisions whose step is a whole number of degrees."""
     has = means_of(table)
     return [
         WholeDegreeRow(
@@ -248,7 +248,7 @@ def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
 
 
 def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
-    """Return the step of a division by one means, with its error if it is inexact; "" where it cannot be set."""
+    """Return the step of a division by one means, with its error if it is inexact; "" if it cannot be set."""
     step_deg = Fraction(360, divisions)
     try:
         dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])

@@ -23,32 +23,32 @@ _DASHED = re.compile(r"(\d{1,3})-(\d{1,2})(?:-(\d{1,2}))?", re.ASCII)
 """Degrees, minutes, seconds as entered on a number pad."""
 _MOST_NAMED = 6
 ROUND_DEG = 360
-"""A reading that comes again only after a whole turn of the table fixes its angle."""
+"""A reading that repeats only after a whole turn of the table [deg] fixes the table's angle."""
 _SCALE_DEG = Fraction(1, 2)
-"""A table's degree scale is read to this, mostly; common practice, no source."""
+"""Usual accuracy of reading a table's degree scale; common practice, no source."""
 
 
 class TableAngle(NamedTuple):
-    """The angle of the table, as far as a reading fixes it."""
+    """The angle of the table, as far as a reading determines it."""
 
     angle_deg: Fraction
     every_deg: Fraction
-    """The reading comes again every so many degrees: 360 where it is certain, else one turn of the handle."""
+    """The same reading repeats after this many degrees: 360 if the angle is certain, else one turn of the handle."""
     by_scale: bool = False
-    """Read on the table's own degree scale, which shows the turn of the handle but no hole."""
+    """True: read on the table's own degree scale, which shows the turn of the handle but not the hole."""
 
 
 class PositionMatch(NamedTuple):
-    """The positions that fit a reading; several where the reading alone cannot decide."""
+    """The positions that fit a reading; several if the reading alone cannot decide."""
 
     numbers: tuple[int, ...]
-    """Those that fit equally well, the one nearest to the position asked for first."""
+    """The positions that fit equally well. The one nearest to the requested position comes first."""
     of: int
     off_deg: Fraction
-    """Table minus position [deg]; 0 where the table is on it."""
+    """Table minus position [deg]; 0 if the table is on it."""
     words: str
     remedy: str
-    """What to do where the table was turned too far, "" where it was not."""
+    """What to do if the table was turned too far, else ""."""
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
@@ -126,7 +126,7 @@ def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
 
 
 def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    """Return the angle on the table's degree scale, exact to the hole where one is entered before it."""
+    """Return the angle on the table's degree scale, exact to the hole if the user entered holes before it."""
     match = _HOLE_AT.fullmatch(typed)
     try:
         scale_deg = _angle_deg(typed if match is None else match["angle"].strip())
@@ -156,11 +156,11 @@ def find_position(
     near: int | None = None,
     falling: bool = False,
 ) -> PositionMatch:
-    """Return the position of a plan that fits a table angle, or the nearest one and how far off it is.
+    """Return the position of a plan that fits a table angle, or the nearest position and how far off the table is.
 
     `layer`: the layer of a pattern. Of several positions with the same reading the one
     nearest to position `near` comes first. `falling`: the sense of turning, which decides
-    between past and short of. Raises QuantityError where the plan has no positions.
+    between past and short of. Raises QuantityError if the plan has no positions.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:
@@ -203,7 +203,7 @@ def _count(steps: Sequence[Step], layer: int | None) -> int | None:
 
 
 def table_angle_deg(step: Step, table: RotaryTable) -> Fraction | None:
-    """Return the table angle that a step sets, from zero [deg]; None where it does not turn the table."""
+    """Return the table angle that a step sets, from zero [deg]; None if the step does not turn the table."""
     for setting in step.settings:
         if setting.dial != TABLE:
             continue
@@ -219,13 +219,13 @@ def _turns(setting: PlateSetting) -> Fraction:
 
 
 def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
-    """Return table minus position [deg], by the nearest of the angles that the reading can mean."""
+    """Return table minus position [deg], with the nearest of the table angles that the reading can mean."""
     raw = (place.angle_deg - angle_deg) % place.every_deg
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
 def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
-    """Return how far off the table is, "" for not at all; counted in notches where it has those."""
+    """Return in words how far off the table is, "" if it is not; in notches if notches set the table."""
     if off_deg == 0:
         return ""
     for step in steps:

@@ -11,9 +11,9 @@ TABLE = "rotary_table"
 
 
 def smallest_deg(table: RotaryTable) -> Fraction:
-    """Return the smallest table angle the dial can be read to, by its vernier where it has one [deg].
+    """Return the smallest table angle that the dial can show [deg], with its vernier if it has one.
 
-    Raises PlanError where the table has no dial.
+    Raises PlanError if the table has no dial.
     """
     graduation = table.dial_graduation_deg
     if graduation is None:
@@ -25,7 +25,7 @@ def smallest_deg(table: RotaryTable) -> Fraction:
 
 
 def table_dial(table: RotaryTable) -> Dial:
-    """Return the handle's dial as a dial in degrees of table angle; raises PlanError where there is none."""
+    """Return the handle's dial as a dial in degrees of table angle; raises PlanError if there is none."""
     return Dial(
         name=TABLE,
         unit="deg",
@@ -36,7 +36,7 @@ def table_dial(table: RotaryTable) -> Dial:
 
 
 def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
-    """Return the mark nearest to a target, counted from the zero [deg]; half-way the lower one.
+    """Return the mark nearest to a target, counted from zero [deg]; half-way between two, the lower mark.
 
     >>> nearest_mark_deg(Fraction(360, 7), Fraction(1, 60)) * 60
     Fraction(3086, 1)

@@ -34,10 +34,10 @@ class DepthWanted:
 
 @dataclass(frozen=True, kw_only=True)
 class DivideJob:
-    """Positions round the circle, and what is cut at each."""
+    """Positions round the circle, and the depth cut at each."""
 
     divisions: int | None
-    """None where the angles are listed."""
+    """None if the angles are listed."""
     angles_deg: tuple[Fraction, ...] = ()
     start_deg: Fraction = Fraction(0)
     falling: bool = False
@@ -59,7 +59,7 @@ class DivideJob:
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the depth wanted in the end [mm]; None where nothing is cut."""
+        """Return the final depth wanted [mm]; None if nothing is cut."""
         return None if self.depth is None else self.depth.depth_mm
 
     def divided(self, table: RotaryTable) -> Dividing:
@@ -69,7 +69,7 @@ class DivideJob:
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Return what a `divide` operation's table says; None where a problem was noted in it."""
+    """Return the checked parameters of a `divide` operation's table; None if a problem was noted in it."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
@@ -98,7 +98,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
 
 
 def read_start(table: Table) -> Fraction:
-    """Return the start angle, 0 where none is entered [deg]."""
+    """Return the start angle, 0 if none is entered [deg]."""
     start = table.quantity("start", "angle", least=-360, most=360)
     return Fraction(0) if start is None else start.value
 
@@ -129,7 +129,7 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
 
 
 def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
-    """Return what sets the rotary table; None where a problem was noted, or there is no rotary table."""
+    """Return the means that sets the rotary table; None if a problem was noted, or there is no rotary table."""
     named = table.word("with", MEANS)
     if rotary is None:
         return None
@@ -150,7 +150,7 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
-    """Return depth, cut and depth_dial; None where there is no depth, or a problem was noted."""
+    """Return depth, cut and depth_dial; None if there is no depth, or a problem was noted."""
     depth = table.length("depth", above=0)
     cut = table.length("cut", above=0)
     dial = read_depth_dial(table, lathe)
@@ -167,7 +167,7 @@ def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
 
 
 def read_depth_dial(table: Table, lathe: Lathe) -> str | None:
-    """Return which dial sets the depth; None where none is entered or this lathe does not have it."""
+    """Return which dial sets the depth; None if none is entered or this lathe does not have it."""
     dial = table.text("depth_dial", longest=40)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"

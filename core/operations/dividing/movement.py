@@ -1,4 +1,4 @@
-"""Moving the table from one position to the next: what the hands do, in parts and as one sentence."""
+"""How to turn the table from one position to the next: each part of the move, and the whole as one sentence."""
 
 import math
 from fractions import Fraction
@@ -18,31 +18,31 @@ from core.operations.dividing.words import (
 from core.values.angles import dms_text, ordinal
 
 FROM_LAST = ""
-"""For a move from the last position: that needs no words."""
+"""Text for a move from the last position, which needs no name."""
 AS_IT_STANDS = "leave the table"
 
 
 class TableMove(NamedTuple):
-    """One move of the table, as a hand makes it."""
+    """One move of the table by hand."""
 
     lead: str
     """What is done before the number counts: "turn on by 2 turns, then up to"."""
     number: str
-    """What is looked at last: a reading, holes or notches."""
+    """What the hand stops at: a reading, holes or notches."""
     unit: str
-    """What the number counts, "" for a reading."""
+    """The unit that the number counts, "" for a reading."""
     after: str
     """What counts after the number: "from below"."""
     absolute: str
-    """The same position counted from zero."""
+    """The same position, counted from zero."""
     words: str
-    """All of it as one sentence."""
+    """The whole move as one sentence."""
     turns: int = 0
-    """Whole turns of the handle to count before the number; 0 where there are none."""
+    """Whole turns of the handle to count before the number; 0 if there are none."""
 
     @property
     def large(self) -> str:
-        """What is shown large: turns and reading or holes, as they can be entered, or notches; "5+3°51'"."""
+        """The large text on screen: turns and reading or holes, in the form for entry, or notches; "5+3°51'"."""
         return f"{self.turns}+{self.number}" if self.turns else self.number
 
 
@@ -62,9 +62,9 @@ def table_move(
     start: str = FROM_LAST,
     stays: str = AS_IT_STANDS,
 ) -> TableMove:
-    """Return how the table gets to a position from where it is; None for `before`: counted from zero.
+    """Return the move to a position from position `before`; None: counted from zero.
 
-    `start` names `before`, such as "from position 5"; `stays` says what to do where the table is there already.
+    `start` names `before`, such as "from position 5". `stays` says what to do if the table is already there.
     """
     match dividing.means:
         case "dial":
@@ -113,7 +113,7 @@ def _dial_lead(dividing: Dividing, position: Position, before: Position | None, 
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
-    """Return the whole turns of the handle on to a position; 0 where it goes back to it, past it and on again."""
+    """Return the whole turns of the handle to a position ahead; 0 if the handle goes back past the position first."""
     if before is None:
         return int(abs(dividing.place_turns(position.set_deg)))
     if _goes_back(dividing, before, position):
@@ -186,7 +186,7 @@ def _holes(count: int) -> str:
 
 
 def _exactly(dividing: Dividing, before: Position | None, position: Position) -> str:
-    """Return the movement on two circles, where it would be exact and one circle is not."""
+    """Return the movement on two circles if it is exact and no single circle is."""
     move = compound_move(dividing, position, before)
     return "" if move is None else f"; exact with both circles: {compound_words(move)}"
 

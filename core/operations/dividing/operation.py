@@ -1,4 +1,4 @@
-"""The `divide` operation: its plan, and planning the rest of it again."""
+"""The `divide` operation: makes its plan, and plans its remaining steps again."""
 
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -77,9 +77,9 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
-    After something moved: the zeros again, then what is open. After an edit of job or lathe: everything from
+    After something moved: the zeros again, then the remaining steps. After an edit of job or lathe: everything from
     the first open position on.
     """
     pattern = _pattern(job, lathe)
@@ -108,7 +108,7 @@ def replan_divide(
 
 
 def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
-    """Return steps that find the zeros again, then the open ones; `mount`: the plate is not on the table yet."""
+    """Return steps that find the zeros again, then the remaining steps; `mount`: the plate is not on the table yet."""
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
@@ -118,9 +118,9 @@ def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
 
 
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
-    """Return every step number from the first open position on, since an edit may have changed the positions.
+    """Return every step number from the first position that is not done, since an edit may have changed positions.
 
-    Of the set-up before it only what is open: finding zeros again is no reason to cut everything again.
+    Of the set-up steps only the remaining ones count: finding the zeros again is no reason to cut everything again.
     """
     listed = list(steps)
     is_open = open_numbers(listed)
@@ -142,7 +142,7 @@ def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
 
 
 def rotary_of(lathe: Lathe) -> RotaryTable:
-    """Return the lathe's rotary table; raises PlanError where it has none."""
+    """Return the lathe's rotary table; raises PlanError if it has none."""
     if lathe.rotary_table is None:
         raise PlanError(
             f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}", field="with"

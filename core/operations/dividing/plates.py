@@ -27,13 +27,13 @@ class Circle(NamedTuple):
     """A hole circle of a dividing plate, or a direct-index plate on the table's spindle."""
 
     plate: int
-    """Number of its plate, counted from 1 as the lathe file lists them."""
+    """Number of its plate, counted from 1 in the order of the lathe file."""
     holes: int
     """Holes of the circle, or notches of the direct-index plate."""
 
 
 def nearest_hole(turns: Fraction, circle: int) -> int:
-    """Return the hole nearest to a number of handle turns, both counted from zero; half-way the lower one.
+    """Return the hole nearest to a number of handle turns, both from zero; half-way between two, the lower hole.
 
     >>> nearest_hole(Fraction(40, 51), 17)
     13
@@ -44,7 +44,7 @@ def nearest_hole(turns: Fraction, circle: int) -> int:
 def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> list[Circle]:
     """Return every circle with the least worst error over all places, fewest holes first.
 
-    `turns` are handle turns from zero. Raises PlanError where there are no plates.
+    `turns` are handle turns from zero. Raises PlanError if there are no plates.
 
     >>> [circle.holes for circle in best_circles([Fraction(40, 9)], COMMON_PLATES)]
     [18, 27]
@@ -66,11 +66,11 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
 
 
 class _CircleChoice(NamedTuple):
-    """Circles for the first patterns, each with the next; the least of two is the one to take."""
+    """Circles chosen for the first patterns. Of two choices the smaller, by comparison, is better."""
 
     plate_changes: int
     changes_at: tuple[bool, ...]
-    """Before which patterns the plate is changed; a late change is less than an early one."""
+    """The patterns before which the plate is changed; a late change compares as smaller than an early one."""
     circle_changes: int
     holes: int
     circles: tuple[Circle, ...]
@@ -89,9 +89,9 @@ class _CircleChoice(NamedTuple):
 
 
 def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
-    """Return one circle of each pattern's choices so that plate, then circle, change as seldom and late as they can.
+    """Return one circle for each pattern, with the fewest and latest changes of plate, then of circle.
 
-    Of equals those with the fewest holes. 7, 9 and 17 at 40:1 stay on the plate with
+    Equally good circles: the fewest holes win. 7, 9 and 17 at 40:1 stay on the plate with
     21 and 27 for the first two:
 
     >>> sevens, nines, seventeens = [Circle(2, 21), Circle(3, 49)], [Circle(1, 18), Circle(2, 27)], [Circle(1, 17)]
@@ -117,7 +117,7 @@ def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[
 def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], wanted: str) -> list[Circle]:
     """Return every direct-index plate that has a notch at each target [deg], fewest notches first.
 
-    `wanted` names what was asked for, for the PlanError where no plate has it.
+    `wanted` names the request in the PlanError that is raised if no plate has all notches.
     """
     if not direct:
         raise PlanError(
@@ -161,11 +161,10 @@ class Compound(NamedTuple):
 
 
 def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
-    """Return the movement on two circles that is exactly `turns` handle turns, None where there is none.
+    """Return the movement on two circles that is exactly `turns` handle turns, None if there is none.
 
-    Of those possible the one without an extra turn, then with the fewest holes to
-    count. It exists where the denominator of `turns` divides the least common
-    multiple of the circles.
+    Of the possible movements it takes the one without an extra turn, then the one with the fewest holes to
+    count. There is one if the denominator of `turns` divides the least common multiple of the circles.
 
     >>> compound_on(Fraction(40, 51), (15, 17))
     Compound(circles=(15, 17), holes=(10, 2), turns=0)

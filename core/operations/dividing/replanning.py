@@ -1,4 +1,4 @@
-"""Planning the rest of a pattern again: after a measured depth, or a dial set differently than planned."""
+"""Plans the remaining steps of a pattern again, after a measured depth or a dial set differently than planned."""
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -21,16 +21,16 @@ from core.values.errors import PlanError
 from core.values.quantities import length_text, mm_text
 
 _SET_SO = ", as set"
-"""Ends the name of a step whose dial was set differently than planned; logs of all versions hold it."""
+"""End of the name of a step whose dial was set differently than planned. Logs of all versions contain it."""
 _NOT_CUT = "Not cut yet?"
 AS_SET = "as_set"
 """Key in the extra of a position that was set differently than planned."""
 
 
 def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
-    """Return what sets the table at the positions among some steps: means, and circle or notches (dial: None).
+    """Return the means that sets the table in some steps, and its circle or notches (None for the dial).
 
-    `layer`: those of one layer of a pattern. None where no position is among them.
+    `layer`: look only at this layer of a pattern. Returns None if no step is at a position.
     """
     for step in steps:
         if step.action == "index" and "way" in step.extra and step.at.layer == layer:
@@ -40,7 +40,7 @@ def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str,
 
 
 def open_pattern_steps(progress: Progress) -> list[Step]:
-    """Return the open steps of a pattern as they are, with passes that a measurement has split."""
+    """Return the remaining steps of a pattern unchanged, including passes that a measurement has split."""
     return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
 
 
@@ -52,9 +52,9 @@ NOT_ALIKE = (
 
 
 def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
-    """Return the open steps of a pattern, corrected by a measured depth [mm].
+    """Return the remaining steps of a pattern, corrected by a measured depth [mm].
 
-    Raises PlanError where no depth is cut, or no pass is done at this position.
+    Raises PlanError if the pattern has no depth, or no pass is done at this position.
     """
     passes = pattern.passes
     if passes is None or passes.infeed.dial.name not in progress.positions:
@@ -73,20 +73,20 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
 
 
 def _level(passes: DepthPasses, depth_mm: float) -> int:
-    """Return the pass whose planned depth is nearest to the one last reached."""
+    """Return the index of the pass whose planned depth is nearest to a depth [mm]."""
     depths = [passes.infeed.depth_mm(mark) for mark in passes.marks]
     return min(range(len(depths)), key=lambda level: abs(depths[level] - depth_mm))
 
 
 @dataclass(frozen=True)
 class PatternCut:
-    """The open passes of the position at hand, and the steps after them."""
+    """The remaining passes of the current position, and the steps after them."""
 
     depths: DepthPasses
     steps: list[Step]
-    """Those still open, the passes of the position at hand first."""
+    """The remaining steps; those of the current position come first."""
     to_text: Callable[[float], str]
-    """Words a length [mm]."""
+    """Returns a length [mm] as text."""
 
     @property
     def infeed(self) -> Infeed:
@@ -94,11 +94,11 @@ class PatternCut:
         return self.depths.infeed
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark of the last pass, which every position shares."""
+        """Return the mark of the last pass, the same at every position."""
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
-        """Return the passes at hand, counted from where the dial is, without those that are cut already."""
+        """Return the remaining passes of the current position, counted from the current dial reading."""
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
             if (mark := _mark(self.depths, step)) > reached.marks:
@@ -108,11 +108,11 @@ class PatternCut:
         return [named(cut, step.name, step.place) for cut, (step, _) in zip(counted, targets, strict=True)]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes with what comes after this position."""
+        """Return the passes, then the steps after this position."""
         return [*passes, *dropwhile(_cuts, self.steps)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return what comes after this position."""
+        """Return the steps after this position."""
         return self.ended([], reached, self.depths.marks[-1])
 
     def amount_text(self, depth_mm: float) -> str:
@@ -125,7 +125,7 @@ def _cuts(step: Step) -> bool:
 
 
 def from_depth_cut(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
-    """Return steps planned again, with the passes at every position counted from the depth really cut there.
+    """Return steps planned again, with the passes at every position starting from the depth really cut there.
 
     After a measurement a position may be cut to a depth at which no planned pass ends. A
     plain new plan would then go from the planned depth before it, deeper than a pass may.
@@ -167,9 +167,9 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 def set_differently(
     pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the open steps, the first with its dial where it was really set [its own unit; the table: deg].
+    """Return the remaining steps, the first with the real setting of its dial [the dial's unit; the table: deg].
 
-    Raises PlanError where the first open step sets neither depth nor the table's dial.
+    Raises PlanError if the first open step sets neither depth nor the table's dial.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
@@ -182,7 +182,7 @@ def set_differently(
 
 
 def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
-    """Return the open steps as they were before the first was set differently, since that reading was wrong."""
+    """Return the remaining steps as planned before the first was set differently. That reading was wrong."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -196,9 +196,9 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
 def _cut_as_set(
     passes: DepthPasses, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
 ) -> list[Step]:
-    """Return the pass at hand with its dial where it was really set, and what follows.
+    """Return the current pass with the real setting of its dial, and the steps that follow.
 
-    planned: the open steps as planned; without a pass at this position where it is cut deeper already.
+    planned: the remaining steps as planned; they have no pass here if this position is already cut deeper.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]
@@ -215,7 +215,7 @@ def _cut_as_set(
 
 
 def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
-    """Yield the steps, each pass with what it still takes off: going round, the position may be deeper already."""
+    """Yield the steps, each pass with the metal it still takes off, since the position may already be deeper."""
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None:
@@ -262,7 +262,7 @@ def _too_far_words(dividing: Dividing, error: Fraction) -> str:
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
-    """Return the mark, hole or notch nearest to where the table was set, its words, and its error [deg]."""
+    """Return the mark, hole or notch nearest to the real setting of the table, in words too, and its error [deg]."""
     if dividing.means == "dial":
         dial = table_dial(dividing.table)
         set_deg = round(position / dial.graduation) * dial.graduation

@@ -38,7 +38,7 @@ def _circles(dividing: Dividing) -> str:
 
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
-    """Tell whether two patterns are divided by the same circle of the same plate, or both by dial."""
+    """Return whether two patterns are divided by the same circle of the same plate, or both by dial."""
     return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
@@ -100,7 +100,7 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return which plate has two circles that are exact together, "" where one alone is exact, or none are."""
+    """Return in words which plate has two circles that are exact together; "" if one circle is exact, or no pair is."""
     both = dividing.both_circles
     if both is None:
         return ""
@@ -109,7 +109,7 @@ def _both_words(dividing: Dividing) -> str:
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to 0, backlash taken up; `again`: on work that is partly cut."""
+    """Return the step that sets the table to 0 and takes up the backlash; `again`: on work that is partly cut."""
     text = _zero_words(dividing)
     if again:
         text = (
@@ -151,7 +151,7 @@ def _zero_words(dividing: Dividing) -> str:
 
 
 def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
-    """Return the step that touches off the depth dial."""
+    """Return the step that touches off and sets the depth dial to 0."""
     name = dial_words(infeed.dial.name).capitalize()
     step = touch_off_step(
         infeed.dial, f"{name}: take up the backlash{backlash_words(infeed.dial)}, then let the tool just touch {where}"

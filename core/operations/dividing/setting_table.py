@@ -1,4 +1,4 @@
-"""The table of settings of one pattern: every position, what is set there, and how far it is from the last."""
+"""The table of settings of one pattern: every position, its setting, and the move from the position before."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -22,19 +22,19 @@ class SettingRow(NamedTuple):
     wanted: str
     """The exact angle from the table's zero."""
     place: str
-    """What is set, counted from zero: turns and reading, turns and holes, or the notch."""
+    """The setting, counted from zero: turns and reading, turns and holes, or the notch."""
     move: str
-    """The same from the position before; "" for the first."""
+    """The move from the position before; "" for the first."""
     error: str
     """Set minus wanted, in seconds of arc."""
     error_length: str
-    """The same as a length at the radius of the work, "" where that is not known."""
+    """The error as a length at the radius of the work; "" if the radius is not known."""
 
 
 def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
-    """Return the line of one position, counted from 0; `to_text` words a length [mm] in the user's unit.
+    """Return the line of one position, counted from 0; `to_text` returns a length [mm] as text in the user's unit.
 
-    radius_mm: where the work is cut [mm].
+    radius_mm: radius at which the work is cut [mm].
     """
     position = dividing.positions[index]
     error = position.error_deg
@@ -50,7 +50,7 @@ def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text
 
 
 def signed(error: Fraction, amount: str) -> str:
-    """Return the amount of an error with its sign, "exact" where it is none.
+    """Return the amount of an error with its sign, "exact" if it is 0.
 
     >>> signed(Fraction(-1, 9), "400"), signed(Fraction(0), "0")
     ('-400', 'exact')
@@ -92,7 +92,7 @@ def plate_place_text(turns: int, holes: int) -> str:
 
 
 def _move_text(dividing: Dividing, index: int) -> str:
-    """Return the move from the position before, as "back" where the pattern goes back."""
+    """Return the move from the position before in words, with "back" if the pattern goes back."""
     if index == 0:
         return ""
     before, position = dividing.positions[index - 1 : index + 1]
@@ -106,12 +106,12 @@ def _move_text(dividing: Dividing, index: int) -> str:
 
 
 def step_text(dividing: Dividing) -> str:
-    """Return the first move, from position 1 to 2, "" where there is one position only."""
+    """Return the move from position 1 to 2 in words, "" if there is only one position."""
     return _move_text(dividing, 1) if dividing.count > 1 else ""
 
 
 def plate_words(dividing: Dividing) -> str:
-    """Return which plate the circle is on, by its number and circles; "" where no plate is used."""
+    """Return the plate of the circle in words, by its number and circles; "" if no plate is used."""
     if dividing.means != "plate" or dividing.plate is None:
         return ""
     circles = ", ".join(str(circle) for circle in dividing.table.plates[dividing.plate - 1])
@@ -133,7 +133,7 @@ def formula(move: Compound) -> str:
 
 
 def compound_of_step(dividing: Dividing) -> Compound | None:
-    """Return the exact movement on two circles from position 1 to 2, None where there is none or none is needed."""
+    """Return the exact movement on two circles from position 1 to 2, None if there is none or none is needed."""
     if dividing.count < 2:
         return None
     return compound_move(dividing, dividing.positions[1], dividing.positions[0])

@@ -1,7 +1,7 @@
-"""The steps of a pattern: every position with its passes, in the order the user wants, and how long they take.
+"""The steps of a pattern: every position with its passes, in the order the user chose, and the time they take.
 
 Every step carries its number in the pattern, and by how many marks its dial has been
-shifted since it was planned. Planning again finds the open steps by these numbers, and
+shifted since it was planned. Planning again finds the remaining steps by these numbers, and
 keeps a correction that a measurement once carried over.
 """
 
@@ -27,16 +27,16 @@ MOUNTING = 0
 """The number of putting the dividing plate on the table; runs of older versions have no such step and count from 1."""
 
 OpenSteps = Mapping[int, int]
-"""The steps still open: by number in the pattern, the marks each is shifted by."""
+"""The remaining steps: for each number in the pattern, the marks by which its dial is shifted."""
 
 
 def open_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the number and shift of every open step that has a number."""
+    """Return the number and shift of every remaining step that has a number."""
     return {step.at.step: step.at.shift_marks for step in steps if step.at.step is not None}
 
 
 def open_steps(steps: list[Step], is_open: Container[int]) -> list[Step]:
-    """Return those of some steps whose numbers are still open."""
+    """Return the steps whose numbers remain to be done."""
     return [step for step in steps if step.at.step in is_open]
 
 
@@ -46,7 +46,7 @@ def unshifted(numbers: Iterable[int]) -> dict[int, int]:
 
 
 _Move = tuple[int | None, int]
-"""From one position to another, by their numbers; None: counted from zero."""
+"""A move from one position to another, by their numbers; None: counted from zero."""
 
 SET_UP_STEPS = 10
 """Steps to allow for before and after a pattern."""
@@ -60,7 +60,7 @@ class _Visit(NamedTuple):
     before: Position | None
     number: int
     moves: bool
-    """The table turns to get here."""
+    """True: the table turns to reach the position."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,9 +76,9 @@ class Pattern:
     held: tuple[Setting, ...] = ()
     """Settings of other dials that stay while this pattern is cut."""
     radius_mm: float | None = None
-    """Where the work is cut; turns errors into lengths."""
+    """Radius at which the work is cut; it converts angle errors to lengths."""
     held_shift: int = 0
-    """By how many marks the last of them was shifted since it was planned."""
+    """Marks by which the last of the held settings was shifted since it was planned."""
 
     @property
     def head(self) -> str:
@@ -92,12 +92,12 @@ class Pattern:
 
     @property
     def divided_cuts(self) -> Dividing:
-        """The dividing with only those positions that are cut."""
+        """The dividing, with only the positions that are cut."""
         return replace(self.dividing, positions=tuple(self.positions))
 
     @property
     def levels(self) -> int:
-        """Passes at every position; 1 where no depth is given."""
+        """Number of passes at every position; 1 if the pattern has no depth."""
         return 1 if self.passes is None else len(self.passes.marks)
 
     @property
@@ -107,7 +107,7 @@ class Pattern:
 
 
 def pattern_count(positions: int, passes: int | None, order: Order) -> int:
-    """Return how many steps a pattern takes: turning to each position, its passes where it has any, a measurement.
+    """Return how many steps a pattern takes: turning to each position, its passes if it has any, a measurement.
 
     >>> pattern_count(6, 3, "round"), pattern_count(6, 3, "position"), pattern_count(6, None, "round")
     (37, 25, 6)
@@ -119,10 +119,10 @@ def pattern_count(positions: int, passes: int | None, order: Order) -> int:
 
 
 def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
-    """Return the steps of a pattern; with `keep`, those still open, each shifted as it says.
+    """Return the steps of a pattern; with `keep`, only the steps it lists, each with its shift.
 
     `restart`: the table's zero was found again. The first position is then counted from
-    it, with its own step even where only its depth is still open.
+    it, and has its own step even if only its depth remains.
     """
     steps: list[Step] = []
     from_zero, known, turns = restart, dict[int, list[list[Step]]](), dict[_Move, Step]()
@@ -145,9 +145,9 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
 def _cut_steps(
     pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: dict[int, list[list[Step]]]
 ) -> list[Step]:
-    """Return the passes of a visit; [] where there are none, they are not open, or they would take nothing off.
+    """Return the remaining passes of a visit that take something off; [] if there are none.
 
-    `known` holds the passes of one position by their shift, so that they are worked out once.
+    `known` holds the passes of one position by their shift, so that they are calculated only once.
     """
     number = visit.number + 1
     if pattern.passes is None or (keep is not None and number not in keep):
@@ -175,7 +175,7 @@ def _visits(pattern: Pattern) -> Iterator[_Visit]:
 
 
 def _turn_to(pattern: Pattern, position: Position, before: Position | None, known: dict[_Move, Step]) -> Step:
-    """Return the step that turns the table to a position, not numbered yet; `known`: those of earlier rounds."""
+    """Return the step that turns the table to a position, without a number; `known`: such steps of earlier rounds."""
     move = None if before is None else before.number, position.number
     if move not in known:
         known[move] = Step(
@@ -201,9 +201,9 @@ def _error_mm(pattern: Pattern, position: Position) -> dict[str, float]:
 
 
 def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
-    """Tell whether the depth is measured after this visit: once, while later passes can still correct it.
+    """Return whether the depth is measured after this visit: once, while later passes can still correct it.
 
-    That is after the first round where there are more, else after the first position.
+    That is after the first round if there are several rounds, else after the first position.
     """
     if pattern.passes is None or pattern.layer not in {None, 1} or len(pattern.positions) == 1:
         return False
@@ -225,13 +225,13 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
 
 
 SECONDS_PER_TURN = 1.5
-"""One turn of the table's handle, unhurried."""
+"""Time for one turn of the table's handle, unhurried."""
 SECONDS_PER_POSITION = 15.0
-"""Unlocking, turning up to the reading, locking."""
+"""Time for unlocking, turning up to the reading and locking."""
 SECONDS_PER_CUT = 15.0
-"""Feeding in to a depth and back out."""
+"""Time for feeding in to a depth and back out."""
 SECONDS_PER_OTHER_STEP = 60.0
-"""Setting up, touching off, measuring."""
+"""Time for setting up, touching off or measuring."""
 
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable) -> float:

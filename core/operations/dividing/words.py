@@ -34,17 +34,20 @@ FALLING = TurningSense("down", "down", "from above")
 
 
 def turning_sense(dividing: Dividing) -> TurningSense:
-    """Return the words for the sense in which the positions follow each other."""
+    """Return the words for the sense of turning in which the positions follow each other."""
     return FALLING if dividing.falling else RISING
 
 
 def backlash_text(table: RotaryTable) -> str:
-    """Return the backlash of the worm in brackets, "" where it is not known."""
+    """Return the backlash of the worm in brackets, "" if it is not known."""
     return f" ({dms_text(table.backlash_deg)})" if table.backlash_deg else ""
 
 
 def reading_words(table: RotaryTable, set_deg: Fraction) -> str:
-    """Return the reading of the handle's dial at a table angle [deg], split into mark and vernier where it has one."""
+    """Return the reading of the handle's dial at a table angle [deg].
+
+    If the dial has a vernier, the text gives mark and vernier.
+    """
     smallest, per_turn = smallest_deg(table), Fraction(360) / table.ratio
     reading = set_deg % per_turn
     text = dms_text(reading, smallest)
@@ -79,7 +82,7 @@ def holes_text(place: Fraction, circle: int) -> str:
 
 
 def sector_words(dividing: Dividing) -> str:
-    """Return how to set the sector arms; they count spaces, not holes, and help only where every move is the same."""
+    """Return how to set the sector arms. They count spaces, not holes, and help only if every move is the same."""
     circle = dividing.circle or 1
     moves = {
         whole_and_holes(abs(dividing.place_turns(move_deg(dividing, before, after))), circle)[1]
@@ -103,7 +106,7 @@ def notches_text(notches: int) -> str:
 
 
 def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fraction) -> str:
-    """Return the size of an error as it is counted on the table: in notches, in holes, or as an angle.
+    """Return the size of an error in the units that set the table: notches, holes, or an angle.
 
     means: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
 
@@ -135,7 +138,7 @@ LOCK_ALL = "Lock table, carriage, slide for the cut. Unlocked, the table turns u
 
 
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
-    """Return the worst error of any position in words, as a length too where the radius is known [mm]."""
+    """Return the worst error of any position in words; if the radius [mm] is known, as a length too."""
     worst = dividing.worst_error_deg
     angle = arcsec_text(worst)
     return angle if radius_mm is None else f"{lathe.length_text(arc_mm(worst, radius_mm))} at the work ({angle})"
@@ -179,7 +182,7 @@ def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
-    """Return a caution where one mark of the depth dial is more than the cut wanted [mm], else nothing."""
+    """Return a caution if one mark of the depth dial is more than the cut wanted [mm], else nothing."""
     if infeed.mark_mm <= cut_mm * (1 + 1e-9):
         return []
     name = dial_words(infeed.dial.name)
@@ -190,7 +193,7 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
 
 
 def backlash_caution(dividing: Dividing) -> str:
-    """Return the caution from which side to come to every position, and what to do after turning too far."""
+    """Return the caution about backlash: from which side to approach, and what to do after turning too far."""
     if dividing.means == "direct":
         return "Seat the index pin fully in its notch before you lock the table."
     return f"Come to every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"

@@ -11,7 +11,7 @@ from core.values.dials import Dial, Setting
 HEAD = "boring_head"
 """The name of the dial that sets the circle radius."""
 VISIBLE_MM = 0.001
-"""Smaller errors are not shown: nobody sees them."""
+"""Smaller errors are not shown, since nobody can see them."""
 AWAY, TOWARDS = "away from the table's axis", "towards the table's axis"
 LARGER, SMALLER = "to a larger circle", "to a smaller circle"
 _PAST = "past it by more than the backlash, then"
@@ -20,9 +20,9 @@ _PAST = "past it by more than the backlash, then"
 def direction(dial_name: str, inwards: bool) -> str:
     """Return the direction of a move of the cross-slide (the offset) or of the head, in words.
 
-    `inwards`: as the dial counts. For the slide that is away from the table's axis, for
-    the head towards a larger circle. Both approach every reading that way, which takes up
-    the backlash; so a move the other way goes past the reading and comes back.
+    `inwards`: in the sense of the dial. For the slide that is away from the table's axis, for the head towards
+    a larger circle. Both approach every reading in that sense, which takes up the backlash. So a move in the
+    other sense goes past the reading and comes back.
 
     >>> direction("cross_slide", True), direction("cross_slide", False)
     ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
@@ -33,27 +33,27 @@ def direction(dial_name: str, inwards: bool) -> str:
 
 
 class Head(NamedTuple):
-    """A boring head, with the radius at which its dial reads 0 as far as that is known. Lengths in mm."""
+    """A boring head, and the radius at which its dial reads 0, if that is known. Lengths in mm."""
 
     dial: Dial | None
-    """None where the lathe file has no [dial.boring_head]."""
+    """None if the lathe file has no [dial.boring_head]."""
     zero_radius_mm: float
     planned_zero_mm: float
-    """As planned: the radius of the first layer."""
+    """Planned radius at which the dial reads 0: the radius of the first layer."""
 
     def setting(self, radius_mm: float) -> Setting | None:
         """Return what the dial shows at a radius, counted from its zero; None without a dial."""
         return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
 
     def shift(self, radius_mm: float) -> int:
-        """Return by how many marks the setting for a radius differs from the one planned."""
+        """Return by how many marks the setting for a radius differs from the planned setting."""
         if self.dial is None:
             return 0
         planned = self.dial.marks(radius_mm - self.planned_zero_mm)
         return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
 
     def shifted(self, marks: int) -> "Head":
-        """Return the head with every setting shifted by some marks from the one planned."""
+        """Return the head with every setting shifted by some marks from the planned setting."""
         if self.dial is None or marks == 0:
             return self
         return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))

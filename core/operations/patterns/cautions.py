@@ -20,7 +20,7 @@ WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 
 
 def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> tuple[str, ...]:
-    """Return the cautions of one pattern, the gravest first."""
+    """Return the cautions of one pattern, the most serious first."""
     cautions = [*bare_patches(job, lathe), *_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
     said: set[str] = set()
     for layer, pattern in zip(job.layers, patterns, strict=True):
@@ -37,7 +37,7 @@ def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> 
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions of any work with a head in the spindle and the work on the rotary table."""
+    """Return the cautions that apply whenever a head is in the spindle and the work is on the rotary table."""
     head = lathe.dials.get(HEAD)
     speed = _speed(None if head is None else head.most_rpm)
     # Such patterns are mostly cut in wood, whatever the job says.
@@ -45,7 +45,7 @@ def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return the caution that the cutter swings past the edge of the blank, "" where it does not."""
+    """Return a caution if the cutter swings past the edge of the blank, else ""."""
     blank, shape = job.blank_diameter_mm, job.shape(layer)
     swing = 2 * shape.circle_radius_mm + (shape.groove_width_mm or 0.0)
     if blank is None or swing <= blank:
@@ -94,7 +94,10 @@ def _grooves(job: PatternJob) -> list[str]:
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return what the axis height error does: one layer turns and grows a little, several turn against each other."""
+    """Return cautions about the axis height error.
+
+    It turns and enlarges a single layer a little; several layers turn against each other.
+    """
     height = job.height_error_mm
     if height == 0:
         return []
@@ -121,7 +124,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
-    """Return what the rounding of the positions does to the circles, where it can be seen."""
+    """Return what the rounding of the positions does to the circles, if the effect is large enough to see."""
     dividing, shape = pattern.dividing, job.shape(layer)
     shift = position_effect(shape, float(dividing.worst_error_deg)).shift_mm
     gap = position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm

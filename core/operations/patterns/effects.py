@@ -1,4 +1,4 @@
-"""What errors of the set-up do to a pattern: width and spacing of its grooves, in numbers and in words. Derived."""
+"""How errors of the set-up change the width and spacing of a pattern's grooves, in numbers and in words. Derived."""
 
 import math
 from collections.abc import Iterator
@@ -15,18 +15,18 @@ from core.values.quantities import number_text
 
 
 class HeightEffect(NamedTuple):
-    """What a table axis above or below the spindle axis does to a ring."""
+    """The effect on a ring of a table axis above or below the spindle axis."""
 
     offset_change_mm: float
-    """The ring grows by this; second order: 1 mm at 20 mm gives 0.025 mm."""
+    """Growth of the ring. It is small: 1 mm of height error at 20 mm gives 0.025 mm."""
     turned_by_deg: float
-    """The whole ring turns by this; one ring alone only rotates, two of different offset turn against each other."""
+    """Turn of the whole ring. One ring alone only rotates; two of different offset turn against each other."""
     spacing_change_mm: float
-    """Neighbouring centres move apart by this."""
+    """Distance by which neighbouring centres move apart."""
 
 
 def height_effect(offset_mm: float, count: int, height_error_mm: float) -> HeightEffect:
-    """Return what an axis height error does to a ring of a nominal offset."""
+    """Return the effect of an axis height error on a ring of a nominal offset."""
     grows = effective_offset_mm(offset_mm, height_error_mm) - offset_mm
     return HeightEffect(
         offset_change_mm=grows,
@@ -36,7 +36,7 @@ def height_effect(offset_mm: float, count: int, height_error_mm: float) -> Heigh
 
 
 def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: float) -> tuple[float, float]:
-    """Return by how much an axis height error turns two rings against each other: degrees, and mm at the smaller.
+    """Return how far an axis height error turns two rings against each other: [deg], and [mm] at the smaller ring.
 
     >>> angle, length = layers_turned_mm(20, 10, 0.1)
     >>> round(angle, 3), round(length, 3)
@@ -47,18 +47,18 @@ def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: fl
 
 
 class FaceRunout(NamedTuple):
-    """What runout of the work's face does to grooves, touched off where the face is highest."""
+    """The effect of runout of the work's face on grooves. The cutter was touched off where the face is highest."""
 
     depth_min_mm: float
-    """Least depth, where the face is lowest; 0 where the cutter misses it. The greatest depth is the one set."""
+    """Least depth, at the lowest part of the face; 0 if the cutter misses it. The greatest depth is the one set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
-    """The face runs out by more than the depth, so a patch stays bare."""
+    """True: the face runs out by more than the depth, so the cutter misses a patch."""
 
 
 def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
-    """Return what a total indicator reading of the face does to a groove of a depth.
+    """Return the effect of a face runout (total indicator reading) on a groove of a depth.
 
     `radius_ratio`: largest radius of the grooves, divided by the radius at which the face
     was read [-]. The width changes by 2 TIR radius_ratio tan(included angle / 2).
@@ -76,7 +76,7 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_rat
 
 
 def eccentricity_mm(table_tir_mm: float) -> float:
-    """Return the eccentricity of the whole pattern where the work's rim runs out on the table: TIR / 2 [mm].
+    """Return the eccentricity of the whole pattern if the work's rim runs out on the table: TIR / 2 [mm].
 
     The border outside the pattern is then wider on one side by the whole TIR.
     """
@@ -84,16 +84,16 @@ def eccentricity_mm(table_tir_mm: float) -> float:
 
 
 class PositionEffect(NamedTuple):
-    """What one position set wrong does to what is seen."""
+    """The visible effect of one position set wrong."""
 
     shift_mm: float
-    """The circle is this far out of its place along the ring."""
+    """Distance of the circle from its true place, along the ring."""
     spacing_change_mm: float
-    """One neighbour comes nearer by this, the other goes further off: the gap is wrong once on each side."""
+    """Change of the gap to each neighbour: one comes nearer by this, the other is further off."""
 
 
 def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
-    """Return what an error of one position does [deg]; the chord changes by R delta cos(180/N).
+    """Return the effect of an error of one position [deg]; the chord changes by R delta cos(180/N).
 
     >>> ring = RingShape(count=12, offset_mm=50, circle_radius_mm=5)
     >>> effect = position_effect(ring, 60 / 3600)
@@ -106,7 +106,7 @@ def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
 
 
 def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
-    """Return how much deeper one side of every circle is where spindle and table axes are not parallel: 2 r sin t [mm].
+    """Return how much deeper one side of every circle is if spindle and table axes are not parallel: 2 r sin t [mm].
 
     >>> round(tilt_depth_change_mm(12, 0.1), 4)
     0.0419
@@ -116,7 +116,7 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
 
 SECOND = Fraction(1, 3600)
 USUAL_HEIGHT_MM = 0.1
-"""Assumed where the axis height error is 0, since this much easily remains. Common practice, no source."""
+"""Error assumed if the axis height error is 0, since this much easily remains. Common practice, no source."""
 
 
 class SetUpErrors(NamedTuple):
@@ -125,17 +125,17 @@ class SetUpErrors(NamedTuple):
     face_tir_mm: float = 0.05
     """Runout of the face, total indicator reading."""
     face_radius_mm: float | None = None
-    """Radius at which the face was read; None: as far out as each layer reaches."""
+    """Radius at which the face was read; None: the outer radius of each layer."""
     table_tir_mm: float = 0.05
     """Runout of the work's rim on the turning table, total indicator reading."""
     position_deg: Fraction = Fraction(1, 60)
-    """One position set wrong by this."""
+    """Error of one position."""
     tilt_deg: float = 0.1
-    """Spindle and table axes out of parallel by this."""
+    """Angle between spindle and table axes."""
 
 
 ERROR_KEYS = ("table_runout", "position_error", "tilt")
-"""Errors that no job file holds; they are only tried on the screen."""
+"""Errors that are not in a job file; the user only tries them on the screen."""
 
 
 class SetUpEffect(NamedTuple):
@@ -147,7 +147,7 @@ class SetUpEffect(NamedTuple):
 
 
 def read_errors(table: Table) -> SetUpErrors:
-    """Return the errors entered; the usual one where a field is empty or wrong."""
+    """Return the errors entered; if a field is empty or wrong, the usual error."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=0, most=10)
@@ -162,7 +162,7 @@ def read_errors(table: Table) -> SetUpErrors:
 
 
 def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield what each error does to width and spacing of the grooves, layer by layer."""
+    """Yield the effect of each error on the width and spacing of the grooves, layer by layer."""
     yield from _of_height(job, lathe)
     for layer in job.layers:
         yield from _of_face(job, layer, errors, lathe)
@@ -204,7 +204,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer whose cutter misses part of a face that runs out, with the numbers."""
+    """Yield a caution, with the numbers, for every layer whose cutter misses part of a face that runs out."""
     if job.face_runout_mm is None:
         return
     errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
@@ -218,9 +218,9 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
-    """Return how deep a layer is where the face is lowest [mm], touched off where it is highest; not below 0.
+    """Return the depth of a layer [mm] at the lowest part of the face, touched off at the highest; not below 0.
 
-    None where no runout of the face or no depth is known.
+    None if no runout of the face or no depth is known.
     """
     if job.face_runout_mm is None or layer.depth_mm is None:
         return None
@@ -281,5 +281,5 @@ def _of_tilt(job: PatternJob, layer: Layer, tilt_deg: float, lathe: Lathe) -> It
 
 
 def _fine(length_mm: float, lathe: Lathe) -> str:
-    """Return a length that may be less than any dial shows."""
+    """Return a length as text, with more digits than a dial shows."""
     return "less than a micrometre" if abs(length_mm) < 0.001 else lathe.length_text(length_mm)

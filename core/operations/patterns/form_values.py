@@ -1,4 +1,4 @@
-"""What a pattern's form works out for its user: the empty one of three fields, and which positions are skipped."""
+"""Values that a pattern's form calculates: the one empty field of three, and the skipped positions."""
 
 import math
 import re
@@ -18,22 +18,22 @@ OPEN = ("count", "offset", "circle_radius")
 
 
 class FieldAnswer(NamedTuple):
-    """What goes into the field that was left empty."""
+    """The value for the field that the user left empty."""
 
     key: str
     text: str
-    """As a user would enter it there."""
+    """The value as a user would enter it."""
     note: str
-    """What follows from it, for the line beside the field."""
+    """The text beside the field: what follows from the value."""
 
 
 def open_field_answer(
     meeting: Meeting, layer: Mapping[str, Any], operation: Mapping[str, Any], unit: Unit = "mm"
 ) -> FieldAnswer | None:
-    """Return what the one empty field of a layer's table must hold for its circles to meet.
+    """Return the value of a layer's one empty field that makes its circles meet.
 
-    None where not exactly one is empty, or another cannot be read. Raises PlanError where
-    there is no such layer, with what would make one.
+    None unless exactly one field is empty and the others can be read. Raises PlanError if there is no such
+    layer; the message suggests values that make one.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
@@ -63,7 +63,7 @@ def open_field_answer(
 
 
 def _groove_mm(meeting: Meeting, layer: Table, operation: Table) -> float:
-    """Return the width of the grooves where their edges are to meet, else 0 [mm]; raises PlanError."""
+    """Return the width of the grooves [mm] if their edges must meet, else 0; raises PlanError."""
     if meeting != "grooves":
         return 0.0
     cutter, depth = cutter_table(operation), layer.length("depth", above=0)
@@ -101,7 +101,7 @@ def _room_words(solved: Solved, width_mm: float, unit: Unit) -> str:
 
 
 def _nominal_offset_mm(true_mm: float, height_mm: float, unit: Unit) -> float:
-    """Return the cross-slide's travel for a true distance of the axes, one of which is higher."""
+    """Return the travel of the cross-slide for a true distance of the axes, if one axis is higher."""
     if true_mm <= abs(height_mm):
         raise PlanError(
             f"The axes must be {length_text(true_mm, unit)} apart, but their height error alone is "
@@ -111,7 +111,7 @@ def _nominal_offset_mm(true_mm: float, height_mm: float, unit: Unit) -> float:
 
 
 def _typed(length_mm: float, unit: Unit) -> str:
-    """Return a length as a user would enter it, ten times finer than any dial."""
+    """Return a length as text for a field, ten times finer than any dial."""
     if unit == "in":
         return f"{number_text(length_mm / float(MM_PER_INCH), 5)} in"
     return f"{number_text(length_mm, 4)} mm"
@@ -138,7 +138,7 @@ def every_kth(count: int, step: int, first: int | None = None) -> tuple[int, ...
 
 
 def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
-    """Return the skipped positions where `cut` are cut and the next `leave` are not, all round.
+    """Return the skipped positions if `cut` positions are cut, then `leave` are skipped, repeated all round.
 
     >>> groups(10, 3, 2)
     (4, 5, 9, 10)
@@ -153,7 +153,7 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
 
 
 def read_skip(text: str, count: int) -> tuple[int, ...]:
-    """Return which of `count` positions an entry skips; raises PlanError where it cannot be read.
+    """Return which of `count` positions an entry skips; raises PlanError if it cannot be read.
 
     >>> read_skip("2, 5-7", 12), read_skip("every 4th", 12), read_skip("3 cut, 2 skipped", 10)
     ((2, 5, 6, 7), (4, 8, 12), (4, 5, 9, 10))

@@ -1,4 +1,4 @@
-"""One ring of circles: where they lie, how they meet each other and those of another ring, how far they reach.
+"""One ring of circles: their places, how they meet each other and the circles of another ring, and their reach.
 
 Derived; lengths in mm, angles in degrees. The cutter's tip runs on a circle of radius r
 about the spindle axis; the table's axis lies at the offset R from it. On the work the tip
@@ -26,7 +26,7 @@ def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -
 
 
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
-    """Return the true distance of the two axes where one is higher: sqrt(R^2 + h^2) [mm].
+    """Return the true distance of the two axes if one is higher: sqrt(R^2 + h^2) [mm].
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
@@ -35,7 +35,7 @@ def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
 
 
 def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
-    """Return by how much an axis height error turns the whole ring: atan(h / R) [deg], with the sign of h.
+    """Return the angle by which an axis height error turns the whole ring: atan(h / R) [deg], with the sign of h.
 
     >>> round(turned_by_deg(20, 1), 3)
     2.862
@@ -45,14 +45,14 @@ def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class RingShape:
-    """One ring as it comes out on the work."""
+    """One ring as it is cut on the work."""
 
     count: int
     offset_mm: float
     """True distance of the axes, axis height error included."""
     circle_radius_mm: float
     groove_width_mm: float | None = None
-    """At the face; None where tip or depth is not known."""
+    """At the face; None if tip or depth is not known."""
     start_deg: float = 0.0
     skip: frozenset[int] = frozenset()
     """Positions not cut, counted from 1."""
@@ -86,7 +86,7 @@ class RingShape:
 
     @property
     def inner_edge_mm(self) -> float | None:
-        """As `inner_mm`, for the edges of the grooves; 0 where they cover the centre [mm]."""
+        """As `inner_mm`, for the edges of the grooves; 0 if they cover the centre [mm]."""
         return None if self.groove_width_mm is None else max(0.0, self.inner_mm - self.groove_width_mm / 2)
 
     @property
@@ -109,11 +109,11 @@ class RingShape:
 
 
 _SAME = 1e-9
-"""Lengths this close, against the size of the ring, are one; far above what rounding leaves."""
+"""Lengths that differ by less than this part of the ring's size count as equal. Rounding errors are far smaller."""
 
 
 def crossing_count(ring: RingShape) -> int:
-    """Return the number of distinct points where tip lines of a ring cross; touching is no crossing.
+    """Return the number of distinct points at which tip lines of a ring cross. Touching does not count.
 
     >>> crossing_count(RingShape(count=6, offset_mm=10, circle_radius_mm=10))
     13
@@ -125,7 +125,7 @@ def crossing_count(ring: RingShape) -> int:
 
 
 def _crossing_pairs(ring: RingShape) -> int:
-    """Return how many pairs of circles that are cut cross: their centres are less than 2 r apart."""
+    """Return how many pairs of the ring's cut circles cross, that is, have centres less than 2 r apart."""
     cut = [number not in ring.skip for number in range(1, ring.count + 1)]
     pairs = 0
     for apart in range(1, ring.count // 2 + 1):
@@ -149,16 +149,16 @@ class Relation(NamedTuple):
     lie: RelationKind
     """apart: no circle meets one of the other ring; inside: some lie within others; touch; cross."""
     gap_mm: float
-    """Smallest distance between tip lines of the two rings; 0 where they touch or cross."""
+    """Smallest distance between tip lines of the two rings; 0 if they touch or cross."""
     crossing_pairs: int
     """Pairs of circles, one of each ring, that cross."""
 
 
 def relation(one: RingShape, other: RingShape) -> Relation:
-    """Return how the circles of two rings lie to each other: apart, inside, touching or crossing.
+    """Return whether the circles of two rings are apart, inside each other, touching or crossing.
 
-    Two circles touch where the distance of their centres is the sum (outside) or
-    the difference (inside) of their radii, and cross in between.
+    Two circles touch if the distance of their centres is the sum (outside) or the difference (inside) of their
+    radii. They cross if the distance is in between.
     """
     together = one.circle_radius_mm + other.circle_radius_mm
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
@@ -183,7 +183,7 @@ def relation(one: RingShape, other: RingShape) -> Relation:
 
 
 def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
-    """Return how far two circles are turned from each other [rad] whose centres are so far apart; pi at most."""
+    """Return the angle between two circles [rad] from the distance of their centres; pi at most."""
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
     if apart_mm > one.offset_mm + other.offset_mm:
@@ -203,35 +203,35 @@ class _CirclesByAngle:
         self._centres = [centre for _, centre in centres] * 3
 
     def within(self, angle: float, turned: float) -> int:
-        """Return how many circles are turned from an angle by less than so much [rad]."""
+        """Return how many circles are turned from `angle` by less than `turned` [rad]."""
         if turned > math.pi:
             return self.count
         return max(0, bisect_left(self._angles, angle + turned) - bisect_right(self._angles, angle - turned))
 
     def beside(self, angle: float, turned: float) -> Iterator[tuple[float, float]]:
-        """Yield the centres on either side of the two places turned from an angle by so much [rad]."""
+        """Yield the centres on either side of the two places that are `turned` from `angle` [rad]."""
         for place in (angle - min(turned, math.pi), angle + min(turned, math.pi)):
             index = bisect_left(self._angles, place)
             yield from self._centres[max(0, index - 1) : index + 1]
 
 
 LengthText = Callable[[float], str]
-"""Words a length [mm] in the unit of the lathe."""
+"""Returns a length [mm] as text in the unit of the lathe."""
 
 Meeting = Literal["points", "grooves", "centre"]
-"""What is wanted: tip lines of neighbours just meet, edges of their grooves do, or all tip lines pass the centre."""
+"""What must meet: the tip lines of neighbours, the edges of their grooves, or all tip lines at the centre."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Solved:
-    """A ring with its open quantity worked out."""
+    """A ring with its missing quantity calculated."""
 
     count: int
-    """Where the count was open: the largest whole number without overlap."""
+    """Number of circles. If it was missing: the largest whole number without overlap."""
     offset_mm: float
     circle_radius_mm: float
     exact_count: float
-    """The count that would meet exactly; the same as `count` where that was given."""
+    """The count that would meet exactly; the same as `count` if the count was entered."""
 
 
 def radius_to_touch_mm(
@@ -240,7 +240,7 @@ def radius_to_touch_mm(
     """Return the circle radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
 
     `groove_width_mm`: 0 for tip lines, the width at the face for groove edges.
-    Raises PlanError where there is no such radius; it names what would give one. `to_text` words a length.
+    Raises PlanError if there is no such radius, and suggests values that have one. `to_text` returns a length as text.
 
     >>> round(radius_to_touch_mm(20, 6), 6)
     10.0
@@ -274,7 +274,7 @@ def count_to_touch(
 ) -> float:
     """Return the number of circles, seldom a whole one, that just touch round the ring, 180 / asin((r + w/2) / R).
 
-    Raises PlanError where the circles are so large that not even two find room.
+    Raises PlanError if the circles are so large that not even two find room.
 
     >>> round(count_to_touch(20, 10), 6)
     6.0
@@ -298,9 +298,9 @@ def solve(
     groove_width_mm: float = 0.0,
     to_text: LengthText = mm_text,
 ) -> Solved:
-    """Return the ring with the one quantity that is None worked out; raises PlanError.
+    """Return the ring, with the one quantity that is None calculated; raises PlanError.
 
-    "centre" ties offset and radius only; the count must be given. `to_text` words a length [mm].
+    "centre" relates offset and radius only, so the count must be entered. `to_text` returns a length [mm] as text.
     """
     width = groove_width_mm if meeting == "grooves" else 0.0
     if [count, offset_mm, circle_radius_mm].count(None) != 1:
@@ -323,8 +323,8 @@ def solve(
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
     """Return the angle between the centres of two circles of different rings that just touch outside [deg].
 
-    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError where they touch at no
-    angle; it names the radii that would.
+    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if they touch at no
+    angle, and suggests radii that would.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
     60.0

@@ -51,11 +51,11 @@ class Layer:
     """Travel of the cross-slide from the spindle axis to the table's."""
     circle_radius_mm: float
     meeting: Meeting | None = None
-    """What the radius was worked out for, None where it was entered."""
+    """What must meet, if the radius was calculated from that; None if the radius was entered."""
     start_deg: Fraction = Fraction(0)
     depth_mm: float | None = None
     cut_mm: float | None = None
-    """Greatest depth of a pass; None: all in one."""
+    """Greatest depth of a pass; None: one pass for the whole depth."""
     skip: frozenset[int] = frozenset()
 
 
@@ -68,19 +68,19 @@ class PatternJob:
     height_error_mm: float = 0.0
     blank_diameter_mm: float | None = None
     face_runout_mm: float | None = None
-    """Total indicator reading of the face; None where it was not read."""
+    """Total indicator reading of the face; None if it was not read."""
     face_radius_mm: float | None = None
-    """Radius at which it was read; None: as far out as each layer reaches."""
+    """Radius at which the face was read; None: the outer radius of each layer."""
     depth_dial: str = USUAL_DEPTH_DIAL
     order: Order = "round"
     means: Means = "dial"
 
     def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the depth wanted in the end in a layer, counted from 1 [mm]; None where it is not given."""
+        """Return the final depth wanted in a layer [mm], the layer counted from 1; None if no depth is entered."""
         return self.layers[(layer or 1) - 1].depth_mm
 
     def shape(self, layer: Layer) -> RingShape:
-        """Return a layer as it comes out on the work, axis height error included."""
+        """Return the shape of a layer on the work, axis height error included."""
         turned = turned_by_deg(layer.offset_mm, self.height_error_mm) if self.height_error_mm else 0.0
         width = None
         if self.tip is not None and layer.depth_mm is not None:
@@ -101,14 +101,14 @@ class PatternJob:
 
     @property
     def shapes(self) -> tuple[RingShape, ...]:
-        """Every layer as it comes out on the work."""
+        """The shape of every layer on the work."""
         return tuple(self.shape(layer) for layer in self.layers)
 
 
 def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
-    """Return what a `pattern` operation's tables say; None where a problem was noted in them.
+    """Return the checked parameters of a `pattern` operation's tables; None if a problem was noted in them.
 
-    Keys of the file format that this version cannot cut yet are refused as such.
+    Keys of the file format for work that this version cannot cut yet are refused.
     """
     before = len(table.problems)
     tip = _read_cutter(table)
@@ -139,7 +139,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
 
 
 def cutter_table(table: Table) -> Table | None:
-    """Return the table of the only cutter; None where there is none, or more than one."""
+    """Return the table of the only cutter; None if there is no cutter, or more than one."""
     items = table.items("cutter", "tables [[operation.cutter]]", least=1, most=MOST_LAYERS)
     if len(items) > 1:
         table.problem("cutter", f"There are {len(items)} cutters. {_NOT_YET} Enter one.")
@@ -152,7 +152,7 @@ def cutter_table(table: Table) -> Table | None:
 
 
 def read_tip(cutter: Table) -> Tip | None:
-    """Return the point of a cutter; None where a problem was noted."""
+    """Return the point of a cutter; None if a problem was noted."""
     angle = cutter.angle("tip_angle", required=True, above=0, most=175)
     flat = cutter.length("tip_flat", least=0)
     return None if angle is None else Tip(angle_deg=angle, flat_mm=flat or 0.0)
@@ -178,7 +178,7 @@ def _names_of_cutters(table: Table) -> list[Any]:
 
 
 def _refuse_operation_not_built(table: Table) -> None:
-    """Note what this version cannot cut yet for all layers; a value that matches what it does anyway is accepted."""
+    """Note settings of all layers that this version cannot cut yet. A value that changes nothing is accepted."""
     # With one cutter, two layers need as many changes in either order, so they are cut as written.
     order = table.word("layer_order", LAYER_ORDERS) or LAYER_ORDERS[0]
     layers = table.data.get("layer")
@@ -243,9 +243,9 @@ _OTHER_CONDITIONS = ("overlap", "land", "touches", "inner", "outer", "inner_edge
 
 
 def _refuse_layer_not_built(table: Table) -> bool:
-    """Note what this version cannot cut yet of a layer, and tell whether its shape is one of those.
+    """Note settings of a layer that this version cannot cut yet. Return whether its shape is one of them.
 
-    A value that matches what the program does anyway is accepted.
+    A value that changes nothing is accepted.
     """
     shape = table.word("shape", _SHAPES, required=True)
     if shape != "circles":
@@ -310,7 +310,7 @@ def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, to
 
 
 def _meeting(table: Table) -> Meeting | None:
-    """Return what must meet, where that gives the radius; None where the radius is entered, or a problem was noted."""
+    """Return what must meet, if that determines the radius; None if the radius is entered, or a problem was noted."""
     meet = table.word("meet", MEETINGS)
     if meet is not None and "circle_radius" in table.data:
         table.problem("meet", "Both meet and circle_radius are entered. Keep one of the two.")
@@ -321,7 +321,7 @@ def _meeting(table: Table) -> Meeting | None:
 def _solved_radius(
     table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], to_text: LengthText
 ) -> float | None:
-    """Return the radius at which neighbours meet as wanted, or note why there is none."""
+    """Return the radius at which neighbours meet as wanted, or note why there is no such radius."""
     meeting, tip, depth_mm = wanted
     width_mm = 0.0
     if meeting == "grooves":

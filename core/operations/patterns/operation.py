@@ -1,4 +1,4 @@
-"""The `pattern` operation: its plan, its figures, and planning the rest of it again."""
+"""The `pattern` operation: makes its plan and figures, and plans its remaining steps again."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -68,7 +68,7 @@ if TYPE_CHECKING:
 
 
 def layer_figures(job: PatternJob, patterns: list[Pattern], steps: list[Step]) -> dict[str, Any]:
-    """Return the figures of every layer, how layers lie to each other, and the estimated time."""
+    """Return the figures of every layer, whether layers meet or overlap, and the estimated time."""
     figures: dict[str, Any] = {
         "layers": [_of_layer(job, layer, pattern) for layer, pattern in zip(job.layers, patterns, strict=True)]
     }
@@ -106,7 +106,7 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, Any]
 
 
 def _between(job: PatternJob) -> list[dict[str, Any]]:
-    """Return how neighbouring layers lie to each other, and any others that overlap."""
+    """Return how neighbouring layers meet, and which other layers overlap."""
     relations = []
     for (one, one_shape), (other, other_shape) in combinations(zip(job.layers, job.shapes, strict=True), 2):
         apart = max(one_shape.inner_mm, other_shape.inner_mm) > min(one_shape.outer_mm, other_shape.outer_mm)
@@ -126,7 +126,7 @@ def _between(job: PatternJob) -> list[dict[str, Any]]:
 
 
 def _touch_at(one: RingShape, other: RingShape) -> dict[str, float]:
-    """Return the angle between their centres at which circles of two layers touch; {} where there is none."""
+    """Return the angle between their centres at which circles of two layers touch; {} if there is no such angle."""
     try:
         angle = angle_to_touch_deg(one.offset_mm, one.circle_radius_mm, other.offset_mm, other.circle_radius_mm)
     except PlanError:
@@ -166,10 +166,10 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_pattern(
     job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
-    A trial circle is measured across groove centres. After something moved: the zeros again, then what is open.
-    After an edit of job or lathe: everything from the first open step on.
+    A trial circle is measured across groove centres. After something moved: the zeros again, then the remaining
+    steps. After an edit of job or lathe: everything from the first remaining step on.
     """
     is_open = open_numbers(progress.open_steps)
     plans = layer_plans(job, lathe, is_open, planned_steps=progress.open_steps)
@@ -197,7 +197,7 @@ def replan_pattern(
 
 
 def _current(plans: list[LayerPlan], is_open: OpenSteps) -> LayerPlan:
-    """Return the layer of the first open step; the last layer where none is open."""
+    """Return the layer of the first remaining step; the last layer if no step remains."""
     first = min(is_open, default=plans[-1].first)
     return next((layer_plan for layer_plan in plans if first < layer_plan.pattern.next_number), plans[-1])
 
@@ -218,7 +218,10 @@ def _zeros_again(layer_plan: LayerPlan, lathe: Lathe, is_open: OpenSteps) -> lis
 
 
 def _edited(lathe: Lathe, plans: list[LayerPlan], current: LayerPlan, progress: Progress) -> list[Step]:
-    """Return everything from the first open step on; the table's zero too where this layer has another circle now."""
+    """Return everything from the first remaining step on.
+
+    If this layer now has another hole circle, the steps first set the table to 0 again.
+    """
     from_here = from_first_open(progress.open_steps, plans[-1].pattern.next_number)
     dividing = current.pattern.dividing
     if circle_in_use(progress.open_steps, current.layer.number) in {None, (dividing.means, dividing.circle)}:
@@ -235,7 +238,7 @@ def _depth_measured(
     measured_mm: float,
     is_open: OpenSteps,
 ) -> list[Step]:
-    """Return the open steps corrected by a measured depth [mm], in later layers too."""
+    """Return the remaining steps corrected by a measured depth [mm], in later layers too."""
     before = _before_pattern_open(current, lathe, is_open)
     steps = [*before, *measured_depth(current.pattern, progress, measured_mm, is_open)]
     for layer_plan in plans[current.layer.number :]:
@@ -262,7 +265,7 @@ def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
 def _circle_measured(
     job: PatternJob, lathe: Lathe, current: LayerPlan, measured_mm: float, progress: Progress
 ) -> list[Step]:
-    """Return the head's move by the difference, another trial to make sure, and what is open."""
+    """Return the step that moves the head by the difference, another trial circle to check, and the remaining steps."""
     refuse_impossible_circle(current.layer, lathe, measured_mm)
     head = head_after_trial(current.head, current.layer, measured_mm)
     tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
@@ -326,7 +329,7 @@ def _picture(job: PatternJob) -> "PatternPicture":
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:
-    """Return the deepest groove; None where point or depths are not known."""
+    """Return the deepest groove; None if the cutter's point or the depths are not known."""
     depths_mm = [layer.depth_mm for layer in job.layers if layer.depth_mm]
     return PatternGroove(job.tip.angle_deg, job.tip.flat_mm, max(depths_mm)) if job.tip and depths_mm else None
 

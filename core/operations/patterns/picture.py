@@ -45,13 +45,13 @@ class PatternProgress(NamedTuple):
     """How far a run has cut every position of its pattern."""
 
     states: Mapping[PatternPlace, CutState]
-    """Without positions of which every step was skipped."""
+    """Progress by position, without positions of which every step was skipped."""
     present: PatternPlace | None = None
-    """The position at hand."""
+    """The current position."""
 
 
 class ProgressTracker:
-    """Gives the progress of a run after each key; finds only once which steps belong to which position."""
+    """Returns the progress of a run after each key. Steps are assigned to positions only once."""
 
     def __init__(self) -> None:
         self._steps: tuple[Step, ...] | None = None
@@ -71,7 +71,7 @@ class ProgressTracker:
 
 
 def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
-    """Return the steps that decide whether a position is cut: its cuts; where it has none, its turns of the table."""
+    """Return the steps that decide whether a position is cut: its cuts, or its turns of the table if it has no cuts."""
     turns: dict[PatternPlace, list[int]] = {}
     cuts: dict[PatternPlace, list[int]] = {}
     for step in steps:

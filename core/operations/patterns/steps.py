@@ -1,7 +1,6 @@
 """The steps of a pattern of circles, layer by layer, with each dial set once a layer.
 
-Every step but measuring a depth has a number in the pattern, by which planning again
-finds the open ones.
+Every step except measuring a depth has a number in the pattern. Planning again finds the remaining steps by it.
 """
 
 from collections.abc import Iterable, Iterator
@@ -48,13 +47,13 @@ from core.values.plain_text import sentence
 CROSS_SLIDE = "cross_slide"
 AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
 BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
-"""The steps before the positions of a layer, in order; each is a number counted from the layer's first."""
+"""The steps before the positions of a layer, in order, numbered from the layer's first step."""
 CIRCLE_SET = HEAD_ZERO
-"""Changing to the circle of a later layer; it shares the number of the head's zero, which is the first layer's."""
+"""The step that changes to the hole circle of a later layer. The first layer uses this number for the head's zero."""
 
 
 class LayerPlan(NamedTuple):
-    """One layer with its pattern, the head as known there, and the numbers of its steps."""
+    """One layer with its pattern, what is known of the head in that layer, and the numbers of its steps."""
 
     layer: Layer
     before: Layer | None
@@ -63,18 +62,18 @@ class LayerPlan(NamedTuple):
     head: Head
     pattern_before: Pattern | None
     touches: bool
-    """The depth dial is touched off in this layer; its zero serves every later layer of a flat face."""
+    """True: the depth dial is touched off in this layer. On a flat face all later layers use the same zero."""
     swings: str
-    """The caution that the cutter swings past the edge of the blank, "" where it does not."""
+    """The caution that the cutter swings past the edge of the blank, else ""."""
 
     @property
     def changes_circle(self) -> bool:
-        """The layer before was divided by another circle, or on another plate."""
+        """True if the layer before uses another hole circle or another plate."""
         before = self.pattern_before
         return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
 
     def place(self, what: int) -> PatternPosition:
-        """Return the place of one of the steps before the pattern."""
+        """Return the place of one of the layer's steps before the positions."""
         return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
@@ -87,9 +86,8 @@ def layer_plans(
 ) -> list[LayerPlan]:
     """Return every layer with its pattern on this lathe; raises PlanError.
 
-    `head`: as a trial circle has just shown it; without one, open steps keep the shift
-    that an earlier trial gave them. `planned_steps`: those still open, whose hole circles
-    stay.
+    `head`: the head as a trial circle has just shown it. Without it, the remaining steps keep the shift of an
+    earlier trial. `planned_steps`: the remaining steps, whose hole circles stay.
     """
     layers: list[LayerPlan] = []
     first, planned = FIRST_LAYER, planned_head(job, lathe)
@@ -131,7 +129,7 @@ def _targets(layer: Layer) -> tuple[Fraction, ...]:
 
 @contextmanager
 def naming_layer(layer: Layer) -> Iterator[None]:
-    """Say which layer an error is about."""
+    """Add to an error the layer that it is about."""
     try:
         yield
     except PlanError as error:
@@ -139,7 +137,7 @@ def naming_layer(layer: Layer) -> Iterator[None]:
 
 
 def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
-    """Return the shift of the head that the open steps of a layer hold; depth has a shift of its own."""
+    """Return the head's shift in the remaining steps of a layer. The depth has its own shift."""
     with_head = [first + LAYER_SET, *range(pattern.first_number, pattern.next_number, 2)]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
@@ -162,14 +160,17 @@ def _pattern(job: PatternJob, layer: Layer, lathe: Lathe, first_number: int, cir
 
 
 def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
-    """Return the settings of cross-slide and head that stay while a layer is cut."""
+    """Return the settings of cross-slide and head, which stay while a layer is cut."""
     offset = lathe.dial(CROSS_SLIDE).at_travel(layer.offset_mm)
     setting = head.setting(layer.circle_radius_mm)
     return (offset,) if setting is None else (offset, setting)
 
 
 def set_up_steps(layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
-    """Return the steps that mount the plate and find the zeros: where the axes meet, and the table's 0."""
+    """Return the steps that mount the plate and find the zeros.
+
+    The zero of the cross-slide is where the axes meet; the table's is its 0.
+    """
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
         _axes_meet(lathe.dial(CROSS_SLIDE)),
@@ -198,10 +199,10 @@ def _axes_meet(dial: Dial) -> Step:
 def layer_steps(
     layer_plan: LayerPlan, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False
 ) -> list[Step]:
-    """Return the steps of one layer; with `keep`, those still open.
+    """Return the steps of one layer; with `keep`, only the remaining ones.
 
-    `restart`: the zeros were found again, the table's on this layer's circle. The layer is
-    then set and touched off once more.
+    `restart`: the zeros were found again, the table's zero on this layer's hole circle. The layer is then set
+    and touched off once more.
     """
     steps = []
     for what, step in _before_pattern(layer_plan, lathe, restart):
@@ -227,7 +228,7 @@ def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
 
 
 def _before_pattern(layer_plan: LayerPlan, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
-    """Yield every step of a layer before its first position, with what it is."""
+    """Yield every step of a layer before its first position, each with its number."""
     layer = layer_plan.layer
     if _needs_trial(layer_plan):
         yield BY_RULE, by_rule_step(layer, lathe, layer_plan.place(BY_RULE))
@@ -263,7 +264,10 @@ def _before_pattern(layer_plan: LayerPlan, lathe: Lathe, restart: bool) -> Itera
 
 
 def _needs_trial(layer_plan: LayerPlan) -> bool:
-    """Tell whether a layer needs a trial circle: the first, and any new radius where the head has no dial."""
+    """Return whether a layer needs a trial circle.
+
+    The first layer does. If the head has no dial, so does every layer with a new radius.
+    """
     if layer_plan.before is None:
         return True
     return layer_plan.head.dial is None and _moves_head(layer_plan)

@@ -1,7 +1,7 @@
-"""The trial circle: the steps that set a boring head by rule, cut a trial circle, measure it, and move the head.
+"""The steps that set a boring head with a rule, cut a trial circle, measure it, and move the head.
 
-The head's dial shows changes only. The head is set by rule, a trial circle is cut and
-measured across, and the head is moved by the difference.
+The head's dial shows changes only. So the turner sets the head with a rule, cuts a trial circle, measures
+across it, and moves the head by the difference.
 """
 
 from core.events.state import State
@@ -19,7 +19,7 @@ from core.values.errors import PlanError
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
-"""A trial circle is at least this share of the one wanted; its radius, entered by mistake, is half."""
+"""A trial circle is at least this share of the circle wanted. A radius entered by mistake is only half."""
 
 
 def planned_head(job: PatternJob, lathe: Lathe) -> Head:
@@ -29,7 +29,7 @@ def planned_head(job: PatternJob, lathe: Lathe) -> Head:
 
 
 def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
-    """Return the head as a trial circle of a measured diameter [mm], cut for `layer`, shows it.
+    """Return the head's position, as shown by a trial circle of a measured diameter [mm] cut for `layer`.
 
     For the first layer the dial is set to 0 after the head is moved. Later it keeps its
     zero, and all settings that follow shift by the same amount.
@@ -45,7 +45,7 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
 
 
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Tell whether a trial circle [mm across] is as near as the head can be set: within half a mark."""
+    """Return whether a trial circle [mm across] is as near as the head can be set: within half a mark."""
     change = layer.circle_radius_mm - measured_mm / 2
     return abs(change) < VISIBLE_MM if head.dial is None else head.dial.marks(change) == 0
 
@@ -85,7 +85,7 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
 
 
 def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> None:
-    """Refuse a trial circle [mm across] too far off for a setting with a rule: likely its radius was entered.
+    """Refuse a trial circle [mm across] too far off for a setting with a rule. Its radius was probably entered.
 
     Raises PlanError.
     """
@@ -168,7 +168,7 @@ def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
 
 
 def check_circle(job: PatternJob, lathe: Lathe, state: State, measured_mm: float) -> None:
-    """Refuse a trial circle [mm across] that cannot be of the layer at hand; raises PlanError."""
+    """Refuse a trial circle [mm across] that cannot be of the current layer; raises PlanError."""
     number = next((step.at.layer for step in state.open_steps() if step.at.layer), None)
     if number is not None:
         refuse_impossible_circle(job.layers[number - 1], lathe, measured_mm)

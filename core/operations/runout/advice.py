@@ -1,4 +1,4 @@
-"""Advice on a set of readings: the result, what to move, what that leaves, and the steps a run makes of it."""
+"""Advice on a set of readings: the result, what to move, the runout that remains, and the steps for a run."""
 
 from collections.abc import Sequence
 from math import sqrt
@@ -36,11 +36,11 @@ class Advice(NamedTuple):
     """Advice on one set of readings, each item a sentence or two."""
 
     summary: tuple[str, ...]
-    """What the readings show, whether it is good enough, and why the work is best left alone."""
+    """What the readings show, whether the runout is small enough, and why the work is best left alone."""
     to_do: tuple[str, ...]
-    """One thing each, in order; () where the work is best left alone."""
+    """Things to do, one in each item, in order; () if the work is best left alone."""
     expect: tuple[str, ...]
-    """What the moves should leave, or why there are none."""
+    """The runout that the moves should leave, or why there are no moves."""
 
 
 def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
@@ -67,7 +67,7 @@ def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
 
 
 def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return why the tolerance needs no move, "" where it needs one or there is none."""
+    """Return why the tolerance needs no move; "" if it needs a move, or there is no tolerance."""
     if job.tolerance_mm is None:
         return ""
     judged = verdict(result.analyses, job.tolerance_mm)
@@ -83,7 +83,7 @@ def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) ->
 
 
 def _form_mm(result: SetAnalysis) -> float:
-    """Return the total indicator reading without any eccentricity [mm]."""
+    """Return the total indicator reading [mm] that would remain without any eccentricity."""
     return max(analysis.tir_after_mm((0.0, 0.0)) for analysis in result.analyses)
 
 
@@ -111,10 +111,9 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
 
 
 def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
-    """Return the moves worth making; () where the indicator could not show afterwards that they were made.
+    """Return the moves worth making; () if the moves are too small for the indicator to show.
 
-    Of two pairs of jaws one may need less than the indicator can show: half a
-    graduation at least.
+    A pair of jaws may need less than the indicator can show, which is half a graduation at least.
     """
     gain_mm = judged_tir_mm(analysis) - analysis.tir_after_mm((0.0, 0.0))
     if gain_mm <= _movement_error_mm(analysis):
@@ -133,7 +132,7 @@ def _movement_error_mm(analysis: Analysis) -> float:
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
-    """Return what to do where nothing can be moved; () where nothing need be, or the readings are wrong."""
+    """Return what to do if nothing can be moved; () if no move is needed, or the readings are wrong."""
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
     return NOTHING_TO_MOVE.get(job.workholding or "", ())
@@ -160,7 +159,7 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
 
 
 def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: LengthText) -> str:
-    """Return what the moves leave with the shims at hand, never less than the indicator can show."""
+    """Return in words the runout that the moves leave with the available shims, never less than the indicator shows."""
     if all(move.none_near for move in moves_found):
         return "None of your shims improves it; thinner ones would."
     last = moves_found[-1]
@@ -184,7 +183,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
-    """Return which shape of jaws the shims are for, "" where the lathe file says narrow tips."""
+    """Return a sentence on the shape of jaws that the shims are for; "" if the lathe file says narrow tips."""
     if job.diameter_mm is None:
         return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
     if shims_for_flat_jaws(job, lathe):
@@ -199,7 +198,7 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
 
 
 def move_steps(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Step]:
-    """Return the steps for a result: the result itself, then each thing to do."""
+    """Return the steps after a set of readings: one that shows the result, then one for each thing to do."""
     advised = advice(result, job, lathe)
     result_step = Step(
         action="check",
@@ -225,7 +224,7 @@ def move_steps(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Step]:
 
 
 def reading_cautions(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[str]:
-    """Return the cautions about readings: likely slips first, then remarks and what the runout does to the work."""
+    """Return the cautions about readings: likely mistakes first, then remarks and effects on the work."""
     cautions: list[str] = []
     for sentences in (questions, remarks):
         for analysis in result.analyses:

@@ -1,4 +1,4 @@
-"""One turn of readings worked out: offset, high spot, lobes, roundness, and how well each is known."""
+"""Analyses one turn of readings: offset, high spot, lobes, roundness, and the uncertainty of each."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,23 +11,23 @@ from core.operations.runout.job import RunoutJob, Surface
 from core.operations.runout.readings import check_drift, check_readings, corrected, repeatability_mm, suspects
 
 FOR_OVAL, FOR_THREE_LOBES = 5, 7
-"""Readings that a harmonic of that order needs beside the offset."""
+"""Number of readings needed to find a harmonic of each order as well as the offset."""
 LARGEST_SHARE = 0.9
-"""An offset larger than this share of the radius is a slip: a wrong reading or a wrong diameter."""
+"""An offset larger than this share of the radius means a mistake: a wrong reading or a wrong diameter."""
 LEAST_HIGH_SPOT_DEG = 1.0
-"""No chuck is marked or turned by hand closer than this; common practice, no source."""
+"""Nobody marks or turns a chuck by hand more closely than this; common practice, no source."""
 
 Vector = tuple[float, float]
 """Towards mark 0 and towards mark 90 [mm]."""
 
 
 class Lobes(NamedTuple):
-    """The part of a reading that comes a whole number of times a turn."""
+    """The part of a reading that repeats a whole number of times a turn."""
 
     height_mm: float
-    """Highest to lowest."""
+    """Height from the lowest to the highest point."""
     high_deg: float
-    """The first mark at which it is highest; the others follow evenly."""
+    """The first mark at which the reading is highest; the other high marks follow evenly."""
     error_mm: float
     """Standard error of the height, from the error of a reading."""
 
@@ -45,20 +45,20 @@ class Analysis:
     """Standard error of a reading from the graduation alone, after the lever's cosine."""
     drift_mm: float
     repeatability_mm: float | None
-    """Standard deviation of one reading, None where the turn was read once."""
+    """Standard deviation of one reading, None if the turn was read once."""
     times: int
     """How often the turn was read."""
     offset: Harmonics
     """The circle fitted: mean and once-a-turn part."""
     limacon_mm: tuple[float, ...]
-    """What a large offset adds to each reading of round work; () where it is too small to matter."""
+    """What a large offset adds to each reading of round work; () if the addition is too small to matter."""
     oval: Lobes | None
     three_lobes: Lobes | None
     wobble_deg: float | None
     """Angle of a face off square to the axis."""
     suspects: tuple[int, ...]
     larger_than_work: bool
-    """The offset is impossible at the diameter entered."""
+    """True: the offset is impossible at the diameter entered."""
 
     @property
     def tir_mm(self) -> float:
@@ -67,7 +67,7 @@ class Analysis:
 
     @property
     def eccentricity_mm(self) -> float:
-        """Half of highest to lowest of the once-a-turn part."""
+        """Eccentricity: half of the height of the once-a-turn part."""
         return self.offset.amplitude(1)
 
     @property
@@ -77,7 +77,7 @@ class Analysis:
 
     @property
     def reading_error_mm(self) -> float:
-        """Standard error of a reading: from the graduation, or from the repeatability seen where that is worse."""
+        """Standard error of a reading: from the graduation, or from the measured repeatability if that is worse."""
         # The mean of several times scatters less; what the graduation hides is the same every time.
         seen = 0.0 if self.repeatability_mm is None else self.repeatability_mm / sqrt(self.times)
         return max(self.graduation_error_mm, seen)
@@ -89,12 +89,12 @@ class Analysis:
 
     @property
     def error_mm(self) -> float:
-        """Standard error of the eccentricity from all that is known of a reading."""
+        """Standard error of the eccentricity, from the graduation and the repeatability of a reading."""
         return self.reading_error_mm * self.offset.errors()[0]
 
     @property
     def high_spot_error_deg(self) -> float | None:
-        """Standard error of the high spot, None where there is no offset to have one."""
+        """Standard error of the high spot; None if there is no offset."""
         if self.below_indicator:
             return None
         return degrees(self.reading_error_mm * self.offset.errors()[1] / self.eccentricity_mm)
@@ -103,7 +103,7 @@ class Analysis:
     def high_spot_within_deg(self) -> float | None:
         """How far the true high spot may be from this one, either way [deg]: twice its standard error, 1 at least.
 
-        It is nearer in nineteen cases of twenty; in nine of ten where the offset is hardly seen.
+        It is nearer in nineteen cases of twenty, or in nine of ten if the offset is hardly visible.
         Source: GUM 6.2.1 with k = 2; error across the offset over its size.
         """
         error_deg = self.high_spot_error_deg
@@ -111,12 +111,12 @@ class Analysis:
 
     @property
     def below_indicator(self) -> bool:
-        """The offset is less than twice its standard error: neither size nor direction is known."""
+        """True if the offset is less than twice its standard error. Its size and direction are then not known."""
         return self.eccentricity_mm < 2 * self.error_mm
 
     @cached_property
     def residuals_mm(self) -> tuple[float, ...]:
-        """Each reading less the circle fitted: form and scatter."""
+        """Each reading minus the fitted circle: form and scatter."""
         extra = self.limacon_mm or (0.0,) * len(self.readings_mm)
         return tuple(
             reading - more - self.offset.at(angle)
@@ -132,9 +132,9 @@ class Analysis:
 
     @property
     def work_centre_mm(self) -> Vector:
-        """Where the work's centre is, from the axis: towards mark 0, towards mark 90 [mm].
+        """Position of the work's centre from the axis: towards mark 0, towards mark 90 [mm].
 
-        In a bore the plunger is in most where the surface is nearest to the axis, so
+        In a bore the plunger is in most at the point where the surface is nearest to the axis, so
         the centre is on the other side.
         """
         sense = -1.0 if self.surface == "bore" else 1.0
@@ -163,7 +163,7 @@ def analyse(
     drift_mm: float = 0.0,
     again: Sequence[tuple[Sequence[float], float]] = (),
 ) -> Analysis:
-    """Return what readings at marks on the work show; three at least.
+    """Return the analysis of readings at marks on the work; at least three readings.
 
     readings_mm: + is plunger in [mm]; angles_deg: marks [deg]; graduation_mm: of the
     indicator [mm]; drift_mm: closing reading less the first [mm]; again: readings and
@@ -190,7 +190,7 @@ def analyse(
 
 
 class _CorrectedTurn(NamedTuple):
-    """A turn of corrected readings, and what is known of them."""
+    """A turn of corrected readings, and what is known about their errors."""
 
     true_mm: tuple[float, ...]
     angles_deg: tuple[float, ...]
@@ -229,10 +229,10 @@ def _worked_out(read: _CorrectedTurn, job: RunoutJob) -> Analysis:
 def _circle(
     readings_mm: Sequence[float], angles_deg: Sequence[float], job: RunoutJob, error_mm: float
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
-    """Return the circle fitted, what its offset adds to each reading (() where small), and whether it is impossible.
+    """Return the fitted circle, what its offset adds to each reading, and whether the offset is impossible.
 
-    A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t) - R, which
-    looks oval by e² / 2R. In a bore the root has the other sign.
+    The addition is () if the offset is small. A round bar of radius R off by e reads
+    e cos t + sqrt(R² - e² sin² t) - R, which looks oval by e² / 2R. In a bore the root has the other sign.
     """
     plain = fit(angles_deg, readings_mm)
     if job.diameter_mm is None or job.surface == "face":
@@ -260,7 +260,7 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order, None where these marks do not determine them."""
+    """Return the lobes of the highest order, None if these marks do not determine them."""
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
     waves = fit(angles_deg, readings_mm, orders)

@@ -37,9 +37,9 @@ class RunoutFinding(NamedTuple):
 
 
 def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = True) -> list[Figure]:
-    """Return the figures of one turn of readings that mean something.
+    """Return the meaningful figures of one turn of readings.
 
-    whole: every mark was read [-]; before that the form is not known.
+    whole: every mark was read [-]; until then the form is not known.
     """
     face = analysis.surface == "face"
     # A face has no eccentricity: its once-a-turn part is given from highest to lowest.
@@ -56,7 +56,7 @@ def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = T
 
 
 def _form_figures(analysis: Analysis, length_text: LengthText) -> list[Figure]:
-    """Return how oval, three-lobed and out of round the work is, as far as so many marks show it."""
+    """Return how oval, three-lobed and out of round the work is, as far as the number of marks can show."""
     face, figures = analysis.surface == "face", []
     for lobes, name in (
         (analysis.oval, "Twice a turn" if face else "Oval"),
@@ -87,9 +87,9 @@ def _lobes_figure(name: str, lobes: Lobes, length_text: LengthText) -> Figure:
 
 
 def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[RunoutFinding]:
-    """Return the findings while a turn is being read: likely slips, and the moves so far.
+    """Return the findings while a turn is being read: likely mistakes, and the moves so far.
 
-    plane: the one being read, 1 or 2 [-]; jaws and flange are moved by the first.
+    plane: the plane being read, 1 or 2 [-]. Plane 1 gives the moves of jaws and flange.
     """
     length_text = lathe.indicator_text
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
@@ -103,7 +103,7 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
 def findings_of(
     result: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
 ) -> list[RunoutFinding]:
-    """Return the findings of a complete set: verdict, what changed, what to do, what is not known.
+    """Return the findings of a complete set: verdict, changes, things to do, and what is not known.
 
     earlier: the complete sets before it, oldest first [-].
     """
@@ -127,7 +127,7 @@ def findings_of(
 
 
 def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
-    """Return what a move did to each plane, a sentence or two each."""
+    """Return the effect of a move on each plane, in a sentence or two each."""
     pairs = list(zip(before.analyses, after.analyses, strict=False))
     words = [change_words(earlier, later, length_text) for earlier, later in pairs]
     if len(words) < 2:
@@ -143,7 +143,7 @@ def waiting_words(readings: Sequence[float]) -> str:
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return what readings at the marks of a job will show, before any is taken."""
+    """Return the figures that readings at a job's marks can show, before any reading is taken."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
     form = "the offset; almost nothing of form"
@@ -164,7 +164,7 @@ def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
 
 
 def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return what the readings of a job show: figures, then verdict and what to do."""
+    """Return the figures of the readings in a job, then the verdict and what to do."""
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, result.analyses, strict=False):
         lead = f"{name.capitalize()}: " if result.second is not None else ""
@@ -176,7 +176,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
 
 
 def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
-    """Return the card's figures of one set of readings, only those that apply."""
+    """Return the figures for the card of one set of readings, only the figures that apply."""
     first = result.first
     figures: dict[str, Any] = {
         **_of_a_plane(first),

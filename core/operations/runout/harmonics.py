@@ -11,7 +11,7 @@ from typing import NamedTuple
 from core.values.errors import PlanError
 
 LARGEST_FACTOR = 10.0
-"""Marks that make a reading's error more than this many times larger in a harmonic do not determine it."""
+"""Marks do not determine a harmonic if they make a reading's error more than this many times larger in it."""
 
 _LEAST_PIVOT = 1e-12
 
@@ -28,7 +28,7 @@ class Harmonics(NamedTuple):
     """Of mean, a, b, a, b ..., for readings of variance 1."""
 
     def amplitude(self, order: int) -> float:
-        """Return half of highest to lowest of one order."""
+        """Return the amplitude of one order, half of its height from lowest to highest."""
         return hypot(*self.waves[order])
 
     def high_deg(self, order: int) -> float:
@@ -43,10 +43,10 @@ class Harmonics(NamedTuple):
         )
 
     def errors(self) -> tuple[float, float]:
-        """Return the standard error of the first order along its own direction and across it.
+        """Return the standard errors of the first order, along its direction and across it.
 
-        For readings with a standard error of 1. Where there is no direction both
-        are those of the worst one.
+        For readings with a standard error of 1. If the order has no direction, both errors are those of the
+        worst direction.
         """
         (aa, ab), (_, bb) = self.covariance[1][1:3], self.covariance[2][1:3]
         a, b = self.waves[1]
@@ -60,7 +60,9 @@ class Harmonics(NamedTuple):
 
 
 def direction_deg(x: float, y: float, order: int = 1) -> float:
-    """Return the mark a vector points to [deg], 0 to 360/order: x towards mark 0, y a quarter wave further.
+    """Return the mark that a vector points to [deg], 0 to 360/order.
+
+    x is towards mark 0, y a quarter wave further.
 
     >>> direction_deg(0, -1), direction_deg(1, -1e-18)
     (270.0, 0.0)
@@ -94,7 +96,7 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     """Return the least-squares harmonics of readings at marks [deg].
 
     angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes [-].
-    Raises PlanError where the marks do not determine them.
+    Raises PlanError if the marks do not determine them.
     Source: normal equations; evenly spaced they become the sums of the discrete
     Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.
 
@@ -122,9 +124,9 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
 
 
 def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
-    """Return the share of `lobes` lobes that these marks show as the last of `orders` [-], at worst.
+    """Return the largest share of `lobes` lobes that these marks show as the last of `orders` [-].
 
-    1: all of it; `lobes` is not among the orders fitted.
+    A share of 1 is all of it. `lobes` is not among the fitted orders.
     Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
 
     >>> round(alias_share((0, 90, 180, 270), 3), 9)

@@ -1,4 +1,4 @@
-"""What a runout operation is planned from: its fields, read from a job file or the screen and checked."""
+"""The input of a runout operation: its fields, read from a job file or the screen, and checked."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -25,36 +25,36 @@ _SAME_MARK_DEG = 1e-6
 
 
 USUAL_GRADUATION_MM: Mapping[Unit, float] = {"mm": 0.01, "in": 0.0127}
-"""Of an indicator that the lathe file does not describe, in the unit of the lathe's sizes: 0.01 mm, 0.0005 in. Common
-practice, no source."""
+"""Graduation of an indicator that is not in the lathe file, by the unit of the lathe's sizes: 0.01 mm, 0.0005 in.
+Common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutJob:
-    """What is read, how the work is held and what is wanted. Lengths in mm; None where not entered."""
+    """What to read, how the work is held, and the tolerance wanted. Lengths in mm; None if not entered."""
 
     angles_deg: tuple[float, ...]
-    """Marks on the work, in the order in which they come under the indicator."""
+    """Marks on the work, in the order in which they pass the indicator."""
     surface: Surface = "outside"
     planes: int = 1
     apart_mm: float | None = None
-    """Between the two planes, along the axis; the first is the one nearer to the chuck."""
+    """Distance of the two planes along the axis. The first plane is the one nearer to the chuck."""
     drift_mm: float = 0.0
-    """Closing reading less the first, of `readings_mm`."""
+    """Closing reading minus the first reading of `readings_mm`."""
     diameter_mm: float | None = None
-    """Where the indicator touches (face: where it circles); also that of the bar at the jaws."""
+    """Diameter at which the indicator touches (on a face: circles); also the diameter of the bar at the jaws."""
     bolt_circle_mm: float | None = None
     stylus_deg: float = 0.0
-    """Between a lever indicator's stylus and the surface."""
+    """Angle between a lever indicator's stylus and the surface."""
     tolerance_mm: float | None = None
-    """Of the total indicator reading."""
+    """Tolerance of the total indicator reading."""
     workholding: Workholding | None = None
     readings_mm: tuple[tuple[float, ...], ...] = ()
-    """One turn for each plane, taken beforehand; () where none were."""
+    """Readings taken beforehand, one turn for each plane; () if there are none."""
 
 
 def read_runout(table: Table, lathe: object) -> RunoutJob | None:
-    """Read a `runout` operation; None where a problem was noted. Nothing in it depends on the lathe."""
+    """Read a `runout` operation; None if a problem was noted. Nothing in it depends on the lathe."""
     before = len(table.problems)
     surface = table.word("surface", SURFACES) or "outside"
     planes = table.whole("planes", least=1, most=2) or 1
@@ -129,7 +129,7 @@ def angle_words(angle_deg: float) -> str:
 
 
 def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
-    """Return the marks [deg], () where a problem was noted."""
+    """Return the marks [deg], () if a problem was noted."""
     positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
     if not table.has("angles"):
         if table.has("positions"):
@@ -155,7 +155,7 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
 
 
 def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
-    """Return the readings of each plane [mm], () where none are given or a problem was noted."""
+    """Return the readings of each plane [mm]; () if none are entered, or a problem was noted."""
     accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
     if planes == 2:
         accepted = f"a list of two lists, each {accepted}"
@@ -175,12 +175,15 @@ def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
 
 
 def graduation_of(lathe: Lathe) -> float:
-    """Return the graduation of the lathe's indicator [mm], or the usual one in its unit for a lathe without one."""
+    """Return the graduation of the lathe's indicator [mm].
+
+    For a lathe without an indicator it is the usual graduation in the lathe's unit.
+    """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
 
 
 def logged_mark_mm(lathe: Lathe) -> float:
-    """Return the graduation that logged readings in marks count in [mm].
+    """Return the graduation [mm] of logged readings that are in marks.
 
     Only the first version logged such readings for a lathe without an indicator.
     """

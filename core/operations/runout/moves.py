@@ -1,4 +1,4 @@
-"""The moves that take an offset out, for each workholding: jaws, shims or taps, with what they should leave."""
+"""The moves that remove an offset, for each workholding: jaws, shims or taps, with the runout each should leave."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations_with_replacement
@@ -16,31 +16,31 @@ from core.values.quantities import mm_text
 How = Literal["press", "tap", "shim"]
 JAWS_DEG = (0.0, 120.0, 240.0)
 LARGEST_MOVE_SHARE = 0.9
-"""Of the radius, for a move."""
+"""Largest move, as a share of the radius."""
 _NOTHING_MM = 1e-6
 
 
 class Move(NamedTuple):
-    """One thing to do to the work. Lengths in mm, angles marks on the work [deg]."""
+    """One move of the work. Lengths in mm; angles are marks on the work [deg]."""
 
     where: str
-    """"jaw 1", or the mark."""
+    """Place to press, tap or shim: "jaw 1", or the mark."""
     how: How
     angle_deg: float
     amount_mm: float
-    """press, tap: how far the work goes from that mark towards the axis; shim: thickness."""
+    """press, tap: how far the work moves from that mark towards the axis; shim: thickness."""
     reading_mm: float | None
-    """How the reading at that mark changes; None where no indicator shows it directly (shim)."""
+    """How the reading at that mark changes; None if no indicator shows it directly (shim)."""
     left_mm: float
-    """Eccentricity to expect after this move and those before it, with the shims there are."""
+    """Eccentricity to expect after this move and the moves before it, with the available shims."""
     tir_left_mm: float
-    """Total indicator reading to expect then; the part's own form stays."""
+    """Total indicator reading to expect after the same moves. The part's own form stays in it."""
     turns: float | None = None
-    """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
+    """Turns of the jaw's screw, and as many back at the opposite jaw; None if the lead of the screw is not known."""
     pieces_mm: tuple[float, ...] = ()
-    """The nearest shims there are, thickest first."""
+    """The nearest available shims, thickest first."""
     none_near: bool = False
-    """There are shims at hand, but no shim at all is nearer than any of them."""
+    """True: shims are available, but leaving the jaw without a shim is nearer to the thickness than any of them."""
 
     def words(self, lathe: Lathe) -> str:
         """Return what to do, a sentence without capital and stop, and how the reading changes.
@@ -79,10 +79,10 @@ class Move(NamedTuple):
 
 
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the moves that take out the offset of a turn, largest first; () where nothing can or need be moved.
+    """Return the moves that remove the offset of a turn, largest first; () if no move is possible or needed.
 
-    () where the offset is below what the indicator can show or impossible at the
-    diameter entered, and where the workholding has nothing to move.
+    () if the offset is below what the indicator can show, or impossible at the diameter entered, or if the
+    workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
@@ -98,7 +98,7 @@ def shims_for_flat_jaws(job: RunoutJob, lathe: Lathe) -> bool:
 
 
 def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Move the work along each pair of jaws by half the difference of the pair's readings."""
+    """Return one move for each pair of jaws, by half the difference of the pair's readings."""
     left = list(analysis.work_centre_mm)
     pair_moves = []
     for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
@@ -168,7 +168,7 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
 
 
 def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the shim behind the low side; the work pivots on the opposite point of the bolt circle."""
+    """Return the move that puts a shim under the low side. The work pivots on the opposite point of the bolt circle."""
     if job.diameter_mm is None:
         return ()
     share = (job.bolt_circle_mm or job.diameter_mm) / (job.diameter_mm / 2)
@@ -201,9 +201,9 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 
 
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
-    """Return how the reading changes [mm] at a mark from which the work moves towards the axis: in a bore it rises.
+    """Return the change of the reading [mm] at a mark from which the work moves towards the axis. In a bore it rises.
 
-    amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than that.
+    amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than the true move.
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
     return shown_mm if job.surface == "bore" else -shown_mm
@@ -239,9 +239,9 @@ def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText =
 
 
 def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: LengthText = mm_text) -> Vector:
-    """Return where three shims move a bar to [mm], from the middle; the inverse of `shims_mm`.
+    """Return the position [mm] to which three shims move a bar, from the middle; the inverse of `shims_mm`.
 
-    thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and length_text: as there [mm].
+    thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and length_text: as in `shims_mm` [mm].
     Raises PlanError for a shim too thick for the bar.
 
     >>> [round(part, 4) for part in moved_by_mm((1.5, 0, 0), None)]
@@ -261,11 +261,10 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
 
 
 def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
-    """Return one or two shims nearest to a thickness [mm], thickest first; () where no shim is nearer.
+    """Return one or two shims nearest to a thickness [mm], thickest first; () if no shim is nearer.
 
-    Sheet can be cut, so a size may serve twice; of two choices as near the one with
-    fewer pieces wins.
-    thickness_mm: [mm]; sizes_mm: of the shims at hand [mm].
+    Sheet can be cut, so a size may be used twice. Of two equally near choices the one with fewer pieces wins.
+    thickness_mm: [mm]; sizes_mm: of the available shims [mm].
 
     >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
     (0.1, 0.05)
@@ -284,7 +283,7 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
 
 
 def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
-    """Return how far along each jaw's line the bar reaches, less its radius [mm]."""
+    """Return how far the bar reaches along each jaw's line, minus its radius [mm]."""
     distances = []
     for jaw in JAWS_DEG:
         x, y = cos(radians(jaw)), sin(radians(jaw))

@@ -1,4 +1,4 @@
-"""The runout operation as a plan: set the indicator, read each mark, make the moves; repeat as often as needed."""
+"""Plans the runout operation: set the indicator, read each mark, make the moves, and repeat as often as needed."""
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -16,7 +16,7 @@ from core.step_place import ReadingPosition
 from core.values.errors import PlanError
 
 _MOST_MOVES = 20
-"""Step numbers kept free for the moves that readings in the job call for."""
+"""Step numbers reserved for the moves that follow from readings in the job."""
 
 
 def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -28,7 +28,7 @@ def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCoun
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a runout operation; figures and moves come from readings in the job.
 
-    Raises PlanError where those readings cannot be worked out.
+    Raises PlanError if those readings cannot be analysed.
     """
     steps, figures, cautions = [_set_indicator(job, lathe)], {}, []
     if job.readings_mm:
@@ -56,7 +56,7 @@ def _chuck_cautions(lathe: Lathe) -> list[str]:
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones: a new set of readings, or the moves after one.
+    """Return new steps that replace the remaining ones: a new set of readings, or the moves after one.
 
     Raises PlanError.
     """
@@ -77,7 +77,7 @@ def replan_runout(
 
 
 def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
-    """Return the result of a set of readings and the moves; raises PlanError where it cannot be worked out."""
+    """Return the steps for the result of a set of readings and the moves; raises PlanError for a wrong set."""
     # Loaded only once there are readings to work out.
     from core.operations.runout.advice import move_steps
     from core.operations.runout.sets_of_readings import analyse_set, turns_entered
@@ -92,7 +92,7 @@ def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks
 
 
 def _open_indicator_text(progress: Progress) -> str:
-    """Return the text of the step at hand where that sets the indicator for the first plane, else ""."""
+    """Return the text of the current step if it sets the indicator for the first plane, else ""."""
     coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
     if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
         return ""
@@ -100,7 +100,7 @@ def _open_indicator_text(progress: Progress) -> str:
 
 
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
-    """Return the steps after a change of the job; readings that are still valid are not taken again."""
+    """Return the steps after a change of the job. Readings that are still valid are kept."""
     if isinstance(entered.readings, ReadingsTaken):
         # A set that cannot be worked out is read again.
         with suppress(PlanError):
@@ -121,7 +121,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
 
 def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the open steps of a set under way in the words of the changed job; the marks on the work stay."""
+    """Yield the remaining steps of a set in progress, in the words of the changed job. The marks on the work stay."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)
@@ -160,10 +160,10 @@ def _marks_words(job: RunoutJob) -> str:
 
 
 def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
-    """Return the steps of one set of readings, plane by plane, and the look at the advice.
+    """Return the steps of one set of readings, plane by plane, and the step that shows the advice.
 
-    set_id: a number that no earlier set has; None for the same set read again, with
-    `repeat` larger than that of any time before.
+    set_id: a number that no earlier set has. None reads the same set again; `repeat` is then larger than
+    in all earlier times.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):

@@ -1,4 +1,4 @@
-"""The polar picture of a turn of readings, as places to be drawn: x right, y up, the circle fitted has radius 1.
+"""Coordinates of the polar picture of a turn of readings: x right, y up; the fitted circle has radius 1.
 
 Seen from the side from which the work turns anticlockwise, so that the marks follow
 each other clockwise; the first is at the top. Readings are drawn much too large,
@@ -20,21 +20,21 @@ from core.values.quantities import number_text
 Point = tuple[float, float]
 
 VIEW_RADIUS = 1.8
-"""Everything is within this distance of the middle."""
+"""The whole picture is within this distance of the middle."""
 _HIGHEST = 0.38
-"""How far out the reading furthest from the mean is drawn, of the radius."""
+"""Drawn distance from the circle of the reading furthest from the mean, as a share of the radius."""
 _RING_APART = 0.15
 """Least distance of two rings."""
 _TICK = (1.46, 1.66)
 _NAMES = 1.7
 _SAMPLES = 120
 _LEAST_MARKS = 2
-"""Readings that differ by fewer graduations than this are not magnified further."""
+"""Readings that differ by fewer graduations than this are magnified only as if they differed by this many."""
 _TURNING = (0.5, 60.0, 300.0)
-"""Radius of the arrow inside, and the marks where it starts and ends."""
+"""Radius of the arrow inside, and the marks at which it starts and ends."""
 _STEPS = (1, 2, 5)
 _TRUE_TO_SIZE = 1.05
-"""Nearer to 1 than that no eye sees the difference."""
+"""A difference from 1 smaller than this is not visible."""
 
 
 class DrawnTurn(NamedTuple):
@@ -44,22 +44,22 @@ class DrawnTurn(NamedTuple):
     name: str
     points: tuple[Point, ...]
     fitted: tuple[Point, ...]
-    """The circle fitted, closed; () where there is none yet."""
+    """The circle fitted, closed; () if there is none yet."""
     high: Point | None
-    """The high spot, None where it is not known."""
+    """The high spot; None if it is not known."""
 
 
 class PolarView(NamedTuple):
-    """All that the picture shows."""
+    """The coordinates of everything in the picture."""
 
     drawn_turns: tuple[DrawnTurn, ...]
-    """The one being read first."""
+    """The turns; the turn being read comes first."""
     rings: tuple[float, ...]
     """Radii of the rings; the middle one, 1, is the mean of the readings."""
     names: tuple[tuple[Point, str], ...]
-    """Marks with their angle, and the jaw there."""
+    """Names of marks: the angle, and the jaw if there is one."""
     jaws: tuple[tuple[Point, Point], ...]
-    """A line each, from the outside to the inside."""
+    """A line for each jaw, from the outside to the inside."""
     waiting: tuple[Point, ...]
     """Marks still to read."""
     indicator: tuple[Point, Point] | None
@@ -67,7 +67,7 @@ class PolarView(NamedTuple):
     turning: tuple[Point, ...]
     """An arrow's line, its head last: which way the work turns."""
     scale: str
-    """The height between two rings, and how much too large it is drawn, in words."""
+    """In words: the height between two rings, and the magnification."""
     legend: str
 
 
@@ -82,12 +82,12 @@ class TurnToDraw:
 
     @property
     def shown_mm(self) -> tuple[float, ...]:
-        """Readings, corrected where there is an analysis."""
+        """The readings, corrected if there is an analysis."""
         return self.turn.readings_mm if self.analysis is None else self.analysis.readings_mm
 
     @property
     def mean_mm(self) -> float:
-        """Of the circle fitted, else of the readings."""
+        """Mean of the fitted circle, or of the readings if there is no circle."""
         if self.analysis is not None:
             return self.analysis.offset.mean
         return fmean(self.turn.readings_mm) if self.turn.readings_mm else 0.0
@@ -108,7 +108,7 @@ def polar_view(
 ) -> PolarView:
     """Return the picture of some turns.
 
-    turns: the one being read first [-]; mark_deg: the one under the indicator [deg],
+    turns: the turn being read comes first [-]; mark_deg: the mark under the indicator [deg],
     None for none; graduation_mm: of the indicator [mm].
     """
     furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])
@@ -133,13 +133,13 @@ def polar_view(
 
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
-    """Return the marks of the jaws, by number [deg]; () where the work is not held in jaws."""
+    """Return the marks of the jaws, by number [deg]; () if the work is not held in jaws."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 
 def _place(mark_deg: float, radius: float) -> Point:
-    """Return where a mark is drawn: 0 at the top, the others clockwise."""
+    """Return the coordinates of a mark: 0 at the top, the others clockwise."""
     angle = radians(mark_deg)
     return radius * sin(angle), radius * cos(angle)
 
@@ -166,7 +166,7 @@ def _drawn_turn(turn: TurnToDraw, per_mm: float) -> DrawnTurn:
 
 
 def _ring_marks(mark: float) -> int:
-    """Return how many graduations apart rings are: 1, 2, 5, 10, 20 …; `mark` is the drawn height of one."""
+    """Return the distance of the rings in graduations: 1, 2, 5, 10, 20 …; `mark` is the drawn height of one."""
     for power in range(12):
         for step in _STEPS:
             if step * 10**power * mark >= _RING_APART:
@@ -191,7 +191,7 @@ def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: Runo
 
 
 def drawn_words(times: float) -> str:
-    """Return how large something is drawn, as a scale is read on a drawing.
+    """Return the scale of a drawing in words.
 
     times: drawn size over true size, more than 0 [-].
 

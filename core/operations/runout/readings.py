@@ -46,22 +46,22 @@ DRAWING = r"""
       \_____/          mirrored, and the order is the same.
         180
 """
-"""How to set the indicator on three surfaces, and the order of the marks, in plain characters."""
+"""How to set the indicator on the three kinds of surface, and the order of the marks, in plain characters."""
 
 
 LengthText = Callable[[float], str]
-"""Writes a length [mm] in the unit that the user reads."""
+"""Returns a length [mm] as text in the user's unit."""
 UNITS = ("marks", "mm", "in", "thou")
 """Units of a bare number: graduations of the indicator, or a length."""
 
 SMALL_DRIFT_GRADUATIONS = 2.0
-"""A closing reading up to so many graduations off is spread over the turn without a remark."""
+"""A closing reading off by up to this many graduations is spread over the turn without a remark."""
 SLIPPED_GRADUATIONS = 5.0
-"""A closing reading more graduations off than this means a slipped indicator; the turn is refused."""
+"""A closing reading off by more graduations than this means that the indicator slipped; the turn is refused."""
 SUSPECT_SPREADS = 8.0
-"""A reading this many times further out than the spread of most others is questioned."""
+"""The program questions a reading that is this many times further out than the spread of most others."""
 FAR_OFF_GRADUATIONS = 300
-"""One of the first readings of a turn that is so many graduations off is questioned; common practice, no source."""
+"""The program questions an early reading of a turn that is off by this many graduations; common practice, no source."""
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
@@ -112,7 +112,7 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Check readings [mm] at marks [deg]; raises PlanError where they cannot be worked out."""
+    """Check readings [mm] at marks [deg]; raises PlanError if they cannot be analysed."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
@@ -127,8 +127,8 @@ def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) ->
 def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) -> tuple[float, ...]:
     """Return readings corrected for drift and for the angle of a lever [mm].
 
-    Reading i of N loses i/N of the drift: it is taken to have come evenly over the
-    turn. A lever at an angle to the surface reads too much: true = reading x cosine.
+    Reading i of N loses i/N of the drift, as if the drift came evenly over the turn. A lever at an angle to the surface
+    reads too much: true = reading x cosine.
     drift_mm: closing reading at the first mark less the first [mm]; stylus_deg: between
     stylus and surface [deg].
 
@@ -140,7 +140,7 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Check the closing reading less the first [mm]; raises PlanError where the indicator slipped."""
+    """Check the closing reading less the first [mm]; raises PlanError if the indicator slipped."""
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
             f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
@@ -151,9 +151,9 @@ def check_drift(drift_mm: float, graduation_mm: float) -> None:
 
 
 def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, ...]:
-    """Return which readings (from 0) are so far out that a typing slip is likely.
+    """Return the indices (from 0) of readings so far out that a typing mistake is likely.
 
-    Each is questioned, never deleted: it may be a keyway.
+    The program questions such a reading but never deletes it: it may be a keyway.
 
     >>> suspects((0.00, 0.02, 12, 0.01), 0.01)
     (2,)
@@ -226,12 +226,12 @@ def split_list(text: str, unit: str) -> list[str]:
 
 
 def list_text(items: object) -> str:
-    """Return a job file's list as text to edit; anything else unchanged, to be refused when it is read."""
+    """Return a job file's list as text to edit. Anything else stays unchanged and is refused when it is read."""
     return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
 
 
 def plane_lists(items: object) -> tuple[object, object]:
-    """Return the lists of both planes, the second [] for one plane."""
+    """Return the lists of both planes; the second is [] if there is one plane."""
     if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
         return items[0], items[1] if len(items) > 1 else []
     return items, []

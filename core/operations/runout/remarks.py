@@ -1,4 +1,4 @@
-"""Remarks on a turn of readings: likely slips, forms that look alike, corrections made, how well the seat repeats."""
+"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and repeatability of the seat."""
 
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
@@ -19,11 +19,11 @@ _PARTS = {
 VAGUE_DEG = 20.0
 """A high spot less certain than this gets a remark; common practice, no source."""
 _LEAST_SHARE = 0.3
-"""Share of a form that must show as something else to get a remark."""
+"""A form gets a remark if at least this share of it looks like something else."""
 
 
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
-    """Return what looks like a slip, each as a question; no reading is refused or skipped for it."""
+    """Return a question for each reading that looks like a mistake. No reading is refused or skipped."""
     slips = [
         f"The reading {length_text(analysis.readings_mm[i])} at {angle_words(analysis.angles_deg[i])} is far from the "
         "others. Is it a typing slip, or a keyway or hole under the indicator?"
@@ -38,12 +38,12 @@ def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tu
 
 
 def remarks(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
-    """Return what these readings cannot show, and how they were corrected, one remark each."""
+    """Return remarks on what these readings cannot show, and on how they were corrected."""
     return (*_limits(analysis, length_text), *alias_remarks(analysis), *_corrections(analysis, job, length_text))
 
 
 def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> str:
-    """Return which forms show as eccentricity in readings at these marks [deg], "" for none; not those of `absent`."""
+    """Return which forms look like eccentricity in readings at these marks [deg], except `absent`; "" for none."""
     mistaken = []
     for lobes, name in _PARTS.items():
         share = alias_share(angles_deg, lobes)
@@ -57,7 +57,7 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
-    """Return how oval and three-lobed the work is, "" where that is lost in the scatter."""
+    """Return in words how oval and three-lobed the work is; "" if the scatter hides the form."""
     shapes = []
     names = (
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")
@@ -92,7 +92,7 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:
-    """Yield which forms could show as eccentricity here, and which as lobes where there are lobes."""
+    """Yield which forms could look like eccentricity at these marks, and which like lobes, if there are lobes."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
     # Lobes that would show and do not are absent: nothing can be mistaken for them.
@@ -128,11 +128,11 @@ def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) ->
 
 
 SEATED_AGAIN = ("screwed on", "between centres")
-"""Workholdings with nothing to move: the work is seated again before another set is read."""
+"""Workholdings with nothing to move. The turner seats the work again before reading another set."""
 
 
 def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
-    """Return whether the runout of work that was seated again each time repeats, with the figures of every set.
+    """Return in words whether the runout repeats each time the work is seated, with the figures of every set.
 
     turns: one for each set, oldest first, two at least [-]. Common practice, no source.
     """

@@ -1,4 +1,4 @@
-"""Sets of readings: the turns read at one or two planes between two moves, sorted and worked out together."""
+"""Sets of readings: the turns read at one or two planes between two moves, sorted and analysed together."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from core.plan import Step
 
 @dataclass(frozen=True, kw_only=True)
 class Turn:
-    """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None where not read."""
+    """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None if not read."""
 
     angles_deg: tuple[float, ...]
     readings_mm: tuple[float, ...]
@@ -26,12 +26,12 @@ class Turn:
 
     @property
     def is_repeat(self) -> bool:
-        """The turn was read before and is read again."""
+        """True if the turn repeats an earlier turn."""
         return self.repeat > 0
 
     @property
     def drift_mm(self) -> float:
-        """Closing reading less the first."""
+        """Closing reading minus the first."""
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
@@ -45,7 +45,7 @@ class SetAnalysis:
 
     @property
     def analyses(self) -> tuple[Analysis, ...]:
-        """One for each plane read."""
+        """One analysis for each plane that was read."""
         return (self.first,) if self.second is None else (self.first, self.second)
 
 
@@ -58,7 +58,7 @@ def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
 
 
 def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
-    """Return the turns of a complete set that a run was given, at the marks of a job."""
+    """Return the turns of a complete set that was entered in a run, at the marks of a job."""
     return [
         Turn(angles_deg=job.angles_deg[: len(turn.readings_mm)], **turn._asdict())
         for turn in taken.turns
@@ -67,11 +67,11 @@ def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
 
 
 def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
-    """Return what the turns of one set show so far.
+    """Return the analysis of the turns of one set so far.
 
     turns: of the first plane at least [-]; graduation_mm: of the indicator [mm].
-    Raises PlanError where the first plane's readings cannot be worked out; a second
-    plane counts once it has as many readings as there are marks.
+    Raises PlanError if the first plane's readings cannot be analysed. A second plane counts once every
+    mark has a reading.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
@@ -82,7 +82,7 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
 
 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
-    """Return what the turns of a set show of one plane so far.
+    """Return the analysis of one plane from the turns of a set so far.
 
     turns: of one set [-]; plane: 1 or 2 [-]; graduation_mm: of the indicator [mm].
     Raises PlanError: too few or unfit readings, a slipped indicator.
@@ -105,12 +105,14 @@ def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation
 def sort_into_sets(
     logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: float
 ) -> tuple[tuple[Turn, ...], ...]:
-    """Return the sets of readings that a run logged, oldest first, each a turn for every plane and time read.
+    """Return the sets of readings that a run logged, oldest first.
+
+    A set has a turn for every plane, and for every time that the plane was read.
 
     logged: steps done, in order, each with the value and unit typed at it [-], a unit
     being one of core.operations.runout.readings.UNITS; graduation_mm: of the indicator [mm].
-    A set starts where the plan started one, and at a mark that the set has read already
-    (unless the turn is read again). Raises QuantityError for a value that is not a reading.
+    A set starts at each step at which the plan started one, and at a mark that the set already has (unless
+    the turn is read again). Raises QuantityError for a value that is not a reading.
     """
     sets: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None

@@ -1,4 +1,4 @@
-"""The tilt of work read at two planes along the axis, and how to take it out."""
+"""The tilt of work read at two planes along the axis, and how to remove the tilt."""
 
 from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
@@ -11,12 +11,12 @@ from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
 from core.operations.runout.readings import LengthText
 
 TAILSTOCK_LENGTH_MM = 100.0
-"""Length between centres that the tailstock's move is given for."""
+"""Length between centres for which the tailstock's move is stated."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tilt:
-    """The work's axis against the spindle's, from readings at two planes. Lengths in mm."""
+    """Tilt of the work's axis against the spindle's, from readings at two planes. Lengths in mm."""
 
     first: Analysis
     """The plane nearer to the chuck."""
@@ -25,7 +25,7 @@ class Tilt:
 
     @property
     def lean_mm(self) -> Vector:
-        """How much further off the work's centre is at the second plane, towards marks 0 and 90."""
+        """Change of the work's centre from the first plane to the second, towards marks 0 and 90."""
         (x1, y1), (x2, y2) = self.first.work_centre_mm, self.second.work_centre_mm
         return x2 - x1, y2 - y1
 
@@ -41,21 +41,20 @@ class Tilt:
 
     @property
     def below_indicator(self) -> bool:
-        """The lean is less than twice its standard error."""
+        """True if the lean is less than twice its standard error."""
         return hypot(*self.lean_mm) < 2 * hypot(self.first.error_mm, self.second.error_mm)
 
     def off_mm(self, along_mm: float) -> Vector:
-        """Return where the work's centre is [mm] at a distance from the first plane, away from the chuck [mm]."""
+        """Return the work's centre [mm] at a distance [mm] from the first plane, away from the chuck."""
         (x, y), (dx, dy), share = self.first.work_centre_mm, self.lean_mm, along_mm / self.apart_mm
         return x + share * dx, y + share * dy
 
 
 def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that takes the tilt out; () where this workholding has none, or the tilt is too small to show.
+    """Return the move that removes the tilt; () if this workholding has no such move, or the tilt is too small to show.
 
-    In jaws the far end is tapped over; the work pivots at the first plane. A flange is
-    shimmed from behind on the side towards which the work leans; it pivots on the
-    opposite point of the bolt circle.
+    In jaws, the turner taps the far end over, and the work pivots at the first plane. A flange gets a shim at
+    its back, on the side towards which the work leans. It pivots on the opposite point of the bolt circle.
     """
     if tilt.below_indicator:
         return ()
@@ -98,9 +97,9 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
 
 
 def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: bool = False) -> str:
-    """Return what is offset, what is tilt, and which to take out first. Common practice, no source.
+    """Return in words the offset, the tilt, and which of them to remove first. Common practice, no source.
 
-    left: the work stays as it is [-].
+    left: True if the work stays as it is [-].
     """
     off = hypot(*tilt.first.work_centre_mm)
     if tilt.below_indicator:
@@ -149,5 +148,5 @@ def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
 
 
 def _mean_change_mm(tilt: Tilt) -> float:
-    """Return how much further in the plunger is at the second plane [mm], the mean of a turn."""
+    """Return how much further in the plunger is at the second plane [mm], in the mean of a turn."""
     return tilt.second.offset.mean - tilt.first.offset.mean

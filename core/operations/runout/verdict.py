@@ -1,4 +1,4 @@
-"""The verdict on a runout: within the tolerance or not, whether a move helped, what it does to the work."""
+"""The verdict on a runout: whether it is within the tolerance, whether a move helped, and its effects on the work."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -17,13 +17,13 @@ GOOD_SCREWED_ON_MM = 0.02
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """The total indicator reading beside its tolerance. Lengths in mm."""
+    """The total indicator reading and its tolerance. Lengths in mm."""
 
     answer: Answer
     tir_mm: float
-    """The largest of all planes; twice the eccentricity where no reading is on the high spot."""
+    """The largest of all planes; twice the eccentricity if no reading is on the high spot."""
     between_marks: bool
-    """`tir_mm` is twice the eccentricity."""
+    """True: `tir_mm` is twice the eccentricity."""
     uncertainty_mm: float
     """Twice the standard error of a difference of two readings."""
     tolerance_mm: float
@@ -47,8 +47,9 @@ def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
     """Return whether the readings of all planes are within a tolerance of the total indicator reading.
 
     analyses: one for each plane [-]; tolerance_mm: [mm] above 0.
-    Source: within and outside only where the expanded uncertainty (k = 2) leaves no
-    doubt (ISO 14253-1); that of a reading from GUM F.2.2.1 or the repeatability seen.
+    Source: within and outside only if the expanded uncertainty (k = 2) leaves no
+    doubt (ISO 14253-1); the uncertainty of a reading is from GUM F.2.2.1 or the
+    measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
     tir, uncertainty = judged_tir_mm(worst), 2 * sqrt(2) * worst.reading_error_mm
@@ -73,7 +74,7 @@ def judged_tir_mm(analysis: Analysis) -> float:
 
 
 def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text: LengthText) -> str:
-    """Return the verdict in words; without a tolerance what practice calls good, or ""."""
+    """Return the verdict in words; without a tolerance, what common practice calls good, or ""."""
     if job.tolerance_mm is not None:
         return verdict(analyses, job.tolerance_mm).sentence(length_text)
     if job.workholding != "screwed on":
@@ -84,7 +85,7 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text:
 
 
 def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> str:
-    """Return whether a move helped: how far the work moved of what was wanted, or that it moved wrongly."""
+    """Return in words whether a move helped: how much of the wanted move was made, or that the work moved wrongly."""
     (x1, y1), (x2, y2) = before.work_centre_mm, after.work_centre_mm
     sizes = f"Eccentricity {length_text(before.eccentricity_mm)} before, {length_text(after.eccentricity_mm)} now."
     moved, wanted = hypot(x2 - x1, y2 - y1), hypot(x1, y1)
@@ -109,7 +110,7 @@ def effects_on_work(
     depth_mm: float | None = None,
     tip_flat_mm: float = 0.0,
 ) -> tuple[str, ...]:
-    """Return what a runout does to work cut with it, one sentence each with its numbers.
+    """Return the effects of a runout on work cut with it, one sentence each, with numbers.
 
     tip_angle_deg: included angle of the cutter's point [deg], 0 to 180; depth_mm: of the
     groove [mm]; tip_flat_mm: of the point [mm].

@@ -66,12 +66,12 @@ def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
 
 
 def _clearance_in(tpi: Fraction) -> Fraction:
-    """Return the clearance on the minor and internal major diameter: 0.020, finer than 10 tpi 0.010 in."""
+    """Return the clearance on the minor and internal major diameter: 0.020 in, or 0.010 in above 10 tpi."""
     return Fraction(20, 1000) if tpi <= 10 else Fraction(10, 1000)
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread of the series, or any other that has threads to the inch."""
+    """Return the thread of the series, or else any thread with its threads to the inch written."""
     if meant := threads_meant(words, ("Acme",)):
         return meant[0]
     if words.tpi is None:
@@ -95,7 +95,7 @@ def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> 
 
 
 def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
-    """Major D less 0.05 P, pitch below its allowance, minor less 1.5 times the pitch tolerance."""
+    """Return the external limits: major D less 0.05 P, pitch below its allowance, minor less 1.5 pitch tolerances."""
     tolerance = _pitch_tolerance_in(basic.major, tpi, tolerance_class)
     pitch = basic.pitch - _tenths(_CLASSES[tolerance_class][0] * float(basic.major) ** 0.5)
     return limits_mm(
@@ -107,7 +107,10 @@ def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> L
 
 
 def _internal_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
-    """Major from D and the clearance, as much again; pitch upwards; minor D - P and 0.05 P."""
+    """Return the internal limits.
+
+    Major: from D + clearance to D + 2 clearances. Pitch: from basic upwards. Minor: from D - P, at least 0.05 P wide.
+    """
     clearance = _clearance_in(tpi)
     minor = _tenths(basic.major - 1 / tpi)
     tolerance = _pitch_tolerance_in(basic.major, tpi, tolerance_class)

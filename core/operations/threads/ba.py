@@ -11,7 +11,7 @@ from core.operations.threads.thread import Limits, Thread
 _BA_THREAD = re.compile(r"(?:(?:#|no\.?)? ?(?P<first>[0-9]+) ?-?BA|BA ?(?P<last>[0-9]+))(?P<ending>.*)", re.IGNORECASE)
 _LARGEST_NUMBER = 16
 _LARGEST_CLOSE = 10
-"""The close class, and the allowance of the normal one, end at 10 BA."""
+"""The close class, and the allowance of the normal class, end at 10 BA."""
 _DEPTH_STEP_MM = Fraction(5, 1000)
 
 

@@ -75,18 +75,18 @@ class Stopping(NamedTuple):
 
 
 class StopMarks(NamedTuple):
-    """What the carriage dial shows where the tool stops (by the chuck: starts), counted from 0 at the face."""
+    """What the carriage dial shows when the tool stops (by the chuck: starts), counted from 0 at the face."""
 
     aim: Setting
     latest: Setting | None
-    """The last mark at which the tool still clears the shoulder; None when that is the one to aim at."""
+    """The last mark at which the tool still clears the shoulder; None if that is the mark to aim at."""
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
-    """Return how the tool stops in the relief; None without a relief, or when it cuts away from it.
+    """Return how the tool stops in the relief; None if there is no relief, or if the tool cuts away from the relief.
 
     Room = relief - half of the tool's width at the blank; time = room / feed,
-    less the turns the spindle coasts where the half nuts stay closed.
+    less the turns the spindle coasts if the half nuts stay closed.
     Source: derived; reaction time is the user's own (common practice, no source).
     """
     if job.relief_mm is None or job.from_chuck:
@@ -108,9 +108,9 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return how wide a relief leaves the reaction time at the chosen speed, else at the slowest [mm].
+    """Return the width of relief [mm] that leaves time to react, at the chosen speed or else at the slowest.
 
-    None when no speed is known. Source: `stopping`, solved for the relief.
+    None if no speed is known. Source: `stopping`, solved for the relief.
     """
     rpm = job.speed_rpm or lathe.spindle.slowest_rpm
     if rpm is None:
@@ -136,10 +136,10 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
     """Return the range in which the carriage may stop (by the chuck: start), counted from the zero face [mm].
 
-    It is where the tip is with the compound at its zero. A swung compound moves the tip
-    along the axis, by depth x tan of its angle at the last pass, so the carriage must stop
-    that much sooner. Where the half nuts stay closed under power the spindle coasts on as
-    well. None when the place is not known, or the relief is too narrow for the tool.
+    The range is for the tip with the compound at its zero. A swung compound moves the tip along the axis, by
+    depth x tan of its angle at the last pass, so the carriage must stop that much sooner. If the half nuts stay
+    closed under power, the spindle also coasts. None if the place is not known, or the relief is too narrow
+    for the tool.
     Source: derived.
     """
     place = job.place
@@ -183,9 +183,9 @@ def stop_marks(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopMarks | 
 
 
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the step that shows where to stop: the carriage dial set at the zero face, else a mark on the bed.
+    """Return the step that prepares the stop: set the carriage dial at the zero face, or else mark the bed.
 
-    Nobody may run against a solid stop: the closed half nuts would drive the carriage on. Common practice, no source.
+    Never use a solid stop: the closed half nuts would drive the carriage against it. Common practice, no source.
     """
     carriage, marks = lathe.dials.get(CARRIAGE), stop_marks(job, lathe)
     if carriage is not None and marks is not None:
@@ -224,7 +224,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
 
 
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return where the carriage stops, from the zero face and on its dial, "" when not known.
+    """Return in words where the carriage stops, from the zero face and on its dial; "" if that is not known.
 
     Without that dial the relief itself, or a mark on the bed, shows the place.
     """
@@ -244,7 +244,7 @@ def _marks_words(carriage: Dial, marks: StopMarks) -> str:
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the turns the spindle coasts while the carriage still follows."""
+    """Return the turns that the spindle coasts while the half nuts still move the carriage."""
     if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
     return lathe.spindle.coast_turns

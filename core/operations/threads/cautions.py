@@ -1,4 +1,4 @@
-"""Cautions about a thread: what is unwise but not refused, each with its number."""
+"""Cautions about a thread: choices that are unwise but not refused, each with its number."""
 
 import math
 from collections.abc import Iterator
@@ -24,7 +24,7 @@ _TIP_MM = 0.003
 def thread_cautions(
     job: ThreadJob, lathe: Lathe, infeed: Infeed, planned: Schedule, material: str | None
 ) -> Iterator[str]:
-    """Yield every caution for this thread on this lathe, the gravest first."""
+    """Yield every caution for this thread on this lathe, the most serious first."""
     yield from _blank(job, lathe.length_text)
     yield from _tool(job, lathe.length_text)
     yield from _marks(job, infeed, lathe)
@@ -51,7 +51,7 @@ def thread_cautions(
 
 
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Compare the blank with the major limits (inside: the bore with the minor limits)."""
+    """Yield a caution about a blank outside the major limits (inside: a bore outside the minor limits)."""
     limits = job.thread.limits
     if job.thread.internal:
         what, name, largest, least = "bore", "minor", limits.minor_max_mm, limits.minor_min_mm
@@ -70,7 +70,7 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Compare the tip with the standard's root and with the crest of the mating thread."""
+    """Yield cautions about a tip that does not suit the standard's root or the crest of the mating thread."""
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
@@ -99,7 +99,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution when no mark of the dial lies inside the limits, or what the last mark is out."""
+    """Yield a caution if no mark of the dial lies inside the limits, and how far the last mark is off."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -116,7 +116,7 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
 
 
 def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Compare the relief with the root and with the tool."""
+    """Yield cautions about a relief that does not suit the root or the tool."""
     length_text = lathe.length_text
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
@@ -138,7 +138,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what a missing relief means: at a shoulder, in a blind bore, where a cut starts."""
+    """Yield cautions about a missing relief: at a shoulder, in a blind bore, or at the start of a cut."""
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
@@ -152,7 +152,7 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Compare the speed with those of the lathe, with what the chuck allows, and with the time to stop."""
+    """Yield cautions about a speed that lathe or chuck do not allow, or that leaves too little time to stop."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -179,7 +179,7 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """Compare the compound angle with the half angle, the compound's scale and the tolerance."""
+    """Yield cautions about the compound angle: against the half angle, the compound's scale and the tolerance."""
     if job.compound_angle_deg is None:
         return
     length_text = lathe.length_text
@@ -233,7 +233,10 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution for work that springs from the tool. Common practice, no source: over 3, 4, 10 diameters."""
+    """Yield a caution for slender work that springs from the tool.
+
+    The limits are 3, 4 and 10 diameters. Common practice, no source.
+    """
     if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return
     if job.length_mm <= 4 * job.blank_mm:

@@ -1,4 +1,4 @@
-"""How the compound is swung for a thread: which way, what its own scale reads, and what to do where that ends."""
+"""How the compound is swung for a thread: which way, what its scale reads, what to do if the scale ends too soon."""
 
 import math
 
@@ -40,7 +40,7 @@ def swing_of(job: ThreadJob) -> Swing:
     """Return how the compound is swung for a thread.
 
     Its handle lies towards the tailstock for a right-hand cut towards the chuck,
-    to the other side where the tool runs away from the chuck or cuts a bore (see
+    to the other side if the tool runs away from the chuck or cuts a bore (see
     core.operations.threads.planning.swing_words). A compound that only indexes starts lies along the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
@@ -79,7 +79,7 @@ def scale_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Return which mark to use on a scale that ends too soon, as the start of a sentence with the alternatives.
+    """Return which mark to use on a scale that ends too soon. The text starts a sentence; the alternatives follow.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
     'Set its mark 25 (25° off square), or '

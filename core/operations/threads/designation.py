@@ -1,4 +1,4 @@
-"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread, and the standard threads that have a pitch."""
+"""Reads a designation on a drawing ("M30x3.5-6g", "1/4-20 UNC"), and lists the standard threads of a pitch."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -30,7 +30,7 @@ _BSP = re.compile(r"(?:BSPP? ?(?P<last>[0-9 /-]+)|(?P<first>[0-9 /-]+?)[ -]*BSPP
 def read_thread(text: str, *, side: str | None = None) -> Thread:
     """Return the thread that a designation names, with its limits of size.
 
-    side: "outside", "inside" or None: then the class decides, else outside.
+    side: "outside", "inside" or None. If None, the class decides; without a class, outside.
     Raises ThreadError (field "thread"): what is wrong and what to enter.
     Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
 
@@ -51,7 +51,7 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
 
 
 def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
-    """Yield a reader for each standard; its module is imported only after those before it returned None."""
+    """Yield a reader for each standard. A module is imported only after the readers before it returned None."""
     from core.operations.threads.metric import read_metric
 
     yield read_metric
@@ -81,7 +81,10 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 
 
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
-    """Return the thread of the only series with this size and pitch, with a note; refuse none or two."""
+    """Return the thread of the only series with this size and pitch, with a note.
+
+    Refuse a size and pitch that no series has, or more than one.
+    """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES
 

@@ -133,9 +133,9 @@ class GrooveState(NamedTuple):
     now_mm: float
     """By the last pass, or by a measurement after it."""
     next_mm: float | None = None
-    """After the current pass; None when this step cuts nothing."""
+    """After the current pass; None if this step cuts nothing."""
     touches: bool = False
-    """The tool is being touched off on the work."""
+    """True: this step touches off the tool on the work."""
 
 
 def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
@@ -176,9 +176,9 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
 
 
 def middle_mm(job: ThreadJob, depth_mm: float) -> float:
-    """Return where the tool's point is along the axis at a depth [mm], from the middle of the finished groove.
+    """Return the tool point's position along the axis at a depth [mm], from the middle of the finished groove.
 
-    A compound swung off square takes it towards the leading side as it feeds: by depth times the tangent.
+    A compound swung off square moves the point towards the leading side as it feeds, by depth times the tangent.
     """
     if job.compound_angle_deg is None:
         return 0.0
@@ -211,7 +211,7 @@ def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return surface, groove, surface; with the grooves beside it if the thread has one start."""
+    """Return the line of surface, groove and surface; if the thread has one start, the neighbouring grooves too."""
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)
@@ -222,7 +222,7 @@ def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, 
 
 
 def _edge(line: Sequence[Point], x_mm: float) -> Point:
-    """Return where a line from left to right passes a place along the axis; the surface beyond its ends."""
+    """Return the height of a line at a place along the axis; beyond the ends of the line, the surface."""
     for (x1, deep1), (x2, deep2) in pairwise(line):
         if x1 <= x_mm <= x2 and x2 > x1:
             return x_mm, deep1 + (deep2 - deep1) * (x_mm - x1) / (x2 - x1)
@@ -230,7 +230,7 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return the area that a pass takes: the deeper groove without the one before."""
+    """Return the area that a pass cuts away: the deeper groove without the groove before it."""
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 

@@ -62,10 +62,10 @@ class ClearanceHole(NamedTuple):
 
 @cache
 def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
-    """Return the drills of every series, the thinnest first.
+    """Return the drills of every series, thinnest first.
 
     Source: number and letter sizes and fractions ASME B94.11M, metric BS 328 and
-    ISO 235; from memory where core/data/drills.csv or the constants above say so.
+    ISO 235; from memory if core/data/drills.csv or the constants above say so.
 
     >>> [drill.name for drill in drill_series()["letter"][:3]]
     ['A', 'B', 'C']
@@ -79,7 +79,7 @@ def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
 
 
 def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
-    """Return from every series the nearest drill below and above a diameter, or the one that is equal.
+    """Return from every series the nearest drills below and above a diameter, or the equal drill.
 
     diameter_mm: [mm], any; beyond the end of a series there is only one drill.
 
@@ -141,9 +141,9 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return a tapping drill as text with every percentage that is in use and its basis.
+    """Return a tapping drill as text, with its percentages of thread, each with its basis.
 
-    thread: the one that `tapping` was chosen for.
+    thread: the thread for which `tapping` was chosen.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
@@ -161,7 +161,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
 
     nominal: "M10", "m 10" or "M2,5" [-].
     Raises ThreadError for a size that the standard does not list.
-    Source: ISO 273; from memory where core/data/clearance_holes.csv says so.
+    Source: ISO 273; from memory if core/data/clearance_holes.csv says so.
 
     >>> clearance_hole_mm("M10")
     ClearanceHole(fine_mm=10.5, medium_mm=11.0, coarse_mm=12.0)
@@ -180,7 +180,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
 
 
 def clearance_hole(thread: Thread) -> ClearanceHole | None:
-    """Return the clearance holes for a screw with this thread, None where ISO 273 lists none.
+    """Return the clearance holes for a screw with this thread, None if ISO 273 lists none.
 
     >>> from core.operations.threads.designation import read_thread
     >>> clearance_hole(read_thread("M10x1-6g")).medium_mm
@@ -202,7 +202,7 @@ def clearance_words(hole: ClearanceHole) -> str:
 
 
 def nearest_words(drill_mm: float) -> str:
-    """Return the drills nearest to one, series by series.
+    """Return the names of the drills nearest to a diameter, series by series.
 
     drill_mm: [mm].
 
@@ -291,7 +291,9 @@ def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
 
 
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
-    """Return a sort key: nearest first; of two as near, the one an even number of tenths below the major diameter.
+    """Return a sort key that puts the nearest drill first.
+
+    Of two drills equally near, the one an even number of tenths of a mm below the major diameter comes first.
 
     So d - P falls on the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
     """

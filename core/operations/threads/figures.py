@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return wires for an outside thread, and the limits over them from those of the pitch diameter."""
+    """Return the wires for an outside thread, and the limits over wires."""
     thread = job.thread
     if thread.internal:
         return {}
@@ -121,7 +121,7 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
-    """Return limits over three wires, and over one and the crest opposite; without limits, the basic size."""
+    """Return limits over three wires, and over one wire and the opposite crest; without limits, the basic size."""
     thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
     sizes = {"basic": thread.pitch_diameter_basic_mm}

@@ -62,9 +62,11 @@ class GrooveForm(NamedTuple):
 
 
 def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the ISO metric form [mm]. Outside: round root H/3 deep, radius H/6 (ISO 965-1, d3).
+    """Return the ISO metric form [mm].
 
-    Inside: flat P/8 at the major diameter, 3H/8 deep (ISO 68-1).
+    Outside: the root is round, H/3 deep, with a radius of H/6 (ISO 965-1, d3).
+
+    Inside: the root is flat, P/8 wide at the major diameter, 3H/8 deep (ISO 68-1).
 
     >>> round(metric_form(1.0, False).root_radius_mm, 6)
     0.144338
@@ -73,10 +75,12 @@ def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
 
 
 def unified_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the Unified form [mm]. Outside: round root 5H/16 deep, that is 11H/16 from the crest.
+    """Return the Unified form [mm].
 
-    Source: ASME B1.1, largest minor diameter of the rounded (UNR) root; the flat
-    P/4 that UN allows leaves the tool no wear. Inside as ISO 68-1.
+    Outside: the root is round, 5H/16 deep, that is 11H/16 from the crest.
+
+    Source: ASME B1.1, largest minor diameter of the rounded (UNR) root. The flat of P/4 that UN allows
+    would leave no room for wear of the tool. The inside form is that of ISO 68-1.
     """
     return _sixty_degrees(pitch_mm, internal, root=5 / 16)
 
@@ -96,7 +100,9 @@ def ba_form(pitch_mm: float) -> GrooveForm:
 
 
 def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> GrooveForm:
-    """Return a trapezoidal form [mm]: P/4 to the mating crest, a clearance [mm] more to the root.
+    """Return a trapezoidal form [mm].
+
+    The mating crest is P/4 from the pitch line. The root is deeper by a clearance [mm].
 
     Source: ISO 2901 (15 deg), ASME B1.5 (14.5 deg).
 
@@ -113,7 +119,7 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 
 
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
-    """Return a 60 degree form; `root`: depth of the external root as a part of H = sqrt(3)/2 P."""
+    """Return a 60° form; `root` is the depth of the external root as a part of H = sqrt(3)/2 P."""
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
         pitch_mm=pitch_mm,
@@ -137,7 +143,7 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> G
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size from ranges in a unit of `unit_mm`."""
+    """Return limits of size [mm] from ranges in a unit that is `unit_mm` long."""
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
         major_max_mm=sizes[0],
@@ -199,10 +205,10 @@ def custom_thread(
     internal: bool,
     length_text: LengthText = mm_text,
 ) -> Thread:
-    """Return a custom thread: a form, major diameter and pitch of no standard series.
+    """Return a custom thread, whose major diameter and pitch are in no standard series.
 
     included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
-    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `length_text` words a length [mm].
+    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `length_text` returns a length [mm] as text.
     Raises ThreadError with field "form", "major" or "pitch".
 
     >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
@@ -256,7 +262,10 @@ def _form(included_angle_deg: float, pitch_mm: float, internal: bool) -> GrooveF
 
 
 def _basic(included_angle_deg: float, major: Fraction, pitch: Fraction) -> Diameters:
-    """Return major, pitch and minor diameter [mm], not rounded: 60 deg the minor of the internal profile."""
+    """Return the unrounded major, pitch and minor diameter [mm].
+
+    For 60° threads the minor diameter is that of the internal thread.
+    """
     if included_angle_deg == 60:
         return Diameters(major, major - PITCH_LINE * pitch, major - MINOR * pitch)
     depth = {55.0: WHITWORTH_DEPTH, 47.5: BA_DEPTH}.get(included_angle_deg, Fraction(1, 2)) * pitch

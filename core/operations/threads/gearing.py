@@ -1,4 +1,4 @@
-"""How the lathe comes to a lead: by its gearbox or by change gears, and whether the half nuts may be opened.
+"""How the lathe cuts a lead: with its gearbox or with change gears, and whether the half nuts may be opened.
 
 lead = leadscrew pitch x fixed ratio x drivers / driven. Wheels are written in the order in which they mesh: the
 first driver with the first driven, that one on one arbor with the second driver, the last driven on the
@@ -89,7 +89,7 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
 
 
 def error_words(train: Train) -> str:
-    """Return the error in parts per million, "exact" where there is none.
+    """Return the error in parts per million, "exact" if there is no error.
 
     >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
     '+1000 ppm'
@@ -148,7 +148,7 @@ def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: i
 
 
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
-    """Yield error and both places of each pair of products, the least error first.
+    """Yield the error and both indices of each pair of products, the least error first.
 
     From the ideal product of the driven wheels outwards, up or down, the error only grows: of two rows for each
     product of drivers, only what is asked for is calculated.
@@ -180,7 +180,7 @@ def _owned(
 ) -> Iterator[tuple[Wheels, Wheels]]:
     """Yield trains of one error from wheels that the user owns and that have room to mesh.
 
-    There may be thousands: those with fewer teeth come first, and at most `most` that index the starts.
+    There may be thousands. Trains with fewer teeth come first, and at most `most` of them index the starts.
     """
     trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
     trains.sort(key=_teeth)
@@ -244,10 +244,10 @@ def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
 _BEST = 3
 """How many trains of two wheels, and of four, to offer."""
 _NEAR_PPM = 5000
-"""A train with more error cuts a thread that no nut fits: 0.5 %, common practice, no source."""
+"""A train with a larger error cuts a thread that no nut fits: 0.5 %, common practice, no source."""
 
 STEP_UP = Fraction(3, 2)
-"""Turns of the leadscrew for one of the spindle from which a train strains gears; common practice, no source."""
+"""A train strains gears from this many turns of the leadscrew for one of the spindle; common practice, no source."""
 
 
 class Gearing(NamedTuple):
@@ -299,7 +299,7 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return the best trains of `size` wheels that come near the lead: the user chooses the handier."""
+    """Return the best trains of `size` wheels that come near the lead. The user chooses the most convenient."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()
@@ -311,6 +311,9 @@ def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Search once for what count, plan, figures and screen all ask for; a job may have a lead for each operation."""
+    """Return the trains for a lead, searched only once.
+
+    Count, plan, figures and screen all ask for them. A job may have a different lead in each operation.
+    """
     # A first driver that does not turn with the spindle, turn for turn, indexes nothing.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

@@ -121,8 +121,9 @@ def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, length_text: Lengt
     """Return how deep `tip` must go from a blank (inside: a bore) of a measured diameter.
 
     The groove is as wide as the ridge on the pitch diameter, so that the tip
-    lies P/(4 tan a), less what it is short of a sharp point, below it.
-    `length_text` words a length [mm]. Raises PlanError for a tip too wide for the pitch and a blank beyond the root.
+    lies below the pitch line by P/(4 tan a), less what the tip is short of a sharp point.
+    `length_text` returns a length [mm] as text. Raises PlanError for a tip too wide for the
+    pitch, and for a blank beyond the root.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:

@@ -111,7 +111,7 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return a size as a designation writes it: a fraction if rules have it, else decimals.
+    """Return a size as a designation writes it: a fraction if rules are marked in it, else decimals.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')
@@ -149,7 +149,7 @@ class InchThread(NamedTuple):
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
-        """Return whether its size may be the one written: a bare "10" may be #10, a bare "1" an inch or #1."""
+        """Return whether its size may be the written size. A bare "10" may be #10, a bare "1" an inch or #1."""
         if not words.is_number and self.size_in == words.size:
             return True
         return (words.is_number or words.is_bare) and self.size_text == f"#{inch_text(words.size)}"

@@ -1,4 +1,4 @@
-"""A threading operation's input, checked: thread, blank, tool, passes, and where the thread is along the axis.
+"""Checks the input of a threading operation: thread, blank, tool, passes, and the thread's place along the axis.
 
 One face counts as zero and all places are counted from it towards the chuck. A turner sets the carriage dial to 0
 with the tip level with that face; thread, relief (undercut) and shoulder are then readings of that dial.
@@ -34,7 +34,7 @@ class AxialPlace(NamedTuple):
     relief_mm: float | None = None
     """Width of the relief."""
     relief_at_mm: float | None = None
-    """Where the relief starts; with no relief, where the thread ends."""
+    """Start of the relief; without a relief, the end of the thread."""
     shoulder_at_mm: float | None = None
     """Where the shoulder is, or the bottom of a blind bore."""
 
@@ -42,7 +42,7 @@ class AxialPlace(NamedTuple):
 def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlace:
     """Read `zero_face`, `thread_at`, `length`, `relief`, `relief_at` and `shoulder_at`.
 
-    Missing ones follow from the others: the relief starts where the thread ends, the
+    Missing places follow from the others: the relief starts where the thread ends, the
     shoulder is its far wall. Places that contradict each other become problems.
     """
     face = table.text("zero_face", longest=40)
@@ -120,8 +120,8 @@ def blank_default_mm(thread: Thread) -> float:
 def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_text) -> None:
     """Raise PlanError for a blank far above the crest of its thread (inside: a bore far below it).
 
-    What is a slip of the hand must not plan hundreds of passes. A blank a little off, up to a
-    pitch on the diameter, is planned with a caution. `length_text` words a length [mm].
+    A typing error must not plan hundreds of passes. A blank a little off, up to a
+    pitch on the diameter, is planned with a caution. `length_text` returns a length [mm] as text.
 
     >>> from core.operations.threads.designation import read_thread
     >>> refuse_blank(read_thread("M27"), 28.5)
@@ -179,11 +179,11 @@ class ThreadJob:
 
     @property
     def straight(self) -> bool:
-        """True where depth is set on the cross-slide and the compound is locked."""
+        """True if the cross-slide sets the depth and the compound is locked."""
         return self.compound_angle_deg is None
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed on this lathe; raises PlanError where a dial is missing."""
+        """Return the infeed on this lathe; raises PlanError if a dial is missing."""
         cross_slide = lathe.dial("cross_slide")
         if self.compound_angle_deg is None:
             return Infeed(dial=cross_slide, outwards=self.thread.internal)
@@ -306,7 +306,10 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 
 
 def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
-    """Return the deepest and lightest pass: as entered, else 0.25 mm or an eighth of the pitch, and 0.03 mm."""
+    """Return the deepest and the lightest pass [mm].
+
+    Defaults: 0.25 mm or an eighth of the pitch for the deepest, 0.03 mm for the lightest.
+    """
     deepest = table.length("deepest_pass", above=0)
     lightest = table.length("lightest_pass", above=0)
     if thread is None:
@@ -341,7 +344,7 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
 def usual_flat_mm(thread: Thread) -> float:
     """Return the flat of the tool if no tip is entered [mm]: the standard's own at 30 and 29 degrees, else none.
 
-    Ground sharp, such a tool would cut half as deep again for nothing. Source: ISO 2904,
+    A sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904,
     0.366 P - 0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
     """
     return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0

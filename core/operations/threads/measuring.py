@@ -1,4 +1,4 @@
-"""What was measured of a thread and what it means: limits, what is still to cut, taper, other classes it keeps.
+"""What a measurement of a thread means: limits, depth still to cut, taper, and other classes that still fit.
 
 Lengths in mm; texts are in the unit of the lathe's user. A micrometer is taken to be read to the last place that
 was typed, wires to be known to 0.002 mm: common practice, no source.
@@ -42,9 +42,9 @@ class PitchDiameters(NamedTuple):
 
     diameters_mm: tuple[float, ...]
     error_mm: float
-    """How far one of them may be out, wires and reading together."""
+    """Possible error of one pitch diameter, from wires and reading together."""
     reading_error_mm: float
-    """The part that the reading alone adds: errors of the wires are alike at both ends."""
+    """Part of that error from the reading alone. Errors of the wires are the same at both ends."""
 
 
 def read_size(text: str, unit: str) -> "EnteredSize":
@@ -116,7 +116,7 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 
 
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
-    """Return the error of a pitch diameter over three wires beside its tolerance, and where the error comes from."""
+    """Return the error of a pitch diameter over three wires, its tolerance, and the causes of the error."""
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
     words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -144,9 +144,9 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
-    """Return which size is wanted, "" when not known.
+    """Return the wanted size in words, "" if it is not known.
 
-    figures: those of the plan; what: as core.inputs.Measured names it; major_mm: over the crests, for one wire.
+    figures: figures of the plan; what: as in core.inputs.Measured; major_mm: size over the crests, for one wire.
     """
     name = what.replace(" ", "_")
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
@@ -234,13 +234,16 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
 
 
 TAPER_MM = 0.02
-"""Two ends that differ by more get spring passes first, and count as tapered when the error of the readings is not
-known; a quarter of a usual tolerance."""
+"""If the ends differ by more, spring passes come first. Without a known reading error the thread also counts as
+tapered. A quarter of a usual tolerance."""
 _SAME_MM = 0.0005
 
 
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the depth to go on the radius, at the fat end, to the middle of the limits; below 0 past it."""
+    """Return the depth to go at the fat end [mm], on the radius, to the middle of the limits.
+
+    Below 0 if the cut is past the middle.
+    """
     sense = -1 if job.thread.internal else 1
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
 
@@ -276,7 +279,7 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
-    """Return whether even the fat end is cut past the limits."""
+    """Return whether both ends, even the fat one, are cut past the limits."""
     return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
 
@@ -301,13 +304,13 @@ def is_tapered(measured: PitchDiameters) -> bool:
 
 
 def wants_springs(measured: PitchDiameters) -> bool:
-    """Return whether the ends differ so much that spring passes come before more infeed."""
+    """Return whether the ends differ so much that spring passes must come before more infeed."""
     ends = measured.diameters_mm
     return is_tapered(measured) and abs(ends[0] - ends[1]) > TAPER_MM + 1e-9
 
 
 def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return which end is fat, what to do, and whether the thin end still serves. Common practice, no source."""
+    """Return which end is fat, what to do, and whether the thin end can still be used. Common practice, no source."""
     ends = measured.diameters_mm
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
     end = "free" if free_is_fat else "shoulder"
@@ -338,7 +341,7 @@ def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
 
 
 def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return where the fat end is against the limits, and whether the measurement can decide that."""
+    """Return whether the fat end is inside the limits, and whether the measurement is good enough to decide."""
     length_text, limits = lathe.length_text, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
@@ -378,7 +381,7 @@ def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: 
 
 
 def _past_mm(job: ThreadJob, diameter_mm: float) -> float:
-    """Return how far a pitch diameter is cut past its limits [mm], 0 if it is not or has none."""
+    """Return how far a pitch diameter is cut past its limits [mm]; 0 if it is inside, or has no limits."""
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:

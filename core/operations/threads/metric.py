@@ -1,6 +1,6 @@
 """ISO metric threads: designation, basic sizes (ISO 68-1, ISO 724), series (ISO 261), limits (ISO 965-1).
 
-The printed tables of tolerances are normative and cannot be calculated: formulas serve only where a table has no
+The printed tables of tolerances are normative and cannot be calculated. Formulas serve only if a table has no
 value, and the thread's notes say so. A printed tolerance is a preferred number R40 (ISO 3): each grade is four
 places wider than the one before, and an inside pitch diameter five places wider than an outside one. ISO 2903
 (trapezoidal threads) shares these grades.
@@ -52,7 +52,7 @@ def preferred_place(value: float) -> int:
 
 
 def stepped_um(value_um: float, steps: int) -> int:
-    """Return the whole micrometres that are printed so many places above or below a preferred number.
+    """Return the whole micrometres printed a number of places above or below a preferred number.
 
     Halves go to the even figure, as printed: 42.5 is 42, 47.5 is 48.
 
@@ -90,7 +90,9 @@ def pitch_tolerance(
     internal: bool,
     cells: Mapping[tuple[Fraction, Fraction], TableValue],
 ) -> TableValue:
-    """Return Td2 or TD2. major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
+    """Return the tolerance of the pitch diameter, Td2 or TD2.
+
+    major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
 
     cells: grade 6 outside, by lower end of the range and pitch [mm]; for a missing
     one, 90 P^0.4 d^0.1 with d the geometric mean of the range (ISO 965-1).
@@ -205,7 +207,7 @@ def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | 
 
 
 def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
-    """Return how far the profile is moved off the basic one [um]: inwards outside, outwards inside."""
+    """Return how far the profile is moved off the basic profile [um]: inwards for a screw, outwards for a nut."""
     if position in "hH":
         return TableValue(um=0)
     least = {"e": 50, "f": 30, "g": 15}[position.lower()]
@@ -213,7 +215,7 @@ def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
 
 
 def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableValue:
-    """Td of the external major, TD1 of the internal minor diameter."""
+    """Return the tolerance Td of the external major diameter, or TD1 of the internal minor diameter."""
     pitch, grade = float(pitch_mm), tolerance_class.crest_grade
     quantity, formula = "Td", 180 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch)
     if tolerance_class.internal:

@@ -1,8 +1,8 @@
-"""The movements of one pass of a thread, in order, from setting the depth to the key; where the half nuts close.
+"""The movements of one pass of a thread, in order, from setting the depth to pressing the key.
 
-They are made for the step at hand, from what its dials really show. The order is common practice, no source:
-depth, half nuts, cut, stop, withdraw, carriage back, and only then the key. A thread whose half nuts are opened
-where the lathe cannot find it again is lost, so the movements say when they stay closed.
+They are for the current step and start from what the dials show. The order is common practice, no source:
+depth, half nuts, cut, stop, withdraw, carriage back, and only then the key. Half nuts must stay closed on a lathe
+that cannot find the groove again, so the movements say when to keep them closed.
 """
 
 from collections.abc import Iterator
@@ -21,14 +21,14 @@ from core.values.dials import Setting, ZeroedDials
 
 
 def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the half nuts are never opened: the spindle in reverse brings the carriage back."""
+    """Return whether the half nuts stay closed. The spindle in reverse then brings the carriage back."""
     return gearing(job.thread.exact_lead, lathe).nut_stays_closed
 
 
 def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
     """Return where to close the half nuts: "Close the half nuts on every 2nd line (0, 2)".
 
-    start: number of the start, from 1; it has lines of its own where other lines lead to other starts.
+    start: number of the start, from 1; it has its own lines if other lines lead to other starts.
     """
     gears = gearing(job.thread.exact_lead, lathe)
     if starts_by_thread_dial(job, lathe):
@@ -39,7 +39,7 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return what to know when the half nuts close first, at the dry run, as sentences; "" for nothing."""
+    """Return sentences on closing the half nuts for the first time, at the dry run; "" if there is nothing to say."""
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
@@ -65,7 +65,7 @@ class _Pass(NamedTuple):
     dials: ZeroedDials
     marks: StopMarks | None
     closing: str
-    """Where to close the half nuts; "" when they stay closed."""
+    """Where to close the half nuts; "" if they stay closed."""
     by_hand: bool
     """The spindle is turned by hand."""
 
@@ -86,10 +86,10 @@ class ThreadMovements:
         self._closing = cache(lambda start: closing_words(job, lathe, start))
 
     def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
-        """Return the movements of a pass, () for a step that is none.
+        """Return the movements of a pass; () if the step is not a pass.
 
-        dials: what the dials show; starts: of a thread of several, from 1, the one cut now and
-        the one that was cut when the carriage dial was set.
+        dials: what the dials show. starts: for a thread of several starts, the number (from 1) of the start
+        being cut, and of the start that was cut when the carriage dial was set.
         """
         dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
         if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
@@ -133,7 +133,7 @@ def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
 
 
 def _stop(this_pass: _Pass) -> Iterator[str]:
-    """Yield where the cut stops, how the tool comes out, and how the carriage goes back."""
+    """Yield the movements at the end of a pass: stop the cut, withdraw the tool, move the carriage back."""
     job, place = this_pass.job, _place(this_pass)
     internal = job.thread.internal
     at_once = job.relief_mm is None and not job.from_chuck
@@ -154,7 +154,7 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
 
 
 def _place(this_pass: _Pass) -> str:
-    """Return where the cut stops, by what this lathe has to show it."""
+    """Return in words where the cut stops, using what this lathe has: the carriage dial, the relief or a mark."""
     job = this_pass.job
     if job.from_chuck:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
@@ -186,5 +186,5 @@ def _withdrawal(this_pass: _Pass) -> str:
 
 
 def _compact(dials: ZeroedDials, setting: Setting) -> str:
-    """Return what a dial shows, short: "1 turn 3.3 mm"; the list must fit three rows or so."""
+    """Return a short dial reading such as "1 turn 3.3 mm". The list of movements has room for about three rows."""
     return dials.words(setting).replace(" and ", " ")

@@ -44,7 +44,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
 
 
 def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
-    """Return the steps for what was moved, before the groove is found."""
+    """Return the first steps, which depend on what was moved, before the tool finds the groove."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (

@@ -26,7 +26,7 @@ from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
 LEFT_FOR_MEASURING_MM = 0.1
-"""Left on the diameter above the largest pitch diameter when it is first measured; common practice."""
+"""Metal left on the diameter above the largest pitch diameter at the first measurement; common practice."""
 
 
 class Passes(NamedTuple):
@@ -182,7 +182,7 @@ def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
-    """Return the passes of one start: most of the cuts, measuring, the last cuts, spring passes, the trial."""
+    """Return the passes of one start: most of the cuts, measuring, the last cuts, spring passes, the gauge check."""
     infeed, marks = passes.infeed, passes.schedule.marks
     cuts = cut_steps(
         infeed,
@@ -205,12 +205,12 @@ def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
 
 
 def measured_until_mm(job: ThreadJob) -> float:
-    """Return the deepest depth at which to measure first [mm]: before the largest pitch diameter is reached."""
+    """Return the greatest depth [mm] for the first measurement, short of the largest pitch diameter."""
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
 def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return a spring pass, then the stop to deburr and to measure both ends."""
+    """Return a spring pass, then the step that deburrs and measures both ends."""
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
     return [
@@ -231,7 +231,7 @@ def _measure_words(job: ThreadJob) -> str:
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return the spring passes after the last cut, and the trial of gauge or mating part."""
+    """Return the spring passes after the last cut, and the check with the gauge or the mating part."""
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
     return [*springs, trial_step(job, lathe, cut.depth_mm or 0.0)]
 
@@ -300,9 +300,9 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
-    """Return a pitch, or a lead, as the gauges of its standard are marked; on a lathe of the other unit in that too.
+    """Return a pitch or a lead as the gauges of its standard are marked.
 
-    A custom thread is shown in the lathe's unit.
+    On a lathe of the other unit the text adds the lathe's unit. A custom thread is only in the lathe's unit.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":
@@ -313,7 +313,9 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
 
 
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
-    """Return one size or two limits of a thread, least first, in the lathe's unit; in mm first where its standard is.
+    """Return one size or two limits of a thread, least first, in the lathe's unit.
+
+    If the standard of the thread is metric, mm come first, then the lathe's unit in brackets.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.designation import read_thread

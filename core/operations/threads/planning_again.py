@@ -1,4 +1,4 @@
-"""Planning the rest of a thread again, after a measurement, a trial, a different setting, an edit or a pick-up."""
+"""Plans the remaining steps of a thread again, after a measurement, a gauge check, a different setting or an edit."""
 
 import math
 from dataclasses import dataclass, replace
@@ -47,14 +47,14 @@ from core.set_up_steps import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
-"""On the radius: how much further to cut a thread that does not start, or is tight; common practice, no source."""
+"""Depth on the radius by which to cut deeper if the gauge does not start, or is tight; common practice, no source."""
 _OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the mating part to see if it still serves"
 
 
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError.
 
     After something was moved both dials are read again, and a measurement gives the depth.
     """
@@ -86,7 +86,7 @@ def replan_thread(
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the open steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
+    """Return the remaining steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
@@ -96,12 +96,15 @@ def _without_set_up(progress: Progress) -> Progress:
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
-    """Return whether the dial's zero lies in the groove: the thread was picked up, and no pass done since."""
+    """Return whether the dial's zero lies in the groove.
+
+    It does after a thread was picked up, until the first pass.
+    """
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the mark that this start ends on, to which later starts are cut; None when not known."""
+    """Return the last mark of this start; None if it is not known. Later starts are cut to the same mark."""
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))
@@ -122,11 +125,14 @@ class ThreadCut:
         return self.job.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark nearest to the middle of the limits; the last cut warns if that is outside them."""
+        """Return the mark nearest to the middle of the limits.
+
+        If that mark is outside the limits, the last cut has a caution.
+        """
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the passes of the schedule still to cut, with a measurement between unless one was just done."""
+        """Return the remaining passes of the schedule, with a measurement between them unless one was just done."""
         job, infeed = self.job, self.infeed
         # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
@@ -149,14 +155,14 @@ class ThreadCut:
         return [*cuts[:before], *middle, *cuts[before:]]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes with their spring passes and the trial of the gauge."""
+        """Return the passes, their spring passes and the gauge check."""
         at = max(at for at, step in enumerate(passes) if step.action == "cut")
         cut = passes[at]
         cut = replace(cut, cautions=cut.cautions or _outside_words(self.job, self.lathe, cut.depth_mm or 0.0))
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the trial of the gauge, with the measured depth."""
+        """Return the gauge check, with the measured depth."""
         return [with_measured_depth(trial_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
@@ -164,7 +170,10 @@ class ThreadCut:
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return depth and findings of a pitch diameter, over wires or not, or of a groove measured from the crest."""
+        """Return the depth, and sentences about it.
+
+        The measurement is a pitch diameter, with or without wires, or the depth of the groove from the crest.
+        """
         job, lathe = self.job, self.lathe
         if size.what == "crest":
             words = _groove_findings(job, lathe, size.size_mm)
@@ -193,7 +202,7 @@ class ThreadCut:
         return Measurement(depth_mm, findings)
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the touch-off on the crest: the dial then counts from there, not from the groove."""
+        """Return the touch-off on the crest. The dial then counts from the crest, not from the groove."""
         steps = touch_off_steps(self.job, self.lathe, self.infeed)
         return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))
 
@@ -207,7 +216,7 @@ class ThreadCut:
         return self.lathe.length_text(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
 
     def _springs(self, reached: Reached) -> list[Step]:
-        """Return two spring passes at the present reading, then measuring both ends again.
+        """Return two spring passes at the current reading, then the step that measures both ends again.
 
         More infeed would make the thin end too small; spring passes take off the fat end first.
         """
@@ -216,7 +225,7 @@ class ThreadCut:
         return [spring, spring, _measure_again()]
 
     def tried(self, progress: Progress, fit: Fit) -> list[Step]:
-        """Return the steps after a trial: none if it fits, else a small step and a spring pass.
+        """Return the steps after a gauge check: none if the gauge fits, else a small cut and a spring pass.
 
         A gauge that does not start before the limits are reached changes nothing: the passes stay as planned.
         """
@@ -244,7 +253,7 @@ class ThreadCut:
         return [cut, spring_step(infeed, marks, depth_mm, 0.0), trial_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
-        """Return the passes still to come, with the reason why no gauge starts yet."""
+        """Return the remaining passes, and say why no gauge starts yet."""
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
@@ -255,7 +264,7 @@ class ThreadCut:
 
 
 def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return findings about a groove this deep; raises PlanError for a depth it cannot have."""
+    """Return sentences about a groove of this depth [mm]; raises PlanError if the groove cannot be so deep."""
     groove, length_text = job.groove, lathe.length_text
     if abs(groove.depth_mm - depth_mm) > groove.depth_mm:
         raise PlanError(
@@ -270,7 +279,10 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution before the cut whose mark, the nearest to the middle of the limits, lies outside them."""
+    """Return a caution if the last cut ends outside the limits.
+
+    The dial then has no mark inside the limits, so the cut ends at the nearest one.
+    """
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
@@ -281,7 +293,10 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is past the limits already: then something else keeps the gauge out."""
+    """Return a caution if the dial is past the limits already.
+
+    Depth is then not what keeps the gauge out.
+    """
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()

@@ -24,11 +24,11 @@ class PassLimits(NamedTuple):
 
 
 class Schedule(NamedTuple):
-    """Cumulative marks after each cutting pass, from where the schedule starts."""
+    """Cumulative marks after each cutting pass, counted from the start of the schedule."""
 
     marks: tuple[int, ...]
     note: str = ""
-    """What could not be planned as wanted, "" for nothing."""
+    """What could not be planned as wanted; "" if everything could."""
 
 
 def schedule(
@@ -47,7 +47,7 @@ def schedule(
     `passes` is how many are wanted; None: `usual_passes`, as many as the limits
     allow. No pass is deeper or lighter than the limits, nor more than one mark
     above the one before it, unless fewer marks than that are left altogether.
-    `length_text` words a length [mm] for the note.
+    `length_text` returns a length [mm] as text for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -100,12 +100,11 @@ def loads_both_flanks_badly(material: str | None) -> bool:
 
 
 def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
-    """Return the passes for the last `left` marks of a schedule: cumulative marks, from where they start.
+    """Return the passes for the last `left` marks of a schedule, as cumulative marks from the first of them.
 
-    `planned` are the schedule's own, cumulative. They are followed back from the
-    end, so that no pass takes more than the schedule does at that depth and the last
-    ones stay light. A first pass lighter than the limits shares with the next; where
-    more is left than was ever planned, passes like the first come before.
+    `planned` holds the cumulative marks of the schedule. The passes follow them back from the end: no pass
+    takes more than the schedule does at that depth, and the last passes stay light. If the first pass would be
+    too light, it shares its marks with the next. If more is left than was planned, passes like the first come before.
 
     >>> passes_left((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     (4, 10, 14)
@@ -141,11 +140,11 @@ def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
 def _even_area_steps(
     total: int, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
 ) -> list[float]:
-    """Return the steps in marks (not whole yet) whose areas are equal but for the bounds.
+    """Return the steps in marks (not whole yet) that remove equal areas, except at the bounds.
 
-    The depth reached grows with the area allowed a pass, so that the right area lies
-    between one that is too small and one that is too large. Where no bound is met it is
-    an equal share; else it is looked for on the straight line between the two.
+    The depth grows with the area of a pass, so the right area lies between one that is too small and one
+    that is too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches
+    on the straight line between the two areas.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
     low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))

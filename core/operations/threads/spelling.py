@@ -75,7 +75,7 @@ def is_internal(text: str, side: str | None, class_internal: bool | None, classe
     """Return whether a thread is internal, by its class or the side asked for; outside if neither says.
 
     class_internal: None if the class suits both sides or is not written.
-    classes: those of the side asked for, for the message.
+    classes: classes of the requested side, for the message.
     Raises ThreadError if class and side contradict each other.
     """
     if side not in (None, "outside", "inside"):
@@ -106,7 +106,7 @@ def listed(words: list[str], last: str = "or") -> str:
 
 
 def enter(names: list[str]) -> str:
-    """Return what to enter, the end of a message.
+    """Return the end of a message, which says what to enter.
 
     >>> enter(["G6"]), enter(["2G", "3G"])
     ('Enter G6', 'Enter 2G or 3G')

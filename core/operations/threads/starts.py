@@ -26,7 +26,7 @@ class StartLines(NamedTuple):
     teeth: int
     lines: int
     of_start: tuple[tuple[int, ...], ...]
-    """For each start, lines counted from the one first used (0)."""
+    """For each start, its lines, counted from the line first used (0)."""
 
 
 def start_lines(
@@ -36,7 +36,7 @@ def start_lines(
 
     Line j of M on a wheel of T teeth comes by at n = jT/M leadscrew threads; the nut
     goes in at whole n, and the tool then lies n screw pitches further, which is start
-    k where that is a whole number of leads and k pitches more. One turn of the dial
+    k if that is a whole number of leads and k pitches more. One turn of the dial
     must be whole leads, or no line means the same start twice.
     lead: of the thread, screw_pitch: of the leadscrew [mm], exact; wheels: (teeth, lines).
     Source: derived, as core.operations.threads.thread_dial.
@@ -61,9 +61,10 @@ def start_lines(
 
 
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
-    """Return the best train whose first driver's teeth divide by the starts, None where there is none as good.
+    """Return the best train that can index the starts; None if no such train is as good as the others.
 
-    It counts only where that wheel turns with the spindle, turn for turn.
+    The teeth of its first driver divide by the number of starts. This helps only if that wheel makes one turn
+    for each turn of the spindle.
     """
     gears = lathe.change_gears
     if gears is None or gears.fixed_ratio != 1:
@@ -94,7 +95,7 @@ def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
 
 
 def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
-    """Return the wheel of the thread dial that has lines for every start of this thread, None for no such wheel."""
+    """Return the wheel of the thread dial that has lines for every start; None if there is no such wheel."""
     if lathe.leadscrew_mm is None or lathe.thread_dial is None or job.thread.starts == 1:
         return None
     if not gearing(job.thread.exact_lead, lathe).exact:
@@ -104,7 +105,7 @@ def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
 
 
 def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
-    """Return the lines of the thread dial that belong to a start, from 1: "1 or 3"; "of this start" where unknown."""
+    """Return the lines of the thread dial for a start, such as "1 or 3"; "of this start" if they are not known."""
     lines = lines_for_starts(job, lathe)
     if lines is None or not 0 < start <= len(lines.of_start):
         return "of this start"
@@ -113,7 +114,7 @@ def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
-    """Return every method this lathe has for the next start, the planned one first; () for one start."""
+    """Return every way to move to the next start on this lathe, the planned one first; () for one start."""
     starts = job.thread.starts
     if starts == 1:
         return ()
@@ -189,5 +190,5 @@ def _numbers(lines: Iterable[int]) -> str:
 
 
 def later_starts(open_steps: Iterable[Step]) -> tuple[int, ...]:
-    """Return the numbers of the starts that are still to cut, from 2."""
+    """Return the numbers of the remaining starts, from 2."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

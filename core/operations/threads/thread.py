@@ -45,11 +45,11 @@ class Thread:
     starts: int = 1
     left_hand: bool = False
     tolerance_class: str = ""
-    """As written in the designation ("6g", "2A", "medium"); "" where there are no limits."""
+    """As written in the designation ("6g", "2A", "medium"); "" if there are no limits."""
     major_basic_mm: float
     pitch_diameter_basic_mm: float
     minor_basic_mm: float
-    """Metric and Unified: of the internal profile; else of the design profile, external."""
+    """Metric and Unified: minor diameter of the internal thread; others: of the external design profile."""
     limits: Limits = field(default_factory=Limits)
     root_depth_mm: float
     """Pitch line to the root of the standard's design profile."""
@@ -60,7 +60,7 @@ class Thread:
     root_radius_mm: float
     """Radius of a tool that cuts the standard's root, 0 if it is flat."""
     notes: tuple[str, ...] = ()
-    """What the user must know about the figures: calculated by formula, basic sizes only ..."""
+    """What the user must know about the figures, such as "calculated by formula" or "basic sizes only"."""
 
     @cached_property
     def pitch_mm(self) -> float:
@@ -84,7 +84,7 @@ class Thread:
 
     @cached_property
     def wanted_pitch_diameter_mm(self) -> float:
-        """Middle of the pitch-diameter limits, or the basic pitch diameter where there are none [mm]."""
+        """Middle of the pitch-diameter limits, or the basic pitch diameter if there are no limits [mm]."""
         largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
         if largest is None or least is None:
             return self.pitch_diameter_basic_mm

@@ -1,7 +1,7 @@
 """The thread dial (thread dial indicator): on which of its lines the half nuts may be closed.
 
 From first principles. While the half nuts are open the leadscrew turns the dial.
-Count how far, in leadscrew threads n, from where the nut was first closed. The nut
+Count how far, in leadscrew threads n, from the point at which the nut was first closed. The nut
 goes in only at whole n, and the tool then meets its groove again only if n screw
 pitches are a whole number of leads. Line j of M on a wheel of T teeth comes by at
 n = jT/M, and T later at every further turn of the dial.
@@ -28,9 +28,9 @@ class DialUse(NamedTuple):
 def thread_dial_uses(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> tuple[DialUse, ...]:
-    """Return which lines of every wheel can be used, the best wheel first.
+    """Return the usable lines of every wheel, the best wheel first.
 
-    Best is the wheel with the shortest wait, in leadscrew threads; then the one with
+    Best is the wheel with the shortest wait, in leadscrew threads; then the wheel with
     fewer lines to skip, then the smaller wheel.
     lead: of the thread, not its pitch [mm]; screw_pitch: of the leadscrew [mm], both exact and above 0;
     wheels: (teeth, lines) for each; exact: False if the change gears only come near the lead, so that
@@ -79,7 +79,7 @@ def dial_use_words(use: DialUse) -> str:
 
 
 def closing_place(use: DialUse) -> str:
-    """Return where to close the half nuts by this wheel; lines count from the one first used.
+    """Return on which lines of this wheel to close the half nuts, counted from the line first used.
 
     >>> closing_place(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'on every 2nd line (0, 2)'
@@ -104,7 +104,7 @@ def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> Dia
 
 
 def _rank(use: DialUse) -> tuple[bool, Fraction, Fraction, int]:
-    """Sort key, best first. The lines in use are evenly spaced, so each wait is as long."""
+    """Return a sort key, best first. The usable lines are evenly spaced, so all waits are equal."""
     if not use.use:
         return True, Fraction(0), Fraction(0), use.teeth
     wait = Fraction(1) if use.anywhere else Fraction(use.teeth, len(use.use))

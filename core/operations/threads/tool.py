@@ -35,7 +35,7 @@ class Grinding(NamedTuple):
     tip_radius_mm: float
     """The tip that cuts the standard's own root: one of the two, the other is 0."""
     lead_angle_root_deg: float
-    """At the root, where it is largest."""
+    """Lead angle at the root, where it is largest."""
     leading_clearance_deg: float
     trailing_clearance_deg: float
 
@@ -43,8 +43,8 @@ class Grinding(NamedTuple):
 def grinding(job: ThreadJob) -> Grinding:
     """Return how to grind the tool for a thread.
 
-    The flank that leads needs the lead angle at the root besides its relief; the
-    one that trails is helped by the lead angle at the crest, where that is least.
+    The leading flank needs the lead angle at the root in addition to its relief. The trailing flank needs
+    less relief, by the lead angle at the crest, its least value.
     Source: derived, tan = lead / (pi d).
     """
     thread = job.thread
@@ -93,14 +93,14 @@ def clearance_words(job: ThreadJob) -> tuple[str, str]:
 
 
 def clearance_note(job: ThreadJob) -> str:
-    """Return where the leading clearance comes from: inside, the lead angle is largest at the crest."""
+    """Return a note on how the leading clearance is found. In a bore the lead angle is largest at the crest."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
     return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return which side to cut back, so that the point gets close to a shoulder: that towards the chuck."""
+    """Return which side of the tool to cut back, so that the point gets close to a shoulder: the chuck side."""
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
     return f"cut back the left side to {lathe.length_text(half_mm)} from the point, to get close to {end}"
@@ -122,7 +122,7 @@ def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 GAP_MM = 0.5
-"""Between tool or bar and the wall beside it; a twentieth of the bore where that is less."""
+"""Gap between tool or bar and the wall beside it; a twentieth of the bore if that is less."""
 _LEAST_BAR_MM = 3.0
 """A thinner bar bends away; common practice, no source."""
 _STIFF_DIAMETERS = 4.0
@@ -173,7 +173,7 @@ def bar_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
-    """Return where to turn the cross-slide, inwards past its 0, before the tool leaves the bore.
+    """Return the setting of the cross-slide, inwards past its 0, at which the tool can leave the bore.
 
     With flank infeed the cross-slide is at 0 in the cut, so it moves in by depth and
     gap; with straight infeed it only passes its zero by the gap.
@@ -184,12 +184,12 @@ def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
 
 
 def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
-    """Return that setting in words: "inwards to 1 turn and 0.95 mm, past its 0"."""
+    """Return the withdrawal setting in words: "inwards to 1 turn and 0.95 mm, past its 0"."""
     return f"inwards to {cross_slide.setting_text(withdrawal_setting(job, cross_slide))}, past its 0"
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return what to open the bore to, with its limits if it has some."""
+    """Return the size to bore to, with its limits if it has any."""
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"

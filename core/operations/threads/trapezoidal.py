@@ -118,7 +118,7 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
 
 
 def _of_series(size: Fraction) -> str:
-    """Return which threads of the series to enter: those of this size, or of the sizes nearest to it."""
+    """Return which threads of the series to enter: all of this size, or else those of the nearest sizes."""
     sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
     names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
     return enter([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])

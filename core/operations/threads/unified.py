@@ -1,7 +1,7 @@
 """Unified inch threads: series, basic sizes and limits by the formulas and rounding of ASME B1.1.
 
-Values are rounded where the standard rounds them, exact ties to the even figure as printed; so all of it is done
-in exact fractions, in inches.
+Values are rounded when the standard rounds them, and exact ties go to the even figure, as printed. So this module
+calculates in exact fractions, in inches.
 """
 
 from fractions import Fraction
@@ -36,7 +36,7 @@ _SMALLEST_TO_3_PLACES = Fraction(138, 1000)
 
 
 class UnifiedThread(NamedTuple):
-    """What the formulas need: major diameter and length of engagement [in], threads to the inch."""
+    """The values that the formulas need: major diameter and length of engagement [in], threads to the inch."""
 
     major_in: Fraction
     tpi: Fraction
@@ -49,12 +49,12 @@ class UnifiedThread(NamedTuple):
 
     @property
     def basic_pitch_diameter_in(self) -> Fraction:
-        """D - 0.64951905 P to four places [in]."""
+        """Basic pitch diameter, D - 0.64951905 P to four places [in]."""
         return round(self.major_in - round(PITCH_LINE * self.pitch_in, 6), 4)
 
     @property
     def basic_minor_in(self) -> Fraction:
-        """D - 1.08253175 P, of the internal thread, to four places [in]."""
+        """Basic minor diameter of the internal thread, D - 1.08253175 P to four places [in]."""
         return round(self.major_in - round(MINOR * self.pitch_in, 6), 4)
 
 
@@ -103,7 +103,7 @@ def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Ran
 
 
 def _minor_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
-    """TD1 of ASME B1.1 [in]."""
+    """Return the tolerance TD1 of the internal minor diameter (ASME B1.1) [in]."""
     pitch, size = thread.pitch_in, thread.major_in
     small = Fraction(0.05 * float(pitch) ** (2 / 3)) + Fraction(3, 100) * pitch / size - Fraction(2, 1000)
     most = Fraction(394, 1000) * pitch
@@ -193,7 +193,10 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
-    """Return what is wrong, and the series with this size and pitch, else pitches of this size, else nearest sizes."""
+    """Return what is wrong, and what to enter.
+
+    That is the series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
+    """
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
         return f"has a size and pitch that are not {words.series}", enter([one.name for one in of_pitch])

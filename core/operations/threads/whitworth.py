@@ -114,12 +114,15 @@ def _effective_tolerance_in(size_in: Fraction, tpi: Fraction) -> float:
 
 
 def _tenths(value_in: float | Fraction) -> Fraction:
-    """Round to 0.0001 in, in which BS 84 prints its limits."""
+    """Return a size rounded to 0.0001 in, as BS 84 prints its limits."""
     return round(Fraction(value_in), 4)
 
 
 def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Bolts: below the allowance, effective T, major T + 0.01 sqrt p, minor T + 0.02 sqrt p (close 0.013)."""
+    """Return the limits of a bolt, all below the allowance.
+
+    Tolerances: effective T, major T + 0.01 sqrt p, minor T + 0.02 sqrt p (close 0.013).
+    """
     effective = float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi)
     root = float(1 / thread.tpi) ** 0.5
     tolerances = (effective + 0.01 * root, effective, effective + (0.013 if fit == "close" else 0.02) * root)
@@ -142,7 +145,10 @@ def _allowance_in(thread: InchThread, fit: str) -> Fraction:
 
 
 def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Nuts: basic sizes upwards; minor 0.2 p and 0.004, 0.005 or 0.007 in by pitch."""
+    """Return the limits of a nut, from the basic sizes upwards.
+
+    Tolerance of the minor diameter: 0.2 p and 0.004, 0.005 or 0.007 in, by pitch.
+    """
     tolerance = _tenths(float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi))
     more = Fraction(4, 1000) if thread.tpi >= 26 else Fraction(5, 1000) if thread.tpi >= 22 else Fraction(7, 1000)
     minor = _tenths(Fraction(2, 10) / thread.tpi + more)
@@ -209,7 +215,11 @@ def _basic(row: dict[str, str]) -> Diameters:
 
 
 def _limits(row: dict[str, str], external_class: str) -> Limits:
-    """Outside: below the basic sizes, the minor diameter free. Inside: above them, the major one free."""
+    """Return the limits of size.
+
+    Outside: below the basic sizes, no limit for the minor diameter. Inside: above them, no limit for the major
+    diameter.
+    """
     basic = _basic(row)
     tolerance = Fraction(row["pitch_diameter_tolerance_mm"])
     if external_class:

@@ -75,7 +75,7 @@ def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
 def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_text) -> str:
     """Return what is wrong with a wire outside the usable range, "" for one inside it.
 
-    wire_mm: [mm] above 0; `length_text` words a length [mm]. Raises ThreadError for an internal thread.
+    wire_mm: [mm] above 0; `length_text` returns a length [mm] as text. Raises ThreadError for an internal thread.
 
     >>> from core.operations.threads.designation import read_thread
     >>> wire_caution(read_thread("M20x2.5"), 0.5)
@@ -91,7 +91,7 @@ def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_te
 
 
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return what the lead angle adds to a measurement over wires [mm], 0 where that is too small to matter.
+    """Return what the lead angle adds to a measurement over wires [mm], 0 if that is too small to matter.
 
     Up to 0.004 mm it counts as 0, decided once for thread and wire at the wanted
     pitch diameter, so that limits and readings are treated alike.
@@ -135,7 +135,7 @@ def pitch_diameter_from_wires_mm(
     """Return the pitch diameter that a measurement over three (or two) wires means [mm].
 
     The inverse of `over_wires_mm`, lead-angle correction included.
-    over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `length_text` words a length [mm].
+    over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `length_text` returns a length [mm] as text.
     Raises ThreadError for an internal thread, for a wire that is not above 0 and
     for a reading so small that no core would be left in the thread.
 
@@ -181,7 +181,7 @@ def pitch_diameter_from_one_wire_mm(
     """Return the pitch diameter that a measurement over one wire means [mm].
 
     The inverse of `over_one_wire_mm`.
-    over_mm, wire_mm, major_diameter_mm: as measured [mm]; `length_text` words a length [mm].
+    over_mm, wire_mm, major_diameter_mm: as measured [mm]; `length_text` returns a length [mm] as text.
     Raises ThreadError as `pitch_diameter_from_wires_mm` does.
 
     >>> from core.operations.threads.designation import read_thread
@@ -193,7 +193,7 @@ def pitch_diameter_from_one_wire_mm(
 
 
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
-    """Return how far the pitch diameter may be out for errors of the wires and of the reading [mm].
+    """Return the error of the pitch diameter [mm] that follows from errors of the wires and of the reading.
 
     wire_error_mm: of the wires' diameter, alike for all of them [mm]; reading_error_mm:
     of the micrometer [mm]. The reading counts once, the wires 1 + 1/sin a times.
