@@ -145,7 +145,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
-        """End with a fault; where a signal ends the program, end as it asks: a closing screen may miss a widget."""
+        """End with a fault.
+
+        If a signal ends the program, end as the signal asks: a closing screen may miss a widget.
+        """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
         else:
@@ -172,7 +175,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Let the next key in: the one before has done what it does."""
+        """Let the next key in: the key before has had all its effect."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
@@ -186,7 +189,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim the choice of looks where a terminal bears only one."""
+        """Dim the key that changes the look if the terminal can show only one look."""
         return None if action == "look" and self.context.terminal.one_look else True
 
     def action_help(self) -> None:

@@ -21,7 +21,7 @@ class FaultFile:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Do `work` on what is typed; return "", or a message where the program itself fails.
+        """Do `work` on what is typed. Return "", or a message if the program itself fails.
 
         doing: the screen and what was typed, for the file.
         """

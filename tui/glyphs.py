@@ -176,7 +176,7 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs of an app; all of them where the app does not say."""
+    """Return the glyphs that an app uses, or all glyphs if the app does not define any."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
@@ -197,7 +197,7 @@ def shortened(text: str, columns: int) -> str:
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:
-    """Return `text` in at most `columns` characters, its end replaced by the ellipsis where it is too long."""
+    """Return `text` in at most `columns` characters. If it is too long, an ellipsis replaces its end."""
     if len(text) <= columns:
         return text
     if columns <= len(ellipsis):

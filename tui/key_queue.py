@@ -95,7 +95,10 @@ class KeyQueue:
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Let a key in before those that wait, with the time of the key that it stands for."""
+        """Put a key in front of the waiting keys.
+
+        It gets the time of the last key let in, which it replaces.
+        """
         event = Key(key, None)
         event.time = self._pressed_s
         self._waiting.appendleft(event)
@@ -106,7 +109,7 @@ class KeyQueue:
         self._busy = True
 
     def release(self) -> None:
-        """Let keys in again, once the screen on top is settled."""
+        """Let keys in again, once the screen on top is ready for keys."""
         self._holds -= 1
         self._look()
 
@@ -128,7 +131,7 @@ class KeyQueue:
             self.release()
 
     async def settled(self, lap: int) -> None:
-        """Let the next key in: the message that followed the key before is back."""
+        """Let the next key in. The message sent after the last key has come back, so that key is dealt with."""
         if lap == self._lap and not self._holds:
             self._busy = False
             if self._asking_again is not None:
@@ -154,7 +157,9 @@ class KeyQueue:
                 self._send_behind(target)
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
-        """Return whether a key may be let in, or has been held down since before its screen was there; then say so.
+        """Return whether a key was pressed by hand, is held down from an earlier screen, or cannot be judged yet.
+
+        If a key is held, the user sees a message.
 
         Where only the next key will tell, keys wait for as long as a held key needs to come again.
         """
@@ -189,7 +194,7 @@ class KeyQueue:
         self._asking_again = asyncio.get_running_loop().call_later(_ASK_AGAIN_S, self._look)
 
     def _look(self) -> None:
-        """Ask the screen on top whether it is settled."""
+        """Ask the screen on top whether it is ready for keys."""
         if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 

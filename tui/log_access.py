@@ -36,7 +36,7 @@ class LogAccess:
         """The logbook, once it was needed: opening takes longer than the first paint may."""
 
     def logbook(self) -> "Logbook":
-        """Return the logbook; raises LogbookError where it cannot be opened; the next call tries again."""
+        """Return the logbook. Raises LogbookError if it cannot be opened; the next call tries again."""
         from core.logbook.logbook import Logbook
 
         if self.opened is None:
@@ -62,7 +62,7 @@ class LogAccess:
         return next((operation for operation, _ in self._unfinished(job)), None)
 
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
-        """Return the unfinished runs of a job but the one of `origin`, the one opened last first.
+        """Return the other unfinished runs of the job that `origin` belongs to, the one opened last first.
 
         [] where `origin` is not of this job, or the log cannot be read.
         """

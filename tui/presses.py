@@ -1,4 +1,4 @@
-"""Tells Space or Enter pressed by hand from a held key, a bouncing switch and a leftover press."""
+"""Distinguishes Space or Enter pressed by hand from a held key, a bouncing switch and a leftover press."""
 
 from typing import NamedTuple
 

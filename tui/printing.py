@@ -25,7 +25,7 @@ def print_card(
 ) -> None:
     """Print the card of a job as "text", "markdown" or "json"; raises FileError.
 
-    Text is as wide as COLUMNS or the terminal, and as a page where it is piped or printed.
+    Text is as wide as COLUMNS or the terminal, and as wide as a page if it is piped or printed.
     `dots` returns what a pattern is drawn with; it is called only if there is one.
     """
     from core.jobs.card import card_data
@@ -45,7 +45,7 @@ def print_card(
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
-    """Return the pattern of an operation as lines of at most so many columns; [] where it has none."""
+    """Return the pattern of an operation as lines of at most `columns` columns; [] if it has none."""
     from core.operations.registry import picture_of
 
     picture = picture_of(operation.plan_input)

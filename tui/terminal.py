@@ -50,7 +50,7 @@ class TimeSource(NamedTuple):
 
 
 def _wall() -> str:
-    """Return date and time here; in UTC where the time zone set is none (TZ may say 25 hours)."""
+    """Return the local date and time, or UTC if the time zone set is not valid (TZ may say 25 hours)."""
     try:
         return datetime.now().astimezone().isoformat(timespec="seconds")
     except ValueError:
@@ -76,7 +76,7 @@ def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced
 
 
 def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, str]) -> str:
-    """Return why screens cannot be shown here and what to do, "" where they can."""
+    """Return why screens cannot be shown here and what to do; "" if they can be shown."""
     for name, stream in streams.items():
         if stream is None or stream.closed or not stream.isatty():
             return (
@@ -92,7 +92,7 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 
 
 def leave_on_signals(leave: Callable[[int], None]) -> None:
-    """Call `leave` with the exit status (128 + number) when the program is told to end.
+    """Call `leave` with the exit status (128 + number) when a signal asks the program to end.
 
     Must be called inside the running loop, before the terminal is changed. A terminal that has gone (SIGHUP) may
     take nothing any more: what cannot end by itself is ended after LONGEST_LEAVING_S. The loop's own handlers
@@ -121,7 +121,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:
-    """End at once, with the terminal as it was as far as it takes anything."""
+    """End at once. Restore the terminal as far as it still accepts anything."""
     import termios
 
     # A program in the background would be stopped for touching the terminal.
@@ -137,7 +137,7 @@ def _end(status: int, terminal_before: list[Any] | None) -> None:
 
 
 class StoppableDriver(Protocol):
-    """What is asked of the driver of a terminal that the program can be stopped in."""
+    """The methods that halfnut needs of a terminal's driver to stop the program and continue it."""
 
     _must_signal_resume: bool
 

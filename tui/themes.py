@@ -130,7 +130,7 @@ def next_theme(name: str) -> str:
 
 
 def kept_look(path: Path) -> str:
-    """Return the look that was chosen last, daylight where none was."""
+    """Return the look that was chosen last, or daylight if none was chosen."""
     try:
         kept = read_text(path).strip()
     except FileError:

@@ -1,4 +1,4 @@
-"""The first screen: the board, or an empty screen in its place where an interrupted run is continued at once.
+"""The first screen: the board, or an empty screen instead if an interrupted run is continued at once.
 
 At the machine the counter is wanted. Nobody sees the board before the counter is closed, so none is made.
 """

@@ -148,7 +148,7 @@ def make(board: Board, kind: str) -> None:
 
 
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
-    """Show the form of an operation; for a kind without one, say where to enter it instead."""
+    """Show the form of an operation. If its kind has no form, say where to enter the operation instead."""
     if screen is None:
         board.show_message(f"{OPERATIONS[kind].title} has no form. Write it into the job file, then open that file.")
     else:

@@ -103,7 +103,7 @@ def sample_jobs() -> list[KnownJob]:
 
 
 def own_copy(sample: Path, folder: Path) -> Path:
-    """Return the user's own copy of a sample, made in `folder` with its lathes where it is not there yet.
+    """Return the user's own copy of a sample; copy it and its lathes to `folder` if it is not there yet.
 
     Operations may be added to it and its runs continue under one path; the files that
     came with the program stay as they are. Raises FileError.

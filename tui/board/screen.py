@@ -160,7 +160,7 @@ class BoardScreen(BaseScreen[None]):
         self.set_focus(start if self.choosing else self.query_one(OperationList))
 
     def point_at(self, name: str) -> None:
-        """Point at an operation by its name, where the job has it."""
+        """Point at an operation by its name, if the job has it."""
         names = [operation.name for operation in self._job.operations] if self._job else []
         if name in names:
             self.query_one(OperationList).cursor = names.index(name)
@@ -248,11 +248,11 @@ class BoardScreen(BaseScreen[None]):
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
     def action_start(self) -> None:
-        """Start an operation, or continue it where it was closed."""
+        """Start an operation, or continue it from where it was closed."""
         self.action_continue()
 
     def action_continue(self) -> None:
-        """Start an operation, or continue it where it was closed."""
+        """Start an operation, or continue it from where it was closed."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run

@@ -1,4 +1,4 @@
-"""What leads to set-up: a line among what can be opened, and the message where no lathe is set up yet."""
+"""What leads to set-up: a line in the list of what can be opened, and a message if no lathe is set up yet."""
 
 from typing import Protocol
 

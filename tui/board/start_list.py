@@ -1,4 +1,4 @@
-"""What can be opened or started where no job is open: one line each, what it is first."""
+"""The list of what can be opened or started while no job is open. Each line first says what kind of entry it is."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -27,7 +27,7 @@ class StartEntry(NamedTuple):
 
 
 class StartList(LineList):
-    """Entries in three columns; the note gives way where there is little room."""
+    """Entries in three columns. If there is little room, the note is shortened first."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)

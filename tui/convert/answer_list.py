@@ -37,11 +37,11 @@ class AnswerList(LineList):
 
     @property
     def row(self) -> Row | None:
-        """The row pointed at, None where there is none."""
+        """The row pointed at; None if there is none."""
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
-        """Show these rows; `muted` where they answer an earlier question."""
+        """Show these rows. They are `muted` if they answer an earlier question."""
         if rows == self._rows and muted == self._muted:
             return
         if rows != self._rows:

@@ -271,7 +271,7 @@ class ConversionScreen(BaseScreen[str | None]):
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
-        """Return the first row in the field's own unit; else the first that a field takes."""
+        """Return the first row in the field's own unit, or the first that the field accepts if none has that unit."""
         if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
             return both[0]
         fitting = [place for place, row in enumerate(rows) if self._taken(row)]

@@ -37,7 +37,7 @@ def parts_of(plan: Plan) -> list[CautionPart]:
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
     """Return the cautions in pages, each of which fits whole on a screen of that size; at least one page.
 
-    The plan's own cautions start a page of their own where they do not all fit after the general ones.
+    The plan's own cautions start a page of their own if they do not all fit after the general ones.
     """
     columns, rows = _room(question, size)
     pages: list[list[CautionPart]] = [[]]

@@ -34,7 +34,7 @@ class WasItMoved(Listed[Answer]):
     ]
 
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
-        """`other_runs` names the other runs that are open in this job, "" where there are none."""
+        """`other_runs` names the other runs that are open in this job; "" if there are none."""
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
             answers.append(("o", f"Open another run first: {other_runs}", "other run"))

@@ -1,4 +1,4 @@
-"""A dial's collar in a few rows: the mark to set under the zero line, and where the dial is now."""
+"""A dial's scale in a few rows: the mark to set under the zero line, and the reading of the dial now."""
 
 from collections.abc import Sequence
 

@@ -101,7 +101,7 @@ class CounterFace(BigNumber):
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits are high now, 1 where they are plain text."""
+        """How many rows the digits are high now; 1 if they are plain text."""
         pixel = self._face.pixel
         return pixel[1] * PIXEL_ROWS if pixel else 1
 
@@ -172,7 +172,7 @@ class CounterFace(BigNumber):
         return self._look
 
     def _arrange(self) -> None:
-        """Put the words in rows; where the container has fewer, and only there, ask for as many."""
+        """Put the words in rows. If the container has fewer rows, ask for as many as are needed."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
         needed = len(self._face.rows) if len(self._face.rows) > room else None
@@ -205,7 +205,7 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
 
 
 def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
-    """Return the next steps in the rows that number and words leave, under a blank one; [] where these are too few."""
+    """Return the next steps in the rows below the number and words, after a blank row; [] if these are too few."""
     lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
     lines = lines[: max(spare - 3, 0)]
     if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
@@ -243,7 +243,7 @@ def _passing(words: FaceWords) -> str:
 
 
 def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
-    """Return sentences as lines of at most `columns` cells; none where there is nothing to say."""
+    """Return sentences as lines of at most `columns` cells; [] if there is nothing to say."""
     if not any(sentences):
         return []
     return [line for sentence in sentences for line in _wrapped(glyphs.text(sentence), columns)]

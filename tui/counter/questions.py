@@ -39,7 +39,7 @@ def run_name(state: "State") -> str:
 
 
 async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
-    """Ask for a measurement, or a trial, from which this operation plans its open steps again."""
+    """Ask for a measurement or a trial; the operation then plans its remaining steps again from the answer."""
     plan_input = counter.plan_input
     try:
         asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
@@ -62,7 +62,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
 
 
 async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | None:
-    """Ask a question of an operation; returns the input and the words that log it, None where it was cancelled."""
+    """Ask a question of an operation. Return the input and the words that log it; None if the user cancels."""
     match asked:
         case SizeAsked():
             reading = await _reading(counter, asked.question, asked.read, asked.detail)
@@ -124,7 +124,7 @@ async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, 
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end too; None where it was not measured: then the shoulder end alone is used.
+    """Ask for the size at the free end too; None if it was not measured, and then only the shoulder end is used.
 
     What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
     """
@@ -294,7 +294,7 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return a step in words that fit on one line of a question: its text, or its title where that is too long."""
+    """Return a step in words that fit on one line of a question: its text, or its title if the text is too long."""
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 

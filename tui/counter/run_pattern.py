@@ -38,7 +38,7 @@ class RunPattern(PatternSketch):
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
-        """Show how far each position is cut, where there is room or a key asked for it."""
+        """Show how far each position is cut, if there is room or a key asked for it."""
         self.fit(plan_input)
         if self.display:
             self.show_pattern(self._pattern, self._follower.progress(state))

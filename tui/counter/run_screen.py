@@ -71,7 +71,7 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log something and say so; where it cannot be logged, say why and change nothing."""
+        """Log something and say so. If it cannot be logged, say why and change nothing."""
         try:
             record()
         except CoreError as error:
@@ -87,7 +87,7 @@ class RunScreen(BaseScreen[None]):
         return True
 
     def revise(self, entered: RunInput, logged: str) -> bool:
-        """Plan the open steps again from what was entered, and record it."""
+        """Plan the remaining steps again from what was entered, and log the new plan."""
         return self.attempt(
             lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged
         )
@@ -96,7 +96,7 @@ class RunScreen(BaseScreen[None]):
 
     @cached_property
     def other_runs(self) -> Sequence[OtherRun]:
-        """The other unfinished runs of the job, the one opened last first; () where the log cannot be read."""
+        """The other unfinished runs of the job, the one opened last first; () if the log cannot be read."""
         if self._open_instead is None:
             return ()
         return self.context.log.other_runs(self.context.job, self.state.origin)

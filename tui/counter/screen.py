@@ -36,7 +36,7 @@ _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 
 
 class CounterScreen(RunScreen):
-    """Walks any plan: shows the step at hand, takes one key for it, says what is logged."""
+    """The counter of any plan: shows the current step, takes one key for it, and says what is logged."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -210,7 +210,7 @@ class CounterScreen(RunScreen):
         return has_table and any(step.action == "index" for step in self.state.steps)
 
     def _show_useful_keys(self) -> None:
-        """Show another key bar, but only where its keys have changed: a new layout costs more than a pass may."""
+        """Show another key bar, but only if its keys have changed: a new layout costs more time than a pass may."""
         useful = frozenset(filter(self.is_useful, _AT_SOME_STEPS))
         if useful != self._useful:
             self._useful = useful
@@ -293,7 +293,7 @@ class CounterScreen(RunScreen):
     # Doing.
 
     def action_done(self) -> None:
-        """Count the step at hand, once for each press by hand."""
+        """Count the current step, once for each press by hand."""
         if not self.context.presses.latest_is_alone():
             self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
             return
@@ -350,7 +350,7 @@ class CounterScreen(RunScreen):
         self._ask(ask.where(self))
 
     def action_picture(self) -> None:
-        """Show or hide the picture; say why where there is none."""
+        """Show or hide the picture. If there is none, say why."""
         if self._pattern is not None:
             self._pattern.switch()
             self.paint()
@@ -382,7 +382,7 @@ class CounterScreen(RunScreen):
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return why a run can only be viewed here, "" where it can be counted."""
+    """Return why a run can only be viewed here; "" if its steps can be counted."""
     if not run.view_only:
         return ""
     return "The log is read only" if run.holder is None else f"{run.holder} has this run"

@@ -1,4 +1,4 @@
-"""The picture beside the counter's words: without a key where there is room, else by a key; or why there is none."""
+"""The picture beside the counter's words. It is shown if there is room, or by a key; if it cannot be, the reason."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -52,7 +52,7 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the present step, where a key asked for it or there is room.
+        """Show the picture of the present step, if a key asked for it or there is room.
 
         words_fit: returns whether all words of the step fit in so many columns.
         """

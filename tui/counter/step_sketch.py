@@ -1,4 +1,4 @@
-"""The picture of the step at hand beside the counter's words: its dial at the mark, what is cut or swung, sentences."""
+"""The picture of the current step beside the counter's words: its dial at the mark, what is cut or swung, sentences."""
 
 from collections.abc import Sequence
 from typing import ClassVar

@@ -28,7 +28,7 @@ _AT_ONCE = 250
 
 
 class EventList(LineList):
-    """Events one a line, cut where they are long; events that were undone are marked and muted."""
+    """Shows one event a line and cuts long ones off. Undone events are marked and muted."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -98,7 +98,7 @@ class RunLogScreen(BaseScreen[None]):
         yield Pager(self._full_lines, id="full")
 
     def on_screen_resume(self) -> None:
-        """Read the run; again, where it has been continued."""
+        """Read the run, and read it again if it has been continued."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

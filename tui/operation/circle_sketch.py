@@ -52,7 +52,7 @@ def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
 
 
 def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
-    """Write the numbers of the first two, then round ones, then the others, where there is room."""
+    """Write as many numbers as there is room for: the first two, then round ones, then the others."""
     taken: set[tuple[int, int]] = set()
     for place in sorted(places, key=lambda place: (_rank(place.number), place.number)):
         text, x_mm, y_mm = str(place.number), place.x_mm * _BEYOND, place.y_mm * _BEYOND

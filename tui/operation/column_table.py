@@ -21,7 +21,7 @@ RowOf = Callable[[int], Sequence[str]]
 
 
 class Column(NamedTuple):
-    """One column; where there is no room for all, those with the highest `rank` are not shown."""
+    """One column. If there is not room for all, the columns with the highest `rank` are not shown."""
 
     title: str
     width: int
@@ -67,7 +67,7 @@ class ColumnTable(Vertical):
         yield self.lines
 
     def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
-        """Show so many rows, under other columns where they are given."""
+        """Show `count` rows; replace the columns if others are passed."""
         self._columns = self._columns if columns is None else columns
         self.lines.show_rows(self._columns, count, row_of)
         self._show_heading()

@@ -49,7 +49,7 @@ class DeclaredScreen(OperationScreen):
         return self._declared.name(self.entered, self.context.lathe)
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed."""
+        """Return the values that are used if nothing is typed."""
         return self._declared.hints(self.entered, self.context.lathe)
 
     def summary(self, plan: Plan) -> str:

@@ -117,14 +117,14 @@ class DivideScreen(OperationScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply: of the other way to name positions, of a depth where none is cut."""
+        """Return the keys of the fields that do not apply to the chosen positions and depth."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed."""
+        """Return the values that are used if nothing is typed."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
@@ -144,7 +144,7 @@ class DivideScreen(OperationScreen):
 
     @property
     def dividing(self) -> Dividing | None:
-        """All positions and how each is set; None where nothing is planned."""
+        """All positions and how each is set; None if there is no plan."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
@@ -201,5 +201,5 @@ class DivideScreen(OperationScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials by their names on screen; "none" where the lathe has none."""
+    """Return the dials by their names on screen, or "none" if the lathe has none."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

@@ -147,7 +147,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed, else the one pointed at; None where the text cannot be read."""
+        """The number typed, or the number pointed at if none is typed; None if the text cannot be read."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor

@@ -110,12 +110,12 @@ class OperationForm(Vertical):
         return unshown
 
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
-        """Show a message beside the field changed last; return it as a problem where no field can show it."""
+        """Show a message beside the field changed last. If no field can show it, return it as a problem."""
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
-        """Return the label of a key's field; the key itself where it has none."""
+        """Return the label of a key's field, or the key itself if it has no field."""
         for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
@@ -141,7 +141,10 @@ class OperationForm(Vertical):
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in empty fields, in brackets, the value that is used; the row's own hint where that is not known."""
+        """Show in each empty field, in brackets, the value that is used.
+
+        If that value is not known, the field shows its row's own hint.
+        """
         for key, (row, field) in self.entries.items():
             value = hints.get(key, "")
             field.hint = f"({value})" if value else row.hint

@@ -1,4 +1,4 @@
-"""A form and its figures, steps and pictures, side by side where there is room, else page by page."""
+"""A screen with a form and its figures, steps and pictures: side by side if there is room, else page by page."""
 
 from typing import ClassVar
 
@@ -44,7 +44,7 @@ class FormPages(BaseScreen[None]):
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Take the keys out of the fields where these are out of sight: Textual puts them there."""
+        """Take the focus out of the fields if they are out of sight: Textual puts it there."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:

@@ -28,7 +28,7 @@ class HolesForm(OperationForm):
     """Has two fields for the centre, x and y."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table; the centre as a pair, where x or y was typed."""
+        """Return the operation's table. If x or y was typed, the centre is a pair."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table

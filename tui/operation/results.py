@@ -105,7 +105,7 @@ class OperationResults(Vertical):
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show figures and steps; None where there is no plan."""
+        """Show figures and steps. None if there is no plan."""
         glyphs = glyphs_of(self.app)
         self.query_one(Pager).show(lambda columns: [Content("Fill in the fields to see the figures.")])
         if figures is not None:

@@ -35,12 +35,12 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":
-        """Return an operation's table, with its name apart."""
+        """Return an operation's table as a SavedOperation, with the name apart from the other parameters."""
         others = {key: value for key, value in table.items() if key != "name"}
         return cls(name=as_name(str(table["name"])), parameters=others)
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
-        """Return the name under which a job already has this very table, "" where it has not."""
+        """Return the name under which a job already holds exactly these parameters; "" if it does not."""
         is_in_job = job is not None and any(operation.name == self.name for operation in job.operations)
         return self.name if is_in_job and SavedOperation.of(table).parameters == self.parameters else ""
 
@@ -48,7 +48,7 @@ class SavedOperation(NamedTuple):
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
     """Ask for a name, add the operation to the open job and save its file; return what was done.
 
-    "" where the question was cancelled. Raises FileError; then the file has not changed.
+    Returns "" if the user cancels the question. Raises FileError; then the file has not changed.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
@@ -74,7 +74,7 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
 
 
 async def save_material(context: AppContext, material: str | None) -> str:
-    """Ask whether the material of a form is for the whole open job, where that has another.
+    """If a form's material differs from the open job's, ask whether to use it for the whole job.
 
     Returns what was done, or why it could not be; "" where there was nothing to ask.
     """
@@ -94,7 +94,7 @@ async def save_material(context: AppContext, material: str | None) -> str:
 
 
 async def ask_material(context: AppContext) -> str:
-    """Ask for the material of the open job and save it; return what was done, "" where cancelled."""
+    """Ask for the material of the open job and save it. Return what was done, or "" if the user cancels."""
     if context.job is None:
         return ""
     question = Typed(
@@ -129,7 +129,7 @@ def _material(text: str) -> str:
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
     """Ask for title, file and name, save a new job and open it; return what was done.
 
-    "" where a question was cancelled. Raises FileError; then nothing is written.
+    Returns "" if the user cancels a question. Raises FileError; then nothing is written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
     title = await context.ask(question)
@@ -157,7 +157,7 @@ def use_job(context: AppContext, job: Job) -> None:
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`, with the first number after it that makes it new where it is used already.
+    """Return `name`; if it is already used, add the first number that makes it unique.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'

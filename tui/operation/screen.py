@@ -114,7 +114,7 @@ class OperationScreen(FormPages):
         return ()
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed, by key."""
+        """Return, by key, the values that are used if nothing is typed."""
         return {}
 
     def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
@@ -122,7 +122,7 @@ class OperationScreen(FormPages):
         return {}
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the pictures, where PAGES has them."""
+        """Return the pictures, if PAGES includes them."""
         return ()
 
     def tables(self) -> Sequence[ColumnTable]:
@@ -130,7 +130,7 @@ class OperationScreen(FormPages):
         return ()
 
     def show_pictures(self) -> None:
-        """Draw the present plan, or nothing where there is none."""
+        """Draw the present plan, or nothing if there is no plan."""
 
     # Layout.
 
@@ -227,7 +227,10 @@ class OperationScreen(FormPages):
         results.show(figures, plan.steps, lathe)
 
     def show_summary(self) -> None:
-        """Say below which fields are empty or wrong, or, where the figures are out of sight, the result."""
+        """Show below which fields are empty or wrong.
+
+        If all are right and the figures are out of sight, show the result in a sentence.
+        """
         words, cautions = "", list[str]()
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
@@ -309,12 +312,15 @@ class OperationScreen(FormPages):
         self._unsaved = False
 
     def action_save(self, in_new_job: bool = False) -> None:
-        """Save the operation in the open job; in a new one where none is open or that is asked for."""
+        """Save the operation in the open job, or in a new job if none is open or the user asks for one."""
         in_new_job = in_new_job or self.context.job is None
         self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed just before have reached their field, if the fields make a plan."""
+        """Call `act` if the fields make a plan.
+
+        The keys typed just before are allowed to reach their field first.
+        """
 
         def settled() -> None:
             self.judge()
@@ -350,7 +356,7 @@ class OperationScreen(FormPages):
             self.show_message(f"{done} {await save_material(context, material)}".strip())
 
     def action_back(self) -> None:
-        """Close the form; ask first where something would be lost."""
+        """Close the form. If something would be lost, ask first."""
         if not self._unsaved:
             self.dismiss()
             return

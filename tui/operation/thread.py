@@ -119,7 +119,7 @@ class ThreadScreen(OperationScreen):
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed."""
+        """Return the values that are used if nothing is typed."""
         job, say, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place

@@ -157,7 +157,7 @@ class PatternForm(OperationForm):
         return list(read_skip(str(table["skip"]), count if isinstance(count, int) else 9999))
 
     def missing(self) -> list[str]:
-        """Return the labels of fields to fill in; where a value can be worked out, with that value."""
+        """Return the labels of the fields to fill in. If a field's value can be worked out, add that value."""
         open_label = self.label_of(self.answer.key) if self.answer else None
         return [
             f"{label} (press = for {self.answer.text}: {self.answer.note})"
@@ -265,7 +265,7 @@ class PatternForm(OperationForm):
 
 
 def _layer_of(problem: Problem) -> int | None:
-    """Return the number of the layer that a problem is about, None where it is about all."""
+    """Return the number of the layer that a problem is about; None if it is about all layers."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
         if word == "layer" and number.isdecimal():

@@ -209,7 +209,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.refresh_bindings()
 
     def _paint_findings(self, seen: RunoutView) -> None:
-        """Show figures and sentences from the top, but only where they have changed."""
+        """Show figures and sentences from the top, but only if they have changed."""
         sentences = [*seen.findings, *self._meaning_for_work(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
@@ -239,7 +239,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             super().action_done()
 
     def _take(self, step: Step) -> None:
-        """Log a reading; ask first where it looks like a slip."""
+        """Log a reading. If it looks like a slip, ask first."""
         entry, seen = self.query_one(ReadingEntry), self._seen
         try:
             value_mm = entry.read_mm()
@@ -277,7 +277,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one(ReadingEntry).text = typed[0]
 
     def _plan_from_readings(self) -> None:
-        """Plan the moves once the readings are complete; where none can be planned, say why and keep the readings."""
+        """Plan the moves once the readings are complete. If none can be planned, say why and keep the readings."""
         if self._seen.current_set.refusal:
             self.show_message("The readings are saved, but no move can be planned from them. Press R to read again.")
             return
@@ -365,7 +365,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def action_view(self) -> None:
-        """Show the next of: both, advice alone, picture alone; where there is no room for both, one of them."""
+        """Show the next view: both, advice alone, picture alone. Both are skipped if there is no room for them."""
         views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
         now = next((view for view in views[1:] if self.has_class(view)), "")
         self.remove_class("advice", "picture")

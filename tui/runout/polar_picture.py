@@ -18,7 +18,7 @@ class PolarPicture(Picture):
 
 
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
-    """Draw a view: reference lines first, letters last; where there are only letters, fewer lines."""
+    """Draw a view: reference lines first, letters last. If there are only letters, draw fewer lines."""
     coarse = canvas.dots == "ascii"
     canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)

@@ -47,7 +47,7 @@ class ReadingEntry(Widget, can_focus=True):
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
-        """Read bare numbers in a unit, where it is one of those offered."""
+        """Read numbers without a unit in this unit, if it is one of those offered."""
         if unit in self.units:
             self.unit_index = self.units.index(unit)
 
@@ -96,7 +96,7 @@ class ReadingEntry(Widget, can_focus=True):
         self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
-        """Take more rows only where a message needs them: a new layout costs more time than a key may."""
+        """Take more rows only if a message needs them: a new layout costs more time than a key may."""
         rows = len(self._lines(self.size.width)) if self.size.width else 0
         if rows != self._rows:
             self._rows = rows

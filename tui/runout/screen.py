@@ -55,7 +55,7 @@ class RunoutForm(OperationForm):
         return self._with_positions(table)
 
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with the number of readings, except where a job file did without it."""
+        """Return the table with the number of readings, unless it comes from a job file without that number."""
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
             return table
@@ -66,7 +66,7 @@ class RunoutForm(OperationForm):
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
-    """Return how many readings a table has for each plane, the usual number of positions where it has none."""
+    """Return how many readings a table has for each plane, or the usual number if it has no readings."""
     first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
@@ -164,7 +164,7 @@ class RunoutScreen(OperationScreen):
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """What readings taken before show, None where there are none or they are wrong."""
+        """What the readings taken before show; None if there are none or they are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None

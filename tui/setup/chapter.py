@@ -172,7 +172,7 @@ class ChapterScreen(BaseScreen[str]):
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
     def _answered_option(self) -> int:
-        """Return the answer to point at: the one given before, else the one that leaves it open, else the first."""
+        """Return the option to point at: the earlier answer, or the one that leaves it open, or the first."""
         if self.question is None:
             return 0
         value = self.question.value_in(self._lathe_draft.draft.table(self._chapter.section))
@@ -232,7 +232,7 @@ class ChapterScreen(BaseScreen[str]):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show F4 where the answer can be measured."""
+        """Show F4 if the answer can be measured."""
         if action == "find_out":
             return self.can_measure
         return True
@@ -268,7 +268,7 @@ class ChapterScreen(BaseScreen[str]):
             self.query_one(QuestionView).scroll_lines(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the text above the answer, where it is longer than its room."""
+        """Scroll the text above the answer, if it is longer than its room."""
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
@@ -297,7 +297,7 @@ class ChapterScreen(BaseScreen[str]):
             self._take(question, value_of(question, text, self._unit(question)))
 
     def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
-        """Save an answer and ask the next question; where something is wrong with it, say what and stay.
+        """Save an answer and ask the next question. If the answer is wrong, say why and stay.
 
         `sure`: earlier answers that it deletes are not asked about again.
         """

@@ -46,7 +46,7 @@ def take_size(screen: Screen[Any]) -> None:
 
 
 class Body(ScrollableContainer, can_focus=False):
-    """The room between header and keys; scrolls where a small terminal cannot hold it."""
+    """The area between header and keys. It scrolls if a small terminal cannot hold it all."""
 
 
 class BaseScreen(Screen[ScreenResultType]):
@@ -110,7 +110,7 @@ class BaseScreen(Screen[ScreenResultType]):
         yield from ()
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
-        """Close this page; where another one is on top, that one stays, and so does this."""
+        """Close this page. If another page is on top, close neither."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
@@ -135,7 +135,7 @@ class BaseScreen(Screen[ScreenResultType]):
             self.call_later(self.show_message, sentence)
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
-        """Do `work` on what is typed; where the program itself fails, show that and save the details."""
+        """Do `work` on what is typed. If the program itself fails, show that and save the details."""
         if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
             self.show_fault(said)
 

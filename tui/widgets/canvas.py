@@ -95,7 +95,7 @@ class Canvas:
     def polyline(
         self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, closed: bool = False, every: int = 1
     ) -> None:
-        """Draw straight lines from point to point, and back to the first where it is closed."""
+        """Draw straight lines from point to point, and back to the first if the line is closed."""
         ends = [*points[1:], points[0]] if closed and points else points[1:]
         for (x1, y1), (x2, y2) in zip(points, ends, strict=False):
             self.line(x1, y1, x2, y2, ink, every)
@@ -249,7 +249,7 @@ def _turn(samples: int) -> tuple[tuple[float, float], ...]:
 def _inside(
     sides: Sequence[tuple[tuple[float, float], tuple[float, float]]], row: int
 ) -> Iterable[tuple[float, float]]:
-    """Return from where to where a row of dots lies within a closed line, by its sides."""
+    """Return from where to where a row of dots lies inside a closed line, which is passed as its sides."""
     crossed = sorted(
         i1 + (row - j1) * (i2 - i1) / (j2 - j1) for (i1, j1), (i2, j2) in sides if min(j1, j2) <= row < max(j1, j2)
     )
@@ -259,7 +259,7 @@ def _inside(
 def _clipped(
     i1: float, j1: float, i2: float, j2: float, right: float, bottom: float
 ) -> tuple[float, float, float, float] | None:
-    """Return the part of a line inside the canvas (Liang and Barsky), None where none is."""
+    """Return the part of a line inside the canvas (Liang and Barsky); None if no part is."""
     if not all(math.isfinite(value) for value in (i1, j1, i2, j2)):
         return None
     start, end = 0.0, 1.0

@@ -15,7 +15,7 @@ from tui.widgets.form import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):
-    """Shows all words, the chosen one in [brackets]; where they do not fit, the chosen one and how many there are."""
+    """Shows all words, the chosen one in [brackets]. If they do not fit: the chosen one and how many there are."""
 
     BINDINGS = [
         *FIELD_KEYS,

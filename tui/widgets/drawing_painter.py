@@ -49,7 +49,7 @@ def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -
 
 
 def signs(drawing: Drawing, dots: Dots) -> str:
-    """Return a legend of the signs of a drawing, "" where they need no words."""
+    """Return a legend of the signs of a drawing; "" if the signs need no words."""
     fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
     plain = dots == "ascii"
     meant = [

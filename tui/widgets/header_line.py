@@ -29,7 +29,7 @@ class HeaderLine(Widget):
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the line; where there is little room, "example lathe" comes before the title."""
+        """Return the line. If there is little room, "example lathe" comes before the title."""
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

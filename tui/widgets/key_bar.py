@@ -57,7 +57,7 @@ class KeyItem(NamedTuple):
 
 @runtime_checkable
 class _SaysWhatIsUseful(Protocol):
-    """A screen that hides keys which do nothing at the step at hand."""
+    """A screen that hides the keys that do nothing at the current step."""
 
     def is_useful(self, action: str) -> bool:
         """Return whether the key bar shows a key now."""
@@ -117,7 +117,7 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return the entries in lines; where they do not fit, those that lead elsewhere are dropped first."""
+    """Return the entries in lines. If they do not fit, those that lead to other screens are dropped first."""
     kept = list(items)
     lines = key_lines(kept, columns, rows)
     for key in _DROPPED_FIRST:

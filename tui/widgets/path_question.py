@@ -57,7 +57,7 @@ class PathQuestion(QuestionScreen[Path]):
     def __init__(
         self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
     ) -> None:
-        """`folder`: the folder of a name without one; without it, where the program was started."""
+        """`folder`: the folder of a name without one. If it is not passed: the folder the program was started in."""
         super().__init__(question)
         self._accept, self._folder = accept, folder or Path()
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
@@ -117,7 +117,7 @@ class PathQuestion(QuestionScreen[Path]):
 
 
 def _from_new_start(text: str) -> str:
-    """Return a path from where the user started another one after a folder: at a second / or at ~.
+    """Return the part of a path after a second start: at a second / or at ~, typed after a folder.
 
     >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
@@ -147,7 +147,7 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 
 
 def reading_folder(context: AppContext) -> str:
-    """Return the folder where a file question starts, as it is typed.
+    """Return the folder in which a file question starts, as a user would type it.
 
     The open job's; else the user's own, once there is one; else the one the program was started in.
     """

@@ -24,7 +24,7 @@ _MARGIN = 1.02
 
 
 class _Mark(NamedTuple):
-    """One position: where its number stands, and what is drawn for it."""
+    """One position: its place in the pattern, its centre, and the circles or the spoke drawn for it."""
 
     place: PatternPlace
     x_mm: float
@@ -116,7 +116,7 @@ def _marks(picture: PatternPicture, dot_mm: float) -> Iterator[_Mark]:
 
 
 def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgress | None) -> None:
-    """Write numbers where there is room for them, round ones first, and signs for the rest."""
+    """Write numbers as far as there is room, round ones first. Draw signs for the rest."""
     taken: set[tuple[int, int]] = set()
     for mark in sorted(marks, key=lambda mark: (_rank(mark, standing), mark.place)):
         fate: CutState | None = "coming" if standing is None else standing.states.get(mark.place)
@@ -134,7 +134,7 @@ def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgr
 
 
 def _number(position: int, fate: CutState, at_hand: bool) -> tuple[str, Ink]:
-    """Return the sign in the middle of a position where there is room."""
+    """Return the sign in the middle of a position, if there is room."""
     if at_hand:
         return f"[{position}]", "mark"
     return (str(position), "label") if fate == "coming" else (_SIGNS[fate], "data")

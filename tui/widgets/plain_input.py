@@ -11,7 +11,7 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """An entry without a frame; typed and pasted text is cleaned, and cut where it is too long.
+    """An entry without a frame. Typed and pasted text is cleaned, and cut off if it is too long.
 
     Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
     """

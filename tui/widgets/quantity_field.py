@@ -30,7 +30,7 @@ _LEAST_BESIDE = 30
 class QuantityField(Generic[Value], Widget):
     """Reads what is typed, at every key, with a function that raises CoreError.
 
-    `unit` is shown after the entry where it applies: to a bare number. An empty field has the
+    `unit` is shown after the entry if the entry is a bare number. An empty field has the
     value None, which is wrong only where the field is `required`.
     """
 
@@ -93,7 +93,7 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def stated(self) -> str:
-        """The text in the field, with the field's unit where that applies."""
+        """The text in the field, with the field's unit if the text has none of its own."""
         return self._with_unit(self.text) if self.text.strip() else ""
 
     @property
@@ -190,7 +190,7 @@ class QuantityField(Generic[Value], Widget):
         return f"{text} {self.unit}" if self._unit_counts(text) else text
 
     def _unit_counts(self, text: str) -> bool:
-        """Return whether the field's unit applies: not where the text has one of its own."""
+        """Return whether the field's unit applies. It does not if the text has a unit of its own."""
         if not self.unit or not text.strip():
             return bool(self.unit)
         try:

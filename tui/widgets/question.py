@@ -91,7 +91,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
-        """Keep question and keys in sight where there is little room; the details scroll."""
+        """Keep question and keys in sight if there is little room; the details scroll."""
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
@@ -122,7 +122,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         yield from ()
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the details where they are longer than their room."""
+        """Scroll the details if they are longer than their room."""
         known = self.query_one("#question").query_one(Body)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
@@ -188,7 +188,7 @@ class Listed(QuestionScreen[Answer]):
 
 
 class YesNo(Listed[bool]):
-    """Yes (1 or y) or no (0 or n); None where cancelled."""
+    """Yes (1 or y) or no (0 or n); None if the user cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", key_display="1 or y", tooltip="Answer yes."),
