@@ -3,7 +3,7 @@
 `Glyphs` spells what halfnut itself writes (one glyph may need several characters:
 "±" is "+/-" in ASCII). `Glyphs.painted` is applied to every painted segment: whatever
 a file or a user brings along, only characters that this kind of terminal has come out,
-each as wide as the one it stands for.
+each as wide as the one it replaces.
 """
 
 import re
@@ -85,7 +85,7 @@ _SUBSTITUTES: dict[str, str] = {
     "✓": "v",
     "\u00a0": " ",
 }
-"""One character for one, where a terminal lacks the first."""
+"""One character for another, if a terminal lacks the first."""
 _ASCII_SUBSTITUTES = {
     **dict.fromkeys("─═", "-"),
     **dict.fromkeys("│║", "|"),

@@ -88,7 +88,7 @@ def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
-    """Return a paragraph wrapped; one whose every line is indented is a drawing, and stays as it is."""
+    """Return a paragraph wrapped. If every line of it is indented, it is a drawing and stays as it is."""
     drawn = [line for line in paragraph.split("\n") if line]
     if all(line.startswith(" ") for line in drawn):
         return drawn

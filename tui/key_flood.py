@@ -21,7 +21,7 @@ class KeyFlood:
         self._last_s = 0.0
 
     def admit(self, time_s: float) -> bool:
-        """Return whether a key that came at a time [s] is taken; in a flood none is, until it is over."""
+        """Return whether a key that came at a time [s] is accepted. In a flood no key is, until the flood is over."""
         if self._is_flood and time_s - self._last_s >= QUIET_S:
             self._is_flood = False
         self._last_s = time_s
@@ -33,7 +33,7 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Note that a key was answered; return a message about dropped keys, once, else ""."""
+        """Note that a key was answered. Return a message about dropped keys, once; otherwise ""."""
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:
             return ""
@@ -42,7 +42,7 @@ class KeyFlood:
 
 
 def bounded(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
-    """Return a driver that passes on no more keys than may wait.
+    """Return a driver that passes keys on, but none while too many wait.
 
     Each waiting key takes kilobytes, and everything else waits for it.
     """

@@ -161,7 +161,7 @@ class KeyQueue:
 
         If a key is held, the user sees a message.
 
-        Where only the next key will tell, keys wait for as long as a held key needs to come again.
+        If only the next key can decide it, keys wait for as long as a held key needs to come again.
         """
         screen, presses = id(self._app.screen), self._presses
         if presses.is_doubtful(event.time, event.key, screen):

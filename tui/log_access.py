@@ -64,7 +64,7 @@ class LogAccess:
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
         """Return the other unfinished runs of the job that `origin` belongs to, the one opened last first.
 
-        [] where `origin` is not of this job, or the log cannot be read.
+        Returns [] if `origin` is not of this job, or if the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []

@@ -16,7 +16,7 @@ class Paths(NamedTuple):
     cache: Path
     """What can be worked out again: units read from pint."""
     documents: Path
-    """Where new jobs and exports go, unless the user enters another place."""
+    """The folder for new jobs and exports, unless the user enters another path."""
 
     @property
     def own_lathe(self) -> Path:

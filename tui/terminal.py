@@ -32,7 +32,7 @@ class Terminal(NamedTuple):
     sixteen_colours: bool = False
     """True for the bare Linux console, whose bright colours exist as foregrounds only."""
     no_colour: bool = False
-    """True where the user asked for none (NO_COLOR)."""
+    """True if the user asked for no colour (NO_COLOR)."""
 
     @property
     def one_look(self) -> bool:
@@ -151,7 +151,7 @@ class StoppableDriver(Protocol):
 def stop_and_continue(driver: StoppableDriver) -> None:
     """Restore the terminal before the program stops (SIGTSTP), and take it again when it continues (SIGCONT).
 
-    A SIGSTOP is not seen coming: whoever had the terminal meanwhile may have changed it, so it is given back and
+    A SIGSTOP comes without notice, and others may have changed the terminal meanwhile: so it is restored and
     taken again afterwards. Both are done by the loop: a signal may come in the middle of writing to the terminal.
     """
     import asyncio

@@ -1,4 +1,4 @@
-"""The facts of a run: numbers and names that must come out of its events whatever the program is like by then.
+"""The facts of a run: numbers and names that must come out of its events in every later version.
 
 They are written once, when a run is recorded, and are never made again for it:
 
@@ -72,7 +72,7 @@ def facts_of(info: RunSummary, events: Sequence[Event], jobs: Path) -> dict[str,
 
 
 def is_as_filed(state: State, jobs: Path) -> bool | None:
-    """Tell whether the job file still says what a run is planned from; None for a run without a job."""
+    """Return whether the job file still says what a run is planned from; None for a run without a job."""
     if state.origin is None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)
@@ -81,7 +81,7 @@ def is_as_filed(state: State, jobs: Path) -> bool | None:
 
 
 def as_called_now(facts: Any, key: str = "") -> Any:
-    """Return recorded facts with every name as the newest program has it."""
+    """Return recorded facts with every name as the newest program writes it."""
     if isinstance(facts, Mapping):
         return {RENAMED.get(key, {}).get(name, name): as_called_now(value, name) for name, value in facts.items()}
     if isinstance(facts, list):

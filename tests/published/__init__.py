@@ -21,7 +21,7 @@ class Printed(NamedTuple):
 
     @property
     def from_memory(self) -> bool:
-        """True where the value was not checked against a print."""
+        """True if the value was not checked against its published source."""
         return "from memory" in self.source
 
 

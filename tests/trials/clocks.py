@@ -42,7 +42,7 @@ def exported(data: Path, form: str) -> str:
 
 
 def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
-    """Return the events that CSV and JSON say the clock was wrong at, and how often the text says it."""
+    """Return the events at which CSV and JSON report a wrong clock, and how often the text reports it."""
     rows = csv.DictReader(io.StringIO(exported(data, "csv"), newline=""))
     (run,) = json.loads(exported(data, "json"))
     in_json = [event["seq"] for event in run["events"] if event.get("clock")]
@@ -81,7 +81,7 @@ def jumping(place: Path) -> Iterator[str]:
 
 
 def zones(place: Path) -> Iterator[str]:
-    """Count in one time zone, then in others: nothing was wrong, nothing may be told."""
+    """Count in one time zone, then in others. The clock is right, so no remark may appear."""
     data = place / "zones"
     for done, (_, zone) in enumerate((("", "UTC"), *SESSIONS), start=1):
         program = Program(data, environment={"TZ": zone})

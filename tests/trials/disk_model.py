@@ -30,7 +30,7 @@ class File:
         self.versions.append(before[:place] + data + before[place + len(data) :])
 
     def truncate(self, size: int) -> None:
-        """Cut or extend the file."""
+        """Cut off or extend the file."""
         self.versions.append(self.versions[-1][:size].ljust(size, b"\0"))
 
     def sync(self) -> None:
@@ -38,7 +38,7 @@ class File:
         del self.versions[:-1]
 
     def on_disk(self, choice: Choice) -> bytes:
-        """Return a content that a cut could leave; each sector and the length is chosen for itself."""
+        """Return a content that a cut could leave. Each sector and the length is chosen independently."""
         if len(self.versions) == 1:
             return self.versions[0]
         size = len(self.versions[choice(len(self.versions))])
@@ -71,11 +71,11 @@ class Folder:
         return self.versions[-1]
 
     def change(self, **names: File | None) -> None:
-        """Give files names, or (None) take a name away."""
+        """Give names to files, or remove a name (None)."""
         self.put(names)
 
     def put(self, names: Mapping[str, File | None]) -> None:
-        """Give files names, or (None) take a name away."""
+        """Give names to files, or remove a name (None)."""
         after = self.now | names
         self.versions.append({name: file for name, file in after.items() if file is not None})
 
@@ -109,7 +109,7 @@ def _oldest(count: int) -> int:
 
 
 def _halves() -> Choice:
-    """Return a choice that takes the newest length, then by turns the newest and the last but one sector."""
+    """Return a choice that takes the newest length, and for sectors the newest and the last but one by turns."""
     asked = 0
 
     def choice(count: int) -> int:

@@ -55,7 +55,7 @@ def walks(minutes: float, seed: int) -> Walked:
 
 
 def keep_lathes(folder: Path) -> None:
-    """Let the user have three lathes, where no walk has made them yet; the first in the list has an error."""
+    """Give the user three lathes, if no walk has made them yet. The first in the list has an error."""
     folder.mkdir(exist_ok=True)
     for name, like in (("lathe.toml", "metric_lathe.toml"), ("other.toml", "inch_lathe.toml")):
         if not (folder / name).exists():
@@ -71,7 +71,7 @@ class Read:
         self.faults: list[str] = []
 
     def let(self, target: Target, examples: int) -> None:
-        """Let one reader read so many texts."""
+        """Let one reader read `count` texts."""
 
         def tried(text: str) -> None:
             self.count += 1

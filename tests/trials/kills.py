@@ -78,7 +78,7 @@ def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
 
 
 def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int, rng: random.Random) -> str:
-    """Press the last key and kill; returns the line that tells of it."""
+    """Press the last key and kill the program. Return the line that reports the result."""
     program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
     time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
     painted = done_on(program.kill())

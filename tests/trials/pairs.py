@@ -91,7 +91,7 @@ _SETTLED_S = 5.0
 
 
 class Tried(NamedTuple):
-    """Where the keys are pressed, which, and how long after each other."""
+    """Which keys are pressed, at which place, and how long after each other."""
 
     place: str
     keys: tuple[str, ...]
@@ -99,7 +99,7 @@ class Tried(NamedTuple):
 
 
 class Led(NamedTuple):
-    """Where keys have led."""
+    """The screen that keys have led to."""
 
     where: str
     """The screens of both stacks by name, what the log holds, and whether the program has ended; or an error."""
@@ -112,7 +112,7 @@ class Led(NamedTuple):
 
 
 async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
-    """Return where keys lead from a place; with None each waits for all that the one before does."""
+    """Return what keys lead to from a place. With None each key waits for everything that the key before causes."""
     with tempfile.TemporaryDirectory() as name, inside(Path(name)):
         app = program(Path(name), _own_job(Path(name)))
         try:
@@ -128,12 +128,12 @@ async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
 
 
 def _own_job(folder: Path) -> Path:
-    """Return a copy of the job, with what stands beside it: keys may change it."""
+    """Return a copy of the job and of the files beside it: keys may change it."""
     return shutil.copytree(JOB.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*")) / JOB.name
 
 
 async def pressed_slowly(pilot: Pilot[None], app: HalfnutApp, keys: Sequence[str]) -> None:
-    """Press keys, each when all that the one before does is done."""
+    """Press keys, each when everything that the key before causes is done."""
     await _settled(pilot, app)
     for key in keys:
         _press(app, key)
@@ -154,7 +154,7 @@ async def _wait(gap: Gap | None) -> None:
 
 
 async def _settled(pilot: Pilot[None], app: HalfnutApp) -> None:
-    """Wait until no key waits or is under way."""
+    """Wait until no key waits or is being handled."""
     until = time.monotonic() + _SETTLED_S
     await pilot.pause()
     while app.is_running and not app.key_queue.is_idle and time.monotonic() < until:
@@ -190,7 +190,7 @@ def _offered(app: HalfnutApp) -> tuple[str, ...]:
 
 
 class Keys:
-    """What keys do when each waits for the one before: worked out once for each place and keys."""
+    """What keys do when each waits for the one before. It is worked out once for each place and its keys."""
 
     def __init__(self) -> None:
         self._led: dict[tuple[str, tuple[str, ...]], Led] = {}
@@ -198,13 +198,13 @@ class Keys:
         """Keys that change screens, by the screens that stand there."""
 
     def led(self, place: str, keys: tuple[str, ...]) -> Led:
-        """Return where keys lead from a place."""
+        """Return the screen that keys lead to from a place."""
         if (place, keys) not in self._led:
             self._led[place, keys] = asyncio.run(led_to(place, keys, None))
         return self._led[place, keys]
 
     def changing(self, place: str, keys: tuple[str, ...] = ()) -> tuple[str, ...]:
-        """Return the keys that lead elsewhere from where keys have led from a place."""
+        """Return the keys that change the screen to which earlier keys have led from a place."""
         here = self.led(place, keys)
         if here.where not in self._changing:
             self._changing[here.where] = tuple(
@@ -213,7 +213,7 @@ class Keys:
         return self._changing[here.where]
 
     def followed(self, place: str, keys: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
-        """Yield the keys with one more: any that changes screens where they have led, or at any screen before."""
+        """Yield the keys with one more: any that changes the screen they led to, or any screen before it."""
         if self.led(place, keys).where.startswith("ended"):
             return
         before = [self.changing(place, keys[:length]) for length in range(len(keys), -1, -1)]
@@ -247,7 +247,7 @@ def triples(known: Keys, seed: int) -> Iterator[Tried]:
 
 
 def fault(tried: Tried, known: Keys) -> str:
-    """Return what is wrong with where keys lead, "" for nothing."""
+    """Return what is wrong with the screen that keys lead to; "" if nothing is."""
     by_hand, quickly = known.led(tried.place, tried.keys), asyncio.run(led_to(*tried))
     if by_hand.failed:
         return f"slowly: {by_hand.where}"

@@ -57,7 +57,7 @@ class Painted:
         return self.shown
 
     def wait_for(self, *words: str, seconds: float = DEADLINE_S) -> str:
-        """Return the screen once one of `words` stands on it; raises TimeoutError."""
+        """Return the screen once it shows one of `words`. Raises TimeoutError."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             shown = self.read()
@@ -93,7 +93,10 @@ class Painted:
         return self.shown
 
     def end(self, seconds: float = DEADLINE_S) -> int | None:
-        """Read to the end; return the exit status, 128 + number where a signal ended it. Raises TimeoutError."""
+        """Read to the end.
+
+        Return the exit status, or 128 + number if a signal ended the program. Raises TimeoutError.
+        """
         until = time.monotonic() + seconds
         while self.child.isalive():
             self.read()
@@ -141,7 +144,7 @@ def own_environment(data: Path) -> dict[str, str]:
 
 
 def newest(data: Path) -> State | None:
-    """Return the newest run of the log, None where it holds none."""
+    """Return the newest run of the log; None if the log holds no run."""
     with Logbook.open(data, read_only=True) as logbook:
         runs = logbook.runs(limit=1)
         return replay(logbook.events(runs[0].uid), runs[0].uid) if runs else None
@@ -169,14 +172,17 @@ def begin(program: Painted, *, resumed: bool) -> None:
 
 
 def count_one(program: Painted, done: int) -> None:
-    """Count a step and wait until the screen says that `done` are; a measurement is not given."""
+    """Count a step and wait until the screen says that `done` steps are done.
+
+    If a measurement is asked for, skip it.
+    """
     program.press(" ")
     see_counted(program, done)
     time.sleep(QUIET_S)
 
 
 def see_counted(program: Painted, done: int) -> None:
-    """Wait until the screen says that `done` steps are done; a measurement that is asked for is not given."""
+    """Wait until the screen says that `done` steps are done. If a measurement is asked for, skip it."""
     shown = program.wait_for(f"] {done} of ", "What did you measure?")
     if "What did you measure?" in shown:
         program.wait_for("Continue as planned")
@@ -186,6 +192,6 @@ def see_counted(program: Painted, done: int) -> None:
 
 
 def done_on(shown: str) -> int | None:
-    """Return how many steps the counter says are done, None where no counter is on the screen."""
+    """Return how many steps the counter says are done; None if no counter is on the screen."""
     found = re.search(r"\] (\d+) of \d+", shown)
     return int(found[1]) if found else None

@@ -35,7 +35,7 @@ OTHER_JOB = ROOT / "sample_jobs" / "hour_lines.toml"
 
 
 def looking_on(place: Path) -> Iterator[str]:
-    """Count in one program, look on in another, kill the first; yields what is wrong."""
+    """Count in one program, watch in another, kill the first. Yields what is wrong."""
     data = place / "one run"
     first = Program(data)
     begin(first, resumed=False)

@@ -57,7 +57,7 @@ def line_drops(program: Program, data: Path) -> Iterator[str]:
 
 
 def in_a_flood(keys: int, ends: Happening) -> Happening:
-    """Return the trial of an end while so many keys are waiting: a question is opened and cancelled again and again."""
+    """Return the trial of ending the program while many keys wait: a question is opened and cancelled repeatedly."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         wanted = memoryview(b"4abc\x1b" * (keys // 5))
@@ -75,7 +75,7 @@ def in_a_flood(keys: int, ends: Happening) -> Happening:
 
 
 def stopped_hard(*, by_shell: bool) -> Happening:
-    """Return the trial of SIGSTOP, which no program sees coming; where a shell had the terminal it has changed it."""
+    """Return the trial of SIGSTOP, which no program is warned of. If a shell had the terminal, it has changed it."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         program.child.kill(signal.SIGSTOP)
@@ -100,7 +100,7 @@ def stopped_hard(*, by_shell: bool) -> Happening:
 
 
 def stopped(program: Program, data: Path) -> Iterator[str]:
-    """Stop it and bring it back."""
+    """Stop the program and continue it."""
     program.child.kill(signal.SIGTSTP)
     until = time.monotonic() + 10
     while _state(program) != "T" and time.monotonic() < until:
@@ -178,7 +178,7 @@ HAPPENINGS: tuple[tuple[str, Happening, dict[str, str], int], ...] = (
 
 
 def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[str]:
-    """Count two passes, let it happen; returns what is wrong."""
+    """Count two passes, then let the event happen. Return what is wrong."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data, environment=environment)
@@ -197,7 +197,10 @@ def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[s
 
 
 def refusals() -> Iterator[tuple[str, str]]:
-    """Start it where no screen can be shown: a sentence and the right status; yields what is wrong."""
+    """Start the program without a usable terminal.
+
+    It must print a sentence and return the right status. Yields what is wrong.
+    """
     with tempfile.TemporaryDirectory() as folder:
         environment = own_environment(Path(folder) / "log")
         start = f"exec {sys.executable} -m tui --data {folder}/log {JOB}"

@@ -1,4 +1,4 @@
-"""The writes and syncs of a program as the kernel was asked for them, by strace."""
+"""The writes and syncs that a program asks of the kernel, recorded by strace."""
 
 import re
 import shutil
@@ -31,7 +31,7 @@ class Call(NamedTuple):
 
 
 def available() -> bool:
-    """Tell whether strace is there and allowed."""
+    """Return whether strace is installed and allowed."""
     if shutil.which("strace") is None:
         return False
     return subprocess.run(["strace", "-o", "/dev/null", "true"], capture_output=True, check=False).returncode == 0

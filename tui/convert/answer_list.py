@@ -15,7 +15,7 @@ _GAP = 2
 _EDGE = 3
 """Columns that the pointer and the scroll bar take."""
 _LEAST_VALUE = 28
-"""Columns that a value needs beside its label; where there are fewer it goes below."""
+"""Columns that a value needs beside its label. If there are fewer, the value goes below."""
 _HARD_SPACE = "\u00a0"
 _LONGEST_NAME = 26
 

@@ -96,7 +96,7 @@ class ConversionScreen(BaseScreen[str | None]):
         # To go to the readings and back must not put the text at risk of the next key.
         self._entry.select_on_focus = False
         self.answer: Conversion | None = None
-        """The present answer; None where nothing is asked, or it cannot be read."""
+        """The present answer; None if nothing is asked, or if the question cannot be read."""
         self._last: Conversion | None = None
         self._notice = ""
         """A message shown once, before any other, until the next key."""

@@ -76,7 +76,7 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
 
 
 async def open_other_run(counter: RunScreen) -> bool:
-    """Open another run of the job in place of this one, which stays as it is; return whether it was opened."""
+    """Open another run of the job instead of this one, which does not change. Return whether it was opened."""
     others = counter.other_runs
     chosen: int | None = 0
     if len(others) > 1:

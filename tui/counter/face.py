@@ -41,7 +41,7 @@ class FaceWords(NamedTuple):
     done: int = 0
     total: int = 0
     text: str = ""
-    """What to do, where a dial does not say it all."""
+    """What to do, if a dial does not say it all."""
     number: str = ""
     beside: tuple[str, ...] = ()
     """Beside the number: which dial, how to turn it, where the other dials must be."""
@@ -82,7 +82,7 @@ class CounterFace(BigNumber):
 
     Between two passes hardly anything moves and few lines differ: a widget for each
     line would arrange the whole screen again with every key. It has the height of its container
-    to itself; only where the words need more rows does it grow, and the container scroll.
+    to itself. If the words need more rows, it grows and the container scrolls.
     """
 
     ALLOW_SELECT = False

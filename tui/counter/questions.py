@@ -32,7 +32,7 @@ _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
 
 
 def run_name(state: "State") -> str:
-    """Return the name of a run: its operation in a job, else its own name."""
+    """Return the name of a run: that of its operation if it belongs to a job, otherwise its own."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
@@ -80,7 +80,7 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
 
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
-    """Ask for a size at the shoulder end and at the free end; one end alone will do."""
+    """Ask for the size at the shoulder end and at the free end. The user may enter only one of them."""
     say, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -109,7 +109,7 @@ async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str]
 
 
 async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places; one alone gives no taper."""
+    """Ask for the diameters at two places. One diameter alone does not say what the taper is."""
     first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
     if first is None:
         return None
@@ -138,7 +138,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 async def _reading(
     counter: RunScreen, question: str, read: Callable[[str], EnteredSize], detail: Sequence[str]
 ) -> EnteredSize | None:
-    """Ask for a size; a text that `read` refuses stays in its field, with the reason."""
+    """Ask for a size. A text that `read` refuses stays in its field, and the reason is shown."""
     return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
 
@@ -280,7 +280,7 @@ async def find_again(counter: RunScreen) -> None:
 
 
 async def go_back(counter: RunScreen) -> None:
-    """Ask which step to repeat; the steps after it stay done."""
+    """Ask which step to repeat. The steps after it stay done."""
     done = [step for step in counter.state.steps if counter.state.status_of(step.id) != "open"]
     if not done:
         counter.show_message("No step has been done yet.")

@@ -13,7 +13,7 @@ _ALWAYS_FROM = 100
 _FACE_COLUMNS = 56
 """What the number and its words get there."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
-"""Columns that both need to stand beside each other on a smaller screen."""
+"""Columns that both need beside each other on a smaller screen."""
 
 
 class RunPattern(PatternSketch):

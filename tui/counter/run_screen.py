@@ -25,10 +25,10 @@ OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
 
 
 class RunScreen(BaseScreen[None]):
-    """What the counter's questions and pictures need of the counter."""
+    """A screen that shows a run: what the counter's questions and pictures need of their counter."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
-        """Without `open_instead` no other run is offered here."""
+        """If `open_instead` is not passed, no other run is offered here."""
         super().__init__()
         self.run = run
         self._open_instead = open_instead
@@ -49,12 +49,12 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe that this run was started with, whatever the job has now."""
+        """The lathe that this run was started with, even if the job names another now."""
         return self.plan_input.lathe
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the rest is planned from; read again only when an edit has changed it."""
+        """The plan input of the remaining steps. It is read again only when an edit has changed it."""
         if self.state.plan_input is not self._plan_input_seen:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
             self._movements = Movements(self._plan_input)
@@ -62,7 +62,7 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def view(self) -> CounterView:
-        """The present step in words and numbers; worked out once for each state."""
+        """The present step in words and numbers. It is worked out once for each state of the run."""
         if self._view is None or self._viewed is not self.state:
             plan_input = self.plan_input
             self._view, self._viewed = counter_view(plan_input.lathe, self.state, self._movements), self.state

@@ -104,7 +104,7 @@ class CounterScreen(RunScreen):
     """Why nothing can be counted here: another program has the run, or the log is read only."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: the run was opened before, see tui.counter.continue_question."""
+        """`asks_first`: the run was opened before, so continue_question asks what was moved."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
@@ -130,7 +130,7 @@ class CounterScreen(RunScreen):
         yield self._face
 
     def on_mount(self) -> None:
-        """Paint, and let the run's time move on; nothing else moves by itself."""
+        """Paint, and update the run's time every so often. Nothing else changes by itself."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
@@ -188,7 +188,7 @@ class CounterScreen(RunScreen):
 
     @property
     def _can_measure(self) -> bool:
-        """Whether the operation plans anything from a measurement at a step of this sort.
+        """Return whether the operation plans anything from a measurement at a step of this sort.
 
         Worked out once for each sort of step: from one pass to the next it would cost more than the pass itself.
         """
@@ -253,20 +253,20 @@ class CounterScreen(RunScreen):
         self.paint()
 
     def _paint_logged(self) -> None:
-        """Let the run's time move on, and nothing else."""
+        """Update the time of the run that is shown, and nothing else."""
         if not self.is_attached:
             return
         self._shown = self._shown._replace(logged=self._logged_words())
         self._face.show(self._shown)
 
     def _logged_words(self) -> str:
-        """Say what is on disk, and how long the run has lasted."""
+        """Return in words what is saved on disk, and how long the run has lasted."""
         if self.blocked:
             return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
-        """Follow what the other program logs; take over when it has gone."""
+        """Show what the other program logs. Take over the run once that program has gone."""
         if not self.blocked or not self.is_current:
             return
         try:
@@ -394,7 +394,7 @@ def _without_extras(words: FaceWords) -> FaceWords:
 
 
 def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
-    """Return what the face shows of a step; one without a dial is in words alone.
+    """Return what the face shows of a step. A step without a dial is shown in words alone.
 
     `held`: what is not touched while a layer is cut; it says what `also` would.
     """

@@ -8,7 +8,7 @@ from tui.widgets.canvas import Canvas
 from tui.widgets.picture import Picture
 
 _BEYOND = 1.14
-"""Where the numbers stand, of the radius of their position."""
+"""How far out the numbers are, as a multiple of the radius of their position."""
 _REACH = 1.24
 
 

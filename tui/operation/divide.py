@@ -37,10 +37,10 @@ _LEGEND = "1 is the first position; angles grow anticlockwise from the right, as
 
 
 class DivideForm(OperationForm):
-    """Lists its angles in one field."""
+    """The fields of a division. All listed angles are in one field."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table; the listed angles one by one."""
+        """Return the operation's table, with the listed angles as a list."""
         table = super().table()
         if "angles" in table:
             table["angles"] = split_angles(str(table["angles"]))
@@ -79,7 +79,7 @@ class DivideScreen(OperationScreen):
     # Fields.
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, the angles of the table in one."""
+        """Return the fields, with the angles of the table in one of them."""
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
@@ -133,7 +133,7 @@ class DivideScreen(OperationScreen):
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
-        """Return how many positions there are."""
+        """Return a name that says how many positions there are."""
         if not isinstance(self.entered, DivideJob):
             return self.title or "Divide"
         if self.entered.divisions is not None:

@@ -179,5 +179,5 @@ def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as one; anything else as text, which core refuses."""
+    """Return a whole number as an int. Return anything else as text, which core refuses."""
     return int(text) if whole and text.isascii() and text.isdecimal() else text

@@ -11,16 +11,16 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 
 _FIELD_COLUMNS = 57
-"""What the fields get where figures stand beside them."""
+"""Width of the fields if figures are shown beside them [columns]."""
 
 
 class FormPages(BaseScreen[None]):
-    """Fields under #left; figures, steps and pictures in an OperationResults."""
+    """A screen with a form on the left (#left) and an OperationResults on the right: figures, steps and pictures."""
 
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
     page = reactive(FIELDS)
-    """The page shown where not all are in sight."""
+    """The page shown if not all are in sight."""
 
     _field: Widget | None = None
     """The field that had the keys last."""

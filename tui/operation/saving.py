@@ -76,7 +76,7 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
 async def save_material(context: AppContext, material: str | None) -> str:
     """If a form's material differs from the open job's, ask whether to use it for the whole job.
 
-    Returns what was done, or why it could not be; "" where there was nothing to ask.
+    Returns what was done, or why it could not be; "" if there was nothing to ask.
     """
     job = context.job
     if job is None or (material or None) == job.material:

@@ -73,7 +73,7 @@ class OperationScreen(FormPages):
         self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
         self.entered: Any = None
-        """The operation read from the fields; None, like `plan`, where something is missing or wrong."""
+        """The operation read from the fields. Like `plan`, it is None if something is missing or wrong."""
         self.plan: Plan | None = None
         self._unshown: list[Problem] = []
         self._unsaved = False

@@ -232,7 +232,7 @@ class PatternForm(OperationForm):
         self._show_layer(self.at + 1)
 
     def remove_layer(self) -> None:
-        """Delete the present layer; the only one stays."""
+        """Delete the present layer, unless it is the only one."""
         if len(self.layer_fields) > 1:
             del self.layer_fields[self.at]
             self._show_layer(min(self.at, len(self.layer_fields) - 1))
@@ -246,7 +246,7 @@ class PatternForm(OperationForm):
             self._show_layer(other)
 
     def fill_in(self) -> str:
-        """Put the value that was worked out into its field; return the field's label."""
+        """Put the value that was worked out into its field. Return the field's label."""
         if self.answer is None:
             return ""
         entry = self.entries[self.answer.key][1]

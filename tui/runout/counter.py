@@ -187,7 +187,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         """Do nothing: the picture is drawn again at every size."""
 
     def _paint_logged(self) -> None:
-        """Let the run's time move on, and nothing else."""
+        """Update the time of the run that is shown, and nothing else."""
         if self.is_attached:
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
@@ -348,7 +348,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.attempt(record, f"held: {held}")
 
     async def _end_or_read_again(self) -> None:
-        """Ask after the moves: read the turn again, or end the check."""
+        """After the moves, ask whether to read the turn again or to end the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
         chosen = await self.context.ask(OneOf("What do you want to do next?", options))
         if chosen == 0:

@@ -13,7 +13,7 @@ class PolarPicture(Picture):
     """Rings, the turn being read, and the one before it in dots."""
 
     def show_view(self, view: PolarView | None) -> None:
-        """Show a picture, None for nothing."""
+        """Show a picture; None shows nothing."""
         self.show(None if view is None else lambda canvas: draw_polar(canvas, view))
 
 

@@ -43,7 +43,7 @@ class ReadingEntry(Widget, can_focus=True):
 
     @property
     def unit(self) -> str:
-        """What a bare number counts in: one of core.operations.runout.readings.UNITS."""
+        """The unit of a number typed without one: one of core.operations.runout.readings.UNITS."""
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
@@ -52,7 +52,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.unit_index = self.units.index(unit)
 
     def next_unit(self) -> None:
-        """Read bare numbers in the next unit."""
+        """Read numbers without a unit in the next unit."""
         self.unit_index = (self.unit_index + 1) % len(self.units)
 
     def read_mm(self) -> float:
@@ -62,7 +62,7 @@ class ReadingEntry(Widget, can_focus=True):
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether a key is for the field; Backspace, letters and a space in an empty one are not."""
+        """Return whether a key is for the field. In an empty field Backspace, letters and a space are not."""
         typed = character or ""
         # Behind a digit they are the reading's own unit, as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
@@ -103,7 +103,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.refresh(layout=True)
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many lines it needs [rows]."""
+        """Return how many rows the field needs."""
         return len(self._lines(width))
 
     def render(self) -> Content:

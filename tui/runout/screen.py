@@ -121,7 +121,7 @@ class RunoutScreen(OperationScreen):
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces; the usual one is not written into a table that does not name it."""
+        """Return the surfaces. The usual one is not written into a table that names no surface."""
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -141,7 +141,7 @@ class RunoutScreen(OperationScreen):
 
     @property
     def reading_unit(self) -> str:
-        """The unit of a bare reading."""
+        """The unit of a reading typed without one."""
         return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
@@ -159,7 +159,7 @@ class RunoutScreen(OperationScreen):
 
     @property
     def material(self) -> str | None:
-        """That of the job: nothing here depends on it, so it is not asked."""
+        """The material of the job. Nothing here depends on it, so the form does not ask for it."""
         return self.context.job.material if self.context.job else None
 
     @property
@@ -187,7 +187,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what the readings show; before there are any, what they will be able to show."""
+        """Return what the readings show. Before there are any, return what they will be able to show."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)

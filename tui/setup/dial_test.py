@@ -130,7 +130,7 @@ class DialTestScreen(BaseScreen[None]):
             self._show_example_reading()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences where they are longer than their room."""
+        """Scroll the sentences if they are longer than their room."""
         if self._dials:
             known = self.query_one("#setup-known")
             known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)

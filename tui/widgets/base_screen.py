@@ -39,7 +39,7 @@ def later(module: str, name: str) -> Opening:
 
 
 def take_size(screen: Screen[Any]) -> None:
-    """Give a screen the style classes of its size before its widgets are made: else all are styled a second time."""
+    """Give a screen the style classes of its size before its widgets are made. Later, all would be styled twice."""
     columns, rows = screen.app.size
     for size, steps in ((columns, WIDTHS), (rows, HEIGHTS)):
         screen.add_class([name for least, name in steps if size >= least][-1], update=False)

@@ -21,7 +21,7 @@ _LINES: dict[Look, _Line] = {
     "tool": _Line("mark", 1),
 }
 _IN_CHARACTERS = 2
-"""Where a dot is a whole character, one in so many of a faint line is set."""
+"""If a dot is a whole character, one dot in so many of a faint line is drawn."""
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:

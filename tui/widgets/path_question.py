@@ -149,7 +149,8 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 def reading_folder(context: AppContext) -> str:
     """Return the folder in which a file question starts, as a user would type it.
 
-    The open job's; else the user's own, once there is one; else the one the program was started in.
+    It is the open job's folder if a job is open, or the user's own once that exists. Otherwise it is the folder the
+    program was started in.
     """
     own = context.paths.documents
     folder = context.job.path.resolve().parent if context.job else own if _is_folder(own) else Path.cwd()

@@ -1,7 +1,7 @@
 """Questions: yes or no, one of a list, a text or a quantity. A number pad alone answers all of them.
 
 Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker,
-or `app.push_screen(YesNo(...), answered)`. The answer is None where the user cancelled.
+or `app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels.
 A question changes nothing itself; who asks acts on the answer.
 """
 
