@@ -64,7 +64,7 @@ CONSOLE_SAFE = frozenset(
     + list("°±²½¼µ·÷≤≥≈█■░▒─│┌┐└┘├┤┬┴┼═║╔╗╚╝╠╣╦╩╬←→↑↓▲▼▶◀•")
     + list(_CONSOLE_LETTERS)
 )
-"""What both the kernel's own font (CP437) and the Lat15, Uni2 fonts show rightly."""
+"""Characters that the kernel's own font (CP437) and the Lat15 and Uni2 fonts all show correctly."""
 HALF_BLOCKS = frozenset("▀▄")
 ASCII_SAFE = frozenset(chr(code) for code in range(0x20, 0x7F))
 
@@ -117,7 +117,7 @@ class Glyphs:
     """The special characters of one kind of terminal."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """`half_blocks`: the console's font has them (its user says so), though most have not."""
+        """True if the console's font has half blocks. Most have not, so the user says so."""
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
         self._glyphs = {name: row[column] for name, row in _TABLE.items()}

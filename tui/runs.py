@@ -1,4 +1,4 @@
-"""From an operation to its counter: start a run, continue one, and what must be asked before."""
+"""Opens the counter of an operation: starts a run or continues one, and asks what must be asked before."""
 
 from collections.abc import Callable
 from functools import partial
@@ -39,7 +39,7 @@ def open_run(context: AppContext, operation: "JobOperation") -> None:
 
 
 async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
-    """Open the unfinished run of an operation in place of the screen on top; return whether it was opened."""
+    """Open the unfinished run of an operation instead of the screen on top. Return whether it was opened."""
     if context.job is None:
         return False
     origin = origin_of(context.job, operation)
@@ -198,7 +198,7 @@ async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan the rest of a run from another plan input; raises CoreError, and then nothing has changed."""
+    """Plan the rest of a run from another plan input. Raises CoreError; then nothing has changed."""
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
@@ -212,7 +212,7 @@ def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter for a run; a runout check has one of its own."""
+    """Return the counter for a run. A runout check has a counter of its own."""
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter

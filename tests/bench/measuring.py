@@ -23,7 +23,7 @@ class Row:
     """The ratio that is wanted."""
     unit: str = "ms"
     cause: str = ""
-    """Why the ratio is what it is, where it has been missed."""
+    """Why the ratio is missed, if it is."""
 
     @property
     def ratio(self) -> float:

@@ -139,7 +139,7 @@ def halfnut(data: Path, job: Path, environment: Mapping[str, str]) -> Watched:
 
 
 def begin_run(data: Path, job: Path, operation: int, done: int) -> ActiveRun:
-    """Log a run of a job with so many steps done, as the program would; another session goes on with it."""
+    """Log a run of a job with so many steps done, as the program would. Another session continues it."""
     found = read_job(job)
     chosen = found.operations[operation]
     logbook = Logbook.open(data)

@@ -3,8 +3,8 @@
 They are written once, when a run is recorded, and are never made again for it:
 
 - Numbers (events, marks, readings, zeros, depth, numbers of steps) must come out the same for good.
-- Names (kind, action, what is expected, cause, dial) are those of the version that recorded it. Where the program
-  calls something otherwise since, RENAMED says so; the file of facts stays as it is.
+- Names (kind, action, what is expected, cause, dial) are those of the version that recorded it. If the program
+  has renamed something since, RENAMED says so; the file of facts does not change.
 - Another fact may be added for new recordings. A test asks for those that the file holds.
 """
 

@@ -24,7 +24,7 @@ from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import QuestionScreen
 
 JOBS = Path("/jobs")
-"""Where the log says that the job files lie: no folder of the machine that made the recording."""
+"""The folder in which the log says the job files are. It is not a folder of the recording machine."""
 _BETWEEN_KEYS_MS = 7_000
 _PATIENCE = 50
 _FIRST_DAY = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
@@ -101,7 +101,7 @@ class Program:
         raise AssertionError(f"{self.screen} is on top, not a {kinds[0].__name__}")
 
     async def count(self, times: int = 1) -> None:
-        """Do the current step and the ones after it. Each must be logged."""
+        """Do `times` steps, starting with the current one. Each must be logged."""
         for _ in range(times):
             before = self.state.steps_done
             await self.press("space")

@@ -32,7 +32,7 @@ class Start(NamedTuple):
     job: str | None = None
     lathe: str | None = None
     changed: Mapping[str, str] = MappingProxyType({})
-    """What stands in the job file this time in the place of something else."""
+    """Texts of the job file that are replaced for this start, and what replaces them."""
 
 
 _FOOT_CHANGED = {

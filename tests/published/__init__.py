@@ -26,7 +26,7 @@ class Printed(NamedTuple):
 
 
 def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printed]:
-    """Return the rows of a table, of those beside this file by default; lines that begin with "# " are remarks."""
+    """Return the rows of a table, by default of one beside this file. Lines that start with "# " are remarks."""
     text = (folder / f"{name}.csv").read_text(encoding="utf-8")
     lines = (line for line in text.splitlines() if not line.startswith("# "))
     return [

@@ -2,9 +2,9 @@
 
     python -m tests.trials.clocks
 
-As on a computer without a clock battery: it begins in 1970, finds the right time in
+As on a computer without a clock battery: it starts in 1970, finds the right time in
 mid-run, is set back, goes through summer time and into another zone. The order of the log
-and the time of the run must stay right, and every export must say where the clock was wrong.
+and the time of the run must stay right, and every export must mark the events at which the clock was wrong.
 """
 
 import csv
@@ -29,7 +29,7 @@ JUMPS = (
     ("two days ahead", 2 * DAY_S, True),
     ("back again", 0, True),
 )
-"""What happens, by how much the clock is then wrong [s], and whether it must be told."""
+"""What happens, how wrong the clock then is [s], and whether it must be reported."""
 SESSIONS = (("summer time begins", "Europe/Berlin"), ("another time zone", "Asia/Kolkata"))
 
 

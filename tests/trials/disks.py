@@ -2,10 +2,10 @@
 
     python -m tests.trials.disks
 
-In the counter two passes are taken, the disk fails, Space is pressed for a third: the
-screen must say why it is not logged, the count must stand, the log must hold the two. When
-the cause has gone, Space must log that same pass. Ways that need root or a compiler are
-told as not tried where there is none.
+In the counter two passes are counted, the disk fails, Space is pressed for a third: the
+screen must say why it is not logged, the count must not change, the log must hold the two.
+When the cause has gone, Space must log that same pass. Ways that need root or a compiler are
+reported as not tried if there is none.
 """
 
 import os
@@ -66,7 +66,7 @@ def mount(*words: str) -> None:
 
 @contextmanager
 def small_disk(place: Path) -> Iterator[Path]:
-    """Give a file system of 1 MB of its own, mounted at `place`."""
+    """Yield a file system of 1 MB of its own, mounted at `place`."""
     place.mkdir()
     mount("mount", "-t", "tmpfs", "-o", "size=1m", "halfnut-trial", str(place))
     try:
@@ -178,7 +178,7 @@ def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, 
 
 
 def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
-    """Take two passes, let the disk fail, press twice, mend it, press again; yields what is wrong."""
+    """Count two passes, let the disk fail, press twice, repair it, press again. Yields what is wrong."""
     begin(program, resumed=False)
     for done in (1, 2):
         count_one(program, done)
@@ -205,7 +205,7 @@ def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
 
 
 def sentence(program: Program) -> str:
-    """Return the sentence that says what is not logged, "" where there is none."""
+    """Return the sentence that says what is not logged; "" if there is none."""
     lines = [line.strip() for line in program.settle().splitlines()]
     first = next((number for number, line in enumerate(lines) if NOT_LOGGED in line), len(lines))
     keys = next((number for number, line in enumerate(lines) if line.startswith("Space Done")), len(lines))

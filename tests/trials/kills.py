@@ -3,9 +3,9 @@
     python -m tests.trials.kills [KILLS]
 
 The program runs in a pseudo-terminal. Passes are counted by key; at a random moment it
-gets SIGKILL: between key and paint, while it starts, while a pass is taken back, while it
+gets SIGKILL: between key and paint, while it starts, while a pass is undone, while it
 is being left. What the screen had called logged must be in the log, nothing twice, and the
-next start must go on at the step that the log holds.
+next start must continue at the step that the log holds.
 """
 
 import random
@@ -31,7 +31,7 @@ class Tally:
 
     kills: int = 0
     painted: int = 0
-    """Kills after the key's pass was painted, where that could be seen."""
+    """Kills after the key's pass was painted, if that could be seen."""
     unpainted: int = 0
     """Kills between key and paint."""
     called_logged: int = 0
@@ -85,7 +85,7 @@ def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int
     if moment == "leave":
         return _compared(data, tally, moment, called, called)
     if moment == "back":
-        # Taken back or not; where it was painted it must be so.
+        # Undone or not; if the screen showed it undone, the log must have it undone.
         most = called if painted in (called, None) else called - 1
         return _compared(data, tally, moment, called - 1, most)
     tally.painted += painted == called + 1

@@ -2,8 +2,8 @@
 
     python -m tests.trials.pairs [--minutes N] [--seed N] [--triples] [--real N]
 
-However quickly they come, keys must lead where they lead when each waits for the screen before, and none may end
-the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
+However quickly they come, keys must lead to the same screens as when each waits for the screen before, and none may
+end the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
 every place each key that changes screens is followed by each that changes screens there or where the first one
 leads; so is every pair by a third.
 
@@ -52,7 +52,7 @@ class Gap(NamedTuple):
 
 GAPS = (Gap(0), Gap(25), Gap(5), Gap(100), Gap(seconds=0.08), Gap(seconds=0.04), Gap(seconds=0.2))
 _LEFT = ("enter", "1", "space", "escape", "enter")
-"""A run is begun, a pass is counted, and the counter left."""
+"""A run is started, a pass is counted, and the counter is closed."""
 PLACES: dict[str, tuple[str, ...]] = {
     "the board": (),
     "the question whether to begin": ("enter",),
@@ -195,7 +195,7 @@ class Keys:
     def __init__(self) -> None:
         self._led: dict[tuple[str, tuple[str, ...]], Led] = {}
         self._changing: dict[str, tuple[str, ...]] = {}
-        """Keys that change screens, by the screens that stand there."""
+        """Keys that change screens, by the screens that are shown."""
 
     def led(self, place: str, keys: tuple[str, ...]) -> Led:
         """Return the screen that keys lead to from a place."""
@@ -222,7 +222,7 @@ class Keys:
 
 
 def pairs(known: Keys, seed: int) -> Iterator[Tried]:
-    """Yield all pairs, place by place at once, then with every other gap."""
+    """Yield all pairs: first place by place with no gap, then with every other gap."""
     rng = random.Random(seed)
     rows: list[tuple[str, tuple[str, ...]]] = []
     for place in rng.sample(list(PLACES), len(PLACES)):
@@ -257,7 +257,7 @@ def fault(tried: Tried, known: Keys) -> str:
 def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
     """Yield keys drawn at random for the real program, and what was wrong: that it failed, hung, or spoiled its log.
 
-    Where they lead is not looked at: in a terminal Esc and a character that follows at once are one key.
+    The screen they lead to is not checked: in a terminal Esc and a character that follows at once are one key.
     """
     rng = random.Random(seed)
     for _ in range(number):

@@ -174,7 +174,7 @@ class Tally:
 
 def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[str, tuple[Event, ...]]) -> str:
     """Open one state in a new folder. Return the Tally count it adds to; "" if nothing is lost."""
-    # In memory where there is such a folder: the trial is about content, not about this disk.
+    # In memory if there is such a folder: the trial is about content, not about this disk.
     shm = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None) as name:
         folder = Path(name)

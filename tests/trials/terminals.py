@@ -2,9 +2,9 @@
 
     python -m tests.trials.terminals
 
-Two passes are taken in the counter, then something happens to the terminal. Both must be in
-the log, the exit status must be right, the terminal must be given back as it was, and where
-the program goes on the next pass must count.
+Two passes are counted, then something happens to the terminal. Both must be in
+the log, the exit status must be right, and the terminal must be restored. If the program
+continues, the next pass must count.
 """
 
 import contextlib

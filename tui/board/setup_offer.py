@@ -34,7 +34,7 @@ def open_setup(board: SetupCaller) -> None:
     """Open set-up."""
     from tui.setup.screen import SetupScreen
 
-    # What was answered there may have settled the message, or called for another.
+    # The answers given there may make the message obsolete, or need another one.
     board.context.push_screen(SetupScreen(), lambda _: board.show_message(offer(board.context)))
 
 

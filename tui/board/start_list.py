@@ -58,7 +58,7 @@ class StartList(LineList):
         if room < _LEAST_FOR_NOTE:
             second, note = columns - first, ""
         name = cut(name, second, glyphs["ellipsis"]).ljust(second)
-        # Of a path that is too long the end tells more than the beginning.
+        # The end of a path that is too long says more than its start.
         if len(note) > room and "/" in note:
             note = glyphs["ellipsis"] + note[len(note) - room + len(glyphs["ellipsis"]) :]
         note = cut(note, room, glyphs["ellipsis"])

@@ -26,7 +26,7 @@ class _Line(NamedTuple):
 
 
 class AnswerList(LineList):
-    """Rows of an answer; the cursor goes from row to row, and up from the first one back to the field."""
+    """The rows of an answer. The cursor moves from row to row, and from the first one up to the field."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -59,7 +59,7 @@ class AnswerList(LineList):
         return self._laid_out[index].content
 
     def action_move(self, step: int) -> None:
-        """Go to the next row or the one before; above the first one back to the field."""
+        """Go to the next or the previous row. Above the first row, go back to the field."""
         if not self._laid_out:
             self.screen.focus_previous()
             return

@@ -33,7 +33,7 @@ _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """What stays from one opening of the page to the next: questions asked, units looked up."""
+    """What is kept from one opening of the page to the next: questions asked, units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
@@ -267,7 +267,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Return whether the field this page was opened from takes a row."""
+        """Return whether the field that this page was opened from accepts a row."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
@@ -283,7 +283,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does now; what is typed among the answers does not replace the question."""
+        """Say what Enter does now. If a number is typed among the answers, the question stays."""
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
         self._show_what_enter_does()
@@ -313,7 +313,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("There is no earlier question.")
 
     def _recall(self, steps: int) -> bool:
-        """Put an earlier question, or what was being typed, into the field; return whether there was one."""
+        """Put an earlier question, or the text being typed, into the field. Return whether there was one."""
         text = self._walk.step(steps)
         if text is None:
             return False

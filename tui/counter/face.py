@@ -31,7 +31,7 @@ _MOST_STRIPS = 60
 
 Ink = Literal["plain", "strong", "caution", "logged"]
 Row = tuple[tuple[str, Ink], ...]
-"""Pieces of text, left to right, each with what it is written in."""
+"""Pieces of text, left to right, each with its style."""
 
 
 class FaceWords(NamedTuple):
@@ -44,14 +44,14 @@ class FaceWords(NamedTuple):
     """What to do, if a dial does not say it all."""
     number: str = ""
     beside: tuple[str, ...] = ()
-    """Beside the number: which dial, how to turn it, where the other dials must be."""
+    """The words beside the number: which dial, how to turn it, what the other dials must show."""
     below: tuple[str, ...] = ()
     before: str = ""
-    """The reading of the step before."""
+    """The reading of the previous step."""
     coming: tuple[str, ...] = ()
     """The next few readings, on one line."""
     listed: tuple[str, ...] = ()
-    """The next steps, a line each, for a screen with rows to spare."""
+    """The next steps, one a line, for a screen with rows to spare."""
     movements: str = ""
     """The movements of the pass."""
     findings: tuple[str, ...] = ()
@@ -61,14 +61,14 @@ class FaceWords(NamedTuple):
 
 
 class Face(NamedTuple):
-    """The words in rows, and how large a pixel of the number is in them."""
+    """The words in rows, and how large a pixel of the number is among them."""
 
     rows: tuple[Row, ...]
     pixel: tuple[int, int] | None
 
 
 class _Look(NamedTuple):
-    """What rows of so many columns are painted with, and those that have been."""
+    """What rows of so many columns are painted with, and the rows already painted."""
 
     columns: int
     inks: dict[Ink, Style]
@@ -236,7 +236,7 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
 
 
 def _passing(words: FaceWords) -> str:
-    """Return the one before and the next ones on one line."""
+    """Return the previous reading and the next ones on one line."""
     parts = [f"before: {words.before}"] if words.before else []
     parts += ["next: " + ", ".join(words.coming)] if words.coming else []
     return "   ".join(parts)
@@ -251,7 +251,10 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
 
 @lru_cache(maxsize=64)
 def _wrapped(sentence: str, columns: int) -> list[str]:
-    """Wrap by cells, which some letters of a job's own words have two of; most words are those of the pass before."""
+    """Wrap words by cells: some letters of a job's words take two.
+
+    Most words are the same as at the previous pass, so the lines are kept.
+    """
     if sentence.isprintable() and cell_len(sentence) <= columns:
         return [sentence]
     return [line.plain for line in Content(sentence).wrap(columns)]

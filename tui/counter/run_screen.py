@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
 
 OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
-"""Opens the unfinished run of an operation in place of the screen on top, and returns whether it was opened."""
+"""Opens the unfinished run of an operation instead of the screen on top, and returns whether it was opened."""
 
 
 class RunScreen(BaseScreen[None]):
@@ -102,5 +102,5 @@ class RunScreen(BaseScreen[None]):
         return self.context.log.other_runs(self.context.job, self.state.origin)
 
     async def open_instead(self, operation: "JobOperation") -> bool:
-        """Open another run in place of this one, which stays as it is; return whether it was opened."""
+        """Open another run instead of this one, which does not change. Return whether it was opened."""
         return self._open_instead is not None and await self._open_instead(operation)

@@ -30,9 +30,9 @@ _UNDO_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
 _ROWS_FOR_MOVEMENTS = 20
-"""From so many rows on a screen shows the movements of the step."""
+"""The fewest rows at which a screen shows the movements of the step."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
-"""From so many rows on a screen may have room for a list of the next steps, and how many of them at most."""
+"""The fewest rows at which a screen may list the next steps, and how many of them at most."""
 
 
 class CounterScreen(RunScreen):
@@ -150,7 +150,7 @@ class CounterScreen(RunScreen):
         self.paint()
 
     def on_unmount(self) -> None:
-        """Release the run for other programs; a program that is ended from outside has not closed it in order."""
+        """Release the run for other programs. A program that is ended by a signal has not closed the run itself."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
@@ -188,7 +188,7 @@ class CounterScreen(RunScreen):
 
     @property
     def _can_measure(self) -> bool:
-        """Return whether the operation plans anything from a measurement at a step of this sort.
+        """Whether the operation plans anything from a measurement at a step of this sort.
 
         Worked out once for each sort of step: from one pass to the next it would cost more than the pass itself.
         """

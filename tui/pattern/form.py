@@ -95,9 +95,9 @@ class PatternForm(OperationForm):
         self.layer_fields: list[LayerFields] = given or [LayerFields()]
         self.at = 0
         self.answer: FieldAnswer | None = None
-        """The value for the one field that is left empty."""
+        """The value worked out for the one field that is left empty."""
         self.refusal = ""
-        """Why no value fits there."""
+        """Why no value fits in the empty field."""
         self._screen_keys = frozenset(screen_keys)
         self._wrong: set[int] = set()
         self._listed: tuple[str, list[str]] | None = None

@@ -33,7 +33,7 @@ _MEETINGS: Mapping[str, Meeting] = {**MEETS, "meet at centre": "centre"}
 _LEGEND = "To scale, seen on the work's face. 1: first circle of each layer; they count anticlockwise. +: table's axis."
 _FILL_IN = "=*"
 _entry = partial(Entry, leave_out=_FILL_IN)
-"""A field of this screen's own: the key that fills in is never typed there."""
+"""A field that only this screen has: the key that fills in a value is never typed into it."""
 
 
 class PatternScreen(OperationScreen):

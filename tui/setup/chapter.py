@@ -41,7 +41,7 @@ _LONGEST_ANSWER = 1_000
 
 
 class ChapterScreen(BaseScreen[str]):
-    """Asks the questions of one part, one after the other; every answer is on disk at once.
+    """Asks the questions of one part, one after the other. Every answer is on disk at once.
 
     Closes with the name of the part asked last.
     """
@@ -87,7 +87,7 @@ class ChapterScreen(BaseScreen[str]):
         super().__init__()
         self._lathe_draft, self._chapter, self._index = work, chapter, index
         self._asked_again: object = None
-        """An unusual answer that was asked about once more; entered again, it is taken."""
+        """An unusual answer that the user was asked to confirm. If it is entered again, it is accepted."""
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
@@ -112,7 +112,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def unit(self) -> str:
-        """The unit of a bare number in the field."""
+        """The unit of a number typed without one."""
         return self._unit(self.question) if self.question else ""
 
     @property
@@ -187,7 +187,7 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
 
     def _unit(self, question: Question) -> str:
-        """Return the unit of a bare number."""
+        """Return the unit of a number typed without one."""
         return unit_of(
             question, self._lathe_draft.draft.table(self._chapter.section), sizes_in(self._lathe_draft.draft.tables)
         )

@@ -63,7 +63,7 @@ class LathesScreen(BaseScreen[Path | None]):
     ]
 
     def __init__(self, at: Path | None = None) -> None:
-        """`at`: the one to point at first."""
+        """`at`: the lathe file to point at first."""
         super().__init__()
         self.title = "Lathes"
         self._at = at

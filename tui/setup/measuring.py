@@ -36,7 +36,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
     ]
 
     def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
-        """`sizes_in`: "mm" or "in", the unit of a bare measured size."""
+        """`sizes_in`: "mm" or "in", the unit of a size typed without one."""
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title

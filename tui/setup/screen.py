@@ -225,7 +225,7 @@ class SetupScreen(BaseScreen[None]):
         return index + 1 if left_in_it else 0
 
     def _keep(self, asked: str | None) -> None:
-        """Save complete answers when a part is closed, and point at it."""
+        """When a part is closed, save its answers if they are complete, and point at the part."""
         if self._lathe_draft is None:
             return
         try:

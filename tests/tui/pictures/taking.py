@@ -46,7 +46,7 @@ async def pictures(walk: Walk) -> Mapping[str, str]:
 @contextlib.contextmanager
 def _home(walk: Walk) -> Iterator[None]:
     """Work in a folder that is shown as ~, with the samples in it and the lathe of the walk as the user's own."""
-    # A name as long as any other: what is wrapped behind it is always wrapped there.
+    # A name as long as any other: what is wrapped after it is always wrapped there.
     with TemporaryDirectory(dir="/tmp") as name:
         folder = Path(name).resolve()
         for sample in SAMPLES.glob("*.toml"):
