@@ -117,7 +117,7 @@ class Glyphs:
     """The special characters of one kind of terminal."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """True if the console's font has half blocks. Most have not, so the user says so."""
+        """`half_blocks`: the console's font has half blocks. Most fonts lack them, so the user must ask for them."""
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
         self._glyphs = {name: row[column] for name, row in _TABLE.items()}

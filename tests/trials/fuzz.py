@@ -71,7 +71,7 @@ class Read:
         self.faults: list[str] = []
 
     def let(self, target: Target, examples: int) -> None:
-        """Let one reader read `count` texts."""
+        """Let one reader read `examples` texts."""
 
         def tried(text: str) -> None:
             self.count += 1

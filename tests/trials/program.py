@@ -174,7 +174,7 @@ def begin(program: Painted, *, resumed: bool) -> None:
 def count_one(program: Painted, done: int) -> None:
     """Count a step and wait until the screen says that `done` steps are done.
 
-    If a measurement is asked for, skip it.
+    If a measurement is asked for, continue as planned without it.
     """
     program.press(" ")
     see_counted(program, done)
@@ -182,7 +182,10 @@ def count_one(program: Painted, done: int) -> None:
 
 
 def see_counted(program: Painted, done: int) -> None:
-    """Wait until the screen says that `done` steps are done. If a measurement is asked for, skip it."""
+    """Wait until the screen says that `done` steps are done.
+
+    If a measurement is asked for, continue as planned without it.
+    """
     shown = program.wait_for(f"] {done} of ", "What did you measure?")
     if "What did you measure?" in shown:
         program.wait_for("Continue as planned")

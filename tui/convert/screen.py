@@ -283,7 +283,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does now. If a number is typed among the answers, the question stays."""
+        """Say what Enter does now. Characters typed among the answers are added to the question."""
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
         self._show_what_enter_does()

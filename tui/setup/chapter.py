@@ -107,7 +107,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def label(self) -> str:
-        """The name of the field that an answer of the conversion goes into."""
+        """The name of the field into which the conversion puts its answer."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
@@ -125,7 +125,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def asked(self) -> tuple[Question, ...]:
-        """The questions that make sense with the answers so far."""
+        """The questions that apply with the answers so far."""
         return self._chapter.asked(self._lathe_draft.draft.table(self._chapter.section))
 
     @property
@@ -218,7 +218,7 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return the answers, one a line, and what keeps them out of the lathe file."""
+        """Return the answers, one a line, and the reasons why they are not in the lathe file yet."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
@@ -321,7 +321,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask once more about a number far from the usual; return whether that was done now."""
+        """Ask the user to confirm a number far from the usual. Return whether the question was asked now."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
@@ -363,7 +363,7 @@ class ChapterScreen(BaseScreen[str]):
             self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct that.")
 
     def action_back(self) -> None:
-        """Go back one question; from the first one to the list."""
+        """Go back one question. From the first question, go back to the list."""
         self.show_message("")
         if self._index == 0:
             self.action_close()

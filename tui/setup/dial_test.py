@@ -23,7 +23,7 @@ from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
 _LEAST_FOR_COLLAR = 16
-"""Rows; with fewer the sentences need them all."""
+"""The fewest rows for the drawing. If there are fewer, the sentences need them all."""
 
 
 class DialTestScreen(BaseScreen[None]):
@@ -42,7 +42,7 @@ class DialTestScreen(BaseScreen[None]):
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """`dial`: the one to start with."""
+        """`dial`: the dial to start with."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -115,7 +115,7 @@ class DialTestScreen(BaseScreen[None]):
         self.query_one("#setup-how", Static).update("\n".join(how))
 
     def _collar(self, text: str) -> list[str]:
-        """Return the drawing of the dial at that reading; a readout has none."""
+        """Return the drawing of the dial at that reading; [] for a readout, or if there are too few rows."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
         return collar_lines(

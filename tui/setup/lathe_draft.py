@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
 
 class LatheDraft:
-    """The answers about one lathe; each is on disk before it is used."""
+    """The answers about one lathe. Each is saved on disk before it is used."""
 
     def __init__(self, path: "Path") -> None:
         """Read the earlier answers. Raises FileError if the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
-        """Says that a file edited by hand was not overwritten; shown as long as set-up is open."""
+        """A message that a file edited by hand was not overwritten. It is shown as long as set-up is open."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
         """Save an answer. Raises FileError if it cannot be written; then the answer is not used."""
@@ -91,7 +91,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
 
 
 def _without_job(context: AppContext, error: FileError) -> str:
-    """Close a job that cannot be planned on the lathe in use, as it could not be opened either."""
+    """Close a job that cannot be planned on the lathe in use: it could not be opened with that lathe either."""
     closed, context.job = context.job, None
     try:
         context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)

@@ -18,7 +18,7 @@ INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label", "cut")
 Anchor = Literal["left", "middle", "right"]
 
 CELL_ASPECT = 2.0
-"""Height to width of a character cell; 8x16 and 16x32 console fonts have exactly 2."""
+"""Height divided by width of a character cell. For 8x16 and 16x32 console fonts it is exactly 2."""
 
 _DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
     "braille": (2, 4),
@@ -35,7 +35,7 @@ _ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+", "cut": 
 
 
 Stamp = tuple[tuple[int, int], ...]
-"""Cells with the dots set in them, to draw again on canvases of the same size."""
+"""Cells and the dots set in them, to be drawn again on canvases of the same size."""
 
 
 class Run(NamedTuple):
@@ -64,7 +64,7 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Set the window: the largest true-to-scale one that holds these bounds, in the middle."""
+        """Set the window: the largest true-to-scale one that holds these bounds, with the drawing in the middle."""
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
         # A single dot still has a size, else it could show nothing.
@@ -101,7 +101,7 @@ class Canvas:
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a circle; one too large or small to be seen as such is drawn as far as it shows."""
+        """Draw a circle. If it is too large or too small for the canvas, draw as much as shows."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -147,7 +147,7 @@ class Canvas:
                 self._plot([(i, row) for i in range(begins, ends + 1, step)], ink)
 
     def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
-        """Write text over the drawing, in the cell at (x, y); what would leave the canvas is moved inside."""
+        """Write text over the drawing, in the cell at (x, y). Text that would leave the canvas is moved inside."""
         i, j = self._at(x, y)
         if not (math.isfinite(i) and math.isfinite(j)):
             return
@@ -180,7 +180,7 @@ class Canvas:
             inks[cell] = number
 
     def cell_at(self, x: float, y: float) -> tuple[int, int]:
-        """Return column and row of the cell at a place, which may lie outside."""
+        """Return column and row of the cell at a point, which may be outside the canvas."""
         i, j = self._at(x, y)
         across, down = _DOTS_PER_CELL[self.dots]
         return math.floor(i + 0.5) // across, math.floor(j + 0.5) // down
@@ -213,7 +213,7 @@ class Canvas:
         return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
-        """Return a place in dots, from the left and from the top."""
+        """Return a point in dots, from the left and from the top."""
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:

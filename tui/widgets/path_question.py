@@ -1,4 +1,4 @@
-"""Questions for a file: its path is typed, folders and files are listed, and the errors of a job are shown."""
+"""Questions for a file. The user types its path; folders and files are listed, and a job's errors are shown."""
 
 from collections.abc import Callable, Iterator
 from itertools import islice
@@ -26,7 +26,7 @@ _MOST_LISTED = 500
 
 
 def open_job(context: AppContext, path: Path) -> Job | None:
-    """Open a job and its lathe; a file with errors changes nothing, and all its errors are shown."""
+    """Open a job and its lathe. If a file has errors, nothing changes and all its errors are shown."""
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
     except FileError as error:
@@ -38,7 +38,7 @@ def open_job(context: AppContext, path: Path) -> Job | None:
 
 
 class PathQuestion(QuestionScreen[Path]):
-    """Asks for a file by its path; `accept` raises CoreError for a file that cannot be used."""
+    """Asks for a file by its path. `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
         "This question asks for a file. Type its path: the list shows the folders and TOML files that start like it, "
@@ -64,7 +64,7 @@ class PathQuestion(QuestionScreen[Path]):
         self._names: list[str] = []
 
     def compose_answer(self) -> ComposeResult:
-        """The path, and what is there."""
+        """The path, and what is in its folder."""
         yield self._entry
         yield LineList(id="names")
         yield MessageLine()
@@ -86,7 +86,7 @@ class PathQuestion(QuestionScreen[Path]):
         self._list_names()
 
     def action_complete(self) -> None:
-        """Type what all listed names start with."""
+        """Complete the typed name as far as all listed names agree."""
         if self._names:
             folder = self._entry.value[: self._entry.value.rfind("/") + 1]
             self._type(folder + _common_start(self._names))
@@ -158,7 +158,7 @@ def reading_folder(context: AppContext) -> str:
 
 
 def _unused(path: Path) -> Path:
-    """Return a path as it is, or with the first number that makes it new: log.txt, log_2.txt."""
+    """Return a path; if a file is already there, add the first number that makes it new: log.txt, log_2.txt."""
     numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
     try:
         return next((free for free in (path, *numbered) if not free.exists()), path)
@@ -167,7 +167,7 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Refuse a file that exists, and a folder that does not; the user's own folder is made."""
+    """Refuse a file that exists, and a folder that does not. The user's own folder is made."""
     try:
         if path.exists() or path.is_symlink():
             raise FileError([f"{name_of(path)} is there already. Enter a new name."])
@@ -208,7 +208,7 @@ def _is_folder(path: Path) -> bool:
 
 
 def _names_in(folder: Path) -> Iterator[str]:
-    """Yield the folders and TOML files in a folder that can be typed, none of them hidden."""
+    """Yield the folders and TOML files in a folder whose names can be typed. Hidden ones are skipped."""
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:

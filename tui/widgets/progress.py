@@ -16,7 +16,7 @@ SIGNS = {"running": "current", "finished": "done", "abandoned": "skipped"}
 """The glyph of each status of a run."""
 NOT_STARTED = "not started"
 LEAST_FOR_BAR, BAR = 66, 28
-"""From so many columns on the progress of a run has a bar, and the bar's columns."""
+"""The fewest columns at which the progress of a run has a bar, and the bar's columns."""
 _WIDEST_BAR = 40
 _NARROWEST_BAR = 4
 
@@ -58,7 +58,7 @@ def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 class ProgressLine(Widget):
-    """A line with how many of how many steps are done."""
+    """A line that says how many of how many steps are done."""
 
     done = reactive(0)
     total = reactive(0)

@@ -24,7 +24,7 @@ from tui.widgets.plain_input import PlainInput
 Value = TypeVar("Value")
 
 _LEAST_BESIDE = 30
-"""Columns that a message needs beside its field; with fewer it goes below."""
+"""Columns that a message needs beside its field. If there are fewer, the message goes below."""
 
 
 class QuantityField(Generic[Value], Widget):
@@ -72,12 +72,12 @@ class QuantityField(Generic[Value], Widget):
         self._judged = ""
         self._entry = PlainInput(placeholder=hint, longest=longest, leave_out=leave_out)
         self._first_text: str | None = clean(text, longest)
-        """The text of the field until it is on a screen; an Input cannot hold it before."""
+        """The text of the field until the field is on a screen: before that an Input cannot hold it."""
         self._judge(self._first_text)
 
     @property
     def text(self) -> str:
-        """The text in the field; when the program sets it, it is read at once and no Changed is posted."""
+        """The text in the field. If the program sets it, it is read at once and no Changed is posted."""
         return self._entry.value if self._first_text is None else self._first_text
 
     @text.setter
@@ -106,12 +106,12 @@ class QuantityField(Generic[Value], Widget):
         self._entry.placeholder = clean(hint, 60)
 
     def show_error(self, error: str) -> None:
-        """Show an error found elsewhere, "" for none; the next key reads the field again."""
+        """Show an error found elsewhere; "" removes it. At the next key the field checks its text again."""
         self.error = clean(error)
         self._lay_out()
 
     def touch(self) -> None:
-        """From now on show that the field is empty, which would be noise before the user was in it."""
+        """Show from now on that the field is empty. Before the user was in the field, that would be noise."""
         self._touched = True
         self._lay_out()
 
