@@ -123,7 +123,7 @@ class HelpScreen(BaseScreen[None]):
         yield HelpText([*blocks, *_paragraphs(general)])
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key: F1 closes this page as Esc does."""
+        """Return whether the key bar shows a key. F1 is not shown: it closes this page as Esc does."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:

@@ -7,13 +7,16 @@ from textual.events import Key
 from textual.message import Message
 
 MOST_WAITING = 1_000
-"""How many keys may wait: many seconds of a held key, and far fewer than a pasted file has."""
+"""How many keys may wait. A held key takes many seconds to send so many; a pasted file has far more."""
 QUIET_S = 0.5
 """A flood is over when no key has come for so long [s]."""
 
 
 class KeyFlood:
-    """Counts the keys that wait. `admit` is asked in the thread that reads the terminal, the rest in the program's."""
+    """Counts the keys that wait.
+
+    `admit` is called in the thread that reads the terminal, the other methods in the program's own.
+    """
 
     def __init__(self) -> None:
         self._admitted = self._answered = self._dropped = 0

@@ -1,4 +1,4 @@
-"""What is worked out: change gears, dividing tables, a picture, a schedule. Each result is checked as well."""
+"""Times what core works out: change gears, dividing tables, a picture, a schedule. Each result is checked as well."""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence

@@ -20,7 +20,7 @@ from tui.runs import replan_rest
 
 _MOST_ANSWERS = 200
 ReplanInput = tuple[str, dict[str, Any]]
-"""A cause of planning again, and what was entered with it, as the log has them."""
+"""A cause for planning again, and the input logged with it."""
 
 
 class Answering:
@@ -31,7 +31,7 @@ class Answering:
         self._plan_input: PlanInput | None = None
         self._plan_input_seen: object = None
         self._trials = 0
-        """How often a thread was measured or tried, in the start that is being cut."""
+        """How often the thread was measured or tried, in the present start."""
 
     @property
     def state(self) -> State:

@@ -32,7 +32,7 @@ They are those of `core.values.first_version`. Who renames an action, a cause or
 
 MARKS = {"open": "-", "done": "d", "skipped": "s"}
 _PLACES = 6
-"""Lengths are compared to a millionth of their unit: floats may be summed in another order one day."""
+"""Lengths may differ by a millionth of their unit: a later version may add floats in another order."""
 
 
 def facts_of_logbook(data: Path, jobs: Path) -> list[dict[str, Any]]:

@@ -46,7 +46,7 @@ class Time:
 
 
 class Program:
-    """One start of the program, and the keys that are pressed in it."""
+    """One start of the program. Its methods press keys in it."""
 
     def __init__(self, pilot: Any, time: Time) -> None:
         self._pilot, self._time = pilot, time

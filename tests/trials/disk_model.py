@@ -1,4 +1,4 @@
-"""What a disk may hold after a power cut, of files whose writes and syncs are known.
+"""What a disk may hold after a power cut, if the writes and syncs of its files are known.
 
 Until a file is synced each of its sectors may be as before or as any write since left it,
 independently of every other, and its length likewise; names in the folder may be lost
@@ -14,12 +14,12 @@ SECTOR = 512
 Content = Mapping[str, bytes]
 """The files of the folder by name."""
 Choice = Callable[[int], int]
-"""Given how many versions there are, which one is on the disk."""
+"""Returns which version is on the disk, from the number of versions."""
 
 
 @dataclass
 class File:
-    """One file: what is on the disk for certain, and what was done to it since."""
+    """One file: what is surely on the disk, and what was done to the file since."""
 
     versions: list[bytes] = field(default_factory=lambda: [b""])
     """The whole content: as synced, then after each write since."""
@@ -34,7 +34,7 @@ class File:
         self.versions.append(self.versions[-1][:size].ljust(size, b"\0"))
 
     def sync(self) -> None:
-        """Bring all of it to the disk."""
+        """Write the whole file to the disk."""
         del self.versions[:-1]
 
     def on_disk(self, choice: Choice) -> bytes:
@@ -61,7 +61,7 @@ class File:
 
 @dataclass
 class Folder:
-    """A folder: the names on the disk for certain, and what they have been since."""
+    """A folder: the names that are surely on the disk, and what they have been since."""
 
     versions: list[dict[str, File]] = field(default_factory=lambda: [{}])
 
@@ -80,7 +80,7 @@ class Folder:
         self.versions.append({name: file for name, file in after.items() if file is not None})
 
     def sync(self) -> None:
-        """Bring the names to the disk."""
+        """Write the names to the disk."""
         del self.versions[:-1]
 
     def states(self, rng: random.Random, drawn: int) -> Iterator[Content]:

@@ -25,7 +25,7 @@ from tests.trials.texts import TARGETS, Target, check
 from tests.trials.walk import SIZES, Walked, starts, walk
 
 KEYS = 300
-"""For one program; then another one is started, with another job."""
+"""The number of keys for one program. After that another is started, with another job."""
 EXAMPLES = 400
 
 

@@ -20,7 +20,7 @@ from core.logbook.logbook import Logbook
 from tests.trials.program import Program, begin, count_one, done_on, newest
 
 MOMENTS = ("key", "key", "key", "start", "back", "leave")
-"""When to kill; three times as often in the moments after a count key as in others."""
+"""When to kill. The moments after a count key are three times as frequent as others."""
 LONGEST_START_S = 0.7
 LONGEST_KEY_S = 0.05
 
@@ -42,7 +42,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Everything that must not be."""
+        """Every kind of loss that must not happen."""
         return self.lost + self.twice + self.wrong_step + self.unsound
 
     def __str__(self) -> str:
@@ -54,7 +54,7 @@ class Tally:
 
 
 def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
-    """Count some passes, kill at the moment, and compare screen and log; returns a line that says so."""
+    """Count some passes, kill at the moment, and compare screen and log. Return a line with the result."""
     before = newest(data) if data.exists() else None
     resumed = before is not None and before.steps_done > 0
     program = Program(data)
@@ -119,7 +119,7 @@ def _done(state: State | None) -> int:
 
 
 def run(kills: int, seed: int = 1) -> Tally:
-    """Try so many kills, on fresh runs as they are used up."""
+    """Try a number of kills. When a run is used up, a new one is started."""
     rng, tally = random.Random(seed), Tally()
     with tempfile.TemporaryDirectory() as folder:
         number = 0

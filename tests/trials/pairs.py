@@ -41,7 +41,7 @@ from tui.widgets.question import Listed
 
 
 class Gap(NamedTuple):
-    """How long after a key the next one comes."""
+    """How long after one key the next one comes."""
 
     laps: int = 0
     seconds: float = 0.0
@@ -298,7 +298,7 @@ def _real_fault(tried: Tried, folder: Path) -> str:
 
 
 def main() -> int:
-    """Print what was tried and what led elsewhere."""
+    """Print what was tried, and which keys led elsewhere."""
     reader = argparse.ArgumentParser()
     reader.add_argument("--minutes", type=float, default=5.0)
     reader.add_argument("--seed", type=int, default=1)

@@ -19,7 +19,7 @@ from core.logbook.logbook import Logbook
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "sample_jobs" / "sundial_arbor.toml"
 QUIET_S = 0.85
-"""A second count key within 0.8 s is taken for a bounce."""
+"""A second count key within 0.8 s counts as a bounce."""
 DEADLINE_S = 20.0
 NOT_MOVED = "nothing was moved."
 
@@ -49,7 +49,7 @@ class Painted:
         return "\n".join(self.screen.display)
 
     def read(self, seconds: float = 0.05) -> str:
-        """Take what was painted in the next moment; return the whole screen."""
+        """Read what is painted in the next moment. Return the whole screen."""
         with suppress(pexpect.TIMEOUT, pexpect.EOF):
             found = self.child.read_nonblocking(65536, timeout=seconds)
             self.written += found
@@ -74,7 +74,7 @@ class Painted:
                 return shown
 
     def press(self, keys: str) -> None:
-        """Send keys, or a paste, as they are."""
+        """Send keys, or a paste, unchanged."""
         self.child.send(keys)
 
     def resize(self, rows: int, columns: int) -> None:
@@ -83,7 +83,7 @@ class Painted:
         self.screen.resize(rows, columns)
 
     def kill(self) -> str:
-        """End it as a power cut would end it; return what stood on the screen at that moment."""
+        """End the program as a power cut would. Return what was on the screen at that moment."""
         self.child.kill(signal.SIGKILL)
         self.child.wait()
         # What it had written before it died was painted all the same.
@@ -129,7 +129,7 @@ class Program(Painted):
         )
 
     def leave(self) -> int | None:
-        """Leave as a user does; return the exit status."""
+        """Quit as a user does. Return the exit status."""
         self.press("\x11")
         return self.end()
 
@@ -151,7 +151,7 @@ def newest(data: Path) -> State | None:
 
 
 def begin(program: Painted, *, resumed: bool) -> None:
-    """Come from the start of the program to the counter; a resumed run asks its question by itself."""
+    """Go from the start of the program to the counter. A resumed run asks its question by itself."""
     if resumed:
         program.wait_for("Switching off or opening")
         time.sleep(0.3)

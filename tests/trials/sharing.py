@@ -82,7 +82,7 @@ def two_runs(place: Path, passes: int) -> Iterator[str]:
 
 
 def started_twice(place: Path) -> Iterator[str]:
-    """Let two programs ask whether to start the same operation, and answer yes in both; yields what is wrong."""
+    """Let two programs ask whether to start the same operation, and answer yes in both. Yields what is wrong."""
     data = place / "started twice"
     programs = [Program(data), Program(data)]
     for program in programs:

@@ -1,4 +1,4 @@
-"""A failing disk and a jumping clock for a program under trial, without special rights."""
+"""Makes the disk fail and the clock jump for a program under trial, without special rights."""
 
 import errno
 import shutil

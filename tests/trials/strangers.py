@@ -61,19 +61,19 @@ WORK = {
     "layers, deep": 'kind = "pattern"\ncut = "0.001 mm"\n' + 12 * LAYERS.format(depth="90 mm"),
     "layers with all their steps": 'kind = "pattern"\n' + 12 * LAYERS.format(depth="0.1 mm"),
 }
-"""More work than a run holds, or as much as it can."""
+"""Jobs with more work than a run may hold, or as much as it may."""
 HARMLESS = re.compile(
     rb"\x1b\[[0-9;:?<>=$ ]*[A-Za-z~]|\x1b[()][A-Z0-9]|\x1b[=>78M]|"
     rb"\x1b\]22;[a-z]*(?:\x1b\\|\x07)|\x1bP[^\x1b]*\x1b\\|[\r\n\t\x08]"
 )
-"""The program's own: sequences that move, colour and switch modes, and of the OSC ones only the pointer's shape."""
+"""Sequences that the program itself writes: they move, colour and switch modes, or set the pointer's shape (OSC)."""
 MEGABYTE, PASTED = 1_000_000, "1234567 ab " * 300
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass
 class Case:
-    """A file and whether it can be used."""
+    """A file, and whether the program can use it."""
 
     name: str
     content: bytes
@@ -144,7 +144,7 @@ def sixty_gears() -> str:
 
 
 def measured(*words: str, folder: Path) -> tuple[float, float, bytes, int]:
-    """Run a command; return its processor time [s], its largest size [MB], what it printed and its exit status."""
+    """Run a command. Return its processor time [s], its largest size [MB], what it printed and its exit status."""
     before_s, largest_kb = _children_s(), 0
     with tempfile.TemporaryFile() as printed:
         process = subprocess.Popen(
@@ -235,7 +235,7 @@ def stamps(*folders: Path) -> dict[Path, float]:
 
 
 def special(folder: Path) -> dict[str, Path]:
-    """Make what is no file of its own: links, pipes, devices; returns the paths by name."""
+    """Make paths that are not regular files: links, pipes, devices. Return them by name."""
     made = {"endless": Path("/dev/zero"), "terminal": Path("/dev/tty"), "folder": folder}
     links = {"link to itself": "loop", "link to a password file": "/etc/shadow", "link to a pipe": "pipe"}
     os.mkfifo(folder / "pipe")

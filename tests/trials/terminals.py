@@ -22,7 +22,7 @@ from pathlib import Path
 from tests.trials.program import JOB, QUIET_S, ROOT, Program, begin, count_one, done_on, newest, own_environment
 
 GIVEN_BACK = (b"\x1b[?1049l", b"\x1b[?1000l", b"\x1b[?25h")
-"""Out of the second screen, mouse off, cursor on."""
+"""What restores the terminal: leaves the second screen, mouse off, cursor on."""
 Happening = Callable[[Program, Path], Iterator[str]]
 
 
@@ -46,7 +46,7 @@ def ended_by(number: signal.Signals) -> Happening:
 
 
 def line_drops(program: Program, data: Path) -> Iterator[str]:
-    """Close the terminal, as when ssh's line drops."""
+    """Close the terminal, as a dropped ssh connection does."""
     process = program.child.ptyproc
     process.fileobj.close()
     until = time.monotonic() + 10
@@ -114,7 +114,7 @@ def stopped(program: Program, data: Path) -> Iterator[str]:
 
 
 def resized(program: Program, data: Path) -> Iterator[str]:
-    """Make the terminal as small as nothing and large again."""
+    """Make the terminal as small as possible, and large again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (1, 1), (60, 200), (24, 80)):
         program.resize(rows, columns)
         program.settle(0.2)

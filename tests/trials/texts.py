@@ -1,4 +1,4 @@
-"""Texts that strangers may write, and what reads them: each is read, or refused in a sentence, in bounded time."""
+"""Texts that strangers may write, and their readers. Each text is read, or refused in a sentence, in bounded time."""
 
 import json
 import time
@@ -160,7 +160,7 @@ def _any_quantity(text: str, kind: Any) -> object:
 
 
 def check(target: Target, text: str) -> float:
-    """Let a text be read; return the processor time it took [s].
+    """Let a text be read. Return the processor time that it took [s].
 
     Raises AssertionError, or whatever the reader lets out.
     """

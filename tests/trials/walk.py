@@ -23,10 +23,10 @@ from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import YesNo
 
 LONGEST_S = 1.0
-"""Of processor time as it is when the machine does nothing else, see `calm`."""
+"""Processor time on a machine that does nothing else, see `calm`."""
 SIZES = ((80, 24), (40, 12))
 OUT_AFTER = 30
-"""So many keys, then the way out is tried."""
+"""After so many keys the walk tries to get back to the board."""
 MOST_OUT = 40
 GENERAL = [
     *("enter", "space", "escape", "tab", "shift+tab", "up", "down", "left", "right", "home", "end"),

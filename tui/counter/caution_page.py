@@ -17,7 +17,7 @@ _GENERAL, _OWN = "Every time", "This time"
 _MOST_COLUMNS = 90
 _MARK_COLUMNS = 2
 _KEYS_ON_ONE_ROW = 72
-"""From so many columns on one row holds all keys below; narrower screens need up to three."""
+"""The fewest columns at which all keys fit in one row. Narrower screens need up to three rows."""
 _ANSWER_ROWS = 2
 _HIGH_FROM = HEIGHTS[-1][0]
 

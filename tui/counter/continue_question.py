@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 Answer = Literal["moved", "nothing", "other run"]
 
 _CUTTING = {"cut", "spring", "index"}
-"""Actions at which a tool may be in the work."""
+"""Actions during which the tool may be in the work."""
 
 
 class WasItMoved(Listed[Answer]):
-    """Asks whether work, tool, slide or dial was moved; Enter, which also counts passes, never answers no."""
+    """Asks whether work, tool, slide or dial was moved. Enter never answers no, because it also counts passes."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or you are not sure."),
@@ -46,7 +46,7 @@ class WasItMoved(Listed[Answer]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """The answers that Enter may give, and below them the one that it may not."""
+        """The answers that Enter may choose, and below them the one that it may not."""
         yield from super().compose_answer()
         yield Sentence("  n  No, nothing was moved: continue at the same reading")
 
@@ -56,7 +56,7 @@ class WasItMoved(Listed[Answer]):
 
 
 async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
-    """Ask the first question of a run that was opened before; an unanswered one is asked again next time.
+    """Ask the first question of a run that was opened before. If it is not answered, it is asked again next time.
 
     `notices`: messages of the log to show first, such as passes that were lost with a damaged file.
     """

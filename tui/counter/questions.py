@@ -1,4 +1,4 @@
-"""What the counter asks, one question after the other, and what it logs of the answers.
+"""The questions that the counter asks, one after the other, and what it logs of the answers.
 
 Each is a coroutine that the counter runs as a worker, so that a question reads as a
 line of code; an answer of None means that the user cancelled, and nothing is logged.
@@ -28,7 +28,7 @@ Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
 _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
-"""Columns of a question, and those of them that frame, pointer and key take on the line of an answer."""
+"""The columns of a question, and how many of them frame, pointer and key take on the line of an answer."""
 
 
 def run_name(state: "State") -> str:
@@ -176,7 +176,7 @@ async def where(counter: RunScreen) -> None:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
-    """Ask what a dial shows at touch-off; all its readings count from there."""
+    """Ask what a dial shows at touch-off. All its readings count from there."""
     dial = step.zeroed_dials[0]
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
     shown = await _shown(counter, dial, question, at_touch_off=True)
@@ -198,7 +198,7 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 
 async def set_differently(counter: RunScreen) -> None:
-    """Ask what the dial really shows at this step; the rest is planned from there."""
+    """Ask what the dial really shows at this step. The remaining steps are planned from there."""
     from core.run.table_reading import sets_table
 
     step = counter.state.cursor
@@ -255,14 +255,14 @@ async def note(counter: RunScreen) -> None:
 
 
 async def pick_up(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved; if so, find the position again step by step."""
+    """Ask whether work, tool, slide or dial was moved. If so, find the position again step by step."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
         await find_again(counter)
 
 
 async def find_again(counter: RunScreen) -> None:
-    """Plan the steps that find the position again; turned work is touched off at its measured size."""
+    """Plan the steps that find the position again. Turned work is touched off at its measured size."""
     plan_input = counter.plan_input
     try:
         asked = operation_of(plan_input.kind).moved(parameters_of(plan_input), plan_input.lathe, counter.state)
@@ -322,7 +322,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 
 async def close(counter: RunScreen) -> None:
-    """Ask whether to close the counter; nothing is lost."""
+    """Ask whether to close the counter. Nothing is lost by that."""
     detail = ["Everything is saved. Enter on the job continues here."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()

@@ -1,4 +1,4 @@
-"""The counter of a runout check: a mark, its reading, the next mark; beside them what the readings show."""
+"""The counter of a runout check: the mark to turn to, its reading, and beside them what the readings show."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, ClassVar
@@ -150,7 +150,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Continue in the unit used before; plan from readings that were complete when the program ended."""
+        """Continue in the unit used before. If the readings were complete when the program ended, plan from them."""
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
@@ -229,7 +229,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     # Doing.
 
     def action_done(self) -> None:
-        """Log the reading that is typed; without a field, count the present step."""
+        """Log the reading that is typed. If no reading is asked for, count the present step."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:

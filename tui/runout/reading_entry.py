@@ -23,7 +23,10 @@ _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """Takes digits, signs, Backspace, Up and Down, and a unit after a digit; all other keys go to its screen."""
+    """A field for a reading: accepts digits, signs, Backspace, Up, Down, and a unit after a digit.
+
+    All other keys go to its screen.
+    """
 
     text: reactive[str] = reactive("")
     unit_index: reactive[int] = reactive(0)
@@ -37,7 +40,7 @@ class ReadingEntry(Widget, can_focus=True):
         marks = ["marks"] if lathe.indicator else []
         self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
-        """Where Up and Down start in an empty field [mm]."""
+        """The reading at which Up and Down start in an empty field [mm]."""
         self._corrected_s = 0.0
         self._rows = 0
 

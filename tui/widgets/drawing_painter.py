@@ -25,7 +25,7 @@ _IN_CHARACTERS = 2
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint areas, then lines, then names; `spell` writes these for this terminal."""
+    """Paint areas, then lines, then names. `spell` writes the names for this terminal."""
     bounds, plain = drawing.bounds, canvas.dots == "ascii"
     canvas.show(bounds.x_least, bounds.x_most, bounds.y_least, bounds.y_most)
     for area in drawing.areas:

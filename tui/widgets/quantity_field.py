@@ -31,7 +31,7 @@ class QuantityField(Generic[Value], Widget):
     """Reads what is typed, at every key, with a function that raises CoreError.
 
     `unit` is shown after the entry if the entry is a bare number. An empty field has the
-    value None, which is wrong only where the field is `required`.
+    value None, which is wrong only if the field is `required`.
     """
 
     BINDINGS = FIELD_KEYS
@@ -148,11 +148,11 @@ class QuantityField(Generic[Value], Widget):
         self._lay_out()
 
     def on_descendant_focus(self) -> None:
-        """Point at the label of the field in focus."""
+        """Show the pointer before the label of the field in focus."""
         self.refresh()
 
     def on_descendant_blur(self) -> None:
-        """Stop pointing."""
+        """Remove the pointer."""
         self.refresh()
 
     @on(Input.Changed)

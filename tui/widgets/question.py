@@ -87,7 +87,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Make room again whenever the message changes."""
+        """Fit the rows again whenever the message changes."""
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
@@ -127,7 +127,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def give(self, answer: Answer | None) -> None:
-        """Answer, once: a key that bounces finds the question answered."""
+        """Give the answer, once: a second press of a bouncing key has no effect."""
         if not self._answered and self.is_current:
             self._answered = True
             self.dismiss(answer)
@@ -214,7 +214,7 @@ class YesNo(Listed[bool]):
 
 
 class OneOf(Listed[int]):
-    """One of a list, by number key (the first nine) or by arrows and Enter; answers its index."""
+    """One of a list, chosen by number key (the first nine) or by arrows and Enter. The answer is its index."""
 
     def __init__(
         self,
@@ -230,7 +230,7 @@ class OneOf(Listed[int]):
 
 
 class Typed(QuestionScreen[Value]):
-    """A text or a quantity, typed; answers what `read` makes of it.
+    """A text or a quantity that is typed. The answer is what `read` returns for it.
 
     `read` raises CoreError with what is wrong, which is shown beside the field. `unit`
     is that of a bare number, so that a number pad is enough; with it * cancels.
@@ -269,7 +269,7 @@ class Typed(QuestionScreen[Value]):
         self._field.focus()
 
     def action_answer(self) -> None:
-        """Answer, if the text in the field can be read; the field says what is wrong if not."""
+        """Answer, if the text in the field can be read. If not, the field says what is wrong."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)
