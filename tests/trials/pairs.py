@@ -4,8 +4,8 @@
 
 However quickly they come, keys must lead to the same screens as when each waits for the screen before, and none may
 end the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
-every place each key that changes screens is followed by each that changes screens there or where the first one
-leads; so is every pair by a third.
+every place each key that changes screens is followed by each key that changes screens there, or on the screen that
+the first key leads to. In triples a third key follows each pair in the same way.
 
 A gap is counted in laps of the program's loop, with no time to wait: what a key finds on the screen depends on how
 much of the work before it is done, not on the clock. A few times in ms are tried as well. All pairs come first, with

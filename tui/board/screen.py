@@ -63,10 +63,10 @@ class BoardScreen(BaseScreen[None]):
     ]
 
     choosing = reactive(False, bindings=True)
-    """What can be opened is shown in place of the job."""
+    """Whether the list of what can be opened is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """`said`: a sentence to begin with."""
+        """`said`: a message to show at the start."""
         super().__init__()
         self._said = said
         self._job: Job | None = None
@@ -74,7 +74,7 @@ class BoardScreen(BaseScreen[None]):
         self._log_is_read = False
 
     def compose_body(self) -> ComposeResult:
-        """The list, and what there is to know about the operation pointed at."""
+        """The list, and the details of the operation pointed at."""
         with Container(id="board"):
             yield OperationList(id="operations")
             yield OperationDetail(id="detail")
@@ -188,7 +188,10 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def read_log(self) -> None:
-        """Read how far the operations have come, and point at the next; without a log the board still works."""
+        """Read how far the operations have come, and point at the next.
+
+        If the log cannot be read, the board still works.
+        """
         from tui.board.known_jobs import note_opened
         from tui.log_check import check_log
 

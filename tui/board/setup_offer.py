@@ -39,7 +39,7 @@ def open_setup(board: SetupCaller) -> None:
 
 
 def offer(context: AppContext) -> str:
-    """Return the message that leads to set-up: no lathe yet, or answers that wait there; "" for neither."""
+    """Return a message that leads to set-up if there is no lathe yet, or if answers wait there; otherwise ""."""
     if _answers_wait(context):
         return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:

@@ -23,7 +23,7 @@ class StartEntry(NamedTuple):
     note: str
     act: Callable[[], None]
     run: "RunSummary | None" = None
-    """The unfinished run that it is."""
+    """The unfinished run that this entry continues, if it is one."""
 
 
 class StartList(LineList):
@@ -44,7 +44,7 @@ class StartList(LineList):
         return self._entries[self.cursor] if self._entries else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one entry; entries of one sort name it once, on the first line."""
+        """Return the line of one entry. Entries of one sort name the sort once, on the first line."""
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what

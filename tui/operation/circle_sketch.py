@@ -19,7 +19,7 @@ class _Numbered(NamedTuple):
 
 
 class CircleSketch(Picture):
-    """The circle, a line or a hole at every position, numbers outside it."""
+    """A circle with a line or a hole at every position, and numbers outside it."""
 
     def show_positions(self, picture: PatternPicture | None) -> None:
         """Show the positions of a pattern, or nothing."""
@@ -65,5 +65,5 @@ def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
 
 
 def _rank(number: int) -> int:
-    """Return in which order numbers are written."""
+    """Return a number's place in the order of writing."""
     return next(rank for rank, comes in enumerate((number <= 2, number % 10 == 0, number % 5 == 0, True)) if comes)

@@ -15,7 +15,7 @@ from tui.widgets.line_list import LineList
 
 _GAP = "  "
 _POINTER = "  "
-"""What every line of a list keeps free for its pointer."""
+"""Columns that every line of a list keeps free for its pointer."""
 RowOf = Callable[[int], Sequence[str]]
 """Makes the cells of one row, counted from 0."""
 
@@ -99,7 +99,7 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return which columns fit, those of the lowest rank first; at least one."""
+    """Return which columns fit, those of the lowest rank first. At least one is returned."""
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

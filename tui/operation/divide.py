@@ -183,7 +183,7 @@ class DivideScreen(OperationScreen):
     # What divides exactly.
 
     def action_divisions(self) -> None:
-        """Show what divides exactly; a number chosen there goes into the field."""
+        """Show what divides exactly. A number chosen there goes into the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)

@@ -1,4 +1,4 @@
-"""The fields of one operation; together they hold the operation's table, as a job file does."""
+"""The fields of one operation. Together they hold the operation's table, as a job file does."""
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -19,7 +19,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class OperationForm(Vertical):
-    """Headings and fields in order; core alone judges what is typed."""
+    """Headings and fields in order. Only core checks what is typed."""
 
     @dataclass
     class Edited(Message):
@@ -94,7 +94,7 @@ class OperationForm(Vertical):
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show each problem beside its field; return the problems that no field in use can show."""
+        """Show each problem beside its field. Return the problems that no field in use can show."""
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
@@ -129,7 +129,7 @@ class OperationForm(Vertical):
         return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Offer these options under a key, in this order; the chosen value stays chosen."""
+        """Offer these options under a key, in this order. The chosen value stays chosen."""
         row, field = self.choices[key]
         values = [value for _, value in options]
         chosen = row.options[field.index][1]

@@ -23,7 +23,7 @@ class FormPages(BaseScreen[None]):
     """The page shown if not all are in sight."""
 
     _field: Widget | None = None
-    """The field that had the keys last."""
+    """The field that had the focus last."""
 
     def show_summary(self) -> None:
         """Say below what is on the pages out of sight."""
@@ -33,7 +33,7 @@ class FormPages(BaseScreen[None]):
         self._lay_out()
 
     def watch_page(self) -> None:
-        """Show another page, and move the keys to it."""
+        """Show another page, and move the focus to it."""
         if not self.is_mounted:
             return
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:

@@ -30,7 +30,7 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
-        """Return the last operation of a job; an empty one without a job."""
+        """Return the last operation of a job, or an empty one if there is no job."""
         return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", parameters={})
 
     @classmethod
@@ -46,7 +46,7 @@ class SavedOperation(NamedTuple):
 
 
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Ask for a name, add the operation to the open job and save its file; return what was done.
+    """Ask for a name, add the operation to the open job and save the job's file. Return what was done.
 
     Returns "" if the user cancels the question. Raises FileError; then the file has not changed.
     """
@@ -61,7 +61,7 @@ async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> s
 
 
 def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Save new parameters for an operation of the job, by its name; return what was done.
+    """Save new parameters for an operation of the job, by its name. Return what was done.
 
     Raises FileError; then the file has not changed.
     """
@@ -113,7 +113,7 @@ async def ask_material(context: AppContext) -> str:
 
 
 def change_job_material(context: AppContext, material: str | None) -> str:
-    """Save another material in the open job's file; return what was done. Raises FileError."""
+    """Save another material in the open job's file. Return what was done. Raises FileError."""
     if context.job is None:
         return ""
     use_job(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
@@ -127,7 +127,7 @@ def _material(text: str) -> str:
 
 
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
-    """Ask for title, file and name, save a new job and open it; return what was done.
+    """Ask for title, file and name, save a new job and open it. Return what was done.
 
     Returns "" if the user cancels a question. Raises FileError; then nothing is written.
     """
@@ -181,7 +181,7 @@ def file_name(title: str) -> str:
 
 
 def text_up_to(text: str, longest: int) -> str:
-    """Return a text that is not too long; raises CoreError."""
+    """Return the text without blanks around it. Raises CoreError if it is too long."""
     if len(text.strip()) > longest:
         raise CoreError(f"This has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()

@@ -107,7 +107,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply: of the other way to name the thread, other tips, flank infeed."""
+        """Return the fields that do not apply to the way the thread is named, its tool and its infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
