@@ -185,7 +185,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
-        # Who asks may be ended meanwhile; the question can be answered all the same.
+        # The coroutine that asks may be cancelled meanwhile. The question can still be answered.
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -107,7 +107,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
     def signalled(number: int, frame: object) -> None:
         if loop.is_closed():
-            # The terminal is given back already.
+            # The terminal is restored already.
             signal.signal(number, signal.SIG_DFL)
             os.kill(os.getpid(), number)
             return

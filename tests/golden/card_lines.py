@@ -1,6 +1,6 @@
 """Writes a card as lines without sentences: one for each figure and step, or one for each refusal of a refused file.
 
-Every line begins with the number of its operation, so that a diff without context can be read. Steps are not
+Every line starts with the number of its operation, so that a diff without context can be read. Steps are not
 numbered: one step more is one line more.
 """
 

@@ -2,8 +2,8 @@
 
     python -m tests.trials.keys
 
-Whatever arrives within a moment is one pass at most, what is not counted is said on the
-screen, and the log holds what the screen says.
+Keys that arrive within a moment count as one pass at most. Keys that are not counted are
+reported on the screen, and the log holds what the screen shows.
 """
 
 import sys

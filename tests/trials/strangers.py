@@ -297,7 +297,7 @@ def typed_in_one_go(folder: Path) -> Iterator[str]:
 
 
 def main() -> int:
-    """Print what was tried and what got through."""
+    """Print what was tried and what was not refused."""
     failed, tried, slowest_s, largest_mb = 0, 0, 0.0, 0.0
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -162,7 +162,7 @@ def _any_quantity(text: str, kind: Any) -> object:
 def check(target: Target, text: str) -> float:
     """Let a text be read. Return the processor time that it took [s].
 
-    Raises AssertionError, or whatever the reader lets out.
+    Raises AssertionError, or any error that the reader raises.
     """
     begun = time.process_time()
     try:

@@ -66,7 +66,7 @@ class PatternScreen(OperationScreen):
             tooltip="Put the value that was worked out into the empty field (* too).",
         ),
         *(
-            # Said here for the help page; the list of layers takes them.
+            # Declared for the help page only: the list of layers handles these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
                 ("a", "add_layer", "Add layer", "In the list of layers: add one like this."),

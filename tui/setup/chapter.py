@@ -350,7 +350,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _go_on(self, question: Question) -> None:
         keys = [asked.key for asked in self.asked]
-        # An answer may remove its own question: then the one now in its place is asked.
+        # An answer may remove its own question. Then ask the question that is now at its index.
         self._index = keys.index(question.key) + 1 if question.key in keys else min(self._index, len(keys))
         if self.question is None:
             self._keep()

@@ -67,7 +67,7 @@ class Canvas:
         """Set the window: the largest true-to-scale one that holds these bounds, with the drawing in the middle."""
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
-        # A single dot still has a size, else it could show nothing.
+        # A single dot still needs a size. Otherwise nothing could be shown.
         wide, high = max(self.width - 1, 0.5), max(self.height - 1, 0.5)
         self._scale = min(wide / across, high * self._dot_aspect / up)
         self._left = (x_min + x_max) / 2 - (self.width - 1) / 2 / self._scale
