@@ -182,7 +182,7 @@ def glyphs_of(app: object) -> Glyphs:
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` in at most `columns` characters, ended after a whole part of it; the full text is shown elsewhere.
+    """Return `text` cut to at most `columns` characters after a whole part. The full text is shown elsewhere.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'

@@ -62,7 +62,7 @@ class KeyQueue:
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
         self._waited_for: Key | None = None
-        """A key that might be held down; the wait for the next one is over."""
+        """The key that might be held down, once the wait for the next key is over."""
         self._held_message = ""
 
     @property

@@ -20,7 +20,7 @@ class Paths(NamedTuple):
 
     @property
     def own_lathe(self) -> Path:
-        """The file of the lathe in use, written by set-up; it may not be there yet."""
+        """The file of the lathe in use, written by set-up. It may not exist yet."""
         from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)

@@ -50,7 +50,7 @@ def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
 
 
 def jumping(place: Path) -> Iterator[str]:
-    """Count while the clock jumps; yields what is wrong."""
+    """Count while the clock jumps. Yields what is wrong."""
     data = place / "log"
     made = shim.Shim(place)
     made.set_clock(-int(time.time()) + 60)
@@ -70,7 +70,7 @@ def jumping(place: Path) -> Iterator[str]:
         state = replay(logbook.events(run.uid))
     if state.steps_done != len(JUMPS):
         yield f"{state.steps_done} passes are logged"
-    # The run began when "Begin" was answered, a moment before the first pass could be counted.
+    # The run was started when the question was answered, a moment before the first pass could be counted.
     if not 0 < state.run_time_ms / 1000 < taken_s + 5:
         yield f"the run took {state.run_time_ms / 1000:.0f} s of {taken_s:.0f}"
     if not run.begun.startswith("1970"):

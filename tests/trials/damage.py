@@ -55,7 +55,7 @@ def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str,
 def judge(place: Path, files: Files, runs: Runs) -> str:
     """Open one case. Return what is wrong with what could be recovered; "" if nothing is."""
     try:
-        # At most the one row that was hit, and the very last one, may be gone although their text is there.
+        # At most the damaged row and the very last row may be lost although their text is in the file.
         found, least = open_damaged(place / "log", files, runs), whole_in(b"".join(files.values()), runs) - 2
         return "" if found >= least else f"{found} events, {least} stand there"
     except AssertionError as error:

@@ -91,7 +91,7 @@ class Folder:
             yield self._content(names, lambda _: _oldest)
         for one in pending:
             yield self._content(-1, lambda file, one=one: _newest if file is one else _oldest)
-            # Nothing but the last write; and all before it, with half of that.
+            # Only what was written to this file; and everything, with half of this file's last write.
             yield self._content(-1, lambda file, one=one: _halves() if file is one else _newest)
         for _ in range(drawn if pending else 0):
             yield self._content(rng.randrange(len(self.versions)), lambda _: rng.randrange)

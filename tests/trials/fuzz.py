@@ -30,7 +30,7 @@ EXAMPLES = 400
 
 
 def walks(minutes: float, seed: int) -> Walked:
-    """Walk for some time, in the samples one after the other, at both sizes."""
+    """Walk for some time, with one sample job after the other, at both screen sizes."""
     seen = Walked()
     until = time.monotonic() + 60 * minutes
     number = 0

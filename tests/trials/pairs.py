@@ -286,7 +286,7 @@ def _real_fault(tried: Tried, folder: Path) -> str:
             real.settle(0.2)
         status = real.end()
     except (OSError, TimeoutError) as error:
-        # It may have ended by a key that was tried.
+        # A key that was tried may have ended the program.
         status = None if real.child.isalive() else real.end()
         if status is None:
             real.kill()

@@ -53,7 +53,7 @@ def looking_on(place: Path) -> Iterator[str]:
         yield "the one that looks on has counted"
     first.kill()
     second.wait_for("can count it here now")
-    # The first was cut off: whether something was moved is asked before one counts on.
+    # The first was killed, so the second asks whether something was moved before it counts.
     begin(second, resumed=True)
     count_one(second, 3)
     if second.leave() != 0 or getattr(newest(data), "steps_done", 0) != 3:
@@ -61,7 +61,7 @@ def looking_on(place: Path) -> Iterator[str]:
 
 
 def two_runs(place: Path, passes: int) -> Iterator[str]:
-    """Count two runs of one log in two programs; yields what is wrong."""
+    """Count two runs of one log in two programs. Yields what is wrong."""
     data = place / "two runs"
     programs = [Program(data, job) for job in (JOB, OTHER_JOB)]
     for program in programs:
@@ -105,7 +105,7 @@ def started_twice(place: Path) -> Iterator[str]:
 
 
 def copied(place: Path) -> Iterator[str]:
-    """Check and copy the log while passes are counted; yields what is wrong."""
+    """Check and copy the log while passes are counted. Yields what is wrong."""
     data = place / "copied"
     program = Program(data)
     begin(program, resumed=False)

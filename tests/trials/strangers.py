@@ -173,7 +173,7 @@ def _size_kb(pid: int) -> int:
     except OSError:
         return 0
     found = re.search(r"VmHWM:\s*(\d+)", status)
-    # Before it has become the program it is as large as this one.
+    # Until the child has become the program, it is as large as this process.
     return int(found[1]) if found and "tui" in Path(f"/proc/{pid}/cmdline").read_text() else 0
 
 
@@ -195,7 +195,7 @@ def _text(told: bytes) -> str:
 
 
 def on_screen(path: Path, folder: Path, longest_s: float) -> Iterator[str]:
-    """Open a file in the program; yields what is wrong with what it wrote to its terminal."""
+    """Open a file in the program. Yields what is wrong with what it wrote to its terminal."""
     begun = time.monotonic()
     program = Program(folder / "data", path)
     ended = False
@@ -246,7 +246,7 @@ def special(folder: Path) -> dict[str, Path]:
 
 
 def hostile_log(folder: Path) -> Iterator[str]:
-    """Print a log that holds the texts of strangers, in every form; yields what is wrong."""
+    """Print a log that holds the texts of strangers, in every form. Yields what is wrong."""
     with Logbook.open(folder / "data") as logbook:
         for text in HOSTILE.values():
             run = begin(logbook, origin=Origin(job_path=text, job_title=text, op_name=text))
@@ -272,7 +272,7 @@ def hostile_log(folder: Path) -> Iterator[str]:
 
 
 def typed_in_one_go(folder: Path) -> Iterator[str]:
-    """Type a megabyte into a field as fast as the program reads it; yields what is wrong."""
+    """Type a megabyte into a field as fast as the program reads it. Yields what is wrong."""
     program = Program(folder / "data", None)
     program.wait_for("Ctrl+Q")
     program.press("\x1b[24~")

@@ -210,7 +210,7 @@ def refusals() -> Iterator[tuple[str, str]]:
             ("Standard output is closed", f"{start} >&-", 1),
             ("TERM=dumb", f"TERM=dumb {start}", 2),
         ):
-            # script gives them a terminal for what is not taken away.
+            # script gives the program a terminal for every stream that is not redirected.
             inner = ["script", "-qec", f"bash -c '{words}'", "/dev/null"]
             done = subprocess.run(
                 inner, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=20, check=False

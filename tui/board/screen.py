@@ -130,7 +130,7 @@ class BoardScreen(BaseScreen[None]):
     # The job.
 
     def open(self, path: Path) -> None:
-        """Open a job and show it; a job with errors leaves everything as it is."""
+        """Open a job and show it. If the job has errors, nothing changes."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:
@@ -138,7 +138,7 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def show_job(self) -> None:
-        """Show the open job from its first operation; without one, what can be opened."""
+        """Show the open job from its first operation. If no job is open, show what can be opened."""
         self._job = self.context.job
         self._runs = None
         self.choosing = self._job is None

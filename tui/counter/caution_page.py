@@ -35,7 +35,7 @@ def parts_of(plan: Plan) -> list[CautionPart]:
 
 
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
-    """Return the cautions in pages, each of which fits whole on a screen of that size; at least one page.
+    """Return the cautions in at least one page. Each page fits whole on a screen of that size.
 
     The plan's own cautions start a page of their own if they do not all fit after the general ones.
     """
@@ -83,7 +83,7 @@ def _shown(parts: Sequence[CautionPart]) -> Iterator[Sentence | CautionList]:
 
 
 class StartPage(YesNo):
-    """One page of cautions; the last one starts the run."""
+    """One page of cautions. The last page starts the run."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
         """`more`: another page follows this one."""

@@ -166,7 +166,7 @@ class CounterScreen(RunScreen):
         return True
 
     def is_useful(self, action: str) -> bool:
-        """Return whether a key does something at the present step; the key bar shows no others."""
+        """Return whether a key does something at the present step. The key bar shows only such keys."""
         state, step = self.state, self.state.cursor
         match action:
             case "undo":
@@ -309,7 +309,7 @@ class CounterScreen(RunScreen):
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
     def action_undo(self) -> None:
-        """Undo what was logged last; a held key undoes once."""
+        """Undo what was logged last. A held key undoes only once."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms

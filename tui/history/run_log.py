@@ -60,7 +60,7 @@ class EventList(LineList):
 
 
 class RunLogScreen(BaseScreen[None]):
-    """Shows a run as it was logged; the event pointed at is below in full."""
+    """Shows a run as it was logged. The event pointed at is shown in full below."""
 
     AUTO_FOCUS = "#events"
     HELP = (

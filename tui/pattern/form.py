@@ -63,7 +63,7 @@ class LayerFields:
 
 
 class LayerList(LineList):
-    """The layers, one a line, then a line that adds one; Up and Down leave it at its ends."""
+    """The layers, one a line, followed by a line that adds one. Up and Down leave the list at its ends."""
 
     BINDINGS = [
         Binding("a,insert", "screen.add_layer", "Add", show=False),
@@ -83,7 +83,7 @@ class LayerList(LineList):
 
 
 class PatternForm(OperationForm):
-    """Holds every layer; the fields are those of the layer that the list points at."""
+    """Holds every layer. The fields are those of the layer that the list points at."""
 
     DEFAULT_CSS = """
     PatternForm #layer-keys { height: 1; color: $text-muted; }
@@ -172,7 +172,7 @@ class PatternForm(OperationForm):
         super().hint({**hints, **solved})
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show problems beside the fields of the present layer; return the others, with the numbers of their layers."""
+        """Show problems beside the fields of the present layer. Return the others, with the numbers of their layers."""
         here: list[Problem] = []
         elsewhere: list[Problem] = []
         self._wrong = set()

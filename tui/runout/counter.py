@@ -131,7 +131,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
-        """Title and progress; the picture; beside it what to do, the reading, what the readings show."""
+        """Title and progress; the picture; beside it the instruction, the reading and what the readings show."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
             yield ProgressLine(id="progress")
@@ -328,7 +328,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.revise(TurnAgain(), "the same turn once more")
 
     def action_workholding(self) -> None:
-        """Ask how the work is held; the readings stay, and moves are planned for it."""
+        """Ask how the work is held. The readings stay, and moves are planned for that workholding."""
         self._ask(self._ask_workholding())
 
     async def _ask_workholding(self) -> None:

@@ -30,7 +30,7 @@ _LONGEST_LIST = 4000
 
 
 class RunoutForm(OperationForm):
-    """Fields whose lists are typed as one line; the table holds them as a job file does."""
+    """The fields of a runout check. A list is typed as one line; the table holds it as a job file does."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
         first, second = plane_lists(table.get("readings", []))

@@ -260,7 +260,7 @@ class ChapterScreen(BaseScreen[str]):
             self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
-        """Point at another answer; with a field, scroll the text above it."""
+        """Point at another answer. If the question has a field, scroll the text above it."""
         options = self.query_one("#setup-options", LineList)
         if options.display:
             options.cursor += step

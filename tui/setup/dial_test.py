@@ -50,7 +50,7 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Dial and reading; what the dial looks like then; what it means."""
+        """Fields for dial and reading, a drawing of the dial at that reading, and what the reading means."""
         if not self._dials:
             yield Static("No dial is set up yet. Answer the questions about one first.", markup=False)
             return

@@ -80,7 +80,7 @@ class BaseScreen(Screen[ScreenResultType]):
         return self.TERMS
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key now; one that is not shown can say why it does nothing.
+        """Return whether the key bar shows a key now. A key that is not shown can still say why it does nothing.
 
         The main screen that this one belongs to needs no key: Esc leads back to it.
         """

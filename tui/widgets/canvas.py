@@ -79,7 +79,7 @@ class Canvas:
         return 1 / self._scale
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a straight line; with `every` 3 only each third dot, for reference lines."""
+        """Draw a straight line. With `every` 3, draw only each third dot, for reference lines."""
         i1, j1 = self._at(x1, y1)
         i2, j2 = self._at(x2, y2)
         clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
@@ -128,7 +128,7 @@ class Canvas:
         self._plot([self._at(x, y)], ink)
 
     def fill(self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, sparse: bool = False) -> None:
-        """Fill what lies within a closed line; `sparse` with one dot in every second cell."""
+        """Fill the inside of a closed line. With `sparse`, set one dot in every second cell."""
         places = [self._at(x, y) for x, y in points]
         if not all(math.isfinite(i) and math.isfinite(j) for i, j in places):
             return

@@ -108,7 +108,7 @@ class LineList(ScrollView, can_focus=True):
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Let a mouse move the cursor; it is never needed."""
+        """Move the cursor by a mouse click. A mouse is never needed."""
         self.cursor = self.scroll_offset.y + event.y
 
     def on_resize(self, event: Resize) -> None:

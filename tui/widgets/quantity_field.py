@@ -1,4 +1,4 @@
-"""A field with label and unit; what is wrong with its text is shown beside or below it."""
+"""A field with label and unit. What is wrong with its text is shown beside or below it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

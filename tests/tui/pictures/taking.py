@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest import mock
 
-# Before anything of Textual.
+# Import this before anything of Textual.
 from tests.quick_screens import every_frame as every_frame  # isort: skip
 
 from textual.events import Paste
