@@ -10,7 +10,7 @@ from core.values.plain_text import clean, sentence
 from tui.terminal import TimeSource
 
 FILE_NAME = "faults.txt"
-"""In the folder of the log; newest last."""
+"""The name of the file in the log's folder. The newest fault is at its end."""
 _LARGEST = 200_000
 
 

@@ -53,7 +53,7 @@ class KeyQueue:
         self._pass_on, self._show_message = pass_on, show_message
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
-        """Nothing is let in before the first screen is there."""
+        """Whether keys must wait. At first they must: the first screen is not there yet."""
         self._closed = False
         self._then: Callable[[], object] | None = None
         self._lap = 0

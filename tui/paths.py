@@ -10,11 +10,11 @@ class Paths(NamedTuple):
     """The folders; none is made before something is saved in it."""
 
     data: Path
-    """The log."""
+    """The folder of the log."""
     config: Path
-    """The user's own lathe, and the look chosen last."""
+    """The folder of the user's own lathe, and of the look chosen last."""
     cache: Path
-    """What can be worked out again: units read from pint."""
+    """The folder for data that can be worked out again: units read from pint."""
     documents: Path
     """The folder for new jobs and exports, unless the user enters another path."""
 

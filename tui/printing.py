@@ -1,4 +1,4 @@
-"""What the command line prints: the card of a job, and the log."""
+"""Prints the answers of the command line: the card of a job, and the log."""
 
 import json
 import shutil

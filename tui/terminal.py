@@ -1,4 +1,4 @@
-"""The terminal halfnut runs in: whether it is one, what it can show, how it is restored; and the clock."""
+"""The terminal halfnut runs in, and the clock. Says whether it is a terminal, what it can show, and restores it."""
 
 import os
 import select
@@ -18,9 +18,9 @@ ASKED: tuple[Asked, ...] = ("auto", "ascii", "blocks", "braille")
 LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0
 _STANDARD_ERROR = 2
-"""What screens are painted on."""
+"""The stream that screens are painted on."""
 _GIVE_BACK = b"\x1b[?2004l\x1b[?7h\x1b[?1000l\x1b[?1003l\x1b[?1015l\x1b[?1006l\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l"
-"""Paste, line wrap, mouse, keyboard, first screen, cursor and focus as a shell wants them (xterm control sequences)."""
+"""Restores paste, line wrap, mouse, keyboard, first screen, cursor and focus for a shell (xterm control sequences)."""
 
 
 class Terminal(NamedTuple):

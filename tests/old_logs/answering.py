@@ -40,7 +40,7 @@ class Answering:
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the run is planned from."""
+        """The plan input of the run."""
         if self._plan_input is None or self._plan_input_seen is not self.state.plan_input:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
         return self._plan_input

@@ -1,4 +1,4 @@
-"""What is recorded of checks of the runout: the keys of each start of the program."""
+"""Records checks of the runout: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo

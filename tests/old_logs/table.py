@@ -1,11 +1,11 @@
-"""What is recorded of work on the rotary table, and of holes on a circle: the keys of each start of the program."""
+"""Records work on the rotary table, and holes on a circle: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
 
 
 async def plate(program: Program) -> None:
-    """By the dial of the table: marks, and circles cut by an inch head."""
+    """Set by the dial of the table: marks, and circles cut by an inch head."""
     await _hour_marks(program)
     await _marks_at_the_rim(program)
     await _rosette(program)
@@ -81,7 +81,7 @@ async def border_moved(program: Program) -> None:
 
 
 async def rim(program: Program) -> None:
-    """By the dividing plate and by notches; circles on a lathe whose head has no dial; holes."""
+    """Set by the dividing plate and by notches; circles on a lathe whose head has no dial; holes."""
     await _by_plate(program)
     await _by_notches(program)
     await _circles_by_trial(program)

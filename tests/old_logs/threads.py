@@ -1,4 +1,4 @@
-"""What is recorded of cutting threads: the keys of each start of the program."""
+"""Records runs that cut threads: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
@@ -75,7 +75,10 @@ async def _picked_up(program: Program, compound: str, cross_slide: str, pitch_di
 
 
 async def _two_starts(program: Program) -> None:
-    """By the compound, closed in the second start. By the thread dial, closed in the first and planned again."""
+    """One run sets its starts by the compound and is closed in the second start.
+
+    Another sets them by the thread dial, is closed in the first start and is planned again.
+    """
     await program.start_run("Quick screw")
     await program.count_to("measure")
     await program.ask("space", "1", *"22.15", "enter", "0")

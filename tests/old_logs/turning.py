@@ -1,4 +1,4 @@
-"""What is recorded of turning, facing and work done by hand: the keys of each start of the program."""
+"""Records turning, facing and work done by hand: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo

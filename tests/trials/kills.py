@@ -27,7 +27,7 @@ LONGEST_KEY_S = 0.05
 
 @dataclass
 class Tally:
-    """What was tried and what was lost."""
+    """Counts of what was tried and what was lost."""
 
     kills: int = 0
     painted: int = 0

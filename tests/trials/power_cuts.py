@@ -147,7 +147,7 @@ def _passing(path: Path) -> bool:
 
 @dataclass
 class Tally:
-    """What was tried and what was lost."""
+    """Counts of what was tried and what was lost."""
 
     calls: int = 0
     states: int = 0

@@ -1,4 +1,4 @@
-"""What the board offers to open and to start, and how operations and jobs are added, changed and deleted."""
+"""The actions of the board: open and start jobs; add, change and delete operations."""
 
 from collections.abc import Callable, Mapping
 from functools import cache, partial
@@ -31,7 +31,7 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """What these actions need of the board."""
+    """The methods of the board that these actions call."""
 
     @property
     def context(self) -> AppContext:

@@ -1,4 +1,4 @@
-"""What leads to set-up: a line in the list of what can be opened, and a message if no lathe is set up yet."""
+"""The ways from the board to set-up: a line in its list, and a message if no lathe is set up yet."""
 
 from typing import Protocol
 

@@ -103,7 +103,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._looking_up = False
         self._quiet: Timer | None = None
         self._wrong = ""
-        """What is wrong with the text in the field."""
+        """The message about what is wrong with the text in the field."""
 
     # What is on the screen.
 
@@ -303,7 +303,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("No field takes this line.")
 
     def action_go(self, step: int) -> None:
-        """In the field go through earlier questions; among the answers go from line to line."""
+        """In the field, go through earlier questions. Among the answers, go from line to line."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)

@@ -71,7 +71,7 @@ class BigNumber(Widget):
         self.set_reactive(BigNumber.number, clean(number, 40))
 
     def validate_number(self, number: str) -> str:
-        """Let no control characters in."""
+        """Remove control characters from the number."""
         return clean(number, 40)
 
     @property

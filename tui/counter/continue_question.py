@@ -1,4 +1,4 @@
-"""What is asked before a run is continued: was something moved, or do you want another run first?"""
+"""The question before a run is continued: was something moved, or do you want another run first?"""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 

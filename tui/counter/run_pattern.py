@@ -70,7 +70,7 @@ class RunPattern(PatternSketch):
 
     @property
     def legend(self) -> str:
-        """What the signs of the picture mean on this terminal."""
+        """The legend of the picture's signs on this terminal."""
         return ASCII_LEGEND if context_of(self).terminal.dots == "ascii" else LEGEND
 
     def switch(self) -> None:

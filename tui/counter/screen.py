@@ -245,7 +245,7 @@ class CounterScreen(RunScreen):
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
-        """Let the picture have its part of the new size."""
+        """Fit the picture to the new size."""
         self.fit_picture()
 
     def fit_picture(self) -> None:

@@ -151,7 +151,7 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
 
 
 def use_job(context: AppContext, job: Job) -> None:
-    """Open a job in place of the present one, and use its lathe."""
+    """Open a job instead of the present one, and use its lathe."""
     context.job = job
     context.lathe = job.lathe
 

@@ -376,7 +376,7 @@ class OperationScreen(FormPages):
 
 
 class ActionList(LineList):
-    """What can be done with the form. Up from the first line goes back to the fields."""
+    """The list of actions for the form. Up from the first line goes back to the fields."""
 
     def action_move(self, step: int) -> None:
         """Go up or down, and out of the list at the top."""

@@ -25,7 +25,7 @@ _NAME_OF_CUTTER = "cutter"
 RADIUS_IS, MEETING = "radius_is", "meeting"
 A_LENGTH = "a length"
 MEETS: Mapping[str, Meeting] = {"points meet": "points", "grooves meet": "grooves"}
-"""What the radius can follow from, in the words of its choice."""
+"""What may define the radius, by the words of its choice."""
 _LAYER_KEYS = (*LAYER_ENTRIES, RADIUS_IS, MEETING)
 
 

@@ -10,7 +10,7 @@ _SMALL = 0.05
 
 
 class PolarPicture(Picture):
-    """Rings, the turn being read, and the one before it in dots."""
+    """Rings, the turn being read, and the previous turn in dots."""
 
     def show_view(self, view: PolarView | None) -> None:
         """Show a picture; None shows nothing."""

@@ -238,7 +238,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def on_key(self, event: Key) -> None:
-        """Take the answer of a number key."""
+        """Accept the answer of a number key."""
         options = self.query_one("#setup-options", LineList)
         if options.display and event.character is not None and event.character in "123456789":
             index = int(event.character) - 1
@@ -272,7 +272,7 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
-        """Take the answer, if nothing is wrong with it, and ask the next question."""
+        """Accept the answer, if nothing is wrong with it, and ask the next question."""
         question = self.question
         self.show_message("")
         if question is None:

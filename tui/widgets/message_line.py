@@ -20,7 +20,7 @@ class MessageLine(Widget):
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
-        """Take room only with a message."""
+        """Take up rows only while there is a message."""
         self.display = bool(sentence)
 
     def render(self) -> Content:
