@@ -1,4 +1,4 @@
-"""What all tests stand on: folders of their own, a clock that is told the time, programs made for a test."""
+"""What all tests share: folders of their own, a clock that each test sets, programs made for a test."""
 
 import gc
 from collections.abc import Callable
@@ -23,7 +23,7 @@ MakeApp = Callable[..., "HalfnutApp"]
 
 
 class ToldTime:
-    """A clock that stands until it is told to move."""
+    """A clock that does not move until a test moves it."""
 
     def __init__(self) -> None:
         self.ms = _BEGUN_MS
@@ -33,13 +33,13 @@ class ToldTime:
         self.ms += round(seconds * 1000)
 
     def clock(self) -> "TimeSource":
-        """Return the clock as the program is given it."""
+        """Return the time in the form that the program reads from its clock."""
         from tui.terminal import TimeSource
 
         return TimeSource(wall=self.wall, monotonic_ms=lambda: self.ms)
 
     def wall(self) -> str:
-        """Return the date and time that it tells."""
+        """Return the date and time of this clock."""
         return (BEGUN + timedelta(milliseconds=self.ms - _BEGUN_MS)).isoformat(timespec="seconds")
 
 

@@ -26,7 +26,7 @@ _QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.0012, 0.0003, 2
 
 
 async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
-    """Wait until the program has nothing to do; a pilot waits so three times a key, by default 20 ms or more each.
+    """Wait until the program has nothing to do. A pilot waits so three times a key, 20 ms or more each.
 
     Nothing to do: no callback is due in the loop, and for two spells no thread has used the processor.
     """
@@ -39,7 +39,7 @@ async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
 
 
 async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -> bool:
-    """Wait until every message has been handled; a pilot sends one more to each of a form's hundred widgets.
+    """Wait until every message has been handled. A pilot sends one more to each of a form's hundred widgets.
 
     Whoever has a message to handle is due in the loop, so nothing is left once nobody is.
     """
@@ -52,7 +52,7 @@ async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -
 
 
 def _read_once(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[RuleSet]:
-    """Return the rules of a text; every program on a test screen reads the same sixty, in one of few looks."""
+    """Return the rules of a style text. Every program on a test screen reads the same sixty, in one of few looks."""
     look = _LOOKS.setdefault(frozenset(sheet._variables.items()), len(_LOOKS))
     key = (look, css, place, tuple(more.items()))
     if key not in _RULES:

@@ -1,4 +1,4 @@
-"""The command `halfnut`: what prints answers without loading any screen."""
+"""The command `halfnut`. Commands that only print an answer load no screen."""
 
 import gc
 import os

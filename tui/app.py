@@ -32,13 +32,13 @@ if TYPE_CHECKING:
     from core.plan import Plan
 
 START_S = 2.0
-"""After so long a start is over, also that of a run that is continued."""
+"""After this time a start is over, even of a run that is continued."""
 _FULL_AFTER = 1
-"""So many smaller searches for garbage come before a full one."""
+"""How many smaller searches for garbage come before a full one."""
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """Makes the first screen and the context that all of them share; lets keys in, changes looks, ends in order."""
+    """The Textual app. Makes the first screen and the shared context, lets keys in, changes the look, ends in order."""
 
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False
@@ -71,7 +71,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
     ) -> None:
         self.key_flood = KeyFlood()
         self.ending_by_signal = False
-        """What fails from then on is saved in a file, and changes nothing about the end."""
+        """Whatever fails after this is set is saved in a file, and does not change how the program ends."""
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         presses = presses or Presses()
@@ -114,11 +114,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return the driver that reads the keys; it drops what nobody can have typed."""
+        """Return the driver that reads the keys. It drops keys that come faster than anybody can type."""
         return bounded(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
-        """Return the filters that every painted line goes through, the one for characters last."""
+        """Return the filters for every painted line. The filter for characters is the last."""
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
@@ -136,7 +136,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.set_timer(START_S, _collect_garbage_again)
 
     def end(self, status: int) -> None:
-        """End the program; keys that still wait are dropped."""
+        """End the program. Keys that still wait are dropped."""
         waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
         for message in waiting:
             if not isinstance(message, InputEvent):
@@ -145,7 +145,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
-        """End with a fault; where a signal ends the program, end as it asks: a closing screen may miss a widget."""
+        """End with a fault.
+
+        If a signal ends the program, end as the signal asks: a closing screen may miss a widget.
+        """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
         else:
@@ -159,7 +162,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Let one key in at a time; a letter that no widget took means the same in both cases."""
+        """Let one key in at a time. A letter that no widget used means the same in upper and lower case."""
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.key_queue.take(event)
             return
@@ -172,25 +175,25 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Let the next key in: the one before has done what it does."""
+        """Let the next key in: the key before has had all its effect."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
         self, screen: Screen[ScreenResultType], *, mode: str | None = None
     ) -> ScreenResultType:
-        """Ask a question, and return its answer; inside `context.ask_in_turn` only."""
+        """Ask a question and return its answer. Call it inside `context.ask_in_turn` only."""
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
-        # Who asks may be ended meanwhile; the question can be answered all the same.
+        # The coroutine that asks may be cancelled meanwhile. The question can still be answered.
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim the choice of looks where a terminal bears only one."""
+        """Dim the key that changes the look if the terminal can show only one look."""
         return None if action == "look" and self.context.terminal.one_look else True
 
     def action_help(self) -> None:
-        """Open the help page of the screen on top; closes it, when it is open."""
+        """Open the help page of the screen on top, or close it if it is open."""
         from tui.help import HelpScreen
 
         if isinstance(self.screen, HelpScreen):
@@ -199,13 +202,16 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.push_screen(HelpScreen(self.screen))
 
     def action_convert(self) -> None:
-        """Open the conversion page, with the text of the field that has the keys."""
+        """Open the conversion page, with the text of the field that has the focus."""
         from tui.convert.from_field import ask_conversion
 
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to the board or another main screen, each as it was left; from one of its own pages close that page."""
+        """Go to the board or another main screen, in the state in which it was left.
+
+        From a page that belongs to that screen, close the page.
+        """
         if mode == self.current_mode:
             self.key_queue.put_first("escape")
         else:
@@ -220,7 +226,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.context.show_message(f"The look is not saved for the next time. {sentence(error.message)}")
 
     def action_help_quit(self) -> None:
-        """Say how to quit: Ctrl+C is pressed by habit, and must not end a run."""
+        """Say how to quit. Ctrl+C is pressed by habit, and must not end a run."""
         self.context.show_message("Press Ctrl+Q to quit. Everything is saved.")
 
 

@@ -43,7 +43,7 @@ class UsageError(Exception):
 
 
 class Arguments(NamedTuple):
-    """What was asked for on the command line."""
+    """The command and options of one command line."""
 
     command: Command
     job: Path | None = None
@@ -113,7 +113,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Refuse what does not go with the command."""
+    """Refuse words and options that do not belong to the command, and a command without what it needs."""
     if command in {"card", "convert"} and not plain:
         raise UsageError(f"{command} needs {'a job file' if command == 'card' else 'a quantity to convert'} after it.")
     if len(plain) > 1:

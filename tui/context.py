@@ -1,4 +1,4 @@
-"""What all screens share; the program makes it, and it knows no screen."""
+"""The context that all screens share. The program makes it; it depends on no screen."""
 
 from collections.abc import Callable, Coroutine
 from os import urandom
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 
 class Keys(Protocol):
-    """The keys that wait until their screen is there; see tui.key_queue."""
+    """The keys that wait until the screen they are meant for is there; see tui.key_queue."""
 
     def hold(self) -> None:
         """Let no key in until `release`."""
@@ -37,10 +37,10 @@ class Keys(Protocol):
         """Let keys in again."""
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` once what was typed has been read; later keys come after that."""
+        """Call `act` after the typed keys have been read. Later keys are read after that."""
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions; keys are let in only while one is on top."""
+        """Run a coroutine that asks questions. Keys are let in only while a question is on top."""
 
 
 @runtime_checkable
@@ -52,7 +52,10 @@ class _Speaking(Protocol):
 
 
 class AppContext:
-    """Paths, clock, terminal, log, faults, keys; the lathe in use and the open job; the way to other screens."""
+    """What all screens share: paths, clock, terminal, log, faults, keys, the lathe in use and the open job.
+
+    Screens also use it to open other screens, to ask questions and to show messages.
+    """
 
     def __init__(
         self,
@@ -68,7 +71,7 @@ class AppContext:
         job: "Job | None" = None,
         start_run: "Callable[[PlanInput, Plan], None]",
     ) -> None:
-        """`lathe_path`: the file of --lathe. `start_run` starts a run that no job file holds."""
+        """`lathe_path`: the file of --lathe. `start_run` starts a run that belongs to no job file."""
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.terminal, self.presses = paths, clock, terminal, presses
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
@@ -78,12 +81,12 @@ class AppContext:
         self.job, self.lathe_path, self._lathe = job, lathe_path, lathe
         self.lathe_changed: Signal[Lathe] = Signal(app, "lathe changed")
         self.log_changed: Signal[None] = Signal(app, "log changed")
-        """Published when a run starts or ends: for screens that list runs."""
+        """Published when a run starts or ends, for screens that list runs."""
         self.log_repaired: Signal[None] = Signal(app, "log repaired")
 
     @property
     def lathe(self) -> Lathe:
-        """The lathe in use; a job may have its own."""
+        """The lathe in use. A job may name its own."""
         return self._lathe
 
     @lathe.setter
@@ -94,7 +97,7 @@ class AppContext:
 
     @property
     def size(self) -> Size:
-        """Columns and rows of the terminal."""
+        """The size of the terminal: columns and rows."""
         return self._app.size
 
     # Other screens.
@@ -106,20 +109,20 @@ class AppContext:
         self._app.push_screen(screen, then)
 
     def switch_screen(self, screen: Screen[Any]) -> None:
-        """Show another screen in place of the one on top."""
+        """Show another screen instead of the one on top."""
         self._app.switch_screen(screen)
 
     async def ask(self, question: Screen[ScreenResultType]) -> ScreenResultType:
-        """Ask a question, and return its answer; inside `ask_in_turn` only."""
+        """Ask a question and return its answer. Call it inside `ask_in_turn` only."""
         return await self._app.push_screen_wait(question)
 
     def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions with `ask`; no other screen comes before they are answered."""
+        """Run a coroutine that asks questions with `ask`. No other screen opens before they are answered."""
         self.keys.hold()
         self._app.run_worker(self.keys.ask_in_turn(questions))
 
     def call_later(self, act: Callable[..., object], *arguments: object) -> None:
-        """Call `act` in the program's own thread; may be called from any thread."""
+        """Call `act` in the program's own thread. This may be called from any thread."""
         self._app.call_later(act, *arguments)
 
     def after_this_screen(self, act: Callable[..., object], *arguments: object) -> None:
@@ -135,7 +138,7 @@ class AppContext:
             shown[-1].show_message(sentence)
 
     def show_message_at_once(self, sentence: str) -> None:
-        """Show a message in the last row before the program is busy; the screen comes back after that."""
+        """Show a message in the last row before the program is busy. The screen is painted again after that."""
         if self._app._driver is not None:
             columns, rows = self._app.size
             shown = clean(sentence, columns).ljust(columns)
@@ -144,7 +147,7 @@ class AppContext:
             self._app.call_later(self._app.refresh, layout=True)
 
     def show_failure(self, error: CoreError) -> None:
-        """Show why something failed, after the log's own notices: it may have been repaired on the way."""
+        """Show why something failed, after the log's own notices: the log may have been repaired meanwhile."""
         notices = self.log.new_notices()
         self.show_message(f"{notices} {error.message}".lstrip())
         if notices:

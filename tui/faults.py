@@ -10,7 +10,7 @@ from core.values.plain_text import clean, sentence
 from tui.terminal import TimeSource
 
 FILE_NAME = "faults.txt"
-"""In the folder of the log; newest last."""
+"""The name of the file in the log's folder. The newest fault is at its end."""
 _LARGEST = 200_000
 
 
@@ -21,7 +21,7 @@ class FaultFile:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Do `work` on what is typed; return "", or a message where the program itself fails.
+        """Do `work` on what is typed. Return "", or a message if the program itself fails.
 
         doing: the screen and what was typed, for the file.
         """

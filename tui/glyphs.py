@@ -3,7 +3,7 @@
 `Glyphs` spells what halfnut itself writes (one glyph may need several characters:
 "±" is "+/-" in ASCII). `Glyphs.painted` is applied to every painted segment: whatever
 a file or a user brings along, only characters that this kind of terminal has come out,
-each as wide as the one it stands for.
+each as wide as the one it replaces.
 """
 
 import re
@@ -64,7 +64,7 @@ CONSOLE_SAFE = frozenset(
     + list("°±²½¼µ·÷≤≥≈█■░▒─│┌┐└┘├┤┬┴┼═║╔╗╚╝╠╣╦╩╬←→↑↓▲▼▶◀•")
     + list(_CONSOLE_LETTERS)
 )
-"""What both the kernel's own font (CP437) and the Lat15, Uni2 fonts show rightly."""
+"""Characters that the kernel's own font (CP437) and the Lat15 and Uni2 fonts all show correctly."""
 HALF_BLOCKS = frozenset("▀▄")
 ASCII_SAFE = frozenset(chr(code) for code in range(0x20, 0x7F))
 
@@ -85,7 +85,7 @@ _SUBSTITUTES: dict[str, str] = {
     "✓": "v",
     "\u00a0": " ",
 }
-"""One character for one, where a terminal lacks the first."""
+"""One character for another, if a terminal lacks the first."""
 _ASCII_SUBSTITUTES = {
     **dict.fromkeys("─═", "-"),
     **dict.fromkeys("│║", "|"),
@@ -117,7 +117,7 @@ class Glyphs:
     """The special characters of one kind of terminal."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """`half_blocks`: the console's font has them (its user says so), though most have not."""
+        """`half_blocks`: the console's font has half blocks. Most fonts lack them, so the user must ask for them."""
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
         self._glyphs = {name: row[column] for name, row in _TABLE.items()}
@@ -176,13 +176,13 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs of an app; all of them where the app does not say."""
+    """Return the glyphs that an app uses, or all glyphs if the app does not define any."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` in at most `columns` characters, ended after a whole part of it; the full text is shown elsewhere.
+    """Return `text` cut to at most `columns` characters after a whole part. The full text is shown elsewhere.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'
@@ -197,7 +197,7 @@ def shortened(text: str, columns: int) -> str:
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:
-    """Return `text` in at most `columns` characters, its end replaced by the ellipsis where it is too long."""
+    """Return `text` in at most `columns` characters. If it is too long, an ellipsis replaces its end."""
     if len(text) <= columns:
         return text
     if columns <= len(ellipsis):

@@ -27,7 +27,7 @@ Pairs = Sequence[tuple[str, str]]
 
 
 def places(paths: Paths) -> str:
-    """Return the sentences that say where everything is saved."""
+    """Return the sentences that say in which folders everything is saved."""
     return (
         f"New jobs and exports go to {short_path(paths.documents)}, unless you enter another place. The log is in "
         f"{short_path(paths.data)}. Your lathes and settings are in {short_path(paths.config)}. Your copies of the "
@@ -88,7 +88,7 @@ def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
-    """Return a paragraph wrapped; one whose every line is indented is a drawing, and stays as it is."""
+    """Return a paragraph wrapped. If every line of it is indented, it is a drawing and stays as it is."""
     drawn = [line for line in paragraph.split("\n") if line]
     if all(line.startswith(" ") for line in drawn):
         return drawn
@@ -114,7 +114,7 @@ class HelpScreen(BaseScreen[None]):
             self._help, self._more, self._terms = about.help_text, about.MORE_HELP, about.terms
 
     def compose_body(self) -> ComposeResult:
-        """What the screen is for; its keys; more about it; its terms; where things are saved."""
+        """What the screen is for, its keys, more about it, its terms, and the folders where things are saved."""
         blocks: list[str | Pairs] = [*_paragraphs(self._help), self._keys, *_paragraphs(self._more)]
         if self._terms:
             terms = sorted(self._terms, key=str.casefold)
@@ -123,7 +123,7 @@ class HelpScreen(BaseScreen[None]):
         yield HelpText([*blocks, *_paragraphs(general)])
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key: F1 closes this page as Esc does."""
+        """Return whether the key bar shows a key. F1 is not shown: it closes this page as Esc does."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:

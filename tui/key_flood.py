@@ -7,13 +7,16 @@ from textual.events import Key
 from textual.message import Message
 
 MOST_WAITING = 1_000
-"""How many keys may wait: many seconds of a held key, and far fewer than a pasted file has."""
+"""How many keys may wait. A held key takes many seconds to send so many; a pasted file has far more."""
 QUIET_S = 0.5
 """A flood is over when no key has come for so long [s]."""
 
 
 class KeyFlood:
-    """Counts the keys that wait. `admit` is asked in the thread that reads the terminal, the rest in the program's."""
+    """Counts the keys that wait.
+
+    `admit` is called in the thread that reads the terminal, the other methods in the program's own.
+    """
 
     def __init__(self) -> None:
         self._admitted = self._answered = self._dropped = 0
@@ -21,7 +24,7 @@ class KeyFlood:
         self._last_s = 0.0
 
     def admit(self, time_s: float) -> bool:
-        """Return whether a key that came at a time [s] is taken; in a flood none is, until it is over."""
+        """Return whether a key that came at a time [s] is accepted. In a flood no key is, until the flood is over."""
         if self._is_flood and time_s - self._last_s >= QUIET_S:
             self._is_flood = False
         self._last_s = time_s
@@ -33,7 +36,7 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Note that a key was answered; return a message about dropped keys, once, else ""."""
+        """Note that a key was answered. Return a message about dropped keys, once; otherwise ""."""
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:
             return ""
@@ -42,7 +45,7 @@ class KeyFlood:
 
 
 def bounded(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
-    """Return a driver that passes on no more keys than may wait.
+    """Return a driver that passes keys on, but none while too many wait.
 
     Each waiting key takes kilobytes, and everything else waits for it.
     """

@@ -17,14 +17,14 @@ from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
 
 _ASK_AGAIN_S = 0.5
-"""A widget that was removed with a key in its queue never answers: after so long [s] its screen is asked."""
+"""After so long [s] without an answer the screen is asked: a removed widget never answers for its key."""
 _ARRIVES_S = 0.02
 """How long a key may take to get here in a busy program [s]."""
 _WORDS = {"space": "Space", "enter": "Enter"}
 
 
 class Settled(Message):
-    """Follows a key through the widgets: when it is back at the program, the key has done what it does."""
+    """A message that follows a key through the widgets. When it comes back, the key has had all its effect."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -48,12 +48,12 @@ class KeyQueue:
         pass_on: Callable[[Key | Paste], Awaitable[None]],
         show_message: Callable[[str], object],
     ) -> None:
-        """`pass_on` lets the screen on top have a key or a paste; `show_message` shows a sentence on it."""
+        """`pass_on` gives the screen on top a key or a paste. `show_message` shows a sentence on that screen."""
         self._app, self._presses, self._flood = app, presses, flood
         self._pass_on, self._show_message = pass_on, show_message
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
-        """Nothing is let in before the first screen is there."""
+        """Whether keys must wait. At first they must: the first screen is not there yet."""
         self._closed = False
         self._then: Callable[[], object] | None = None
         self._lap = 0
@@ -62,21 +62,21 @@ class KeyQueue:
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
         self._waited_for: Key | None = None
-        """A key that might be held down; the wait for the next one is over."""
+        """The key that might be held down, once the wait for the next key is over."""
         self._held_message = ""
 
     @property
     def is_idle(self) -> bool:
-        """True while no key waits, and none is under way."""
+        """True while no key waits and none is being handled."""
         return not self._busy and not self._waiting
 
     def open(self) -> None:
-        """Let the first key in as soon as the first screen is there; call this once, in the running program."""
+        """Let the first key in as soon as the first screen is there. Call this once, in the running program."""
         self._app.screen_change_signal.subscribe(self._app, lambda _: self._look())
         self._look()
 
     def close(self, then: Callable[[], object]) -> None:
-        """Drop waiting and later keys; call `then`, which ends the program, once the present key is done.
+        """Drop waiting and later keys. Once the present key is done, call `then`, which ends the program.
 
         A screen that is half made when the program ends would look for widgets that never come. A key
         that takes too long is the business of whoever wants the end: see `leave_on_signals`.
@@ -95,7 +95,10 @@ class KeyQueue:
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Let a key in before those that wait, with the time of the key that it stands for."""
+        """Put a key in front of the waiting keys.
+
+        It gets the time of the last key let in, which it replaces.
+        """
         event = Key(key, None)
         event.time = self._pressed_s
         self._waiting.appendleft(event)
@@ -106,12 +109,12 @@ class KeyQueue:
         self._busy = True
 
     def release(self) -> None:
-        """Let keys in again, once the screen on top is settled."""
+        """Let keys in again, once the screen on top is ready for keys."""
         self._holds -= 1
         self._look()
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` once what was typed has been read; later keys come after that."""
+        """Call `act` after the typed keys have been read. Later keys are let in after that."""
 
         def act_and_release() -> None:
             act()
@@ -121,14 +124,14 @@ class KeyQueue:
         screen.call_after_refresh(act_and_release)
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions, after `hold`; keys are let in only while a question is on top."""
+        """Run a coroutine that asks questions, after `hold`. Keys are let in only while a question is on top."""
         try:
             await questions
         finally:
             self.release()
 
     async def settled(self, lap: int) -> None:
-        """Let the next key in: the message that followed the key before is back."""
+        """Let the next key in. The message sent after the last key has come back, so that key is dealt with."""
         if lap == self._lap and not self._holds:
             self._busy = False
             if self._asking_again is not None:
@@ -154,9 +157,11 @@ class KeyQueue:
                 self._send_behind(target)
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
-        """Return whether a key may be let in, or has been held down since before its screen was there; then say so.
+        """Return whether a key was pressed by hand, is held down from an earlier screen, or cannot be judged yet.
 
-        Where only the next key will tell, keys wait for as long as a held key needs to come again.
+        If a key is held, the user sees a message.
+
+        If only the next key can decide it, keys wait for as long as a held key needs to come again.
         """
         screen, presses = id(self._app.screen), self._presses
         if presses.is_doubtful(event.time, event.key, screen):
@@ -180,7 +185,7 @@ class KeyQueue:
             await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
-        """Send the message that comes back when all before it is done."""
+        """Send the message that comes back after everything before it is done."""
         self._lap += 1
         if not target.post_message(Settled(self._lap)):
             self._app.screen.post_message(Settled(self._lap))
@@ -189,7 +194,7 @@ class KeyQueue:
         self._asking_again = asyncio.get_running_loop().call_later(_ASK_AGAIN_S, self._look)
 
     def _look(self) -> None:
-        """Ask the screen on top whether it is settled."""
+        """Ask the screen on top whether it is ready for keys."""
         if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 

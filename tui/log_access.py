@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from core.logbook.logbook import Logbook
 
 _LONG_REPAIR = 1_000_000
-"""A file of so many bytes takes some tenths of a second to repair."""
+"""A log of so many bytes or more takes some tenths of a second to repair."""
 
 
 class OtherRun(NamedTuple):
@@ -22,21 +22,24 @@ class OtherRun(NamedTuple):
     operation: "JobOperation"
     steps_done: int
     steps: int
-    """Done and still open."""
+    """The number of all steps, done and remaining."""
 
 
 class LogAccess:
     """Opens the logbook that all screens share, and remembers which of its notices were shown."""
 
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
-        """`show_repairing` says that a long log is being repaired: until then nothing is painted, and keys wait."""
+        """`show_repairing` shows that a long log is being repaired.
+
+        Until that is done, nothing is painted and keys wait.
+        """
         self._folder, self._show_repairing = folder, show_repairing
         self._notices_said = 0
         self.opened: Logbook | None = None
-        """The logbook, once it was needed: opening takes longer than the first paint may."""
+        """The logbook, or None until it is first needed: opening takes longer than the first paint may."""
 
     def logbook(self) -> "Logbook":
-        """Return the logbook; raises LogbookError where it cannot be opened; the next call tries again."""
+        """Return the logbook. Raises LogbookError if it cannot be opened; the next call tries again."""
         from core.logbook.logbook import Logbook
 
         if self.opened is None:
@@ -50,7 +53,7 @@ class LogAccess:
             self._show_repairing()
 
     def new_notices(self) -> str:
-        """Return the logbook's new notices, each once: it finds damage when it opens or reads a run."""
+        """Return the logbook's new notices, each once. It finds damage when it opens or reads a run."""
         notices = self.opened.notices[self._notices_said :] if self.opened else ()
         self._notices_said += len(notices)
         return " ".join(f"{notice[:1].upper()}{notice[1:].rstrip('.')}." for notice in notices)
@@ -62,9 +65,9 @@ class LogAccess:
         return next((operation for operation, _ in self._unfinished(job)), None)
 
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
-        """Return the unfinished runs of a job but the one of `origin`, the one opened last first.
+        """Return the other unfinished runs of the job that `origin` belongs to, the one opened last first.
 
-        [] where `origin` is not of this job, or the log cannot be read.
+        Returns [] if `origin` is not of this job, or if the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def check_log(context: AppContext) -> None:
-    """Check the open log in a thread that keeps no key waiting; a log that is read only stays as it is."""
+    """Check the open log in a thread that keeps no key waiting. A log that is read only is not changed."""
     logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
@@ -29,7 +29,7 @@ def check_log(context: AppContext) -> None:
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair the log in a thread as well; keys wait, for no pass can be logged until then."""
+    """Repair the log in a thread as well. Keys wait, because no pass can be logged until then."""
     if context.log.opened is not logbook:
         return
     context.keys.hold()

@@ -49,7 +49,7 @@ class PlainScrollBar(ScrollBarRender):
 class PaintFilter(LineFilter):
     """Replaces control characters, and glyphs this kind of terminal lacks, cell for cell.
 
-    Text from outside is cleaned where it comes in; this catches what was forgotten
+    Text from outside is cleaned when it is read; this catches what was forgotten
     there, and for the glyphs of borders and scroll bars.
     """
 

@@ -10,17 +10,17 @@ class Paths(NamedTuple):
     """The folders; none is made before something is saved in it."""
 
     data: Path
-    """The log."""
+    """The folder of the log."""
     config: Path
-    """The user's own lathe, and the look chosen last."""
+    """The folder of the user's own lathe, and of the look chosen last."""
     cache: Path
-    """What can be worked out again: units read from pint."""
+    """The folder for data that can be worked out again: units read from pint."""
     documents: Path
-    """Where new jobs and exports go, unless the user enters another place."""
+    """The folder for new jobs and exports, unless the user enters another path."""
 
     @property
     def own_lathe(self) -> Path:
-        """The file of the lathe in use, written by set-up; it may not be there yet."""
+        """The file of the lathe in use, written by set-up. It may not exist yet."""
         from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)

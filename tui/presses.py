@@ -1,4 +1,4 @@
-"""Tells Space or Enter pressed by hand from a held key, a bouncing switch and a leftover press."""
+"""Distinguishes Space or Enter pressed by hand from a held key, a bouncing switch and a leftover press."""
 
 from typing import NamedTuple
 
@@ -17,7 +17,7 @@ class _Press(NamedTuple):
 
 
 class Presses:
-    """The latest key press, by the key events' own time [s], and the screen it was for."""
+    """The latest key press: its time by the key events' own clock [s], and the screen it was meant for."""
 
     def __init__(self, quiet_s: float = QUIET_S) -> None:
         self.quiet_s = quiet_s
@@ -39,7 +39,7 @@ class Presses:
         return time_s - before.time_s < (self.quiet_s if before.key in COUNT_KEYS else min(AT_ONCE_S, self.quiet_s))
 
     def is_repeat(self, time_s: float, following_s: float | None) -> bool:
-        """Return whether a doubtful press comes from a held key: taps are further from the one before or after."""
+        """Return whether a doubtful press comes from a held key: taps by hand are further apart than its repeats."""
         before = self._latest
         if before is not None and time_s - before.time_s < (HELD_S if before.key in COUNT_KEYS else AT_ONCE_S):
             return True
@@ -53,10 +53,10 @@ class Presses:
             self._counting_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
-        """Note a press that was dropped: it belongs to the screen of the press before it, and so do those after it."""
+        """Note a press that was dropped. It, and the ones after it, belong to the screen of the press before it."""
         if self._latest is not None:
             self.note(time_s, key, self._latest.screen)
 
     def latest_is_alone(self) -> bool:
-        """Return, inside an action, whether no Space or Enter came in the quiet time before its key press."""
+        """Return whether no Space or Enter came in the quiet time before this action's key press."""
         return self._alone

@@ -1,4 +1,4 @@
-"""What the command line prints: the card of a job, and the log."""
+"""Prints the answers of the command line: the card of a job, and the log."""
 
 import json
 import shutil
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _PAGE = 200
 _PICTURE_COLUMNS = 56
-"""Leaves room for a margin on paper; finer than a screen needs."""
+"""The columns of a printed pattern. They leave a margin on paper, and are finer than a screen needs."""
 
 
 def print_card(
@@ -25,7 +25,7 @@ def print_card(
 ) -> None:
     """Print the card of a job as "text", "markdown" or "json"; raises FileError.
 
-    Text is as wide as COLUMNS or the terminal, and as a page where it is piped or printed.
+    Text is as wide as COLUMNS or the terminal, and as wide as a page if it is piped or printed.
     `dots` returns what a pattern is drawn with; it is called only if there is one.
     """
     from core.jobs.card import card_data
@@ -45,7 +45,7 @@ def print_card(
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
-    """Return the pattern of an operation as lines of at most so many columns; [] where it has none."""
+    """Return the pattern of an operation as lines of at most `columns` columns; [] if it has none."""
     from core.operations.registry import picture_of
 
     picture = picture_of(operation.plan_input)
@@ -143,7 +143,10 @@ def back_up_log(data: Path | None, target: Path) -> None:
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
-    """Yield the runs of a job, or all, newest first, each with its events; never all of them at once."""
+    """Yield the runs of a job, or of all jobs, newest first, each with its events.
+
+    Only one run is in memory at a time.
+    """
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):
         for info in page:
@@ -161,7 +164,7 @@ def _resolved(job: Path) -> str:
 
 
 def nothing_logged(job: Path | None) -> str:
-    """Return the sentence that there is nothing to print."""
+    """Return a sentence that nothing is logged and there is nothing to print."""
     from core.values.files import name_of
 
     if job is None:

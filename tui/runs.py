@@ -1,4 +1,4 @@
-"""From an operation to its counter: start a run, continue one, and what must be asked before."""
+"""Opens the counter of an operation: starts a run or continues one, and asks what must be asked before."""
 
 from collections.abc import Callable
 from functools import partial
@@ -33,13 +33,13 @@ def start_without_job(context: AppContext, plan_input: PlanInput, plan: Plan) ->
 
 
 def open_run(context: AppContext, operation: "JobOperation") -> None:
-    """Start an operation of the open job, or continue it where it was closed."""
+    """Start an operation of the open job, or continue it from where it was closed."""
     if context.job is not None:
         context.ask_in_turn(_go_on(context, context.job, operation))
 
 
 async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
-    """Open the unfinished run of an operation in place of the screen on top; return whether it was opened."""
+    """Open the unfinished run of an operation instead of the screen on top. Return whether it was opened."""
     if context.job is None:
         return False
     origin = origin_of(context.job, operation)
@@ -128,7 +128,7 @@ async def _ask_about_other_program(
     started: str,
     operation: "JobOperation | None",
 ) -> None:
-    """Ask which run to use where another program started the same operation while this one was asking."""
+    """Ask which run to use: another program started the same operation while this one was asking."""
     question = OneOf(
         f"Another program has just started {quoted(name)}. Which run do you want?",
         ["That run", "Start another piece"],
@@ -157,7 +157,7 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
-    """Continue a run and return whether its counter was opened; where the job or lathe file has changed, ask how.
+    """Continue a run; if the job or lathe file has changed, ask how. Return whether its counter was opened.
 
     `instead`: its counter replaces the screen on top.
     """
@@ -198,18 +198,21 @@ async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan the rest of a run from another plan input; raises CoreError, and then nothing has changed."""
+    """Plan the rest of a run from another plan input. Raises CoreError; then nothing has changed."""
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
 
 def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
-    """Return the counter of a run that was started before; it asks what was moved where the run was closed since."""
+    """Return the counter of a run that was started before.
+
+    If the run was closed since, the counter asks what was moved.
+    """
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter for a run; a runout check has one of its own."""
+    """Return the counter for a run. A runout check has a counter of its own."""
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
@@ -219,7 +222,7 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
 
 
 def resume_run(context: AppContext, uid: str) -> None:
-    """Open the counter of a run where it was closed; show why where that fails."""
+    """Open the counter of a run at the step where it was closed. If that fails, show why."""
     try:
         run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     except CoreError as error:

@@ -1,4 +1,4 @@
-"""The terminal halfnut runs in: whether it is one, what it can show, how it is restored; and the clock."""
+"""The terminal halfnut runs in, and the clock. Says whether it is a terminal, what it can show, and restores it."""
 
 import os
 import select
@@ -18,9 +18,9 @@ ASKED: tuple[Asked, ...] = ("auto", "ascii", "blocks", "braille")
 LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0
 _STANDARD_ERROR = 2
-"""What screens are painted on."""
+"""The stream that screens are painted on."""
 _GIVE_BACK = b"\x1b[?2004l\x1b[?7h\x1b[?1000l\x1b[?1003l\x1b[?1015l\x1b[?1006l\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l"
-"""Paste, line wrap, mouse, keyboard, first screen, cursor and focus as a shell wants them (xterm control sequences)."""
+"""Restores paste, line wrap, mouse, keyboard, first screen, cursor and focus for a shell (xterm control sequences)."""
 
 
 class Terminal(NamedTuple):
@@ -32,7 +32,7 @@ class Terminal(NamedTuple):
     sixteen_colours: bool = False
     """True for the bare Linux console, whose bright colours exist as foregrounds only."""
     no_colour: bool = False
-    """True where the user asked for none (NO_COLOR)."""
+    """True if the user asked for no colour (NO_COLOR)."""
 
     @property
     def one_look(self) -> bool:
@@ -50,7 +50,7 @@ class TimeSource(NamedTuple):
 
 
 def _wall() -> str:
-    """Return date and time here; in UTC where the time zone set is none (TZ may say 25 hours)."""
+    """Return the local date and time, or UTC if the time zone set is not valid (TZ may say 25 hours)."""
     try:
         return datetime.now().astimezone().isoformat(timespec="seconds")
     except ValueError:
@@ -76,7 +76,7 @@ def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced
 
 
 def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, str]) -> str:
-    """Return why screens cannot be shown here and what to do, "" where they can."""
+    """Return why screens cannot be shown here and what to do; "" if they can be shown."""
     for name, stream in streams.items():
         if stream is None or stream.closed or not stream.isatty():
             return (
@@ -92,7 +92,7 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 
 
 def leave_on_signals(leave: Callable[[int], None]) -> None:
-    """Call `leave` with the exit status (128 + number) when the program is told to end.
+    """Call `leave` with the exit status (128 + number) when a signal asks the program to end.
 
     Must be called inside the running loop, before the terminal is changed. A terminal that has gone (SIGHUP) may
     take nothing any more: what cannot end by itself is ended after LONGEST_LEAVING_S. The loop's own handlers
@@ -107,7 +107,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
     def signalled(number: int, frame: object) -> None:
         if loop.is_closed():
-            # The terminal is given back already.
+            # The terminal is restored already.
             signal.signal(number, signal.SIG_DFL)
             os.kill(os.getpid(), number)
             return
@@ -121,7 +121,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:
-    """End at once, with the terminal as it was as far as it takes anything."""
+    """End at once. Restore the terminal as far as it still accepts anything."""
     import termios
 
     # A program in the background would be stopped for touching the terminal.
@@ -137,7 +137,7 @@ def _end(status: int, terminal_before: list[Any] | None) -> None:
 
 
 class StoppableDriver(Protocol):
-    """What is asked of the driver of a terminal that the program can be stopped in."""
+    """The methods that halfnut needs of a terminal's driver to stop the program and continue it."""
 
     _must_signal_resume: bool
 
@@ -151,7 +151,7 @@ class StoppableDriver(Protocol):
 def stop_and_continue(driver: StoppableDriver) -> None:
     """Restore the terminal before the program stops (SIGTSTP), and take it again when it continues (SIGCONT).
 
-    A SIGSTOP is not seen coming: whoever had the terminal meanwhile may have changed it, so it is given back and
+    A SIGSTOP comes without notice, and others may have changed the terminal meanwhile: so it is restored and
     taken again afterwards. Both are done by the loop: a signal may come in the middle of writing to the terminal.
     """
     import asyncio

@@ -1,6 +1,6 @@
 """Looks of halfnut: daylight, dark, and one for the sixteen colours of the bare Linux console.
 
-All text stands out at least 7 to 1 from its background (WCAG 2.1, success criterion
+The contrast of all text to its background is at least 7 to 1 (WCAG 2.1, success criterion
 1.4.6); no meaning is carried by colour alone, so that the console look serves for
 NO_COLOR as well.
 """
@@ -130,7 +130,7 @@ def next_theme(name: str) -> str:
 
 
 def kept_look(path: Path) -> str:
-    """Return the look that was chosen last, daylight where none was."""
+    """Return the look that was chosen last, or daylight if none was chosen."""
     try:
         kept = read_text(path).strip()
     except FileError:

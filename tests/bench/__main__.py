@@ -19,7 +19,7 @@ def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def main() -> int:
-    """Print the table as it comes, or all of it as JSON."""
+    """Print the table row by row, or all of it as JSON."""
     as_json = "--json" in sys.argv[1:]
     chosen = slow_core.rows if "--slow-core" in sys.argv[1:] else measured
     found = []

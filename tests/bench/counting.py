@@ -30,7 +30,7 @@ _CAUSE_MEMORY = (
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows of this group; passes are counted for their memory while other programs idle."""
+    """Yield the rows of this group. Passes are counted for their memory while other programs idle."""
     yield from _keys(folder, environment)
     with passes_counted(environment) as counted:
         yield _idle(folder, environment)
@@ -38,7 +38,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def counter(folder: Path, environment: Mapping[str, str], core: int | None = None) -> Watched:
-    """Start the counter on a fresh run; `core`: the only one it may run on."""
+    """Start the counter on a fresh run. `core` is the only processor core that it may run on."""
     data = tempfile.mkdtemp(dir=folder)
     words = ["-m", "tests.bench.unhurried", data, str(slot(folder))]
     program = Watched(words, environment, None if core is None else lambda: os.sched_setaffinity(0, {core}))
@@ -112,7 +112,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
 
 @contextmanager
 def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen[bytes]"]:
-    """Count passes in another process meanwhile. Its log may lie in memory: it is not its disk that is measured."""
+    """Count passes in another process meanwhile. Its log may be in memory, because its disk is not measured."""
     memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with tempfile.TemporaryDirectory(dir=memory) as data:
         command = [sys.executable, "-m", "tests.bench.passes", data, str(slot(Path(data)))]

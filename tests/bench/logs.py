@@ -1,4 +1,4 @@
-"""The logbook: what a long one costs at opening and in the list of runs, and how large a pass is."""
+"""The logbook: how long a long one takes to open and to list, and how many bytes a pass takes."""
 
 import asyncio
 import json
@@ -48,7 +48,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def log_with(folder: Path, passes: int) -> Path:
-    """Make a log with so many passes of other runs, and then a run of our job."""
+    """Make a log with so many passes of other runs, followed by a run of our job."""
     with Logbook.open(folder):
         pass
     if passes:
@@ -61,7 +61,7 @@ def log_with(folder: Path, passes: int) -> Path:
 
 
 def _write_runs(folder: Path, count: int) -> None:
-    """Write runs into a log, all alike but for their names, as rows that the program would have written."""
+    """Write runs into a log as rows that the program would have written. All are alike but for their names."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
     standing = state_summary(replay(events, "0" * 32))
@@ -125,7 +125,7 @@ def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
 
 
 class Under(BaseScreen[None]):
-    """What the history lies on."""
+    """The screen below the history."""
 
     AUTO_FOCUS = ""
 

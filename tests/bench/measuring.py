@@ -20,19 +20,19 @@ class Row:
     taken: float
     floor: float
     at_most: float
-    """The ratio that is wanted."""
+    """The highest ratio that is acceptable."""
     unit: str = "ms"
     cause: str = ""
-    """Why the ratio is what it is, where it has been missed."""
+    """Why the ratio is missed, if it is."""
 
     @property
     def ratio(self) -> float:
-        """Taken to floor."""
+        """The measured figure divided by its floor."""
         return self.taken / self.floor
 
     @property
     def kept(self) -> bool:
-        """The ratio is as wanted."""
+        """Whether the ratio is not higher than wanted."""
         return self.ratio <= self.at_most
 
     def as_data(self) -> dict[str, Any]:

@@ -22,13 +22,13 @@ PASSES, IN_A_RUN = 10_000, 100
 
 
 class Under(BaseScreen[None]):
-    """What the counters lie on."""
+    """The screen below the counters."""
 
     AUTO_FOCUS = ""
 
 
 async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
-    """Count a run, end it and return how many keys it took."""
+    """Count a run and finish it. Return how many keys that took."""
     run = ActiveRun.begin(
         app.context.log.logbook(),
         operation.plan,

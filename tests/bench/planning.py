@@ -1,4 +1,4 @@
-"""What is worked out: change gears, dividing tables, a picture, a schedule. Each result is checked as well."""
+"""Times what core works out: change gears, dividing tables, a picture, a schedule. Each result is checked as well."""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
@@ -71,7 +71,7 @@ def gear_errors_ppm() -> list[float]:
     first, driven, second, last = np.array(list(itertools.permutations(range(len(teeth)), 4)), dtype=np.int16).T
     a, b, c, d = teeth[first], teeth[driven], teeth[second], teeth[last]
     room = (a + b - c >= ROOM_TEETH) & (c + d - b >= ROOM_TEETH)
-    # Drivers and driven that change places are the same train.
+    # A train is the same if its drivers, or its driven wheels, are in another order.
     drivers, followers = np.minimum(a, c) * 1000 + np.maximum(a, c), np.minimum(b, d) * 1000 + np.maximum(b, d)
     _, unique = np.unique((drivers * 1_000_000 + followers)[room], return_index=True)
     ratio = (a * c / (b * d))[room][unique]

@@ -1,4 +1,4 @@
-"""Programs in a pseudo-terminal, read as bytes: a terminal's own work would count as the program's."""
+"""Programs in a pseudo-terminal, read as bytes. A real terminal's work would count as the program's."""
 
 import fcntl
 import os
@@ -54,7 +54,7 @@ from = "0 mm"
 to = "12 mm"
 cut = "0.1 mm"
 """
-"""Set the tool, touch off, then 118 passes without a question."""
+"""A job: set the tool, touch off, then 118 passes without a question."""
 
 
 def slot(folder: Path) -> Path:
@@ -106,17 +106,17 @@ class Watched:
 
     @property
     def processor_s(self) -> float:
-        """Processor time of all its threads so far [s]."""
+        """Processor time of all threads of the program so far [s]."""
         tasks = Path(f"/proc/{self.process.pid}/task").glob("*/schedstat")
         return sum(int(task.read_text().split()[0]) for task in tasks) / 1e9
 
     @property
     def memory_mb(self) -> float:
-        """Memory that it holds now [MB]."""
+        """Memory that the program holds now [MB]."""
         return resident_mb(self.process.pid)
 
     def kill(self) -> None:
-        """End it as a power cut would."""
+        """End the program as a power cut would."""
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
         os.close(self._terminal)
@@ -139,7 +139,7 @@ def halfnut(data: Path, job: Path, environment: Mapping[str, str]) -> Watched:
 
 
 def begin_run(data: Path, job: Path, operation: int, done: int) -> ActiveRun:
-    """Log a run of a job with so many steps done, as the program would; another session goes on with it."""
+    """Log a run of a job with so many steps done, as the program would. Another session continues it."""
     found = read_job(job)
     chosen = found.operations[operation]
     logbook = Logbook.open(data)

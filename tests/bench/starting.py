@@ -1,4 +1,4 @@
-"""How long it takes to be there: the screens, and what the command line prints."""
+"""How long the program takes to start: its screens, and what the command line prints."""
 
 import subprocess
 import sys

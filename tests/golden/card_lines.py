@@ -1,6 +1,6 @@
-"""A card as lines without sentences: one for each figure, one for each step; of a refused file, one for each refusal.
+"""Writes a card as lines without sentences: one for each figure and step, or one for each refusal of a refused file.
 
-Every line begins with the number of its operation, so that a diff without context can be read. Steps are not
+Every line starts with the number of its operation, so that a diff without context can be read. Steps are not
 numbered: one step more is one line more.
 """
 
@@ -28,7 +28,7 @@ IDENTIFIERS = frozenset(
 
 
 def golden_lines(path: Path) -> list[str]:
-    """Return the card of a job file as lines, or its refusals; of a lathe file, its refusals."""
+    """Return the card of a job file as lines, or its refusals. For a lathe file, return its refusals."""
     data = parse_toml(read_text(path), path)
     if "operation" not in data:
         return _refused(problems_in(data), "")
@@ -40,7 +40,10 @@ def golden_lines(path: Path) -> list[str]:
 
 
 def card_lines(card: Mapping[str, Any]) -> list[str]:
-    """Return a card as lines: its figures and steps. Title and names are their user's, and no figures."""
+    """Return a card as lines: its figures and steps.
+
+    Title and names are left out: the user writes them.
+    """
     lines = [f"{key} = {_plain(key, card[key])}" for key in ("format", "stand_in")]
     for operation in json.loads(json.dumps(card["operations"])):
         number = operation["number"]
@@ -66,7 +69,7 @@ def _pairs(values: Mapping[str, Any]) -> str:
 
 
 def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
-    """Yield each value with its path, such as "layers[0].offset_mm"; a list of bare values is one."""
+    """Yield each value with its path, such as "layers[0].offset_mm". A list of plain values is one value."""
     if isinstance(value, dict):
         for name in sorted(value.keys() - WORDING):
             yield from _leaves(f"{path}.{name}" if path else name, name, value[name])
@@ -78,7 +81,7 @@ def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
 
 
 def _plain(key: str, value: Any) -> str:
-    """Return a number, a flag, a short name, or a list of such; raises ValueError for a text that may be a sentence."""
+    """Return a number, a flag, a short name, or a list of such. Raises ValueError for a text that may be a sentence."""
     items = value if isinstance(value, list) else [value]
     if key not in IDENTIFIERS and any(isinstance(item, str) for item in items):
         raise ValueError(f'"{key}" holds the text {value!r}: add it to WORDING or IDENTIFIERS of {Path(__file__).name}')
@@ -86,7 +89,7 @@ def _plain(key: str, value: Any) -> str:
 
 
 def _refused_operations(data: Mapping[str, Any], path: Path) -> Iterator[str]:
-    """Yield which key of which operation is refused; each is read alone, for a FileError holds only sentences."""
+    """Yield which key of which operation is refused. Each is read alone, because a FileError holds only sentences."""
     named = data.get("lathe")
     lathe = find_lathe(None if named is None else path.parent / named, None)
     for number, table in enumerate(data["operation"], start=1):
@@ -104,6 +107,6 @@ def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> li
 
 
 def _refused(problems: Sequence[Problem], head: str) -> list[str]:
-    """Return a line for each problem: the table within the file or operation, and the key. The rest is wording."""
+    """Return a line for each problem: the table within the file or operation, and the key. Wording is left out."""
     places = sorted((problem.where.strip(", "), problem.key) for problem in problems)
     return [f"{head}refused: {', '.join(part for part in place if part)}" for place in places]

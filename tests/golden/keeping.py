@@ -1,4 +1,4 @@
-"""Which files have a golden card, where it is kept, and how it differs from what the program gives now."""
+"""The golden cards: which files have one, where it is kept, and how it differs from the program's card today."""
 
 from collections.abc import Mapping, Sequence
 from difflib import unified_diff
@@ -13,7 +13,7 @@ ENDING = ".txt"
 
 
 def sources() -> Mapping[str, Path]:
-    """Return every job file by name; a lathe that jobs name ("..._lathe.toml") has no card of its own."""
+    """Return every job file by name. Lathe files ("..._lathe.toml") are left out: they have no card."""
     files = [*sorted(SAMPLES.glob("*.toml")), *sorted(JOBS.glob("*.toml"))]
     found: dict[str, Path] = {}
     for path in files:
@@ -30,7 +30,7 @@ def kept_names() -> set[str]:
 
 
 def kept_lines(name: str) -> list[str]:
-    """Return the card as kept, [] where there is none."""
+    """Return the card as kept; [] if there is none."""
     path = _kept(name)
     return path.read_text(encoding="utf-8").splitlines() if path.exists() else []
 
@@ -51,7 +51,7 @@ def _kept(name: str) -> Path:
 
 
 def differences(kept: Sequence[str], now: Sequence[str]) -> list[str]:
-    """Return the lines that differ, "-" before those kept and "+" before those of now."""
+    """Return the lines that differ, with "-" before the kept ones and "+" before the new ones."""
     changed = unified_diff(kept, now, n=0, lineterm="")
     # The first two lines name the files compared.
     return [line for line in list(changed)[2:] if not line.startswith("@@")]

@@ -1,1 +1,1 @@
-"""What DEVELOPERS.md says of adding things, done: an operation, a unit, a caution, a thread form."""
+"""Adds what DEVELOPERS.md explains how to add: an operation, a unit, a caution, a thread form."""

@@ -1,4 +1,4 @@
-"""An operation as somebody adds one: a knurl pressed in by the cross-slide in passes. All that it is stands here."""
+"""An operation as a newcomer would add it, all in this file: a knurl pressed in by the cross-slide in passes."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -18,7 +18,7 @@ LIFT_FIRST = "Lift the knurling tool off before the carriage goes back."
 
 
 class Knurl(NamedTuple):
-    """How deep a knurl is pressed, and in how many passes."""
+    """A knurl: how deep it is pressed, and in how many passes."""
 
     depth_mm: float
     passes: int

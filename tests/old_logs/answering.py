@@ -1,4 +1,4 @@
-"""Continues a run by core alone: answers each step as somebody at the counter would, through what the counter calls."""
+"""Continues a run by core alone: answers each step as a user at the counter would, by the counter's own calls."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -20,7 +20,7 @@ from tui.runs import replan_rest
 
 _MOST_ANSWERS = 200
 ReplanInput = tuple[str, dict[str, Any]]
-"""A cause of planning again, and what was entered with it, as the log has them."""
+"""A cause for planning again, and the input logged with it."""
 
 
 class Answering:
@@ -31,7 +31,7 @@ class Answering:
         self._plan_input: PlanInput | None = None
         self._plan_input_seen: object = None
         self._trials = 0
-        """How often a thread was measured or tried, in the start that is being cut."""
+        """How often the thread was measured or tried, in the present start."""
 
     @property
     def state(self) -> State:
@@ -40,13 +40,13 @@ class Answering:
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the run is planned from."""
+        """The plan input of the run."""
         if self._plan_input is None or self._plan_input_seen is not self.state.plan_input:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
         return self._plan_input
 
     def revise(self, cause: str, given: Mapping[str, Any]) -> None:
-        """Plan the open steps again and log it; as somebody would who keeps to what the files say now, if "edited"."""
+        """Plan the remaining steps again and log it. If the cause is "edited", accept what the files say now."""
         if cause == "edited":
             replan_rest(self.run, self.plan_input)
         else:
@@ -54,7 +54,7 @@ class Answering:
             self.run.revise(entered, revised_steps(self.plan_input, self.state, entered))
 
     def to_the_end(self) -> None:
-        """Answer every step and finish; the words of each must come out."""
+        """Answer every step and finish. The words of each step must be available."""
         for _ in range(_MOST_ANSWERS):
             step = self.state.cursor
             counter_view(self.plan_input.lathe, self.state, Movements(self.plan_input))
@@ -78,7 +78,7 @@ class Answering:
             self.run.done()
 
     def _read(self) -> None:
-        """Read the indicator; a round that is complete plans its moves, where it tells anything."""
+        """Read the indicator. If the set of readings is complete and they show anything, plan the moves."""
         self.run.done("0.01", "mm")
         if runout_view(self.plan_input, self.state).current_set.refusal:
             return
@@ -97,7 +97,7 @@ class Answering:
         self.revise("measured", dict(self.size(step)))
 
     def size(self, step: Step) -> Mapping[str, float]:
-        """Return what is measured now, as the dial promises it."""
+        """Return the size to enter as measured: exactly what the dial predicts."""
         found, depth_mm = parameters_of(self.plan_input), self.state.depth_mm
         if step.expects == "circle":
             layer = next(one.at.layer for one in self.state.open_steps() if one.at.layer)
@@ -111,7 +111,7 @@ class Answering:
     # What could be entered just now, besides the answer to the step.
 
     def inputs_possible_now(self) -> Iterator[ReplanInput]:
-        """Yield every cause of planning again that the counter would take now, with something entered."""
+        """Yield every cause for planning again that the counter would accept now, with an input for it."""
         yield from self._measured()
         yield from self._set()
         yield from self._moved()

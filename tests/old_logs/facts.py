@@ -1,10 +1,10 @@
-"""The facts of a run: numbers and names that must come out of its events whatever the program is like by then.
+"""The facts of a run: numbers and names that must come out of its events in every later version.
 
 They are written once, when a run is recorded, and are never made again for it:
 
 - Numbers (events, marks, readings, zeros, depth, numbers of steps) must come out the same for good.
-- Names (kind, action, what is expected, cause, dial) are those of the version that recorded it. Where the program
-  calls something otherwise since, RENAMED says so; the file of facts stays as it is.
+- Names (kind, action, what is expected, cause, dial) are those of the version that recorded it. If the program
+  has renamed something since, RENAMED says so; the file of facts does not change.
 - Another fact may be added for new recordings. A test asks for those that the file holds.
 """
 
@@ -32,7 +32,7 @@ They are those of `core.values.first_version`. Who renames an action, a cause or
 
 MARKS = {"open": "-", "done": "d", "skipped": "s"}
 _PLACES = 6
-"""Lengths are compared to a millionth of their unit: floats may be summed in another order one day."""
+"""Lengths may differ by a millionth of their unit: a later version may add floats in another order."""
 
 
 def facts_of_logbook(data: Path, jobs: Path) -> list[dict[str, Any]]:
@@ -72,7 +72,7 @@ def facts_of(info: RunSummary, events: Sequence[Event], jobs: Path) -> dict[str,
 
 
 def is_as_filed(state: State, jobs: Path) -> bool | None:
-    """Tell whether the job file still says what a run is planned from; None for a run without a job."""
+    """Return whether the job file still says what a run is planned from; None for a run without a job."""
     if state.origin is None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)
@@ -81,7 +81,7 @@ def is_as_filed(state: State, jobs: Path) -> bool | None:
 
 
 def as_called_now(facts: Any, key: str = "") -> Any:
-    """Return recorded facts with every name as the newest program has it."""
+    """Return recorded facts with every name as the newest program writes it."""
     if isinstance(facts, Mapping):
         return {RENAMED.get(key, {}).get(name, name): as_called_now(value, name) for name, value in facts.items()}
     if isinstance(facts, list):

@@ -24,21 +24,21 @@ from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import QuestionScreen
 
 JOBS = Path("/jobs")
-"""Where the log says that the job files lie: no folder of the machine that made the recording."""
+"""The folder in which the log says the job files are. It is not a folder of the recording machine."""
 _BETWEEN_KEYS_MS = 7_000
 _PATIENCE = 50
 _FIRST_DAY = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
 
 
 class Time:
-    """The clock of one start of the program: that day at eight, a few seconds more at each key."""
+    """The clock of one start of the program. It starts at eight on that day and moves a few seconds at each key."""
 
     def __init__(self, day: int) -> None:
         self._began = _FIRST_DAY + timedelta(days=day)
         self._began_ms = self.ms = 50_000 + 1_000 * day
 
     def clock(self) -> TimeSource:
-        """Return the clock as the program is given it."""
+        """Return the time in the form that the program reads from its clock."""
         return TimeSource(wall=self._wall, monotonic_ms=lambda: self.ms)
 
     def _wall(self) -> str:
@@ -46,7 +46,7 @@ class Time:
 
 
 class Program:
-    """One start of the program, and the keys that are pressed in it."""
+    """One start of the program. Its methods press keys in it."""
 
     def __init__(self, pilot: Any, time: Time) -> None:
         self._pilot, self._time = pilot, time
@@ -59,12 +59,12 @@ class Program:
 
     @property
     def screen(self) -> Screen[Any]:
-        """What is on top."""
+        """The screen on top."""
         return self.app.screen
 
     @property
     def counter(self) -> CounterScreen:
-        """The counter on top; raises AssertionError where something else is."""
+        """The counter on top. Raises AssertionError if another screen is on top."""
         assert isinstance(self.screen, CounterScreen), self.screen
         return self.screen
 
@@ -75,21 +75,21 @@ class Program:
 
     @property
     def step(self) -> Step:
-        """The step at hand."""
+        """The current step."""
         assert self.state.cursor is not None
         return self.state.cursor
 
     # Keys.
 
     async def press(self, *keys: str) -> None:
-        """Press keys, each after the one before has been dealt with."""
+        """Press keys, each after the key before has been handled."""
         for key in keys:
             self._time.ms += _BETWEEN_KEYS_MS
             await self._pilot.press(key)
             await self._pilot.pause()
 
     async def enter(self, text: str) -> None:
-        """Type a text, and Enter."""
+        """Type a text and press Enter."""
         await self.press(*text, "enter")
 
     async def until(self, *kinds: type[Screen[Any]]) -> None:
@@ -101,43 +101,43 @@ class Program:
         raise AssertionError(f"{self.screen} is on top, not a {kinds[0].__name__}")
 
     async def count(self, times: int = 1) -> None:
-        """Do the step at hand, and so on; each must be logged."""
+        """Do `times` steps, starting with the current one. Each must be logged."""
         for _ in range(times):
             before = self.state.steps_done
             await self.press("space")
             assert self.state.steps_done == before + 1, self.step
 
     async def count_to(self, action: str, **figures: Any) -> None:
-        """Do steps until one of that action is at hand, and of those figures."""
+        """Do steps until the current one has that action and those figures."""
         while not (self.step.action == action and figures.items() <= figures_as_data(self.step).items()):
             await self.count()
 
     async def ask(self, *keys: str) -> None:
-        """Press keys, the first of which asks something and the last of which answers; something must be logged."""
+        """Press keys: the first asks a question, the last answers it. Something must be logged."""
         counter, before = self.counter, self.state.last_seq
         await self.press(*keys)
         assert self.screen is counter and self.state.last_seq > before, (keys, self.screen)
 
     async def ask_for(self, *keys: str, text: str) -> None:
-        """As `ask`, where a text is typed at the end."""
+        """Like `ask`, but type a text at the end."""
         await self.ask(*keys, *text, "enter")
 
     # Runs.
 
     async def start_run(self, name: str, *, another: bool = False) -> None:
-        """Start an operation of the job from the board; `another`: one that is finished, once more."""
+        """Start an operation of the job from the board. `another`: it is finished, and is started once more."""
         await self._choose(name)
         await self.press("enter", *(["1"] if another else []), "1")
         assert self.state.last_seq == 0
 
     async def resume(self, name: str) -> None:
-        """Go to an operation that is under way, up to what is asked first or its counter."""
+        """Open an unfinished operation, up to its first question or its counter."""
         await self._choose(name)
         await self.press("enter")
         await self._until_there()
 
     async def resume_logged(self, uid: str) -> None:
-        """Go to a run by the history, with or without its job, up to what is asked first or its counter."""
+        """Open a run from the history, with or without its job, up to its first question or its counter."""
         if not isinstance(self.screen, HistoryScreen):
             await self.press("f3")
         await self.until(HistoryScreen)
@@ -149,7 +149,7 @@ class Program:
         await self._until_there()
 
     async def leave(self) -> None:
-        """Leave the counter for the board."""
+        """Close the counter and go back to the board."""
         await self.press("0" if self.counter.state.plan_input.kind != "runout" else "escape", "enter")
         await self.until(BoardScreen)
 

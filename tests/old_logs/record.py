@@ -26,13 +26,13 @@ from tests.old_logs.recordings import HERE, Recording
 
 
 class Start(NamedTuple):
-    """One start of the program: what it is given, and the keys that are pressed in it."""
+    """One start of the program: its arguments, and the keys that are pressed in it."""
 
     keys: Callable[[Program], Awaitable[None]]
     job: str | None = None
     lathe: str | None = None
     changed: Mapping[str, str] = MappingProxyType({})
-    """What stands in the job file this time in the place of something else."""
+    """Texts of the job file that are replaced for this start, and what replaces them."""
 
 
 _FOOT_CHANGED = {
@@ -95,7 +95,7 @@ LOGBOOKS: Mapping[str, Sequence[Start]] = {
 
 
 async def record(starts: Sequence[Start], jobs: Path, data: Path) -> None:
-    """Start the program on the logbook in a folder as often as is wanted, and press its keys."""
+    """Start the program on the logbook in a folder, once for each start, and press its keys."""
     for day, start in enumerate(starts):
         with TemporaryDirectory() as temporary:
             files = Path(temporary) / "jobs"
@@ -124,7 +124,7 @@ def _run_ids(name: str) -> Iterator[UUID]:
 
 
 def main(words: Sequence[str]) -> int:
-    """Record every logbook into a new folder; returns the exit status."""
+    """Record every logbook into a new folder. Return the exit status."""
     if len(words) != 1 or not (HERE / words[0] / "jobs").is_dir():
         print("Enter the name of a folder of tests/old_logs that holds its job files in jobs, such as v0_2.")
         return 2

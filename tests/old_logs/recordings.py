@@ -26,7 +26,7 @@ class Recording(NamedTuple):
 
     @property
     def file(self) -> Path:
-        """The logbook, never to be opened where it is: SQLite would write beside it, or into it."""
+        """The logbook. Never open it in place: SQLite would write beside it, or into it."""
         return self.folder / FILE_NAME
 
     @property
@@ -36,11 +36,11 @@ class Recording(NamedTuple):
 
     @property
     def sha256(self) -> str:
-        """What the file's bytes come to."""
+        """The SHA-256 of the file."""
         return hashlib.sha256(self.file.read_bytes()).hexdigest()
 
     def facts(self) -> dict[str, Any]:
-        """Return what was written down when it was recorded: sha256 of the file, and the facts of each run."""
+        """Return what was written when it was recorded: the SHA-256 of the file, and the facts of each run."""
         found: dict[str, Any] = json.loads((self.folder / "facts.json").read_text(encoding="utf-8"))
         return found
 
@@ -67,6 +67,6 @@ RECORDINGS = tuple(sorted(Recording(path.parent) for path in HERE.glob("v*/*/fac
 
 
 def event_rows(data: Path, uid: str) -> list[Row]:
-    """Return the events of a run as they stand in the file, byte for byte, read without the program's help."""
+    """Return the events of a run as they are in the file, byte for byte, read without the program's help."""
     with closing(sqlite3.connect(data / FILE_NAME)) as connection:
         return connection.execute("SELECT * FROM event WHERE run = ? ORDER BY seq", (uid,)).fetchall()

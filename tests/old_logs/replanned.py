@@ -39,7 +39,7 @@ def replanned(recording: Recording, data: Path) -> Planned:
 
 
 def in_numbers(steps: Iterable[Step]) -> dict[str, str]:
-    """Return actions and settings of steps, as short as can be."""
+    """Return actions and settings of steps as short texts."""
     steps = list(steps)
     return {
         "actions": " ".join(step.action for step in steps),
@@ -49,7 +49,7 @@ def in_numbers(steps: Iterable[Step]) -> dict[str, str]:
 
 
 def recorded(recording: Recording) -> Planned:
-    """Return what is written down, with every name as the newest program has it."""
+    """Return the kept file's contents, with every name as the newest program writes it."""
     found: Planned = json.loads((recording.folder / FILE_NAME).read_text(encoding="utf-8"))
     return {uid: {_now(key): _renamed(steps) for key, steps in run.items()} for uid, run in found.items()}
 
@@ -70,14 +70,14 @@ def _now(key: str) -> str:
 
 
 def write(recording: Recording) -> None:
-    """Write down what comes of each cause today."""
+    """Write what planning again gives today for each cause."""
     with TemporaryDirectory() as data:
         text = json.dumps(replanned(recording, Path(data)), indent=1)
     (recording.folder / FILE_NAME).write_text(f"{text}\n", encoding="utf-8")
 
 
 def main(words: Sequence[str]) -> int:
-    """Write it down for the recordings of each version that is named; returns the exit status."""
+    """Write the file for the recordings of each version that is named. Return the exit status."""
     chosen = [recording for recording in RECORDINGS if recording.folder.parent.name in words]
     for recording in chosen:
         write(recording)

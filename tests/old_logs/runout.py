@@ -1,11 +1,11 @@
-"""What is recorded of checks of the runout: the keys of each start of the program."""
+"""Records checks of the runout: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
 
 
 async def checks(program: Program) -> None:
-    """A check with a move that cured it, finished; others left in every part of one."""
+    """A check that is finished after its move cured the runout, and others closed at every part of a check."""
     await _cured(program)
     await _in_the_first_turn(program)
     await _moves_to_be_made(program)
@@ -15,7 +15,7 @@ async def checks(program: Program) -> None:
 
 
 async def _read(program: Program, *readings: str) -> None:
-    """Enter readings; each must be logged."""
+    """Enter readings. Each must be logged."""
     for reading in readings:
         before = program.state.last_seq
         await program.enter(reading)
@@ -23,7 +23,10 @@ async def _read(program: Program, *readings: str) -> None:
 
 
 async def _cured(program: Program) -> None:
-    """One reading corrected, the moves made, the turn read again in graduations, its closing reading not taken."""
+    """One reading is corrected and the moves are made.
+
+    The turn is read again in graduations, without a closing reading.
+    """
     await program.start_run("Spigot in four jaws")
     await program.count()
     await _read(program, "0.08", "0.30")
@@ -43,7 +46,7 @@ async def _cured(program: Program) -> None:
 
 
 async def _in_the_first_turn(program: Program) -> None:
-    """Readings that bring a unit of their own, a note, a mark that is to be read again."""
+    """Readings typed with a unit, a note, and a mark that is to be read again."""
     await program.start_run("Spigot in four jaws", another=True)
     await program.count()
     await _read(program, "2 thou", "0.02")
@@ -53,7 +56,7 @@ async def _in_the_first_turn(program: Program) -> None:
 
 
 async def _moves_to_be_made(program: Program) -> None:
-    """What it stands like is seen; of the moves none is made yet."""
+    """The readings show how the work runs out; none of the moves is made yet."""
     await program.start_run("Bar in three jaws")
     await program.count()
     await _read(program, "0", "0.12", "-0.04", "0.01")
@@ -62,7 +65,7 @@ async def _moves_to_be_made(program: Program) -> None:
 
 
 async def _two_planes(program: Program) -> None:
-    """Left in the second plane."""
+    """The run is closed in the second plane."""
     await program.start_run("Bar at two places")
     await program.count()
     await _read(program, "0.08", "0.03", "-0.08", "-0.03", "0.08")
@@ -72,7 +75,7 @@ async def _two_planes(program: Program) -> None:
 
 
 async def _read_twice(program: Program) -> None:
-    """Left in the second reading of the same turn."""
+    """The run is closed while the same turn is read a second time."""
     await program.start_run("Face of the plate")
     await program.count()
     await _read(program, "0", "0.03", "0.05", "0.02")
@@ -83,7 +86,7 @@ async def _read_twice(program: Program) -> None:
 
 
 async def _read_before(program: Program) -> None:
-    """Readings came with the job: one move is made, one skipped, the turn read again so far."""
+    """The job holds readings. One move is made, one is skipped, and part of the turn is read again."""
     await program.start_run("Bore read before")
     await program.count(3)
     await program.ask("k", "1")
@@ -91,7 +94,7 @@ async def _read_before(program: Program) -> None:
 
 
 async def checks_second_day(program: Program) -> None:
-    """What was read last was moved; the tolerance of another was made smaller meanwhile."""
+    """The work of the last run was moved. The tolerance of another run was made smaller meanwhile."""
     assert isinstance(program.screen, YesNo)
     await program.press("1")
     await program.count()
@@ -106,7 +109,7 @@ async def checks_second_day(program: Program) -> None:
 
 
 async def slipped(program: Program) -> None:
-    """A reading far off that was meant; the closing reading so far off that no move is planned from the turn."""
+    """A reading is far off on purpose. The closing reading is so far off that no move is planned from the turn."""
     await program.start_run("Check the arbor's spigot")
     await program.count()
     await _read(program, "0", "0.01", "0.02")

@@ -1,11 +1,11 @@
-"""What is recorded of work on the rotary table, and of holes on a circle: the keys of each start of the program."""
+"""Records work on the rotary table, and holes on a circle: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
 
 
 async def plate(program: Program) -> None:
-    """By the dial of the table: marks, and circles cut by an inch head."""
+    """Set by the dial of the table: marks, and circles cut by an inch head."""
     await _hour_marks(program)
     await _marks_at_the_rim(program)
     await _rosette(program)
@@ -13,7 +13,10 @@ async def plate(program: Program) -> None:
 
 
 async def _hour_marks(program: Program) -> None:
-    """Table and depth set differently, a position skipped and one done again, the depth measured; left after that."""
+    """Table and depth are set differently, a position is skipped, one repeated, the depth measured.
+
+    Then it is closed.
+    """
     await program.start_run("Hour marks")
     await program.count_to("index", position=2)
     await program.ask_for("2", text="3-27")
@@ -34,7 +37,7 @@ async def _hour_marks(program: Program) -> None:
 
 
 async def _marks_at_the_rim(program: Program) -> None:
-    """Counted downwards, each to its full depth; moved, and the zeros are still to be found again."""
+    """Counted downwards, each mark to its full depth. Something was moved; the zeros are not yet found again."""
     await program.start_run("Marks at the rim")
     await program.count_to("measure")
     await program.ask("space", "1", *"0.35", "enter")
@@ -53,7 +56,7 @@ async def _rosette(program: Program) -> None:
 
 
 async def _border(program: Program) -> None:
-    """The head moved by a trial circle, and tried again; the depth measured; left in the second layer."""
+    """The head is moved by a trial circle and tried again, the depth is measured. The run is closed in layer 2."""
     await program.start_run("Border")
     await program.count_to("measure")
     await program.ask("space", "1", *"17.6", "enter")
@@ -68,7 +71,7 @@ async def _border(program: Program) -> None:
 
 
 async def border_moved(program: Program) -> None:
-    """Something was moved overnight: zeros are found again, the layer is set again; left at its next position."""
+    """Something was moved overnight: zeros and layer are set again. The run is closed at the layer's next position."""
     assert isinstance(program.screen, YesNo)
     await program.press("1")
     await program.count(2)
@@ -78,7 +81,7 @@ async def border_moved(program: Program) -> None:
 
 
 async def rim(program: Program) -> None:
-    """By the plate and by notches; circles on a lathe whose head has no dial; holes."""
+    """Set by the dividing plate and by notches; circles on a lathe whose head has no dial; holes."""
     await _by_plate(program)
     await _by_notches(program)
     await _circles_by_trial(program)
@@ -86,7 +89,7 @@ async def rim(program: Program) -> None:
 
 
 async def _by_plate(program: Program) -> None:
-    """Depth measured, hole and depth set differently; with two circles together, a position skipped."""
+    """The depth is measured, hole and depth are set differently. With two hole circles, a position is skipped."""
     await program.start_run("Teeth by the plate")
     await program.count_to("measure")
     await program.ask("space", "1", *"0.75", "enter")
@@ -104,7 +107,7 @@ async def _by_plate(program: Program) -> None:
 
 
 async def _by_notches(program: Program) -> None:
-    """Finished once; then another, a notch set differently."""
+    """One run is finished. In another, a notch is set differently."""
     await program.start_run("Notches")
     while program.state.cursor is not None:
         await program.count()
@@ -117,7 +120,7 @@ async def _by_notches(program: Program) -> None:
 
 
 async def _circles_by_trial(program: Program) -> None:
-    """The head is moved by two trial circles; left at that of the second layer."""
+    """The head is moved by two trial circles. The run is closed at that of the second layer."""
     await program.start_run("Circles by trial")
     await program.count_to("measure")
     await program.ask("space", "1", *"11.2", "enter")
@@ -131,7 +134,7 @@ async def _circles_by_trial(program: Program) -> None:
 
 
 async def _holes(program: Program) -> None:
-    """A hole skipped, and that undone."""
+    """A hole is skipped, and the skip is undone."""
     await program.start_run("Holes of the rim")
     await program.count(3)
     await program.ask("7", "1")
@@ -141,7 +144,7 @@ async def _holes(program: Program) -> None:
 
 
 async def rim_changed(program: Program) -> None:
-    """More notches, deeper circles, another start of the holes: what is open of each is planned again."""
+    """More notches, deeper circles, another start of the holes: the remaining steps of each are planned again."""
     for name in ("Holes of the rim", "Notches", "Circles by trial"):
         if name != "Holes of the rim":
             await program.resume(name)
@@ -153,7 +156,7 @@ async def rim_changed(program: Program) -> None:
 
 
 async def base_holes(program: Program) -> None:
-    """Holes on a circle: the work was moved after the first, then all were drilled."""
+    """Holes on a circle. The work was moved after the first hole, then all were drilled."""
     await program.start_run("Holes of the base")
     await program.count(3)
     await program.ask("5", "1")

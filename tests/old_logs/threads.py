@@ -1,4 +1,4 @@
-"""What is recorded of cutting threads: the keys of each start of the program."""
+"""Records runs that cut threads: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
@@ -9,7 +9,7 @@ WONT_START, TIGHT, LOOSE, FITS = "2341"
 
 
 async def screws(program: Program) -> None:
-    """Every measurement and every trial in one run; every way of picking up in another; more left in the middle."""
+    """One run has every measurement and every trial, another every way of picking up. Others are unfinished."""
     await _every_measurement(program)
     await _every_move(program)
     await _two_starts(program)
@@ -17,7 +17,7 @@ async def screws(program: Program) -> None:
 
 
 async def _every_measurement(program: Program) -> None:
-    """All but the last measurement are undone again; then the gauge goes as it may go."""
+    """All but the last measurement are undone. Then the gauge is tried, with each result in turn."""
     await program.start_run("Levelling screw")
     await program.count_to("measure")
     await program.ask("space", "1", *"9.21", "enter", "1", *"9.20+-.005", "enter")
@@ -42,7 +42,10 @@ async def _every_measurement(program: Program) -> None:
 
 
 async def _every_move(program: Program) -> None:
-    """Picked up after each kind of move, a few passes after each; left while picking up once more."""
+    """The thread is picked up after each kind of move, with a few passes after each.
+
+    The run is closed while picking up once more.
+    """
     await program.start_run("Spare levelling screw")
     await program.count_to("cut")
     await program.count(2)
@@ -64,7 +67,7 @@ async def _every_move(program: Program) -> None:
 
 
 async def _picked_up(program: Program, compound: str, cross_slide: str, pitch_diameter: str) -> None:
-    """Find the groove again; enter what both dials show, and the size that was measured."""
+    """Find the groove again. Enter what both dials show, and the measured size."""
     await program.count_to("set")
     await program.ask_for("space", text=compound)
     await program.ask_for("space", text=cross_slide)
@@ -72,7 +75,10 @@ async def _picked_up(program: Program, compound: str, cross_slide: str, pitch_di
 
 
 async def _two_starts(program: Program) -> None:
-    """By the compound left in the second start; by the thread dial left in the first, planned again."""
+    """One run sets its starts by the compound and is closed in the second start.
+
+    Another sets them by the thread dial, is closed in the first start and is planned again.
+    """
     await program.start_run("Quick screw")
     await program.count_to("measure")
     await program.ask("space", "1", *"22.15", "enter", "0")
@@ -92,7 +98,7 @@ async def _two_starts(program: Program) -> None:
 
 
 async def _nut(program: Program) -> None:
-    """In a bore the compound's numbers run the other way; left at the measurement, after a spring pass more."""
+    """In a bore the compound's numbers run the other way. The run is closed at the measurement, after a spring pass."""
     await program.start_run("Nut of the levelling screw")
     await program.count_to("spring")
     await program.count()
@@ -102,7 +108,7 @@ async def _nut(program: Program) -> None:
 
 
 async def fixture(program: Program) -> None:
-    """A pinned compound, whose reading is entered at touch-off; a bore cut straight in, hardly started."""
+    """A pinned compound, whose reading is entered at touch-off. A bore with straight infeed, hardly started."""
     await program.start_run("Thread for the inch backplate")
     while "compound" not in program.step.zeroed_dials:
         await program.count()
@@ -119,7 +125,7 @@ async def fixture(program: Program) -> None:
 
 
 async def clamp_screw(program: Program) -> None:
-    """In inches; the gauge hangs loose, and what to do about it is still to be decided."""
+    """In inches. The gauge is loose, and the user has not yet chosen what to do about it."""
     await program.start_run("Cut the clamp thread")
     await program.count_to("measure")
     await program.ask("space", "1", *".805", "enter", "1", *".8052", "enter")
@@ -128,7 +134,7 @@ async def clamp_screw(program: Program) -> None:
 
 
 async def arbor(program: Program) -> None:
-    """Some passes, and then the program is switched off; the reading of touch-off was entered for one dial."""
+    """Some passes, then the program is switched off. The touch-off reading was entered for one dial."""
     await program.start_run("Cut the arbor thread")
     while not program.step.zeroed_dials:
         await program.count()
@@ -138,7 +144,7 @@ async def arbor(program: Program) -> None:
 
 
 async def arbor_changed(program: Program) -> None:
-    """The blank turned out smaller: what is open is planned again; then a pass."""
+    """The blank is smaller than planned, so the remaining steps are planned again. Then a pass follows."""
     assert isinstance(program.screen, OneOf)
     await program.press("2")
     await program.until(YesNo)
@@ -148,7 +154,7 @@ async def arbor_changed(program: Program) -> None:
 
 
 async def without_a_job(program: Program) -> None:
-    """A thread entered on the board; one end measures larger than the other, so it gets spring passes first."""
+    """A thread entered on the board. One end measures larger than the other, so spring passes come first."""
     await program.press("t")
     fields = program.screen.query_one("#field-thread")
     fields.focus()
@@ -162,7 +168,7 @@ async def without_a_job(program: Program) -> None:
 
 
 async def past_its_limits(program: Program) -> None:
-    """A second run of one operation, of which the first was finished; measured, it is too thin already."""
+    """A second run of an operation whose first run is finished. The measurement shows the thread already too thin."""
     assert isinstance(program.screen, YesNo)
     await program.press("escape")
     await program.leave()

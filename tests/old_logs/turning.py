@@ -1,11 +1,14 @@
-"""What is recorded of turning, facing and work done by hand: the keys of each start of the program."""
+"""Records turning, facing and work done by hand: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
 
 
 async def foot_first_day(program: Program) -> None:
-    """A run finished with all that can be asked of it; others left in the middle, the last with its counter open."""
+    """One run is finished with every question answered.
+
+    Others are closed unfinished, the last with its counter open.
+    """
     await _turned(program)
     await _left_in_the_middle(program)
     await program.start_run("Break the edges")
@@ -22,7 +25,7 @@ async def foot_first_day(program: Program) -> None:
 
 
 async def _turned(program: Program) -> None:
-    """Reading entered at touch-off, undo, note, measured, not measured, spring pass; finished."""
+    """A reading entered at touch-off, an undo, a note, one measurement, one skipped, a spring pass; finished."""
     await program.start_run("Turn the foot")
     await program.ask_for("2", text="0.35")
     await program.count()
@@ -39,7 +42,7 @@ async def _turned(program: Program) -> None:
 
 
 async def _left_in_the_middle(program: Program) -> None:
-    """Set differently, moved, done again, skipped, a spring pass more."""
+    """A step set differently, something moved, a step repeated, one skipped, and one more spring pass."""
     await program.start_run("Bore the foot")
     await program.count()
     await program.ask_for("2", text="2.3")
@@ -65,7 +68,7 @@ async def _left_in_the_middle(program: Program) -> None:
 
 
 async def foot_second_day(program: Program) -> None:
-    """The job was changed meanwhile: what is open is planned again; the bore is continued, another foot started."""
+    """The job was changed, so remaining steps are planned again. The bore is continued, another foot started."""
     assert isinstance(program.screen, OneOf)
     await program.press("2")
     await program.leave()
@@ -90,14 +93,14 @@ async def foot_second_day(program: Program) -> None:
 
 
 async def foot_third_day(program: Program) -> None:
-    """The foot was made smaller meanwhile: the piece under way is abandoned, another one started."""
+    """The foot was made smaller meanwhile. The unfinished piece is abandoned, and another one is started."""
     assert isinstance(program.screen, OneOf)
     await program.press("3", "1")
     await program.count(3)
 
 
 async def screw_in_inches(program: Program) -> None:
-    """Something was moved, the touch-off on the measured size is still to be done; a check done, not ended."""
+    """Something was moved, and touching off at the measured size is not yet done. A check is done, but not finished."""
     await program.start_run("Turn the blank")
     await program.count(2)
     await program.ask_for("5", "1", text="0.951")
@@ -107,7 +110,7 @@ async def screw_in_inches(program: Program) -> None:
 
 
 async def rim(program: Program) -> None:
-    """A dial that shows the diameter itself; a readout, set differently."""
+    """A dial that shows the diameter itself, and a readout that is set differently."""
     await program.start_run("Turn the rim")
     await program.ask_for("2", text="60")
     await program.count_to("measure")
@@ -122,7 +125,7 @@ async def rim(program: Program) -> None:
 
 
 async def flange(program: Program) -> None:
-    """A face, finished: the first measurement is as the dial has it, the second lies a little off."""
+    """A finished face. The first measurement is what the dial predicts; the second is slightly off."""
     await program.start_run("Face the flange")
     await program.count_to("measure")
     await program.ask("space", "1", *"1.6", "enter")
@@ -133,7 +136,7 @@ async def flange(program: Program) -> None:
 
 
 async def spigot(program: Program) -> None:
-    """A cross-slide whose numbers fall going in; nothing measured."""
+    """A cross-slide whose numbers fall as the tool goes in. Nothing is measured."""
     await program.start_run("Turn the spigot")
     while program.state.cursor is not None:
         await (program.ask("space", "2") if program.step.action == "measure" else program.count())
@@ -141,7 +144,7 @@ async def spigot(program: Program) -> None:
 
 
 async def without_a_job(program: Program) -> None:
-    """A diameter entered on the board, on the example lathe; the measurement says that something is wrong."""
+    """A diameter entered on the board, on the example lathe. The measurement shows that something is wrong."""
     await program.press("d", "enter", *"30", "enter", *"28", "enter", "enter", *"0.5", "f5")
     await program.until(YesNo)
     await program.press("1")

@@ -21,12 +21,12 @@ class Printed(NamedTuple):
 
     @property
     def from_memory(self) -> bool:
-        """True where the value was not checked against a print."""
+        """True if the value was not checked against its published source."""
         return "from memory" in self.source
 
 
 def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printed]:
-    """Return the rows of a table, of those beside this file by default; lines that begin with "# " are remarks."""
+    """Return the rows of a table, by default of one beside this file. Lines that start with "# " are remarks."""
     text = (folder / f"{name}.csv").read_text(encoding="utf-8")
     lines = (line for line in text.splitlines() if not line.startswith("# "))
     return [

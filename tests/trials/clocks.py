@@ -2,9 +2,9 @@
 
     python -m tests.trials.clocks
 
-As on a computer without a clock battery: it begins in 1970, finds the right time in
+As on a computer without a clock battery: it starts in 1970, finds the right time in
 mid-run, is set back, goes through summer time and into another zone. The order of the log
-and the time of the run must stay right, and every export must say where the clock was wrong.
+and the time of the run must stay right, and every export must mark the events at which the clock was wrong.
 """
 
 import csv
@@ -29,7 +29,7 @@ JUMPS = (
     ("two days ahead", 2 * DAY_S, True),
     ("back again", 0, True),
 )
-"""What happens, by how much the clock is then wrong [s], and whether it must be told."""
+"""What happens, how wrong the clock then is [s], and whether it must be reported."""
 SESSIONS = (("summer time begins", "Europe/Berlin"), ("another time zone", "Asia/Kolkata"))
 
 
@@ -42,7 +42,7 @@ def exported(data: Path, form: str) -> str:
 
 
 def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
-    """Return the events that CSV and JSON say the clock was wrong at, and how often the text says it."""
+    """Return the events at which CSV and JSON report a wrong clock, and how often the text reports it."""
     rows = csv.DictReader(io.StringIO(exported(data, "csv"), newline=""))
     (run,) = json.loads(exported(data, "json"))
     in_json = [event["seq"] for event in run["events"] if event.get("clock")]
@@ -50,7 +50,7 @@ def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
 
 
 def jumping(place: Path) -> Iterator[str]:
-    """Count while the clock jumps; yields what is wrong."""
+    """Count while the clock jumps. Yields what is wrong."""
     data = place / "log"
     made = shim.Shim(place)
     made.set_clock(-int(time.time()) + 60)
@@ -70,7 +70,7 @@ def jumping(place: Path) -> Iterator[str]:
         state = replay(logbook.events(run.uid))
     if state.steps_done != len(JUMPS):
         yield f"{state.steps_done} passes are logged"
-    # The run began when "Begin" was answered, a moment before the first pass could be counted.
+    # The run was started when the question was answered, a moment before the first pass could be counted.
     if not 0 < state.run_time_ms / 1000 < taken_s + 5:
         yield f"the run took {state.run_time_ms / 1000:.0f} s of {taken_s:.0f}"
     if not run.begun.startswith("1970"):
@@ -81,7 +81,7 @@ def jumping(place: Path) -> Iterator[str]:
 
 
 def zones(place: Path) -> Iterator[str]:
-    """Count in one time zone, then in others: nothing was wrong, nothing may be told."""
+    """Count in one time zone, then in others. The clock is right, so no remark may appear."""
     data = place / "zones"
     for done, (_, zone) in enumerate((("", "UTC"), *SESSIONS), start=1):
         program = Program(data, environment={"TZ": zone})

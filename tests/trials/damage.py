@@ -34,14 +34,14 @@ Files = Mapping[str, bytes]
 
 
 def cut_short(files: Files, step: int) -> Iterator[tuple[str, Files]]:
-    """Yield the files cut to every so many bytes, one of them at a time."""
+    """Yield the files with one of them cut short, at every so many bytes."""
     for name, content in files.items():
         for length in range(0, len(content), step):
             yield f"{name} cut short", {**files, name: content[:length]}
 
 
 def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str, Files]]:
-    """Yield the files with one byte, or one sector, other than it was."""
+    """Yield the files with one byte or one sector changed."""
     for count, size, what in ((flips, 1, "a byte changed"), (flips // 5, 512, "a sector lost")):
         for _ in range(count):
             name = rng.choice(list(files))
@@ -53,9 +53,9 @@ def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str,
 
 
 def judge(place: Path, files: Files, runs: Runs) -> str:
-    """Open one case; returns what is wrong with what could be had, "" where all is well."""
+    """Open one case. Return what is wrong with what could be recovered; "" if nothing is."""
     try:
-        # At most the one row that was hit, and the very last one, may be gone although their text is there.
+        # At most the damaged row and the very last row may be lost although their text is in the file.
         found, least = open_damaged(place / "log", files, runs), whole_in(b"".join(files.values()), runs) - 2
         return "" if found >= least else f"{found} events, {least} stand there"
     except AssertionError as error:
@@ -67,7 +67,7 @@ def judge(place: Path, files: Files, runs: Runs) -> str:
 
 
 def harmed_behind_its_back(place: Path, content: bytes, flips: int, rng: random.Random) -> Iterator[tuple[str, bytes]]:
-    """Yield the file with a row of another run, without a row, or with a sector of the list of runs lost."""
+    """Yield the file with a row of another run, with a row missing, or with a lost sector in the list of runs."""
     file = place / "harmed.sqlite3"
     file.write_bytes(content)
     with closing(sqlite3.connect(file)) as connection:
@@ -92,7 +92,7 @@ def harmed_behind_its_back(place: Path, content: bytes, flips: int, rng: random.
 
 
 def judge_from_board(place: Path, content: bytes, runs: Runs) -> str:
-    """Ask a harmed log what the board asks, and let it be checked; returns what is wrong, "" where all is well."""
+    """Ask a damaged log what the board asks, and check it. Return what is wrong; "" if nothing is."""
     folder = place / "board"
     folder.mkdir()
     (folder / FILE_NAME).write_bytes(content)

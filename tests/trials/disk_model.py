@@ -1,4 +1,4 @@
-"""What a disk may hold after a power cut, of files whose writes and syncs are known.
+"""What a disk may hold after a power cut, if the writes and syncs of its files are known.
 
 Until a file is synced each of its sectors may be as before or as any write since left it,
 independently of every other, and its length likewise; names in the folder may be lost
@@ -14,12 +14,12 @@ SECTOR = 512
 Content = Mapping[str, bytes]
 """The files of the folder by name."""
 Choice = Callable[[int], int]
-"""Given how many versions there are, which one is on the disk."""
+"""Returns which version is on the disk, from the number of versions."""
 
 
 @dataclass
 class File:
-    """One file: what is on the disk for certain, and what was done to it since."""
+    """One file: what is surely on the disk, and what was done to the file since."""
 
     versions: list[bytes] = field(default_factory=lambda: [b""])
     """The whole content: as synced, then after each write since."""
@@ -30,15 +30,15 @@ class File:
         self.versions.append(before[:place] + data + before[place + len(data) :])
 
     def truncate(self, size: int) -> None:
-        """Cut or extend the file."""
+        """Cut off or extend the file."""
         self.versions.append(self.versions[-1][:size].ljust(size, b"\0"))
 
     def sync(self) -> None:
-        """Bring all of it to the disk."""
+        """Write the whole file to the disk."""
         del self.versions[:-1]
 
     def on_disk(self, choice: Choice) -> bytes:
-        """Return a content that a cut could leave; each sector and the length is chosen for itself."""
+        """Return a content that a cut could leave. Each sector and the length is chosen independently."""
         if len(self.versions) == 1:
             return self.versions[0]
         size = len(self.versions[choice(len(self.versions))])
@@ -61,7 +61,7 @@ class File:
 
 @dataclass
 class Folder:
-    """A folder: the names on the disk for certain, and what they have been since."""
+    """A folder: the names that are surely on the disk, and what they have been since."""
 
     versions: list[dict[str, File]] = field(default_factory=lambda: [{}])
 
@@ -71,16 +71,16 @@ class Folder:
         return self.versions[-1]
 
     def change(self, **names: File | None) -> None:
-        """Give files names, or (None) take a name away."""
+        """Give names to files, or remove a name (None)."""
         self.put(names)
 
     def put(self, names: Mapping[str, File | None]) -> None:
-        """Give files names, or (None) take a name away."""
+        """Give names to files, or remove a name (None)."""
         after = self.now | names
         self.versions.append({name: file for name, file in after.items() if file is not None})
 
     def sync(self) -> None:
-        """Bring the names to the disk."""
+        """Write the names to the disk."""
         del self.versions[:-1]
 
     def states(self, rng: random.Random, drawn: int) -> Iterator[Content]:
@@ -91,7 +91,7 @@ class Folder:
             yield self._content(names, lambda _: _oldest)
         for one in pending:
             yield self._content(-1, lambda file, one=one: _newest if file is one else _oldest)
-            # Nothing but the last write; and all before it, with half of that.
+            # Only what was written to this file; and everything, with half of this file's last write.
             yield self._content(-1, lambda file, one=one: _halves() if file is one else _newest)
         for _ in range(drawn if pending else 0):
             yield self._content(rng.randrange(len(self.versions)), lambda _: rng.randrange)
@@ -109,7 +109,7 @@ def _oldest(count: int) -> int:
 
 
 def _halves() -> Choice:
-    """Return a choice that takes the newest length, then by turns the newest and the last but one sector."""
+    """Return a choice that takes the newest length, and for sectors the newest and the last but one by turns."""
     asked = 0
 
     def choice(count: int) -> int:

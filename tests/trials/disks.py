@@ -2,10 +2,10 @@
 
     python -m tests.trials.disks
 
-In the counter two passes are taken, the disk fails, Space is pressed for a third: the
-screen must say why it is not logged, the count must stand, the log must hold the two. When
-the cause has gone, Space must log that same pass. Ways that need root or a compiler are
-told as not tried where there is none.
+In the counter two passes are counted, the disk fails, Space is pressed for a third: the
+screen must say why it is not logged, the count must not change, the log must hold the two.
+When the cause has gone, Space must log that same pass. Ways that need root or a compiler are
+reported as not tried if there is none.
 """
 
 import os
@@ -27,11 +27,11 @@ from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, 
 NOBODY = 65534
 NOT_LOGGED = "Not logged"
 LONGEST_S = 5.0
-"""From the key to the sentence that the pass is not logged."""
+"""The time from the key to the sentence that the pass is not logged."""
 LASTING = "9999"
 CHECK_ERRORS = ("0 9999", "7 9999", "20 9999", "40 9999")
 READ_ERRORS = ("0 1", "1 1", "7 1", "30 2", "0 9999", "20 9999")
-"""After how many reads of the write-ahead log how many fail, when the program starts."""
+"""For a start of the program: after how many reads of the write-ahead log how many fail."""
 
 
 @dataclass
@@ -42,7 +42,7 @@ class Way:
     fail: Callable[[], None]
     mend: Callable[[], None]
     before: Sequence[str] = ()
-    """What runs the program, for one that runs as another user."""
+    """The command that runs the program, if it must run as another user."""
     environment: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -66,7 +66,7 @@ def mount(*words: str) -> None:
 
 @contextmanager
 def small_disk(place: Path) -> Iterator[Path]:
-    """Give a file system of 1 MB of its own, mounted at `place`."""
+    """Yield a file system of 1 MB of its own, mounted at `place`."""
     place.mkdir()
     mount("mount", "-t", "tmpfs", "-o", "size=1m", "halfnut-trial", str(place))
     try:
@@ -76,13 +76,13 @@ def small_disk(place: Path) -> Iterator[Path]:
 
 
 def full(place: Path) -> Iterator[tuple[Path, Way]]:
-    """A file system without a byte of room."""
+    """A full file system, without a byte of room."""
     with small_disk(place / "disk") as disk:
         yield disk / "log", Way("full disk (tmpfs)", run_out(disk), (disk / "filler").unlink)
 
 
 def taken_out(place: Path) -> Iterator[tuple[Path, Way]]:
-    """A file system that is no longer mounted, as when a stick is pulled, and is mounted again."""
+    """A file system that is unmounted, as when a USB stick is pulled, and is mounted again."""
     (place / "stick").mkdir()
     at = place / "mounted"
     at.mkdir()
@@ -95,7 +95,7 @@ def taken_out(place: Path) -> Iterator[tuple[Path, Way]]:
 
 
 def no_permission(place: Path) -> Iterator[tuple[Path, Way]]:
-    """A folder that the program's user may no longer enter."""
+    """A folder that the program's user may not enter any more."""
     data = place / "log"
     data.mkdir()
     place.chmod(0o777)
@@ -161,7 +161,7 @@ BY_SHIM = tuple(
 
 
 def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, list[str]]:
-    """Try one way; returns its name and everything that was wrong."""
+    """Try one kind of failure. Return its name and everything that was wrong."""
     with tempfile.TemporaryDirectory() as folder:
         Path(folder).chmod(0o755)
         ways = make_way(Path(folder))
@@ -178,7 +178,7 @@ def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, 
 
 
 def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
-    """Take two passes, let the disk fail, press twice, mend it, press again; yields what is wrong."""
+    """Count two passes, let the disk fail, press twice, repair it, press again. Yields what is wrong."""
     begin(program, resumed=False)
     for done in (1, 2):
         count_one(program, done)
@@ -205,7 +205,7 @@ def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
 
 
 def sentence(program: Program) -> str:
-    """Return the sentence that says what is not logged, "" where there is none."""
+    """Return the sentence that says what is not logged; "" if there is none."""
     lines = [line.strip() for line in program.settle().splitlines()]
     first = next((number for number, line in enumerate(lines) if NOT_LOGGED in line), len(lines))
     keys = next((number for number, line in enumerate(lines) if line.startswith("Space Done")), len(lines))
@@ -213,7 +213,7 @@ def sentence(program: Program) -> str:
 
 
 def _later(data: Path, way: Way) -> Iterator[str]:
-    """Look at the log afterwards."""
+    """Yield what is wrong with the log afterwards."""
     state = newest(data)
     if state is None or state.steps_done != 4:
         yield f"the log holds {state and state.steps_done} passes, not 4"
@@ -226,7 +226,7 @@ def _later(data: Path, way: Way) -> Iterator[str]:
 
 
 def read_only_from_the_start() -> list[str]:
-    """Start on a log that may only be read: it is shown, and that nothing can be logged is said."""
+    """Start on a log that is read only. It must be shown, with a sentence that nothing can be logged."""
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         data = place / "log"
@@ -251,7 +251,10 @@ def read_only_from_the_start() -> list[str]:
 
 
 def read_errors_at_the_start(passing: str) -> list[str]:
-    """Start on a log whose write-ahead log the disk cannot read: it is no damage, and one can try again."""
+    """Start on a log whose write-ahead log the disk cannot read.
+
+    It must not be called damaged, and a retry must work.
+    """
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         data = place / "log"
@@ -284,7 +287,7 @@ def read_errors_at_the_start(passing: str) -> list[str]:
 
 
 def read_errors_while_checked(data: Path, place: Path, passing: str) -> list[str]:
-    """Check a sound log on a disk that cannot read: that is said, and never that the log is damaged."""
+    """Check a sound log on a disk that cannot read. The program must say so, and never call the log damaged."""
     made = shim.Shim(place)
     made.fail("EIO", "r", passing)
     command = [sys.executable, "-m", "tui", "--data", str(data), "log", "--verify"]

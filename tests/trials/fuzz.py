@@ -25,12 +25,12 @@ from tests.trials.texts import TARGETS, Target, check
 from tests.trials.walk import SIZES, Walked, starts, walk
 
 KEYS = 300
-"""For one program; then another one is started, with another job."""
+"""The number of keys for one program. After that another is started, with another job."""
 EXAMPLES = 400
 
 
 def walks(minutes: float, seed: int) -> Walked:
-    """Walk for some time, in the samples one after the other, at both sizes."""
+    """Walk for some time, with one sample job after the other, at both screen sizes."""
     seen = Walked()
     until = time.monotonic() + 60 * minutes
     number = 0
@@ -55,7 +55,7 @@ def walks(minutes: float, seed: int) -> Walked:
 
 
 def keep_lathes(folder: Path) -> None:
-    """Let the user have three lathes, where no walk has made them yet; the first in the list has an error."""
+    """Give the user three lathes, if no walk has made them yet. The first in the list has an error."""
     folder.mkdir(exist_ok=True)
     for name, like in (("lathe.toml", "metric_lathe.toml"), ("other.toml", "inch_lathe.toml")):
         if not (folder / name).exists():
@@ -71,7 +71,7 @@ class Read:
         self.faults: list[str] = []
 
     def let(self, target: Target, examples: int) -> None:
-        """Let one reader read so many texts."""
+        """Let one reader read `examples` texts."""
 
         def tried(text: str) -> None:
             self.count += 1

@@ -2,8 +2,8 @@
 
     python -m tests.trials.keys
 
-Whatever arrives within a moment is one pass at most, what is not counted is said on the
-screen, and the log holds what the screen says.
+Keys that arrive within a moment count as one pass at most. Keys that are not counted are
+reported on the screen, and the log holds what the screen shows.
 """
 
 import sys
@@ -47,11 +47,11 @@ TRIALS: tuple[tuple[str, Send, int, bool], ...] = (
     ("100 kB pasted as a paste", at_once(f"\x1b[200~{PASTED * 1000}\x1b[201~"), 0, False),
     ("blanks and line ends as if typed", at_once(" \r\n \r\n   \n" * 50), 1, True),
 )
-"""What is done, how, how many passes it may be at most, and whether something uncounted must be said."""
+"""What is done, how, at most how many passes it may count, and whether a message must report uncounted ones."""
 
 
 def trial(send: Send, most: int, told: bool) -> list[str]:
-    """Count one pass by hand, do it, count another by hand; returns what is wrong."""
+    """Count one pass by hand, do it, count another by hand. Return what is wrong."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data, rows=30)
@@ -72,7 +72,7 @@ def trial(send: Send, most: int, told: bool) -> list[str]:
 
 
 def held_take_back() -> list[str]:
-    """Hold the key that takes back, after three passes; returns what is wrong."""
+    """Hold the undo key after three passes. Return what is wrong."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data)

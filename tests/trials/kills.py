@@ -3,9 +3,9 @@
     python -m tests.trials.kills [KILLS]
 
 The program runs in a pseudo-terminal. Passes are counted by key; at a random moment it
-gets SIGKILL: between key and paint, while it starts, while a pass is taken back, while it
+gets SIGKILL: between key and paint, while it starts, while a pass is undone, while it
 is being left. What the screen had called logged must be in the log, nothing twice, and the
-next start must go on at the step that the log holds.
+next start must continue at the step that the log holds.
 """
 
 import random
@@ -20,18 +20,18 @@ from core.logbook.logbook import Logbook
 from tests.trials.program import Program, begin, count_one, done_on, newest
 
 MOMENTS = ("key", "key", "key", "start", "back", "leave")
-"""When to kill; three times as often in the moments after a count key as in others."""
+"""When to kill. The moments after a count key are three times as frequent as others."""
 LONGEST_START_S = 0.7
 LONGEST_KEY_S = 0.05
 
 
 @dataclass
 class Tally:
-    """What was tried and what was lost."""
+    """Counts of what was tried and what was lost."""
 
     kills: int = 0
     painted: int = 0
-    """Kills after the key's pass was painted, where that could be seen."""
+    """Kills after the key's pass was painted, if that could be seen."""
     unpainted: int = 0
     """Kills between key and paint."""
     called_logged: int = 0
@@ -42,7 +42,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Everything that must not be."""
+        """Every kind of loss that must not happen."""
         return self.lost + self.twice + self.wrong_step + self.unsound
 
     def __str__(self) -> str:
@@ -54,7 +54,7 @@ class Tally:
 
 
 def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
-    """Count some passes, kill at the moment, and compare screen and log; returns a line that says so."""
+    """Count some passes, kill at the moment, and compare screen and log. Return a line with the result."""
     before = newest(data) if data.exists() else None
     resumed = before is not None and before.steps_done > 0
     program = Program(data)
@@ -78,14 +78,14 @@ def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
 
 
 def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int, rng: random.Random) -> str:
-    """Press the last key and kill; returns the line that tells of it."""
+    """Press the last key and kill the program. Return the line that reports the result."""
     program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
     time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
     painted = done_on(program.kill())
     if moment == "leave":
         return _compared(data, tally, moment, called, called)
     if moment == "back":
-        # Taken back or not; where it was painted it must be so.
+        # Undone or not; if the screen showed it undone, the log must have it undone.
         most = called if painted in (called, None) else called - 1
         return _compared(data, tally, moment, called - 1, most)
     tally.painted += painted == called + 1
@@ -119,7 +119,7 @@ def _done(state: State | None) -> int:
 
 
 def run(kills: int, seed: int = 1) -> Tally:
-    """Try so many kills, on fresh runs as they are used up."""
+    """Try a number of kills. When a run is used up, a new one is started."""
     rng, tally = random.Random(seed), Tally()
     with tempfile.TemporaryDirectory() as folder:
         number = 0

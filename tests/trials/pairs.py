@@ -2,10 +2,10 @@
 
     python -m tests.trials.pairs [--minutes N] [--seed N] [--triples] [--real N]
 
-However quickly they come, keys must lead where they lead when each waits for the screen before, and none may end
-the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
-every place each key that changes screens is followed by each that changes screens there or where the first one
-leads; so is every pair by a third.
+However quickly they come, keys must lead to the same screens as when each waits for the screen before, and none may
+end the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
+every place each key that changes screens is followed by each key that changes screens there, or on the screen that
+the first key leads to. In triples a third key follows each pair in the same way.
 
 A gap is counted in laps of the program's loop, with no time to wait: what a key finds on the screen depends on how
 much of the work before it is done, not on the clock. A few times in ms are tried as well. All pairs come first, with
@@ -41,7 +41,7 @@ from tui.widgets.question import Listed
 
 
 class Gap(NamedTuple):
-    """How long after a key the next one comes."""
+    """How long after one key the next one comes."""
 
     laps: int = 0
     seconds: float = 0.0
@@ -52,7 +52,7 @@ class Gap(NamedTuple):
 
 GAPS = (Gap(0), Gap(25), Gap(5), Gap(100), Gap(seconds=0.08), Gap(seconds=0.04), Gap(seconds=0.2))
 _LEFT = ("enter", "1", "space", "escape", "enter")
-"""A run is begun, a pass is counted, and the counter left."""
+"""A run is started, a pass is counted, and the counter is closed."""
 PLACES: dict[str, tuple[str, ...]] = {
     "the board": (),
     "the question whether to begin": ("enter",),
@@ -91,7 +91,7 @@ _SETTLED_S = 5.0
 
 
 class Tried(NamedTuple):
-    """Where the keys are pressed, which, and how long after each other."""
+    """Which keys are pressed, at which place, and how long after each other."""
 
     place: str
     keys: tuple[str, ...]
@@ -99,7 +99,7 @@ class Tried(NamedTuple):
 
 
 class Led(NamedTuple):
-    """Where keys have led."""
+    """The screen that keys have led to."""
 
     where: str
     """The screens of both stacks by name, what the log holds, and whether the program has ended; or an error."""
@@ -112,7 +112,7 @@ class Led(NamedTuple):
 
 
 async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
-    """Return where keys lead from a place; with None each waits for all that the one before does."""
+    """Return what keys lead to from a place. With None each key waits for everything that the key before causes."""
     with tempfile.TemporaryDirectory() as name, inside(Path(name)):
         app = program(Path(name), _own_job(Path(name)))
         try:
@@ -128,12 +128,12 @@ async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
 
 
 def _own_job(folder: Path) -> Path:
-    """Return a copy of the job, with what stands beside it: keys may change it."""
+    """Return a copy of the job and of the files beside it: keys may change it."""
     return shutil.copytree(JOB.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*")) / JOB.name
 
 
 async def pressed_slowly(pilot: Pilot[None], app: HalfnutApp, keys: Sequence[str]) -> None:
-    """Press keys, each when all that the one before does is done."""
+    """Press keys, each when everything that the key before causes is done."""
     await _settled(pilot, app)
     for key in keys:
         _press(app, key)
@@ -154,7 +154,7 @@ async def _wait(gap: Gap | None) -> None:
 
 
 async def _settled(pilot: Pilot[None], app: HalfnutApp) -> None:
-    """Wait until no key waits or is under way."""
+    """Wait until no key waits or is being handled."""
     until = time.monotonic() + _SETTLED_S
     await pilot.pause()
     while app.is_running and not app.key_queue.is_idle and time.monotonic() < until:
@@ -190,21 +190,21 @@ def _offered(app: HalfnutApp) -> tuple[str, ...]:
 
 
 class Keys:
-    """What keys do when each waits for the one before: worked out once for each place and keys."""
+    """What keys do when each waits for the one before. It is worked out once for each place and its keys."""
 
     def __init__(self) -> None:
         self._led: dict[tuple[str, tuple[str, ...]], Led] = {}
         self._changing: dict[str, tuple[str, ...]] = {}
-        """Keys that change screens, by the screens that stand there."""
+        """Keys that change screens, by the screens that are shown."""
 
     def led(self, place: str, keys: tuple[str, ...]) -> Led:
-        """Return where keys lead from a place."""
+        """Return the screen that keys lead to from a place."""
         if (place, keys) not in self._led:
             self._led[place, keys] = asyncio.run(led_to(place, keys, None))
         return self._led[place, keys]
 
     def changing(self, place: str, keys: tuple[str, ...] = ()) -> tuple[str, ...]:
-        """Return the keys that lead elsewhere from where keys have led from a place."""
+        """Return the keys that change the screen to which earlier keys have led from a place."""
         here = self.led(place, keys)
         if here.where not in self._changing:
             self._changing[here.where] = tuple(
@@ -213,7 +213,7 @@ class Keys:
         return self._changing[here.where]
 
     def followed(self, place: str, keys: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
-        """Yield the keys with one more: any that changes screens where they have led, or at any screen before."""
+        """Yield the keys with one more: any that changes the screen they led to, or any screen before it."""
         if self.led(place, keys).where.startswith("ended"):
             return
         before = [self.changing(place, keys[:length]) for length in range(len(keys), -1, -1)]
@@ -222,7 +222,7 @@ class Keys:
 
 
 def pairs(known: Keys, seed: int) -> Iterator[Tried]:
-    """Yield all pairs, place by place at once, then with every other gap."""
+    """Yield all pairs: first place by place with no gap, then with every other gap."""
     rng = random.Random(seed)
     rows: list[tuple[str, tuple[str, ...]]] = []
     for place in rng.sample(list(PLACES), len(PLACES)):
@@ -247,7 +247,7 @@ def triples(known: Keys, seed: int) -> Iterator[Tried]:
 
 
 def fault(tried: Tried, known: Keys) -> str:
-    """Return what is wrong with where keys lead, "" for nothing."""
+    """Return what is wrong with the screen that keys lead to; "" if nothing is."""
     by_hand, quickly = known.led(tried.place, tried.keys), asyncio.run(led_to(*tried))
     if by_hand.failed:
         return f"slowly: {by_hand.where}"
@@ -257,7 +257,7 @@ def fault(tried: Tried, known: Keys) -> str:
 def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
     """Yield keys drawn at random for the real program, and what was wrong: that it failed, hung, or spoiled its log.
 
-    Where they lead is not looked at: in a terminal Esc and a character that follows at once are one key.
+    The screen they lead to is not checked: in a terminal Esc and a character that follows at once are one key.
     """
     rng = random.Random(seed)
     for _ in range(number):
@@ -286,7 +286,7 @@ def _real_fault(tried: Tried, folder: Path) -> str:
             real.settle(0.2)
         status = real.end()
     except (OSError, TimeoutError) as error:
-        # It may have ended by a key that was tried.
+        # A key that was tried may have ended the program.
         status = None if real.child.isalive() else real.end()
         if status is None:
             real.kill()
@@ -298,7 +298,7 @@ def _real_fault(tried: Tried, folder: Path) -> str:
 
 
 def main() -> int:
-    """Print what was tried and what led elsewhere."""
+    """Print what was tried, and which keys led elsewhere."""
     reader = argparse.ArgumentParser()
     reader.add_argument("--minutes", type=float, default=5.0)
     reader.add_argument("--seed", type=int, default=1)

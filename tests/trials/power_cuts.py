@@ -57,7 +57,7 @@ CHANGING = {"writev", "pwritev", "pwritev2", "truncate", "fallocate", "sync_file
 
 @dataclass
 class Recorded:
-    """The disk while the writer goes on, and what it has acknowledged so far."""
+    """The disk while the writer runs, and what the writer has acknowledged so far."""
 
     folder: Path
     answers: Path
@@ -67,7 +67,7 @@ class Recorded:
     files: dict[int, File] = field(default_factory=dict)
 
     def take(self, call: Call) -> bool:
-        """Take one call; tells whether it concerns the disk."""
+        """Process one system call. Return whether it concerns the disk."""
         if call.name in CHANGING and any(str(self.folder).encode() in text for text in call.texts):
             raise ValueError(f"{call.name} is not understood by this trial")
         handler = getattr(self, f"_{call.name}", None)
@@ -141,13 +141,13 @@ class Recorded:
 
 
 def _passing(path: Path) -> bool:
-    """Tell whether a file means nothing after a cut: SQLite makes the index of its log anew, and locks are gone."""
+    """Return whether a file does not matter after a cut: SQLite rebuilds the index of its log, and locks are gone."""
     return path.name.endswith(("-shm", ".lock", ".users"))
 
 
 @dataclass
 class Tally:
-    """What was tried and what was lost."""
+    """Counts of what was tried and what was lost."""
 
     calls: int = 0
     states: int = 0
@@ -161,7 +161,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Everything that must not be."""
+        """Every kind of loss that must not happen."""
         return self.lost + self.made_up + self.unsound + self.set_aside + self.not_opened
 
     def __str__(self) -> str:
@@ -173,8 +173,8 @@ class Tally:
 
 
 def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[str, tuple[Event, ...]]) -> str:
-    """Open one state in a new folder; returns which count of a Tally it adds to, "" where all is there."""
-    # In memory where there is such a folder: the trial is about content, not about this disk.
+    """Open one state in a new folder. Return the Tally count it adds to; "" if nothing is lost."""
+    # In memory if there is such a folder: the trial is about content, not about this disk.
     shm = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None) as name:
         folder = Path(name)
@@ -222,7 +222,7 @@ def _mark(content: Content, acknowledged: Mapping[str, int]) -> bytes:
 
 
 def run(commits: int, drawn: int = 3) -> Tally:
-    """Record so many commits and judge every cut."""
+    """Record `commits` commits and judge every cut."""
     tally = Tally()
     with tempfile.TemporaryDirectory() as name:
         place = Path(name).resolve()

@@ -19,7 +19,7 @@ from core.logbook.logbook import Logbook
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "sample_jobs" / "sundial_arbor.toml"
 QUIET_S = 0.85
-"""A second count key within 0.8 s is taken for a bounce."""
+"""A second count key within 0.8 s counts as a bounce."""
 DEADLINE_S = 20.0
 NOT_MOVED = "nothing was moved."
 
@@ -49,7 +49,7 @@ class Painted:
         return "\n".join(self.screen.display)
 
     def read(self, seconds: float = 0.05) -> str:
-        """Take what was painted in the next moment; return the whole screen."""
+        """Read what is painted in the next moment. Return the whole screen."""
         with suppress(pexpect.TIMEOUT, pexpect.EOF):
             found = self.child.read_nonblocking(65536, timeout=seconds)
             self.written += found
@@ -57,7 +57,7 @@ class Painted:
         return self.shown
 
     def wait_for(self, *words: str, seconds: float = DEADLINE_S) -> str:
-        """Return the screen once one of `words` stands on it; raises TimeoutError."""
+        """Return the screen once it shows one of `words`. Raises TimeoutError."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             shown = self.read()
@@ -74,7 +74,7 @@ class Painted:
                 return shown
 
     def press(self, keys: str) -> None:
-        """Send keys, or a paste, as they are."""
+        """Send keys, or a paste, unchanged."""
         self.child.send(keys)
 
     def resize(self, rows: int, columns: int) -> None:
@@ -83,7 +83,7 @@ class Painted:
         self.screen.resize(rows, columns)
 
     def kill(self) -> str:
-        """End it as a power cut would end it; return what stood on the screen at that moment."""
+        """End the program as a power cut would. Return what was on the screen at that moment."""
         self.child.kill(signal.SIGKILL)
         self.child.wait()
         # What it had written before it died was painted all the same.
@@ -93,7 +93,10 @@ class Painted:
         return self.shown
 
     def end(self, seconds: float = DEADLINE_S) -> int | None:
-        """Read to the end; return the exit status, 128 + number where a signal ended it. Raises TimeoutError."""
+        """Read to the end.
+
+        Return the exit status, or 128 + number if a signal ended the program. Raises TimeoutError.
+        """
         until = time.monotonic() + seconds
         while self.child.isalive():
             self.read()
@@ -126,7 +129,7 @@ class Program(Painted):
         )
 
     def leave(self) -> int | None:
-        """Leave as a user does; return the exit status."""
+        """Quit as a user does. Return the exit status."""
         self.press("\x11")
         return self.end()
 
@@ -141,14 +144,14 @@ def own_environment(data: Path) -> dict[str, str]:
 
 
 def newest(data: Path) -> State | None:
-    """Return the newest run of the log, None where it holds none."""
+    """Return the newest run of the log; None if the log holds no run."""
     with Logbook.open(data, read_only=True) as logbook:
         runs = logbook.runs(limit=1)
         return replay(logbook.events(runs[0].uid), runs[0].uid) if runs else None
 
 
 def begin(program: Painted, *, resumed: bool) -> None:
-    """Come from the start of the program to the counter; a resumed run asks its question by itself."""
+    """Go from the start of the program to the counter. A resumed run asks its question by itself."""
     if resumed:
         program.wait_for("Switching off or opening")
         time.sleep(0.3)
@@ -169,14 +172,20 @@ def begin(program: Painted, *, resumed: bool) -> None:
 
 
 def count_one(program: Painted, done: int) -> None:
-    """Count a step and wait until the screen says that `done` are; a measurement is not given."""
+    """Count a step and wait until the screen says that `done` steps are done.
+
+    If a measurement is asked for, continue as planned without it.
+    """
     program.press(" ")
     see_counted(program, done)
     time.sleep(QUIET_S)
 
 
 def see_counted(program: Painted, done: int) -> None:
-    """Wait until the screen says that `done` steps are done; a measurement that is asked for is not given."""
+    """Wait until the screen says that `done` steps are done.
+
+    If a measurement is asked for, continue as planned without it.
+    """
     shown = program.wait_for(f"] {done} of ", "What did you measure?")
     if "What did you measure?" in shown:
         program.wait_for("Continue as planned")
@@ -186,6 +195,6 @@ def see_counted(program: Painted, done: int) -> None:
 
 
 def done_on(shown: str) -> int | None:
-    """Return how many steps the counter says are done, None where no counter is on the screen."""
+    """Return how many steps the counter says are done; None if no counter is on the screen."""
     found = re.search(r"\] (\d+) of \d+", shown)
     return int(found[1]) if found else None

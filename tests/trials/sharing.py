@@ -35,7 +35,7 @@ OTHER_JOB = ROOT / "sample_jobs" / "hour_lines.toml"
 
 
 def looking_on(place: Path) -> Iterator[str]:
-    """Count in one program, look on in another, kill the first; yields what is wrong."""
+    """Count in one program, watch in another, kill the first. Yields what is wrong."""
     data = place / "one run"
     first = Program(data)
     begin(first, resumed=False)
@@ -53,7 +53,7 @@ def looking_on(place: Path) -> Iterator[str]:
         yield "the one that looks on has counted"
     first.kill()
     second.wait_for("can count it here now")
-    # The first was cut off: whether something was moved is asked before one counts on.
+    # The first was killed, so the second asks whether something was moved before it counts.
     begin(second, resumed=True)
     count_one(second, 3)
     if second.leave() != 0 or getattr(newest(data), "steps_done", 0) != 3:
@@ -61,7 +61,7 @@ def looking_on(place: Path) -> Iterator[str]:
 
 
 def two_runs(place: Path, passes: int) -> Iterator[str]:
-    """Count two runs of one log in two programs; yields what is wrong."""
+    """Count two runs of one log in two programs. Yields what is wrong."""
     data = place / "two runs"
     programs = [Program(data, job) for job in (JOB, OTHER_JOB)]
     for program in programs:
@@ -82,7 +82,7 @@ def two_runs(place: Path, passes: int) -> Iterator[str]:
 
 
 def started_twice(place: Path) -> Iterator[str]:
-    """Let two programs ask whether to start the same operation, and answer yes in both; yields what is wrong."""
+    """Let two programs ask whether to start the same operation, and answer yes in both. Yields what is wrong."""
     data = place / "started twice"
     programs = [Program(data), Program(data)]
     for program in programs:
@@ -105,7 +105,7 @@ def started_twice(place: Path) -> Iterator[str]:
 
 
 def copied(place: Path) -> Iterator[str]:
-    """Check and copy the log while passes are counted; yields what is wrong."""
+    """Check and copy the log while passes are counted. Yields what is wrong."""
     data = place / "copied"
     program = Program(data)
     begin(program, resumed=False)

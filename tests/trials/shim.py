@@ -1,4 +1,4 @@
-"""A failing disk and a jumping clock for a program under trial, without special rights."""
+"""Makes the disk fail and the clock jump for a program under trial, without special rights."""
 
 import errno
 import shutil
@@ -10,15 +10,15 @@ ERRORS = {name: getattr(errno, name) for name in ("EIO", "ENOSPC", "EROFS", "EDQ
 
 
 def available() -> bool:
-    """Tell whether there is a compiler to make it with."""
+    """Return whether there is a compiler to build the shim with."""
     return shutil.which("cc") is not None
 
 
 class Shim:
-    """What is preloaded, and the two files that tell it what goes wrong."""
+    """A preloaded library, and the two files that set which calls fail and what the clock shows."""
 
     def __init__(self, folder: Path) -> None:
-        """Make it in a folder of its own; raises CalledProcessError."""
+        """Build the library in a folder of its own. Raises CalledProcessError."""
         self._library = folder / "shim.so"
         self._fault, self._clock = folder / "fault", folder / "clock"
         compiler = ["cc", "-O1", "-shared", "-fPIC", "-o", str(self._library), str(SOURCE), "-ldl"]
@@ -26,7 +26,7 @@ class Shim:
 
     @property
     def environment(self) -> dict[str, str]:
-        """What the program is to be started with."""
+        """The environment to start the program with."""
         names = {"HALFNUT_TRIAL_FAULT": self._fault, "HALFNUT_TRIAL_CLOCK": self._clock}
         return {"LD_PRELOAD": str(self._library), **{name: str(path) for name, path in names.items()}}
 
@@ -44,7 +44,7 @@ class Shim:
         self._fault.unlink(missing_ok=True)
 
     def set_clock(self, wrong_by_s: int) -> None:
-        """Let the wall clock be wrong from now on by some seconds."""
+        """Make the wall clock wrong by some seconds from now on."""
         partial = self._clock.with_suffix(".new")
         partial.write_text(str(wrong_by_s))
         partial.replace(self._clock)

@@ -61,19 +61,19 @@ WORK = {
     "layers, deep": 'kind = "pattern"\ncut = "0.001 mm"\n' + 12 * LAYERS.format(depth="90 mm"),
     "layers with all their steps": 'kind = "pattern"\n' + 12 * LAYERS.format(depth="0.1 mm"),
 }
-"""More work than a run holds, or as much as it can."""
+"""Jobs with more work than a run may hold, or as much as it may."""
 HARMLESS = re.compile(
     rb"\x1b\[[0-9;:?<>=$ ]*[A-Za-z~]|\x1b[()][A-Z0-9]|\x1b[=>78M]|"
     rb"\x1b\]22;[a-z]*(?:\x1b\\|\x07)|\x1bP[^\x1b]*\x1b\\|[\r\n\t\x08]"
 )
-"""The program's own: sequences that move, colour and switch modes, and of the OSC ones only the pointer's shape."""
+"""Sequences that the program itself writes: they move, colour and switch modes, or set the pointer's shape (OSC)."""
 MEGABYTE, PASTED = 1_000_000, "1234567 ab " * 300
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass
 class Case:
-    """A file and whether it can be used."""
+    """A file, and whether the program can use it."""
 
     name: str
     content: bytes
@@ -144,7 +144,7 @@ def sixty_gears() -> str:
 
 
 def measured(*words: str, folder: Path) -> tuple[float, float, bytes, int]:
-    """Run a command; return its processor time [s], its largest size [MB], what it printed and its exit status."""
+    """Run a command. Return its processor time [s], its largest size [MB], what it printed and its exit status."""
     before_s, largest_kb = _children_s(), 0
     with tempfile.TemporaryFile() as printed:
         process = subprocess.Popen(
@@ -173,7 +173,7 @@ def _size_kb(pid: int) -> int:
     except OSError:
         return 0
     found = re.search(r"VmHWM:\s*(\d+)", status)
-    # Before it has become the program it is as large as this one.
+    # Until the child has become the program, it is as large as this process.
     return int(found[1]) if found and "tui" in Path(f"/proc/{pid}/cmdline").read_text() else 0
 
 
@@ -195,7 +195,7 @@ def _text(told: bytes) -> str:
 
 
 def on_screen(path: Path, folder: Path, longest_s: float) -> Iterator[str]:
-    """Open a file in the program; yields what is wrong with what it wrote to its terminal."""
+    """Open a file in the program. Yields what is wrong with what it wrote to its terminal."""
     begun = time.monotonic()
     program = Program(folder / "data", path)
     ended = False
@@ -235,7 +235,7 @@ def stamps(*folders: Path) -> dict[Path, float]:
 
 
 def special(folder: Path) -> dict[str, Path]:
-    """Make what is no file of its own: links, pipes, devices; returns the paths by name."""
+    """Make paths that are not regular files: links, pipes, devices. Return them by name."""
     made = {"endless": Path("/dev/zero"), "terminal": Path("/dev/tty"), "folder": folder}
     links = {"link to itself": "loop", "link to a password file": "/etc/shadow", "link to a pipe": "pipe"}
     os.mkfifo(folder / "pipe")
@@ -246,7 +246,7 @@ def special(folder: Path) -> dict[str, Path]:
 
 
 def hostile_log(folder: Path) -> Iterator[str]:
-    """Print a log that holds the texts of strangers, in every form; yields what is wrong."""
+    """Print a log that holds the texts of strangers, in every form. Yields what is wrong."""
     with Logbook.open(folder / "data") as logbook:
         for text in HOSTILE.values():
             run = begin(logbook, origin=Origin(job_path=text, job_title=text, op_name=text))
@@ -272,7 +272,7 @@ def hostile_log(folder: Path) -> Iterator[str]:
 
 
 def typed_in_one_go(folder: Path) -> Iterator[str]:
-    """Type a megabyte into a field as fast as the program reads it; yields what is wrong."""
+    """Type a megabyte into a field as fast as the program reads it. Yields what is wrong."""
     program = Program(folder / "data", None)
     program.wait_for("Ctrl+Q")
     program.press("\x1b[24~")
@@ -297,7 +297,7 @@ def typed_in_one_go(folder: Path) -> Iterator[str]:
 
 
 def main() -> int:
-    """Print what was tried and what got through."""
+    """Print what was tried and what was not refused."""
     failed, tried, slowest_s, largest_mb = 0, 0, 0.0, 0.0
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

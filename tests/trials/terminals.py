@@ -2,9 +2,9 @@
 
     python -m tests.trials.terminals
 
-Two passes are taken in the counter, then something happens to the terminal. Both must be in
-the log, the exit status must be right, the terminal must be given back as it was, and where
-the program goes on the next pass must count.
+Two passes are counted, then something happens to the terminal. Both must be in
+the log, the exit status must be right, and the terminal must be restored. If the program
+continues, the next pass must count.
 """
 
 import contextlib
@@ -22,7 +22,7 @@ from pathlib import Path
 from tests.trials.program import JOB, QUIET_S, ROOT, Program, begin, count_one, done_on, newest, own_environment
 
 GIVEN_BACK = (b"\x1b[?1049l", b"\x1b[?1000l", b"\x1b[?25h")
-"""Out of the second screen, mouse off, cursor on."""
+"""What restores the terminal: leaves the second screen, mouse off, cursor on."""
 Happening = Callable[[Program, Path], Iterator[str]]
 
 
@@ -46,7 +46,7 @@ def ended_by(number: signal.Signals) -> Happening:
 
 
 def line_drops(program: Program, data: Path) -> Iterator[str]:
-    """Close the terminal, as when ssh's line drops."""
+    """Close the terminal, as a dropped ssh connection does."""
     process = program.child.ptyproc
     process.fileobj.close()
     until = time.monotonic() + 10
@@ -57,7 +57,7 @@ def line_drops(program: Program, data: Path) -> Iterator[str]:
 
 
 def in_a_flood(keys: int, ends: Happening) -> Happening:
-    """Return the trial of an end while so many keys are waiting: a question is opened and cancelled again and again."""
+    """Return the trial of ending the program while many keys wait: a question is opened and cancelled repeatedly."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         wanted = memoryview(b"4abc\x1b" * (keys // 5))
@@ -75,7 +75,7 @@ def in_a_flood(keys: int, ends: Happening) -> Happening:
 
 
 def stopped_hard(*, by_shell: bool) -> Happening:
-    """Return the trial of SIGSTOP, which no program sees coming; where a shell had the terminal it has changed it."""
+    """Return the trial of SIGSTOP, which no program is warned of. If a shell had the terminal, it has changed it."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         program.child.kill(signal.SIGSTOP)
@@ -100,7 +100,7 @@ def stopped_hard(*, by_shell: bool) -> Happening:
 
 
 def stopped(program: Program, data: Path) -> Iterator[str]:
-    """Stop it and bring it back."""
+    """Stop the program and continue it."""
     program.child.kill(signal.SIGTSTP)
     until = time.monotonic() + 10
     while _state(program) != "T" and time.monotonic() < until:
@@ -114,7 +114,7 @@ def stopped(program: Program, data: Path) -> Iterator[str]:
 
 
 def resized(program: Program, data: Path) -> Iterator[str]:
-    """Make the terminal as small as nothing and large again."""
+    """Make the terminal as small as possible, and large again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (1, 1), (60, 200), (24, 80)):
         program.resize(rows, columns)
         program.settle(0.2)
@@ -178,7 +178,7 @@ HAPPENINGS: tuple[tuple[str, Happening, dict[str, str], int], ...] = (
 
 
 def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[str]:
-    """Count two passes, let it happen; returns what is wrong."""
+    """Count two passes, then let the event happen. Return what is wrong."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data, environment=environment)
@@ -197,7 +197,10 @@ def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[s
 
 
 def refusals() -> Iterator[tuple[str, str]]:
-    """Start it where no screen can be shown: a sentence and the right status; yields what is wrong."""
+    """Start the program without a usable terminal.
+
+    It must print a sentence and return the right status. Yields what is wrong.
+    """
     with tempfile.TemporaryDirectory() as folder:
         environment = own_environment(Path(folder) / "log")
         start = f"exec {sys.executable} -m tui --data {folder}/log {JOB}"
@@ -207,7 +210,7 @@ def refusals() -> Iterator[tuple[str, str]]:
             ("Standard output is closed", f"{start} >&-", 1),
             ("TERM=dumb", f"TERM=dumb {start}", 2),
         ):
-            # script gives them a terminal for what is not taken away.
+            # script gives the program a terminal for every stream that is not redirected.
             inner = ["script", "-qec", f"bash -c '{words}'", "/dev/null"]
             done = subprocess.run(
                 inner, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=20, check=False

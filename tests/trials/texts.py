@@ -1,4 +1,4 @@
-"""Texts that strangers may write, and what reads them: each is read, or refused in a sentence, in bounded time."""
+"""Texts that strangers may write, and their readers. Each text is read, or refused in a sentence, in bounded time."""
 
 import json
 import time
@@ -88,7 +88,7 @@ class Target(NamedTuple):
 
 
 def mutated(*samples: str) -> st.SearchStrategy[str]:
-    """Return texts that are nearly right: pieces taken out, doubled, put elsewhere, made nasty."""
+    """Return texts that are nearly right: pieces are removed, doubled, moved or replaced by nasty ones."""
     piece = st.one_of(st.sampled_from(NASTY), st.text(max_size=6), st.sampled_from(list("0123456789./-+ '\"°xX()*,")))
     cut = st.tuples(st.integers(0, 60), st.integers(0, 8), piece)
 
@@ -103,7 +103,7 @@ def mutated(*samples: str) -> st.SearchStrategy[str]:
 
 
 def mutated_file(*paths: Path) -> st.SearchStrategy[str]:
-    """Return texts of TOML files with values changed for others, lines doubled, left out or made nasty."""
+    """Return texts of TOML files with values swapped, and lines doubled, removed or made nasty."""
     lines = [path.read_text(encoding="utf-8").splitlines() for path in paths]
     change = st.tuples(st.integers(0, 400), st.sampled_from(["value", "value", "value", "drop", "double", "nasty"]))
     changes = st.lists(st.tuples(change, st.sampled_from(VALUES), st.sampled_from(NASTY)), min_size=1, max_size=5)
@@ -160,9 +160,9 @@ def _any_quantity(text: str, kind: Any) -> object:
 
 
 def check(target: Target, text: str) -> float:
-    """Let a text be read; return the processor time it took [s].
+    """Let a text be read. Return the processor time that it took [s].
 
-    Raises AssertionError, or whatever the reader lets out.
+    Raises AssertionError, or any error that the reader raises.
     """
     begun = time.process_time()
     try:

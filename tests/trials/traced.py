@@ -1,4 +1,4 @@
-"""The writes and syncs of a program as the kernel was asked for them, by strace."""
+"""The writes and syncs that a program asks of the kernel, recorded by strace."""
 
 import re
 import shutil
@@ -14,7 +14,7 @@ CALLS = (
     "open,openat,creat,close,write,pwrite64,writev,pwritev,pwritev2,truncate,ftruncate,fallocate,"
     "fsync,fdatasync,sync_file_range,rename,renameat,renameat2,unlink,unlinkat,link,linkat"
 )
-"""All calls that change a file or a name; one that is not understood is refused, not passed over."""
+"""All calls that change a file or a name. If one cannot be parsed, an error is raised; none is skipped."""
 _LINE = re.compile(r"^\d+ +(\w+)\((.*)\) += (-?\d+)")
 _TEXT = re.compile(r'"((?:\\x[0-9a-f]{2})*)"(\.\.\.)?')
 _HARMLESS = {"writev"}
@@ -31,7 +31,7 @@ class Call(NamedTuple):
 
 
 def available() -> bool:
-    """Tell whether strace is there and allowed."""
+    """Return whether strace is installed and allowed."""
     if shutil.which("strace") is None:
         return False
     return subprocess.run(["strace", "-o", "/dev/null", "true"], capture_output=True, check=False).returncode == 0

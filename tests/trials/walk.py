@@ -23,10 +23,10 @@ from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import YesNo
 
 LONGEST_S = 1.0
-"""Of processor time as it is when the machine does nothing else, see `calm`."""
+"""Processor time on a machine that does nothing else, see `calm`."""
 SIZES = ((80, 24), (40, 12))
 OUT_AFTER = 30
-"""So many keys, then the way out is tried."""
+"""After so many keys the walk tries to get back to the board."""
 MOST_OUT = 40
 GENERAL = [
     *("enter", "space", "escape", "tab", "shift+tab", "up", "down", "left", "right", "home", "end"),
@@ -87,7 +87,7 @@ def inside(folder: Path) -> Iterator[None]:
 
 
 def program(folder: Path, job: Path | None) -> HalfnutApp:
-    """Return the program on folders below `folder`, with a clock that goes on by a second at every look."""
+    """Return the program on folders below `folder`, with a clock that moves by a second at every look."""
     now_ms = 0
 
     def monotonic_ms() -> int:
@@ -103,7 +103,7 @@ def program(folder: Path, job: Path | None) -> HalfnutApp:
 
 
 class Walker:
-    """Presses keys at random, and tries the way out again and again."""
+    """Presses keys at random, and tries again and again to get back to the board."""
 
     def __init__(self, pilot: Pilot[None], seed: int, where: str, longest_s: float) -> None:
         self._pilot = pilot
@@ -115,7 +115,7 @@ class Walker:
         self.seen = Walked()
 
     async def walk(self, keys: int) -> None:
-        """Press so many keys."""
+        """Press a number of keys."""
         while self.seen.keys < keys and self._app.is_running:
             for key in self._rng.choice(OPENINGS):
                 await self._measured(key)
@@ -134,7 +134,7 @@ class Walker:
             await self._measured(self._rng.choice(GENERAL))
 
     async def _measured(self, key: str, *, paste: bool = False) -> None:
-        """Do one thing, and take its time."""
+        """Do one thing, and measure how long it takes."""
         screen = self._name()
         self._pressed.append(f"{screen}:{key}")
         begun = time.process_time()
@@ -153,7 +153,7 @@ class Walker:
             self.seen.faults.append(f"{self._where}: {taken:.1f} s for a key: {self.last_keys()}")
 
     async def _way_out(self) -> None:
-        """Press Esc until the board stands there; a question whether to leave is answered with yes."""
+        """Press Esc until the board is shown. A question whether to leave is answered with yes."""
         self.seen.ways_out += 1
         for _ in range(MOST_OUT):
             if self._name() == "BoardScreen":
@@ -183,14 +183,14 @@ _LOOP_S = min(_loop_s() for _ in range(20))
 
 
 def calm(taken_s: float) -> float:
-    """Return what a time would be on this machine if other programs did not slow it down at the moment [s]."""
+    """Return how long something would take on this machine if no other program slowed it down [s]."""
     return taken_s * _LOOP_S / max(_LOOP_S, sorted(_loop_s() for _ in range(5))[2])
 
 
 async def walk(
     folder: Path, seed: int, keys: int, size: tuple[int, int], job: Path | None, longest_s: float = LONGEST_S
 ) -> Walked:
-    """Walk in a new program; whatever goes wrong is told as a fault."""
+    """Walk in a new program. Whatever goes wrong is reported as a fault."""
     where = f"seed {seed}, {size[0]}x{size[1]}, {job.name if job else 'no job'}"
     walker: Walker | None = None
     with inside(folder):

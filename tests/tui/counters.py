@@ -18,14 +18,14 @@ class Opening(BaseScreen[None]):
 
 
 async def press(pilot: Any, *keys: str) -> None:
-    """Press keys, each after the one before has been dealt with."""
+    """Press keys, each after the key before has been handled."""
     for key in keys:
         await pilot.press(key)
         await pilot.pause()
 
 
 async def read_and_start(pilot: Any) -> None:
-    """Read all that is asked before a run, and start it."""
+    """Close every page that is shown before a run, and start the run."""
     await pilot.pause()
     # On a very small screen the cautions take many pages.
     for _ in range(60):
@@ -36,7 +36,7 @@ async def read_and_start(pilot: Any) -> None:
 
 
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
-    """Open the counter of an operation, counted from 0, and take every step up to its first measurement."""
+    """Open the counter of an operation (numbered from 0), and do every step up to its first measurement."""
     app = pilot.app
     open_run(app.context, app.context.job.operations[operation])
     await read_and_start(pilot)
@@ -50,7 +50,7 @@ async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
 
 
 def entered(app: Any) -> tuple[str, dict[str, Any]]:
-    """Return the cause and what was entered when the run was planned again last, as the log has them."""
+    """Return the cause and the input of the last time the run was planned again, as logged."""
     return input_as_data(logged(app).revisions[-1].entered)
 
 

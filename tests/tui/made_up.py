@@ -1,4 +1,4 @@
-"""Screens of operations opened as the board does it, and typed into as a hand or a paste does."""
+"""Opens screens of operations as the board does, and types or pastes into them."""
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -20,7 +20,7 @@ Opened = tuple[Pilot[None], OperationScreen]
 
 
 class Under(BaseScreen[None]):
-    """What lies under the screen of an operation, as the board does."""
+    """The screen below that of an operation. It does what the board does."""
 
     AUTO_FOCUS = ""
 
@@ -38,14 +38,14 @@ async def opened(
 
 
 async def press(pilot: Pilot[None], *keys: str) -> None:
-    """Press keys, and let all that comes of them happen."""
+    """Press keys, and wait until everything that they cause has happened."""
     await pilot.press(*keys)
     await pilot.pause()
     await pilot.pause()
 
 
 async def fill(pilot: Pilot[None], key: str, text: str) -> None:
-    """Put a text into a field in the place of what stands there, as a terminal pastes it."""
+    """Replace the text in a field, as a terminal pastes it."""
     field = pilot.app.screen.query_one(OperationForm).entries[key][1]
     field.focus()
     if field.text or not text:
@@ -55,31 +55,31 @@ async def fill(pilot: Pilot[None], key: str, text: str) -> None:
 
 
 async def paste(pilot: Pilot[None], text: str) -> None:
-    """Put a text where the cursor is, as a terminal pastes it: one painting, not one for each key."""
+    """Put a text at the cursor, as a terminal pastes it: painted once, not once for each key."""
     pilot.app.post_message(Paste(text))
     await pilot.pause()
     await pilot.pause()
 
 
 def error_of(screen: OperationScreen, key: str) -> str:
-    """Return what is said beside a field."""
+    """Return the message beside a field."""
     return screen.query_one(OperationForm).entries[key][1].error
 
 
 def wrong(screen: OperationScreen) -> set[str]:
-    """Return the keys of the fields in use beside which something is said to be wrong or missing."""
+    """Return the keys of the fields in use that show a message: something is wrong or missing."""
     entries = screen.query_one(OperationForm).entries
     return {key for key, (_, field) in entries.items() if field.display and field.error}
 
 
 def said(app: App[None]) -> bool:
-    """Tell whether a sentence stands above the keys of the screen on top."""
+    """Return whether a sentence is shown above the keys of the screen on top."""
     return bool(app.screen.query_one(MessageLine).sentence)
 
 
 class Begun(list[PlanInput]):
-    """What runs would have been begun from, in place of beginning them."""
+    """Records what runs would be started from, instead of starting them."""
 
     def begin(self, app: object, plan_input: PlanInput, plan: Plan) -> None:
-        """Take note of one."""
+        """Record one run."""
         self.append(plan_input)

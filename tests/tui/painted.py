@@ -45,7 +45,7 @@ def pieces(app: App[Any]) -> Iterator[list[Piece]]:
 
 
 def painted(app: App[Any]) -> str:
-    """Return the screen on top as plain text, line ends without idle blanks."""
+    """Return the screen on top as plain text, without blanks at line ends."""
     return "\n".join("".join(piece.text for piece in line).rstrip() for line in pieces(app))
 
 
@@ -55,7 +55,7 @@ def foreign(app: App[Any], safe: frozenset[str]) -> set[str]:
 
 
 def least_contrast(app: App[Any]) -> tuple[float, str]:
-    """Return the least contrast of any painted text from its ground, and that text.
+    """Return the least contrast of any painted text to its background, and that text.
 
     WCAG 2.1: relative luminance and contrast ratio as defined there.
     """

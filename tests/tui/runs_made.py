@@ -1,4 +1,4 @@
-"""Runs for tests: begun and counted as the program does it, on a clock that is told the time."""
+"""Runs for tests, started and counted as the program does it, on a clock that the test sets."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -47,7 +47,7 @@ def job_file(folder: Path, text: str = JOB, name: str = "base.toml") -> Path:
 
 
 def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = "earlier") -> ActiveRun:
-    """Begin a run of an operation of a job."""
+    """Start a run of an operation of a job."""
     operation = next(operation for operation in job.operations if operation.name == name)
     origin = Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=name)
     return ActiveRun.begin(
@@ -61,7 +61,7 @@ def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = 
 
 
 def begin_by_hand(book: Logbook, plan_input: PlanInput, plan: Plan, clock: TimeSource) -> ActiveRun:
-    """Begin a run that no job holds, of a plan made for the test."""
+    """Start a run that belongs to no job, of a plan made for the test."""
     return ActiveRun.begin(
         book, plan=plan, plan_input=logged_plan_input(plan_input), origin=None, clock=clock, session="earlier"
     )

@@ -1,4 +1,4 @@
-"""A hand at set-up: opens it as the board does, and answers by keys."""
+"""Drives set-up in tests: opens it as the board does, and answers by keys."""
 
 import asyncio
 from collections.abc import AsyncIterator
@@ -33,7 +33,10 @@ async def keys(pilot: Pilot[None], *pressed: str) -> None:
 
 
 async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
-    """Let an event be handled by app and screen; no longer, as a pilot waits at each key until the processor idles."""
+    """Send an event and wait until app and screen have handled it.
+
+    A pilot would wait at each key until the processor is idle, which takes longer.
+    """
     pilot.app.post_message(event)
     # Once for the screen to get it, once for the app to do what the screen asks for, such as another screen.
     for _ in range(2):
@@ -46,7 +49,7 @@ async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
 async def chapter(pilot: Pilot[None], name: str, *pressed: str) -> None:
     """Open a chapter from the list by its key in a lathe file ("dial.compound", "" for the lathe itself) and answer it.
 
-    Leaves it where the keys have not.
+    Closes the chapter, if the keys have not closed it.
     """
     point_at(pilot, name)
     await keys(pilot, "enter", *pressed)
@@ -68,14 +71,14 @@ def point_at(pilot: Pilot[None], name: str) -> None:
 
 
 def asked(pilot: Pilot[None]) -> str:
-    """Return the key in a lathe file that the question on screen is about, "" at the end of a chapter."""
+    """Return the lathe file's key that the question on screen is about; "" at the end of a chapter."""
     screen = pilot.app.screen
     assert isinstance(screen, ChapterScreen)
     return screen.question.key if screen.question is not None else ""
 
 
 def told(pilot: Pilot[None]) -> str:
-    """Return what stands in the field of the question on screen, with its unit."""
+    """Return the text in the field of the question on screen, with its unit."""
     screen = pilot.app.screen
     assert isinstance(screen, ChapterScreen)
     return screen.stated

@@ -31,15 +31,15 @@ class Shown(BaseScreen[None]):
         yield from self._widgets
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Make one action impossible."""
+        """Disable one action."""
         return None if action == "impossible" else True
 
     def action_possible(self) -> None:
-        """Be done."""
+        """An action that is enabled."""
         self.told.append("done")
 
     def action_impossible(self) -> None:
-        """Never be done."""
+        """An action that is disabled, and so is never called."""
         self.told.append("impossible")
 
     def on_quantity_field_changed(self, event: QuantityField.Changed) -> None:

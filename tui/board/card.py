@@ -64,7 +64,7 @@ class CardScreen(BaseScreen[None]):
 def card_contents(
     operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, context: "AppContext"
 ) -> list[Content]:
-    """Return the lines of a card; cautions come first, so that nobody scrolls past them unread."""
+    """Return the lines of a card. Cautions come first, so that nobody scrolls past them unread."""
     glyphs = context.glyphs
     lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
     figures = [Figure(*line) for line in lines_found]

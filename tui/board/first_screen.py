@@ -1,4 +1,4 @@
-"""The first screen: the board, or an empty screen in its place where an interrupted run is continued at once.
+"""The first screen: the board, or an empty screen instead if an interrupted run is continued at once.
 
 At the machine the counter is wanted. Nobody sees the board before the counter is closed, so none is made.
 """
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from core.jobs.job import JobOperation
 
 _SETTLED_S = 0.5
-"""After so long [s] the counter is painted, and the first pass is not done yet."""
+"""After so long [s] the counter is painted, and nobody can have done the first pass yet."""
 
 
 def first_screen(context: AppContext) -> BaseScreen[None]:
-    """Return the screen to start with; the board says what is wrong with the log."""
+    """Return the screen to start with. If something is wrong with the log, the board says so."""
     operation = None
     # Without a log nothing was interrupted: to open one would only hold up the board.
     if context.job is not None and context.paths.data.exists():
@@ -39,7 +39,7 @@ def _board(said: str = "") -> BaseScreen[None]:
 
 
 class ResumingScreen(BaseScreen[None]):
-    """Lies empty below the counter; when the counter closes, it shows the board."""
+    """An empty screen below the counter. When the counter closes, it shows the board."""
 
     AUTO_FOCUS = ""
 
@@ -50,11 +50,11 @@ class ResumingScreen(BaseScreen[None]):
         self._unsaid = ""
 
     def compose(self) -> ComposeResult:
-        """Nothing: nobody sees it."""
+        """Yield nothing: nobody sees this screen."""
         yield from ()
 
     def on_mount(self) -> None:
-        """Continue the run; once the counter is there, tidy the log before passes are counted."""
+        """Continue the run. Once the counter is shown, tidy the log before passes are counted."""
         # What the program itself is sent it gets when its start is over. Before that Textual draws every screen
         # and throws it away.
         self.app.call_later(self._go_on)

@@ -1,4 +1,4 @@
-"""What the board offers to open and to start, and how operations and jobs are added, changed and deleted."""
+"""The actions of the board: open and start jobs; add, change and delete operations."""
 
 from collections.abc import Callable, Mapping
 from functools import cache, partial
@@ -31,7 +31,7 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """What these actions need of the board."""
+    """The methods of the board that these actions call."""
 
     @property
     def context(self) -> AppContext:
@@ -54,7 +54,7 @@ class Board(Protocol):
 
 
 def start_entries(board: Board) -> list[StartEntry]:
-    """Return what can be opened or started; what the log knows comes first, once it has been read.
+    """Return what can be opened or started. Once the log has been read, entries from the log come first.
 
     Raises LogbookError.
     """
@@ -84,7 +84,7 @@ _samples = cache(sample_jobs)
 
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
-    """Return the unfinished runs that belong to no job: nothing else on screen leads back to them."""
+    """Return the unfinished runs that belong to no job. Nothing else on screen leads back to these runs."""
     from core.run.event_words import run_names, run_progress_words
 
     entries = []
@@ -123,7 +123,7 @@ def ask_for_file(board: Board) -> None:
 
 
 def begin_job(board: Board) -> None:
-    """Close the job that is open and make another, from its first operation."""
+    """Close the open job and make a new one, from its first operation."""
     kinds = list(OPERATIONS)
 
     def answered(chosen: int | None) -> None:
@@ -143,12 +143,12 @@ def begin_job(board: Board) -> None:
 
 
 def make(board: Board, kind: str) -> None:
-    """Show an empty form of a kind, for the job that is open or for none."""
+    """Show an empty form of a kind, for the open job or for none."""
     _show_form(board, screen_for(kind), kind)
 
 
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
-    """Show the form of an operation; for a kind without one, say where to enter it instead."""
+    """Show the form of an operation. If its kind has no form, say where to enter the operation instead."""
     if screen is None:
         board.show_message(f"{OPERATIONS[kind].title} has no form. Write it into the job file, then open that file.")
     else:
@@ -166,7 +166,7 @@ def add(board: Board) -> None:
 
 
 def change(board: Board, operation: JobOperation) -> None:
-    """Ask how to change an operation of the open job: its fields, its place, the material, or delete it."""
+    """Ask how to change an operation of the open job: change its fields, its place or the material, or delete it."""
     board.context.ask_in_turn(_change(board, operation))
 
 
@@ -214,7 +214,7 @@ async def _change_material(board: Board, operation: JobOperation) -> None:
 
 
 def _save_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
-    """Change the open job's file and show the job; `edit` is a function of core.jobs.editor."""
+    """Change the open job's file by `edit`, a function of core.jobs.editor, and show the job."""
     context = board.context
     if context.job is None:
         return

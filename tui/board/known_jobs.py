@@ -19,22 +19,25 @@ if TYPE_CHECKING:
 MOST_RECENT = 8
 _PAGE = 50
 _MOST_RUNS = 500
-"""Looked through for recent jobs; many pieces of one job must not cost more than this."""
+"""How many runs are searched for recent jobs, so that many pieces of one job do not take longer."""
 _OPENED = "opened_jobs.json"
-"""Beside the log: the jobs opened last, newest first. Without it the log still knows those that were run."""
+"""The file beside the log with the jobs opened last, newest first.
+
+Without this file the log still knows the jobs that were run.
+"""
 _MOST_OWN = 20
 _MOST_FILES = 500
 
 
 class KnownJob(NamedTuple):
-    """A job file and what it calls itself."""
+    """A job file and its title."""
 
     path: Path
     title: str
 
 
 def note_opened(folder: Path, job: "Job") -> None:
-    """Note in the log's folder that a job was opened now; a note that cannot be written is skipped."""
+    """Note in the log's folder that a job was opened now. If the note cannot be written, continue without it."""
     opened = KnownJob(job.path.resolve(), job.title)
     before = _opened_jobs(folder)
     if before[:1] == [opened]:
@@ -92,7 +95,7 @@ def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
 
 
 def sample_jobs() -> list[KnownJob]:
-    """Return the jobs that come with the program; their lathes lie beside them."""
+    """Return the jobs that come with the program. Their lathe files are in the same folder."""
     samples = []
     for entry in resources.files("sample_jobs").iterdir():
         if isinstance(entry, Path) and entry.suffix == ".toml":
@@ -103,7 +106,7 @@ def sample_jobs() -> list[KnownJob]:
 
 
 def own_copy(sample: Path, folder: Path) -> Path:
-    """Return the user's own copy of a sample, made in `folder` with its lathes where it is not there yet.
+    """Return the user's own copy of a sample; copy it and its lathes to `folder` if it is not there yet.
 
     Operations may be added to it and its runs continue under one path; the files that
     came with the program stay as they are. Raises FileError.
@@ -119,7 +122,7 @@ def own_copy(sample: Path, folder: Path) -> Path:
 
 
 def _title_of_job(path: Path) -> str:
-    """Return the title in a job file, "" for a lathe's file or one that cannot be read."""
+    """Return the title in a job file; "" for a lathe's file, or one that cannot be read."""
     try:
         data = read_toml(path)
     except FileError:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class OperationDetail(Pager, can_focus=False):
-    """Kind, progress and figures; nothing is scrolled here."""
+    """Kind, progress and figures of one operation. Nothing is scrolled here."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(self._written, id=id)
@@ -27,7 +27,7 @@ class OperationDetail(Pager, can_focus=False):
         self._log_is_read = False
 
     def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
-        """Show an operation and its newest run; before the log is read nothing is said about progress."""
+        """Show an operation and its newest run. Until the log is read, no progress is shown."""
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
 

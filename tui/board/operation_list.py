@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from core.events.state import RunSummary
 
 Runs = Mapping[str, "RunSummary"]
-"""The newest run of each operation, by the operation's name; one that was never started is not in it."""
+"""The newest run of each operation, by the operation's name. Operations that were never started are missing."""
 
 _LEAST_FOR_KIND = 90
 _KIND = 24
 
 
 class OperationList(LineList):
-    """Shows a job; without `runs` the log has not been read yet, and no progress is shown."""
+    """Shows the operations of a job. If `runs` is None, the log is not read yet and no progress is shown."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -65,7 +65,10 @@ class OperationList(LineList):
 
 
 def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:
-    """Return the index of what is next: the one whose run was opened last, else the first not finished."""
+    """Return the index of the next operation.
+
+    It is the one named `opened_last`, or else the first that is not finished.
+    """
     for index, operation in enumerate(operations):
         if operation.name == opened_last:
             return index

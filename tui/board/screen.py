@@ -63,10 +63,10 @@ class BoardScreen(BaseScreen[None]):
     ]
 
     choosing = reactive(False, bindings=True)
-    """What can be opened is shown in place of the job."""
+    """Whether the list of what can be opened is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """`said`: a sentence to begin with."""
+        """`said`: a message to show at the start."""
         super().__init__()
         self._said = said
         self._job: Job | None = None
@@ -74,7 +74,7 @@ class BoardScreen(BaseScreen[None]):
         self._log_is_read = False
 
     def compose_body(self) -> ComposeResult:
-        """The list, and what there is to know about the operation pointed at."""
+        """The list, and the details of the operation pointed at."""
         with Container(id="board"):
             yield OperationList(id="operations")
             yield OperationDetail(id="detail")
@@ -130,7 +130,7 @@ class BoardScreen(BaseScreen[None]):
     # The job.
 
     def open(self, path: Path) -> None:
-        """Open a job and show it; a job with errors leaves everything as it is."""
+        """Open a job and show it. If the job has errors, nothing changes."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:
@@ -138,7 +138,7 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def show_job(self) -> None:
-        """Show the open job from its first operation; without one, what can be opened."""
+        """Show the open job from its first operation. If no job is open, show what can be opened."""
         self._job = self.context.job
         self._runs = None
         self.choosing = self._job is None
@@ -160,7 +160,7 @@ class BoardScreen(BaseScreen[None]):
         self.set_focus(start if self.choosing else self.query_one(OperationList))
 
     def point_at(self, name: str) -> None:
-        """Point at an operation by its name, where the job has it."""
+        """Point at an operation by its name, if the job has it."""
         names = [operation.name for operation in self._job.operations] if self._job else []
         if name in names:
             self.query_one(OperationList).cursor = names.index(name)
@@ -188,7 +188,10 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def read_log(self) -> None:
-        """Read how far the operations have come, and point at the next; without a log the board still works."""
+        """Read how far the operations have come, and point at the next.
+
+        If the log cannot be read, the board still works.
+        """
         from tui.board.known_jobs import note_opened
         from tui.log_check import check_log
 
@@ -248,11 +251,11 @@ class BoardScreen(BaseScreen[None]):
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
     def action_start(self) -> None:
-        """Start an operation, or continue it where it was closed."""
+        """Start an operation, or continue it from where it was closed."""
         self.action_continue()
 
     def action_continue(self) -> None:
-        """Start an operation, or continue it where it was closed."""
+        """Start an operation, or continue it from where it was closed."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run

@@ -1,4 +1,4 @@
-"""What leads to set-up: a line among what can be opened, and the message where no lathe is set up yet."""
+"""The ways from the board to set-up: a line in its list, and a message if no lathe is set up yet."""
 
 from typing import Protocol
 
@@ -34,12 +34,12 @@ def open_setup(board: SetupCaller) -> None:
     """Open set-up."""
     from tui.setup.screen import SetupScreen
 
-    # What was answered there may have settled the message, or called for another.
+    # The answers given there may make the message obsolete, or need another one.
     board.context.push_screen(SetupScreen(), lambda _: board.show_message(offer(board.context)))
 
 
 def offer(context: AppContext) -> str:
-    """Return the message that leads to set-up: no lathe yet, or answers that wait there; "" for neither."""
+    """Return a message that leads to set-up if there is no lathe yet, or if answers wait there; otherwise ""."""
     if _answers_wait(context):
         return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:

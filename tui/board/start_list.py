@@ -1,4 +1,4 @@
-"""What can be opened or started where no job is open: one line each, what it is first."""
+"""The list of what can be opened or started while no job is open. Each line first says what kind of entry it is."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -23,11 +23,11 @@ class StartEntry(NamedTuple):
     note: str
     act: Callable[[], None]
     run: "RunSummary | None" = None
-    """The unfinished run that it is."""
+    """The unfinished run that this entry continues, if it is one."""
 
 
 class StartList(LineList):
-    """Entries in three columns; the note gives way where there is little room."""
+    """Entries in three columns. If there is little room, the note is shortened first."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -44,7 +44,7 @@ class StartList(LineList):
         return self._entries[self.cursor] if self._entries else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one entry; entries of one sort name it once, on the first line."""
+        """Return the line of one entry. Entries of one sort name the sort once, on the first line."""
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what
@@ -58,7 +58,7 @@ class StartList(LineList):
         if room < _LEAST_FOR_NOTE:
             second, note = columns - first, ""
         name = cut(name, second, glyphs["ellipsis"]).ljust(second)
-        # Of a path that is too long the end tells more than the beginning.
+        # The end of a path that is too long says more than its start.
         if len(note) > room and "/" in note:
             note = glyphs["ellipsis"] + note[len(note) - room + len(glyphs["ellipsis"]) :]
         note = cut(note, room, glyphs["ellipsis"])

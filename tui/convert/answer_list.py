@@ -15,7 +15,7 @@ _GAP = 2
 _EDGE = 3
 """Columns that the pointer and the scroll bar take."""
 _LEAST_VALUE = 28
-"""Columns that a value needs beside its label; where there are fewer it goes below."""
+"""Columns that a value needs beside its label. If there are fewer, the value goes below."""
 _HARD_SPACE = "\u00a0"
 _LONGEST_NAME = 26
 
@@ -26,7 +26,7 @@ class _Line(NamedTuple):
 
 
 class AnswerList(LineList):
-    """Rows of an answer; the cursor goes from row to row, and up from the first one back to the field."""
+    """The rows of an answer. The cursor moves from row to row, and from the first one up to the field."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -37,11 +37,11 @@ class AnswerList(LineList):
 
     @property
     def row(self) -> Row | None:
-        """The row pointed at, None where there is none."""
+        """The row pointed at; None if there is none."""
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
-        """Show these rows; `muted` where they answer an earlier question."""
+        """Show these rows. They are `muted` if they answer an earlier question."""
         if rows == self._rows and muted == self._muted:
             return
         if rows != self._rows:
@@ -59,7 +59,7 @@ class AnswerList(LineList):
         return self._laid_out[index].content
 
     def action_move(self, step: int) -> None:
-        """Go to the next row or the one before; above the first one back to the field."""
+        """Go to the next or the previous row. Above the first row, go back to the field."""
         if not self._laid_out:
             self.screen.focus_previous()
             return

@@ -12,7 +12,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 def ask_conversion(app: App[None]) -> None:
-    """Open the conversion; from a field, with its text, and put the chosen answer into it."""
+    """Open the conversion. If a field has the focus, start with its text and put the chosen answer into it."""
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused
@@ -24,7 +24,7 @@ def ask_conversion(app: App[None]) -> None:
 
     def put(text: str | None) -> None:
         if text is not None and entry.is_attached:
-            # As if typed, so that the field judges it and tells its screen.
+            # As if typed, so that the field checks it and notifies its screen.
             entry.offer(text)
 
     limits = isinstance(field, QuantityField) and field.takes_limits

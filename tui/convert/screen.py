@@ -33,7 +33,7 @@ _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """What stays from one opening of the page to the next: questions asked, units looked up."""
+    """What is kept from one opening of the page to the next: questions asked, units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
@@ -96,14 +96,14 @@ class ConversionScreen(BaseScreen[str | None]):
         # To go to the readings and back must not put the text at risk of the next key.
         self._entry.select_on_focus = False
         self.answer: Conversion | None = None
-        """The present answer; None where nothing is asked, or it cannot be read."""
+        """The present answer; None if nothing is asked, or if the question cannot be read."""
         self._last: Conversion | None = None
         self._notice = ""
         """A message shown once, before any other, until the next key."""
         self._looking_up = False
         self._quiet: Timer | None = None
         self._wrong = ""
-        """What is wrong with the text in the field."""
+        """The message about what is wrong with the text in the field."""
 
     # What is on the screen.
 
@@ -267,11 +267,11 @@ class ConversionScreen(BaseScreen[str | None]):
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Return whether the field this page was opened from takes a row."""
+        """Return whether the field that this page was opened from accepts a row."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
-        """Return the first row in the field's own unit; else the first that a field takes."""
+        """Return the first row in the field's own unit, or the first that the field accepts if none has that unit."""
         if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
             return both[0]
         fitting = [place for place, row in enumerate(rows) if self._taken(row)]
@@ -283,7 +283,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does now; what is typed among the answers does not replace the question."""
+        """Say what Enter does now. Characters typed among the answers are added to the question."""
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
         self._show_what_enter_does()
@@ -303,7 +303,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("No field takes this line.")
 
     def action_go(self, step: int) -> None:
-        """In the field go through earlier questions; among the answers go from line to line."""
+        """In the field, go through earlier questions. Among the answers, go from line to line."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)
@@ -313,7 +313,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("There is no earlier question.")
 
     def _recall(self, steps: int) -> bool:
-        """Put an earlier question, or what was being typed, into the field; return whether there was one."""
+        """Put an earlier question, or the text being typed, into the field. Return whether there was one."""
         text = self._walk.step(steps)
         if text is None:
             return False

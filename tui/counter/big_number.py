@@ -35,7 +35,7 @@ _NARROWEST = 1.5
 
 
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
-    """Return (columns, rows) of one pixel, the largest that lets `text` fit; None where it cannot be drawn.
+    """Return (columns, rows) of the largest pixel that lets `text` fit; None if none does.
 
     >>> pixel_size("0.42", 60, 12)
     (4, 2)
@@ -62,7 +62,7 @@ def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
 
 
 class BigNumber(Widget):
-    """Shows `number` in digits of blocks, as large as they fit; as plain text where none do."""
+    """Shows `number` in digits of blocks, as large as possible, or as plain text if no blocks fit."""
 
     number = reactive("")
 
@@ -71,12 +71,12 @@ class BigNumber(Widget):
         self.set_reactive(BigNumber.number, clean(number, 40))
 
     def validate_number(self, number: str) -> str:
-        """Let no control characters in."""
+        """Remove control characters from the number."""
         return clean(number, 40)
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits are high now, 1 where they are plain text."""
+        """How many rows the digits are high now; 1 if they are plain text."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         return size[1] * PIXEL_ROWS if size else 1
 

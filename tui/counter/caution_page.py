@@ -17,7 +17,7 @@ _GENERAL, _OWN = "Every time", "This time"
 _MOST_COLUMNS = 90
 _MARK_COLUMNS = 2
 _KEYS_ON_ONE_ROW = 72
-"""From so many columns on one row holds all keys below; narrower screens need up to three."""
+"""The fewest columns at which all keys fit in one row. Narrower screens need up to three rows."""
 _ANSWER_ROWS = 2
 _HIGH_FROM = HEIGHTS[-1][0]
 
@@ -35,9 +35,9 @@ def parts_of(plan: Plan) -> list[CautionPart]:
 
 
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
-    """Return the cautions in pages, each of which fits whole on a screen of that size; at least one page.
+    """Return the cautions in at least one page. Each page fits whole on a screen of that size.
 
-    The plan's own cautions start a page of their own where they do not all fit after the general ones.
+    The plan's own cautions start a page of their own if they do not all fit after the general ones.
     """
     columns, rows = _room(question, size)
     pages: list[list[CautionPart]] = [[]]
@@ -83,7 +83,7 @@ def _shown(parts: Sequence[CautionPart]) -> Iterator[Sentence | CautionList]:
 
 
 class StartPage(YesNo):
-    """One page of cautions; the last one starts the run."""
+    """One page of cautions. The last page starts the run."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
         """`more`: another page follows this one."""

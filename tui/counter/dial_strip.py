@@ -1,4 +1,4 @@
-"""A dial's collar in a few rows: the mark to set under the zero line, and where the dial is now."""
+"""A dial's scale in a few rows: the mark to set under the zero line, and the reading of the dial now."""
 
 from collections.abc import Sequence
 
@@ -12,7 +12,7 @@ _MOST_EACH_SIDE = 12
 
 
 def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
-    """Return the dial in rows of at most `columns`: its name with the turns, zero line, marks, numbers, now, how far.
+    """Return the dial as rows of at most `columns`: name and turns, zero line, marks, numbers, reading, distance.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

@@ -31,7 +31,7 @@ _MOST_STRIPS = 60
 
 Ink = Literal["plain", "strong", "caution", "logged"]
 Row = tuple[tuple[str, Ink], ...]
-"""Pieces of text, left to right, each with what it is written in."""
+"""Pieces of text, left to right, each with its style."""
 
 
 class FaceWords(NamedTuple):
@@ -41,17 +41,17 @@ class FaceWords(NamedTuple):
     done: int = 0
     total: int = 0
     text: str = ""
-    """What to do, where a dial does not say it all."""
+    """What to do, if a dial does not say it all."""
     number: str = ""
     beside: tuple[str, ...] = ()
-    """Beside the number: which dial, how to turn it, where the other dials must be."""
+    """The words beside the number: which dial, how to turn it, what the other dials must show."""
     below: tuple[str, ...] = ()
     before: str = ""
-    """The reading of the step before."""
+    """The reading of the previous step."""
     coming: tuple[str, ...] = ()
     """The next few readings, on one line."""
     listed: tuple[str, ...] = ()
-    """The next steps, a line each, for a screen with rows to spare."""
+    """The next steps, one a line, for a screen with rows to spare."""
     movements: str = ""
     """The movements of the pass."""
     findings: tuple[str, ...] = ()
@@ -61,14 +61,14 @@ class FaceWords(NamedTuple):
 
 
 class Face(NamedTuple):
-    """The words in rows, and how large a pixel of the number is in them."""
+    """The words in rows, and how large a pixel of the number is among them."""
 
     rows: tuple[Row, ...]
     pixel: tuple[int, int] | None
 
 
 class _Look(NamedTuple):
-    """What rows of so many columns are painted with, and those that have been."""
+    """What rows of so many columns are painted with, and the rows already painted."""
 
     columns: int
     inks: dict[Ink, Style]
@@ -82,7 +82,7 @@ class CounterFace(BigNumber):
 
     Between two passes hardly anything moves and few lines differ: a widget for each
     line would arrange the whole screen again with every key. It has the height of its container
-    to itself; only where the words need more rows does it grow, and the container scroll.
+    to itself. If the words need more rows, it grows and the container scrolls.
     """
 
     ALLOW_SELECT = False
@@ -101,7 +101,7 @@ class CounterFace(BigNumber):
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits are high now, 1 where they are plain text."""
+        """How many rows the digits are high now; 1 if they are plain text."""
         pixel = self._face.pixel
         return pixel[1] * PIXEL_ROWS if pixel else 1
 
@@ -172,7 +172,7 @@ class CounterFace(BigNumber):
         return self._look
 
     def _arrange(self) -> None:
-        """Put the words in rows; where the container has fewer, and only there, ask for as many."""
+        """Put the words in rows. If the container has fewer rows, ask for as many as are needed."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
         needed = len(self._face.rows) if len(self._face.rows) > room else None
@@ -205,7 +205,7 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
 
 
 def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
-    """Return the next steps in the rows that number and words leave, under a blank one; [] where these are too few."""
+    """Return the next steps in the rows below the number and words, after a blank row; [] if these are too few."""
     lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
     lines = lines[: max(spare - 3, 0)]
     if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
@@ -236,14 +236,14 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
 
 
 def _passing(words: FaceWords) -> str:
-    """Return the one before and the next ones on one line."""
+    """Return the previous reading and the next ones on one line."""
     parts = [f"before: {words.before}"] if words.before else []
     parts += ["next: " + ", ".join(words.coming)] if words.coming else []
     return "   ".join(parts)
 
 
 def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
-    """Return sentences as lines of at most `columns` cells; none where there is nothing to say."""
+    """Return sentences as lines of at most `columns` cells; [] if there is nothing to say."""
     if not any(sentences):
         return []
     return [line for sentence in sentences for line in _wrapped(glyphs.text(sentence), columns)]
@@ -251,7 +251,10 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
 
 @lru_cache(maxsize=64)
 def _wrapped(sentence: str, columns: int) -> list[str]:
-    """Wrap by cells, which some letters of a job's own words have two of; most words are those of the pass before."""
+    """Wrap words by cells: some letters of a job's words take two.
+
+    Most words are the same as at the previous pass, so the lines are kept.
+    """
     if sentence.isprintable() and cell_len(sentence) <= columns:
         return [sentence]
     return [line.plain for line in Content(sentence).wrap(columns)]

@@ -1,4 +1,4 @@
-"""What the counter asks, one question after the other, and what it logs of the answers.
+"""The questions that the counter asks, one after the other, and what it logs of the answers.
 
 Each is a coroutine that the counter runs as a worker, so that a question reads as a
 line of code; an answer of None means that the user cancelled, and nothing is logged.
@@ -28,18 +28,18 @@ Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
 _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
-"""Columns of a question, and those of them that frame, pointer and key take on the line of an answer."""
+"""The columns of a question, and how many of them frame, pointer and key take on the line of an answer."""
 
 
 def run_name(state: "State") -> str:
-    """Return the name of a run: its operation in a job, else its own name."""
+    """Return the name of a run: that of its operation if it belongs to a job, otherwise its own."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
-    """Ask for a measurement, or a trial, from which this operation plans its open steps again."""
+    """Ask for a measurement or a trial; the operation then plans its remaining steps again from the answer."""
     plan_input = counter.plan_input
     try:
         asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
@@ -62,7 +62,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
 
 
 async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | None:
-    """Ask a question of an operation; returns the input and the words that log it, None where it was cancelled."""
+    """Ask a question of an operation. Return the input and the words that log it; None if the user cancels."""
     match asked:
         case SizeAsked():
             reading = await _reading(counter, asked.question, asked.read, asked.detail)
@@ -80,7 +80,7 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
 
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
-    """Ask for a size at the shoulder end and at the free end; one end alone will do."""
+    """Ask for the size at the shoulder end and at the free end. The user may enter only one of them."""
     say, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -109,7 +109,7 @@ async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str]
 
 
 async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places; one alone gives no taper."""
+    """Ask for the diameters at two places. One diameter alone does not say what the taper is."""
     first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
     if first is None:
         return None
@@ -124,7 +124,7 @@ async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, 
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end too; None where it was not measured: then the shoulder end alone is used.
+    """Ask for the size at the free end too; None if it was not measured, and then only the shoulder end is used.
 
     What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
     """
@@ -138,7 +138,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 async def _reading(
     counter: RunScreen, question: str, read: Callable[[str], EnteredSize], detail: Sequence[str]
 ) -> EnteredSize | None:
-    """Ask for a size; a text that `read` refuses stays in its field, with the reason."""
+    """Ask for a size. A text that `read` refuses stays in its field, and the reason is shown."""
     return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
 
@@ -176,7 +176,7 @@ async def where(counter: RunScreen) -> None:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
-    """Ask what a dial shows at touch-off; all its readings count from there."""
+    """Ask what a dial shows at touch-off. All its readings count from there."""
     dial = step.zeroed_dials[0]
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
     shown = await _shown(counter, dial, question, at_touch_off=True)
@@ -198,7 +198,7 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 
 async def set_differently(counter: RunScreen) -> None:
-    """Ask what the dial really shows at this step; the rest is planned from there."""
+    """Ask what the dial really shows at this step. The remaining steps are planned from there."""
     from core.run.table_reading import sets_table
 
     step = counter.state.cursor
@@ -255,14 +255,14 @@ async def note(counter: RunScreen) -> None:
 
 
 async def pick_up(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved; if so, find the position again step by step."""
+    """Ask whether work, tool, slide or dial was moved. If so, find the position again step by step."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
         await find_again(counter)
 
 
 async def find_again(counter: RunScreen) -> None:
-    """Plan the steps that find the position again; turned work is touched off at its measured size."""
+    """Plan the steps that find the position again. Turned work is touched off at its measured size."""
     plan_input = counter.plan_input
     try:
         asked = operation_of(plan_input.kind).moved(parameters_of(plan_input), plan_input.lathe, counter.state)
@@ -280,7 +280,7 @@ async def find_again(counter: RunScreen) -> None:
 
 
 async def go_back(counter: RunScreen) -> None:
-    """Ask which step to repeat; the steps after it stay done."""
+    """Ask which step to repeat. The steps after it stay done."""
     done = [step for step in counter.state.steps if counter.state.status_of(step.id) != "open"]
     if not done:
         counter.show_message("No step has been done yet.")
@@ -294,7 +294,7 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return a step in words that fit on one line of a question: its text, or its title where that is too long."""
+    """Return a step in words that fit on one line of a question: its text, or its title if the text is too long."""
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
@@ -322,7 +322,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 
 async def close(counter: RunScreen) -> None:
-    """Ask whether to close the counter; nothing is lost."""
+    """Ask whether to close the counter. Nothing is lost by that."""
     detail = ["Everything is saved. Enter on the job continues here."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()

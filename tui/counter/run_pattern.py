@@ -9,15 +9,15 @@ from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
 from tui.widgets.pattern_picture import PatternSketch
 
 _ALWAYS_FROM = 100
-"""From so many columns on the picture is beside the number without a key."""
+"""The fewest columns at which the picture is beside the number without a key."""
 _FACE_COLUMNS = 56
-"""What the number and its words get there."""
+"""Columns for the number and its words beside the picture."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
-"""Columns that both need to stand beside each other on a smaller screen."""
+"""Columns that both need beside each other on a smaller screen."""
 
 
 class RunPattern(PatternSketch):
-    """At the right of the counter; takes the whole of a screen that has no room for both."""
+    """The picture at the right of the counter. If there is no room for both, it fills the screen."""
 
     DEFAULT_CSS = """
     RunPattern { dock: right; height: 100%; display: none; }
@@ -26,7 +26,7 @@ class RunPattern(PatternSketch):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._asked: bool | None = None
-        """Whether a key showed it (True) or hid it (False); None before that."""
+        """True if a key showed the picture, False if a key hid it, None before that."""
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
         self._follower = ProgressTracker()
@@ -38,7 +38,7 @@ class RunPattern(PatternSketch):
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
-        """Show how far each position is cut, where there is room or a key asked for it."""
+        """Show how far each position is cut, if there is room or a key asked for it."""
         self.fit(plan_input)
         if self.display:
             self.show_pattern(self._pattern, self._follower.progress(state))
@@ -65,14 +65,14 @@ class RunPattern(PatternSketch):
 
     @property
     def crowds(self) -> bool:
-        """Whether it leaves little room for words beside it."""
+        """Whether the picture leaves little room for words beside it."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property
     def legend(self) -> str:
-        """What the signs of the picture mean on this terminal."""
+        """The legend of the picture's signs on this terminal."""
         return ASCII_LEGEND if context_of(self).terminal.dots == "ascii" else LEGEND
 
     def switch(self) -> None:
-        """Show or hide it."""
+        """Show or hide the picture."""
         self._asked = not self.display

@@ -21,14 +21,14 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
 
 OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
-"""Opens the unfinished run of an operation in place of the screen on top, and returns whether it was opened."""
+"""Opens the unfinished run of an operation instead of the screen on top, and returns whether it was opened."""
 
 
 class RunScreen(BaseScreen[None]):
-    """What the counter's questions and pictures need of the counter."""
+    """A screen that shows a run: what the counter's questions and pictures need of their counter."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
-        """Without `open_instead` no other run is offered here."""
+        """If `open_instead` is not passed, no other run is offered here."""
         super().__init__()
         self.run = run
         self._open_instead = open_instead
@@ -49,12 +49,12 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe that this run was started with, whatever the job has now."""
+        """The lathe that this run was started with, even if the job names another now."""
         return self.plan_input.lathe
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the rest is planned from; read again only when an edit has changed it."""
+        """The plan input of the remaining steps. It is read again only when an edit has changed it."""
         if self.state.plan_input is not self._plan_input_seen:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
             self._movements = Movements(self._plan_input)
@@ -62,7 +62,7 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def view(self) -> CounterView:
-        """The present step in words and numbers; worked out once for each state."""
+        """The present step in words and numbers. It is worked out once for each state of the run."""
         if self._view is None or self._viewed is not self.state:
             plan_input = self.plan_input
             self._view, self._viewed = counter_view(plan_input.lathe, self.state, self._movements), self.state
@@ -71,7 +71,7 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log something and say so; where it cannot be logged, say why and change nothing."""
+        """Log something and say so. If it cannot be logged, say why and change nothing."""
         try:
             record()
         except CoreError as error:
@@ -87,7 +87,7 @@ class RunScreen(BaseScreen[None]):
         return True
 
     def revise(self, entered: RunInput, logged: str) -> bool:
-        """Plan the open steps again from what was entered, and record it."""
+        """Plan the remaining steps again from what was entered, and log the new plan."""
         return self.attempt(
             lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged
         )
@@ -96,11 +96,11 @@ class RunScreen(BaseScreen[None]):
 
     @cached_property
     def other_runs(self) -> Sequence[OtherRun]:
-        """The other unfinished runs of the job, the one opened last first; () where the log cannot be read."""
+        """The other unfinished runs of the job, the one opened last first; () if the log cannot be read."""
         if self._open_instead is None:
             return ()
         return self.context.log.other_runs(self.context.job, self.state.origin)
 
     async def open_instead(self, operation: "JobOperation") -> bool:
-        """Open another run in place of this one, which stays as it is; return whether it was opened."""
+        """Open another run instead of this one, which does not change. Return whether it was opened."""
         return self._open_instead is not None and await self._open_instead(operation)

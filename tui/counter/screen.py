@@ -30,13 +30,13 @@ _UNDO_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
 _ROWS_FOR_MOVEMENTS = 20
-"""From so many rows on a screen shows the movements of the step."""
+"""The fewest rows at which a screen shows the movements of the step."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
-"""From so many rows on a screen may have room for a list of the next steps, and how many of them at most."""
+"""The fewest rows at which a screen may list the next steps, and how many of them at most."""
 
 
 class CounterScreen(RunScreen):
-    """Walks any plan: shows the step at hand, takes one key for it, says what is logged."""
+    """The counter of any plan: shows the current step, takes one key for it, and says what is logged."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -104,7 +104,7 @@ class CounterScreen(RunScreen):
     """Why nothing can be counted here: another program has the run, or the log is read only."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: the run was opened before, see tui.counter.continue_question."""
+        """`asks_first`: the run was opened before, so continue_question asks what was moved."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
@@ -130,7 +130,7 @@ class CounterScreen(RunScreen):
         yield self._face
 
     def on_mount(self) -> None:
-        """Paint, and let the run's time move on; nothing else moves by itself."""
+        """Paint, and update the run's time every so often. Nothing else changes by itself."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
@@ -150,7 +150,7 @@ class CounterScreen(RunScreen):
         self.paint()
 
     def on_unmount(self) -> None:
-        """Release the run for other programs; a program that is ended from outside has not closed it in order."""
+        """Release the run for other programs. A program that is ended by a signal has not closed the run itself."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
@@ -166,7 +166,7 @@ class CounterScreen(RunScreen):
         return True
 
     def is_useful(self, action: str) -> bool:
-        """Return whether a key does something at the present step; the key bar shows no others."""
+        """Return whether a key does something at the present step. The key bar shows only such keys."""
         state, step = self.state, self.state.cursor
         match action:
             case "undo":
@@ -210,7 +210,7 @@ class CounterScreen(RunScreen):
         return has_table and any(step.action == "index" for step in self.state.steps)
 
     def _show_useful_keys(self) -> None:
-        """Show another key bar, but only where its keys have changed: a new layout costs more than a pass may."""
+        """Show another key bar, but only if its keys have changed: a new layout costs more time than a pass may."""
         useful = frozenset(filter(self.is_useful, _AT_SOME_STEPS))
         if useful != self._useful:
             self._useful = useful
@@ -245,7 +245,7 @@ class CounterScreen(RunScreen):
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
-        """Let the picture have its part of the new size."""
+        """Fit the picture to the new size."""
         self.fit_picture()
 
     def fit_picture(self) -> None:
@@ -253,20 +253,20 @@ class CounterScreen(RunScreen):
         self.paint()
 
     def _paint_logged(self) -> None:
-        """Let the run's time move on, and nothing else."""
+        """Update the time of the run that is shown, and nothing else."""
         if not self.is_attached:
             return
         self._shown = self._shown._replace(logged=self._logged_words())
         self._face.show(self._shown)
 
     def _logged_words(self) -> str:
-        """Say what is on disk, and how long the run has lasted."""
+        """Return in words what is saved on disk, and how long the run has lasted."""
         if self.blocked:
             return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
-        """Follow what the other program logs; take over when it has gone."""
+        """Show what the other program logs. Take over the run once that program has gone."""
         if not self.blocked or not self.is_current:
             return
         try:
@@ -293,7 +293,7 @@ class CounterScreen(RunScreen):
     # Doing.
 
     def action_done(self) -> None:
-        """Count the step at hand, once for each press by hand."""
+        """Count the current step, once for each press by hand."""
         if not self.context.presses.latest_is_alone():
             self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
             return
@@ -309,7 +309,7 @@ class CounterScreen(RunScreen):
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
     def action_undo(self) -> None:
-        """Undo what was logged last; a held key undoes once."""
+        """Undo what was logged last. A held key undoes only once."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms
@@ -350,7 +350,7 @@ class CounterScreen(RunScreen):
         self._ask(ask.where(self))
 
     def action_picture(self) -> None:
-        """Show or hide the picture; say why where there is none."""
+        """Show or hide the picture. If there is none, say why."""
         if self._pattern is not None:
             self._pattern.switch()
             self.paint()
@@ -382,7 +382,7 @@ class CounterScreen(RunScreen):
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return why a run can only be viewed here, "" where it can be counted."""
+    """Return why a run can only be viewed here; "" if its steps can be counted."""
     if not run.view_only:
         return ""
     return "The log is read only" if run.holder is None else f"{run.holder} has this run"
@@ -394,7 +394,7 @@ def _without_extras(words: FaceWords) -> FaceWords:
 
 
 def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
-    """Return what the face shows of a step; one without a dial is in words alone.
+    """Return what the face shows of a step. A step without a dial is shown in words alone.
 
     `held`: what is not touched while a layer is cut; it says what `also` would.
     """

@@ -1,4 +1,4 @@
-"""The picture beside the counter's words: without a key where there is room, else by a key; or why there is none."""
+"""The picture beside the counter's words: shown if there is room or a key asks for it, or else a message why not."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -17,22 +17,25 @@ ASCII_LEGEND = "#: cut. +: started. Numbers and dots: to come. In [ ]: the prese
 """What the signs of a pattern mean during a run; RunPattern draws it."""
 
 _ALWAYS_FROM = 116
-"""From so many columns on a picture is beside the number without a key; the number is as large as on 80 columns."""
+"""The fewest columns at which a picture is beside the number without a key.
+
+The number is then as large as on 80 columns.
+"""
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
-"""What number and words keep there, and beside a picture on a smaller screen."""
+"""Columns for number and words there, and beside a picture on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
 _AFTERWARDS_S = 0.03
-"""How long after the words of a step its picture takes the place of the one before: two frames."""
+"""How long after the words of a step its picture replaces the earlier one: two frames."""
 _NO_ROOM = "The words of this step leave no room for its picture. Enlarge the terminal to see both."
 
 
 class StepPicturePanel:
-    """The pictures of a run's steps; none is made before it is shown, so that no pass waits for one."""
+    """The pictures of a run's steps. None is made before it is shown, so that no pass waits for one."""
 
     def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
         self._asked: bool | None = None
-        """Whether a key showed pictures (True) or hid them (False); None before that."""
+        """True if a key showed pictures, False if a key hid them, None before that."""
         self._asked_at: State | None = None
         self._sketch: StepSketch | None = None
         self._comes = False
@@ -52,7 +55,7 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the present step, where a key asked for it or there is room.
+        """Show the picture of the present step, if a key asked for it or there is room.
 
         words_fit: returns whether all words of the step fit in so many columns.
         """
@@ -70,7 +73,7 @@ class StepPicturePanel:
             sketch.display = True
 
     def _show_soon(self) -> None:
-        """Show the next step's picture once what is logged is on the screen, which no picture may hold up."""
+        """Show the next step's picture after what is logged is on the screen. No picture may delay that."""
         if not self._comes:
             self._comes = True
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
@@ -97,7 +100,7 @@ class StepPicturePanel:
 
     @property
     def picture(self) -> "StepPicture":
-        """The picture of the present step; worked out once for each state."""
+        """The picture of the present step. It is worked out once for each state of the run."""
         from core.run.step_pictures import StepPictures
 
         counter = self._counter
@@ -108,7 +111,7 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show or hide the picture; return a message, such as why this step has none."""
+        """Show or hide the picture. Return a message, such as why this step has none."""
         if not self.picture:
             return self.picture.why_none
         self._asked, self._asked_at = not self._shown, self._counter.state

@@ -1,4 +1,4 @@
-"""The picture of the step at hand beside the counter's words: its dial at the mark, what is cut or swung, sentences."""
+"""The picture of the current step beside the counter's words: its dial at the mark, what is cut or swung, sentences."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -26,7 +26,7 @@ _MOST_KEPT = 4
 
 
 class StepSketch(Widget):
-    """At the right of the counter; made once for a size, and only rows that change are painted again."""
+    """The picture at the right of the counter. It is made once for a size, and only changed rows are painted again."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"step-sketch--{ink}" for ink in INKS}
@@ -88,7 +88,7 @@ def _row(rows: Sequence[Row], y: int) -> Row:
 
 
 def _arranged(picture: StepPicture, columns: int, rows: int, glyphs: Glyphs, dots: Dots) -> list[Row]:
-    """Return dial above, drawing in the middle, sentences below; the drawing has the rows these leave."""
+    """Return the rows of the picture: dial above, sentences below, and the drawing in the rows between."""
     top = [] if picture.dial is None else strip_lines(picture.dial, columns, glyphs)
     drawing, above = picture.drawing, [_words(line) for line in top]
     if drawing is None:

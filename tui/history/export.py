@@ -18,7 +18,10 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]]
 
 
 def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
-    """Ask for form and file, and write `runs` there; `stem`: the start of the name proposed."""
+    """Ask for format and file, and write `runs` there.
+
+    `stem` is the start of the proposed file name.
+    """
     screen.context.ask_in_turn(_export(screen, stem, runs))
 
 

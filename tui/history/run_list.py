@@ -32,7 +32,7 @@ class RunList(LineList):
         return self._runs[self.cursor] if self._runs else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one run; the least important parts give way where there is little room."""
+        """Return the line of one run. If there is little room, the least important parts are dropped."""
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)

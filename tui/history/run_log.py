@@ -24,11 +24,11 @@ from tui.widgets.pager import Pager
 
 _LEAST_FOR_DATE, _LEAST_FOR_STEP = 76, 60
 _AT_ONCE = 250
-"""Events worded before a key is listened to again."""
+"""How many events are worded before the program looks for a key again."""
 
 
 class EventList(LineList):
-    """Events one a line, cut where they are long; events that were undone are marked and muted."""
+    """Shows one event a line and cuts long ones off. Undone events are marked and muted."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -60,7 +60,7 @@ class EventList(LineList):
 
 
 class RunLogScreen(BaseScreen[None]):
-    """Shows a run as it was logged; the event pointed at is below in full."""
+    """Shows a run as it was logged. The event pointed at is shown in full below."""
 
     AUTO_FOCUS = "#events"
     HELP = (
@@ -98,11 +98,11 @@ class RunLogScreen(BaseScreen[None]):
         yield Pager(self._full_lines, id="full")
 
     def on_screen_resume(self) -> None:
-        """Read the run; again, where it has been continued."""
+        """Read the run, and read it again if it has been continued."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Let only an open run be continued or abandoned, and only one that can be read be exported."""
+        """Allow continue and abandon only for an open run, and export only for a run that can be read."""
         if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
         if action == "export":
@@ -110,7 +110,7 @@ class RunLogScreen(BaseScreen[None]):
         return True
 
     def read_run(self) -> None:
-        """Read the events, page by page; say what cannot be read."""
+        """Read the events page by page. Say what cannot be read."""
         try:
             self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
@@ -122,14 +122,14 @@ class RunLogScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _events(self) -> Iterator[Event]:
-        """Yield the events while they are worded, a page of them read at a time; raises LogbookError."""
+        """Yield the events one by one to be worded. They are read a page at a time; raises LogbookError."""
         first = 0
         while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page
             first += len(page)
 
     def _read_on(self) -> None:
-        """Word some more events; a long run must not keep the keys waiting."""
+        """Word some more events, then stop: a long run must not keep the keys waiting."""
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:

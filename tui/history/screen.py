@@ -24,7 +24,7 @@ from tui.widgets.pager import Pager
 
 PAGE = 100
 _AHEAD = 20
-"""How near to the last run read the cursor may come before more are read."""
+"""If the cursor comes so near to the last run read, more runs are read."""
 
 
 class HistoryScreen(BaseScreen[None]):
@@ -86,7 +86,7 @@ class HistoryScreen(BaseScreen[None]):
             self.query_one(RunList).cursor = 0
 
     def _read_again(self) -> None:
-        """Read as many runs as were shown, so that the cursor stays where it was."""
+        """Read as many runs as were shown, so that the cursor does not move."""
         shown = len(self._runs)
         self._runs, self._complete = [], False
         self.show_message("")
@@ -130,7 +130,7 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return what the list has on the run pointed at."""
+        """Return what the list shows of the run pointed at, in full."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []

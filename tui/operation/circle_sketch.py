@@ -8,7 +8,7 @@ from tui.widgets.canvas import Canvas
 from tui.widgets.picture import Picture
 
 _BEYOND = 1.14
-"""Where the numbers stand, of the radius of their position."""
+"""How far out the numbers are, as a multiple of the radius of their position."""
 _REACH = 1.24
 
 
@@ -19,7 +19,7 @@ class _Numbered(NamedTuple):
 
 
 class CircleSketch(Picture):
-    """The circle, a line or a hole at every position, numbers outside it."""
+    """A circle with a line or a hole at every position, and numbers outside it."""
 
     def show_positions(self, picture: PatternPicture | None) -> None:
         """Show the positions of a pattern, or nothing."""
@@ -52,7 +52,7 @@ def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
 
 
 def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
-    """Write the numbers of the first two, then round ones, then the others, where there is room."""
+    """Write as many numbers as there is room for: the first two, then round ones, then the others."""
     taken: set[tuple[int, int]] = set()
     for place in sorted(places, key=lambda place: (_rank(place.number), place.number)):
         text, x_mm, y_mm = str(place.number), place.x_mm * _BEYOND, place.y_mm * _BEYOND
@@ -65,5 +65,5 @@ def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
 
 
 def _rank(number: int) -> int:
-    """Return in which order numbers are written."""
+    """Return a number's place in the order of writing."""
     return next(rank for rank, comes in enumerate((number <= 2, number % 10 == 0, number % 5 == 0, True)) if comes)

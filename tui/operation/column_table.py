@@ -15,13 +15,13 @@ from tui.widgets.line_list import LineList
 
 _GAP = "  "
 _POINTER = "  "
-"""What every line of a list keeps free for its pointer."""
+"""Columns that every line of a list keeps free for its pointer."""
 RowOf = Callable[[int], Sequence[str]]
 """Makes the cells of one row, counted from 0."""
 
 
 class Column(NamedTuple):
-    """One column; where there is no room for all, those with the highest `rank` are not shown."""
+    """One column. If there is not room for all, the columns with the highest `rank` are not shown."""
 
     title: str
     width: int
@@ -67,7 +67,7 @@ class ColumnTable(Vertical):
         yield self.lines
 
     def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
-        """Show so many rows, under other columns where they are given."""
+        """Show `count` rows; replace the columns if others are passed."""
         self._columns = self._columns if columns is None else columns
         self.lines.show_rows(self._columns, count, row_of)
         self._show_heading()
@@ -99,7 +99,7 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return which columns fit, those of the lowest rank first; at least one."""
+    """Return which columns fit, those of the lowest rank first. At least one is returned."""
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

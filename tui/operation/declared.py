@@ -26,7 +26,7 @@ class DeclaredScreen(OperationScreen):
 
     @property
     def help_text(self) -> str:
-        """What the kind says of itself."""
+        """The kind's own help text."""
         return self._declared.help
 
     @property
@@ -43,13 +43,13 @@ class DeclaredScreen(OperationScreen):
         return unused_keys(form.rows, form.chosen)
 
     def suggested_name(self) -> str:
-        """Return the name that the kind suggests; its title while nothing can be planned."""
+        """Return the name that the kind suggests, or its title if nothing can be planned."""
         if self.entered is None:
             return self.title or OPERATIONS[self.kind].title
         return self._declared.name(self.entered, self.context.lathe)
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed."""
+        """Return the values that are used if nothing is typed."""
         return self._declared.hints(self.entered, self.context.lathe)
 
     def summary(self, plan: Plan) -> str:

@@ -37,10 +37,10 @@ _LEGEND = "1 is the first position; angles grow anticlockwise from the right, as
 
 
 class DivideForm(OperationForm):
-    """Lists its angles in one field."""
+    """The fields of a division. All listed angles are in one field."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table; the listed angles one by one."""
+        """Return the operation's table, with the listed angles as a list."""
         table = super().table()
         if "angles" in table:
             table["angles"] = split_angles(str(table["angles"]))
@@ -79,7 +79,7 @@ class DivideScreen(OperationScreen):
     # Fields.
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, the angles of the table in one."""
+        """Return the fields, with the angles of the table in one of them."""
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
@@ -117,14 +117,14 @@ class DivideScreen(OperationScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply: of the other way to name positions, of a depth where none is cut."""
+        """Return the keys of the fields that do not apply to the chosen positions and depth."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed."""
+        """Return the values that are used if nothing is typed."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
@@ -133,7 +133,7 @@ class DivideScreen(OperationScreen):
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
-        """Return how many positions there are."""
+        """Return a name that says how many positions there are."""
         if not isinstance(self.entered, DivideJob):
             return self.title or "Divide"
         if self.entered.divisions is not None:
@@ -144,7 +144,7 @@ class DivideScreen(OperationScreen):
 
     @property
     def dividing(self) -> Dividing | None:
-        """All positions and how each is set; None where nothing is planned."""
+        """All positions and how each is set; None if there is no plan."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
@@ -183,7 +183,7 @@ class DivideScreen(OperationScreen):
     # What divides exactly.
 
     def action_divisions(self) -> None:
-        """Show what divides exactly; a number chosen there goes into the field."""
+        """Show what divides exactly. A number chosen there goes into the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -201,5 +201,5 @@ class DivideScreen(OperationScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials by their names on screen; "none" where the lathe has none."""
+    """Return the dials by their names on screen, or "none" if the lathe has none."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

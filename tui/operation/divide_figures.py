@@ -1,4 +1,4 @@
-"""The figures of dividing as its screen shows them: words and units, nothing worked out."""
+"""The figures of dividing for its form, as words with units. Nothing is worked out here."""
 
 from collections.abc import Iterator
 

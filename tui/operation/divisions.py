@@ -1,4 +1,4 @@
-"""What divides exactly: numbers that the rotary table divides exactly, any other number, and whole-degree steps."""
+"""Shows what the rotary table divides exactly, how any other number is set, and steps in whole degrees."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -43,7 +43,7 @@ _PAGES = ("exact", "every", "degrees")
 
 
 class DivisionsScreen(BaseScreen[int | None]):
-    """Shows how the number typed, or the one pointed at, is set; closes with the number chosen."""
+    """Shows how the number typed, or the one pointed at, is set. Closes with the number chosen."""
 
     TITLE = "What divides exactly"
     HELP = (
@@ -67,7 +67,7 @@ class DivisionsScreen(BaseScreen[int | None]):
     """
 
     page = reactive("exact")
-    """Which of the lists is shown."""
+    """The list that is shown."""
 
     def __init__(self, typed: str = "") -> None:
         """`typed`: the number in the field at first."""
@@ -95,7 +95,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._show_page()
 
     def on_resize(self) -> None:
-        """Answer as fully as fits."""
+        """Show as much of the answer as fits."""
         self._show_answer()
 
     @property
@@ -127,7 +127,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show one list; the keys stay in the list if they were in one."""
+        """Show one list. If a list had the focus, the new one gets it."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -146,7 +146,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed, else the one pointed at; None where the text cannot be read."""
+        """The number typed, or the number pointed at if none is typed; None if the text cannot be read."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -188,7 +188,7 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the list, wherever the keys are."""
+        """Scroll the list, whether it has the focus or the field has."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
@@ -206,7 +206,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
 
 def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
-    """Return the lines of one way to set a number; `brief`: only what to set."""
+    """Return the lines of one way to set a number. If `brief`, return only what to set."""
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
     lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:
@@ -221,7 +221,7 @@ def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
 
 
 def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
-    """Return columns as wide as their widest cell; a column without entries takes no room."""
+    """Return columns as wide as their widest cell. A column without entries takes no room."""
     columns = []
     for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
         widest = max(len(row[rank - 1]) for row in cells)

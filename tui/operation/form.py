@@ -1,4 +1,4 @@
-"""The fields of one operation; together they hold the operation's table, as a job file does."""
+"""The fields of one operation. Together they hold the operation's table, as a job file does."""
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -19,7 +19,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class OperationForm(Vertical):
-    """Headings and fields in order; core alone judges what is typed."""
+    """Headings and fields in order. Only core checks what is typed."""
 
     @dataclass
     class Edited(Message):
@@ -94,7 +94,7 @@ class OperationForm(Vertical):
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show each problem beside its field; return the problems that no field in use can show."""
+        """Show each problem beside its field. Return the problems that no field in use can show."""
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
@@ -110,12 +110,12 @@ class OperationForm(Vertical):
         return unshown
 
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
-        """Show a message beside the field changed last; return it as a problem where no field can show it."""
+        """Show a message beside the field changed last. If no field can show it, return it as a problem."""
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
-        """Return the label of a key's field; the key itself where it has none."""
+        """Return the label of a key's field, or the key itself if it has no field."""
         for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
@@ -129,7 +129,7 @@ class OperationForm(Vertical):
         return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Offer these options under a key, in this order; the chosen value stays chosen."""
+        """Offer these options under a key, in this order. The chosen value stays chosen."""
         row, field = self.choices[key]
         values = [value for _, value in options]
         chosen = row.options[field.index][1]
@@ -141,7 +141,10 @@ class OperationForm(Vertical):
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in empty fields, in brackets, the value that is used; the row's own hint where that is not known."""
+        """Show in each empty field, in brackets, the value that is used.
+
+        If that value is not known, the field shows its row's own hint.
+        """
         for key, (row, field) in self.entries.items():
             value = hints.get(key, "")
             field.hint = f"({value})" if value else row.hint
@@ -176,5 +179,5 @@ def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as one; anything else as text, which core refuses."""
+    """Return a whole number as an int. Return anything else as text, which core refuses."""
     return int(text) if whole and text.isascii() and text.isdecimal() else text

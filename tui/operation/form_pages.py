@@ -1,4 +1,4 @@
-"""A form and its figures, steps and pictures, side by side where there is room, else page by page."""
+"""A screen with a form and its figures, steps and pictures: side by side if there is room, else page by page."""
 
 from typing import ClassVar
 
@@ -11,19 +11,19 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 
 _FIELD_COLUMNS = 57
-"""What the fields get where figures stand beside them."""
+"""Width of the fields if figures are shown beside them [columns]."""
 
 
 class FormPages(BaseScreen[None]):
-    """Fields under #left; figures, steps and pictures in an OperationResults."""
+    """A screen with a form on the left (#left) and an OperationResults on the right: figures, steps and pictures."""
 
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
     page = reactive(FIELDS)
-    """The page shown where not all are in sight."""
+    """The page shown if not all are in sight."""
 
     _field: Widget | None = None
-    """The field that had the keys last."""
+    """The field that had the focus last."""
 
     def show_summary(self) -> None:
         """Say below what is on the pages out of sight."""
@@ -33,7 +33,7 @@ class FormPages(BaseScreen[None]):
         self._lay_out()
 
     def watch_page(self) -> None:
-        """Show another page, and move the keys to it."""
+        """Show another page, and move the focus to it."""
         if not self.is_mounted:
             return
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
@@ -44,7 +44,7 @@ class FormPages(BaseScreen[None]):
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Take the keys out of the fields where these are out of sight: Textual puts them there."""
+        """Take the focus out of the fields if they are out of sight: Textual puts it there."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:

@@ -1,4 +1,4 @@
-"""The form of holes on a circle: where they are on a mill's readout, and the chord to check them by."""
+"""The form of holes on a circle: their coordinates on a mill's readout, and the chord to check them by."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -25,10 +25,10 @@ _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 
 
 
 class HolesForm(OperationForm):
-    """Has two fields for the centre, x and y."""
+    """The fields of holes on a circle. The centre has two fields, x and y."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table; the centre as a pair, where x or y was typed."""
+        """Return the operation's table. If x or y was typed, the centre is a pair."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
@@ -44,7 +44,7 @@ class HolesScreen(DeclaredScreen):
         super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, the centre of the table in two of them."""
+        """Return the fields, with the centre of the table in two of them."""
         centre = table.get("centre")
         if isinstance(centre, list):
             table = {**table, **dict(zip(CENTRE, centre, strict=False))}

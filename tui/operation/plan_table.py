@@ -13,7 +13,7 @@ from tui.glyphs import cut, glyphs_of, shortened
 from tui.widgets.line_list import LineList
 
 _LEAST_WORDS = 34
-"""With fewer columns than this for the words of a step, the amounts are not shown."""
+"""If the words of a step have fewer columns than this, the amounts are not shown."""
 
 
 def all_open(step_id: int) -> StepStatus:
@@ -22,7 +22,7 @@ def all_open(step_id: int) -> StepStatus:
 
 
 class PlanTable(LineList):
-    """Shows any plan; the present step is marked by word and sign."""
+    """Shows the steps of any plan. The present step is marked by word and sign."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -41,10 +41,9 @@ class PlanTable(LineList):
         *,
         begun: bool = True,
     ) -> None:
-        """Show steps; `status_of` a step id, and `current`, the id of the present step.
+        """Show steps. `status_of` returns the status of a step id; `current` is the id of the present step.
 
-        A plan that is not `started` shows no status.
-        The cursor follows the current step when that moves on.
+        If `begun` is false, no status is shown. When another step becomes the present one, the cursor goes to it.
         """
         moved_on = current != self._current
         self._steps, self._lathe = steps, lathe

@@ -1,4 +1,4 @@
-"""What is planned from a form: figures with cautions, steps, pictures, in pages."""
+"""What is planned from a form, in pages: figures with cautions, steps, pictures."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -24,7 +24,7 @@ from tui.widgets.pager import Pager
 
 FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
 _BESIDE, _THREE = 100, 150
-"""From so many columns on fields and figures, and steps or pictures as well, are side by side."""
+"""The fewest columns at which fields and figures, and then steps or pictures too, are side by side."""
 _LONGEST = 600
 
 
@@ -35,7 +35,7 @@ class VisiblePages(NamedTuple):
     turned: tuple[str, ...]
 
     def shown(self, page: str) -> tuple[str, ...]:
-        """Return the pages shown when it is the turn of `page`; the one that takes turns is last."""
+        """Return the pages that are shown when it is the turn of `page`. The page that takes turns comes last."""
         return (*self.always, page if page in self.turned else self.turned[0])
 
     def after(self, page: str, step: int) -> str:
@@ -45,7 +45,7 @@ class VisiblePages(NamedTuple):
 
 
 def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
-    """Return which of some pages a screen so wide shows.
+    """Return which of some pages a screen of so many columns shows.
 
     >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')
@@ -99,13 +99,13 @@ class OperationResults(Vertical):
         self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
 
     def page_widget(self, page: str) -> Widget:
-        """Return the widget that scrolls on a page, and takes the keys on those of figures and steps."""
+        """Return the widget that scrolls on a page. On the pages of figures and steps it also takes the focus."""
         if page in self._tables:
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show figures and steps; None where there is no plan."""
+        """Show figures and steps. None if there is no plan."""
         glyphs = glyphs_of(self.app)
         self.query_one(Pager).show(lambda columns: [Content("Fill in the fields to see the figures.")])
         if figures is not None:

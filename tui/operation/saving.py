@@ -30,25 +30,25 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
-        """Return the last operation of a job; an empty one without a job."""
+        """Return the last operation of a job, or an empty one if there is no job."""
         return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", parameters={})
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":
-        """Return an operation's table, with its name apart."""
+        """Return an operation's table as a SavedOperation, with the name apart from the other parameters."""
         others = {key: value for key, value in table.items() if key != "name"}
         return cls(name=as_name(str(table["name"])), parameters=others)
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
-        """Return the name under which a job already has this very table, "" where it has not."""
+        """Return the name under which a job already holds exactly these parameters; "" if it does not."""
         is_in_job = job is not None and any(operation.name == self.name for operation in job.operations)
         return self.name if is_in_job and SavedOperation.of(table).parameters == self.parameters else ""
 
 
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Ask for a name, add the operation to the open job and save its file; return what was done.
+    """Ask for a name, add the operation to the open job and save the job's file. Return what was done.
 
-    "" where the question was cancelled. Raises FileError; then the file has not changed.
+    Returns "" if the user cancels the question. Raises FileError; then the file has not changed.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
@@ -61,7 +61,7 @@ async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> s
 
 
 def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Save new parameters for an operation of the job, by its name; return what was done.
+    """Save new parameters for an operation of the job, by its name. Return what was done.
 
     Raises FileError; then the file has not changed.
     """
@@ -74,9 +74,9 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
 
 
 async def save_material(context: AppContext, material: str | None) -> str:
-    """Ask whether the material of a form is for the whole open job, where that has another.
+    """If a form's material differs from the open job's, ask whether to use it for the whole job.
 
-    Returns what was done, or why it could not be; "" where there was nothing to ask.
+    Returns what was done, or why it could not be; "" if there was nothing to ask.
     """
     job = context.job
     if job is None or (material or None) == job.material:
@@ -94,7 +94,7 @@ async def save_material(context: AppContext, material: str | None) -> str:
 
 
 async def ask_material(context: AppContext) -> str:
-    """Ask for the material of the open job and save it; return what was done, "" where cancelled."""
+    """Ask for the material of the open job and save it. Return what was done, or "" if the user cancels."""
     if context.job is None:
         return ""
     question = Typed(
@@ -113,7 +113,7 @@ async def ask_material(context: AppContext) -> str:
 
 
 def change_job_material(context: AppContext, material: str | None) -> str:
-    """Save another material in the open job's file; return what was done. Raises FileError."""
+    """Save another material in the open job's file. Return what was done. Raises FileError."""
     if context.job is None:
         return ""
     use_job(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
@@ -127,9 +127,9 @@ def _material(text: str) -> str:
 
 
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
-    """Ask for title, file and name, save a new job and open it; return what was done.
+    """Ask for title, file and name, save a new job and open it. Return what was done.
 
-    "" where a question was cancelled. Raises FileError; then nothing is written.
+    Returns "" if the user cancels a question. Raises FileError; then nothing is written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
     title = await context.ask(question)
@@ -151,13 +151,13 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
 
 
 def use_job(context: AppContext, job: Job) -> None:
-    """Open a job in place of the present one, and use its lathe."""
+    """Open a job instead of the present one, and use its lathe."""
     context.job = job
     context.lathe = job.lathe
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`, with the first number after it that makes it new where it is used already.
+    """Return `name`; if it is already used, add the first number that makes it unique.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'
@@ -181,7 +181,7 @@ def file_name(title: str) -> str:
 
 
 def text_up_to(text: str, longest: int) -> str:
-    """Return a text that is not too long; raises CoreError."""
+    """Return the text without blanks around it. Raises CoreError if it is too long."""
     if len(text.strip()) > longest:
         raise CoreError(f"This has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()

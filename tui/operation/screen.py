@@ -1,4 +1,4 @@
-"""What the forms of operations share: fields, and beside them what is planned from them, at every key."""
+"""What the forms of operations share: fields, and beside them the plan that is made from them at every key."""
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -63,9 +63,9 @@ class OperationScreen(FormPages):
     ready = reactive(False, bindings=True)
     """Whether the fields make a plan."""
     in_job = reactive("", bindings=True, init=False)
-    """The name under which the open job has just saved these fields; "" once something is changed."""
+    """The name under which the open job has just saved these fields; "" after a field is changed."""
     changing: str | None = None
-    """The name of the operation of the open job that is being changed; None for one that is new."""
+    """The name of the open job's operation that is being changed; None for a new operation."""
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters`: an operation's table to start from, as a job file holds it."""
@@ -73,7 +73,7 @@ class OperationScreen(FormPages):
         self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
         self.entered: Any = None
-        """The operation read from the fields; None, like `plan`, where something is missing or wrong."""
+        """The operation read from the fields. Like `plan`, it is None if something is missing or wrong."""
         self.plan: Plan | None = None
         self._unshown: list[Problem] = []
         self._unsaved = False
@@ -114,7 +114,7 @@ class OperationScreen(FormPages):
         return ()
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed, by key."""
+        """Return, by key, the values that are used if nothing is typed."""
         return {}
 
     def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
@@ -122,7 +122,7 @@ class OperationScreen(FormPages):
         return {}
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the pictures, where PAGES has them."""
+        """Return the pictures, if PAGES includes them."""
         return ()
 
     def tables(self) -> Sequence[ColumnTable]:
@@ -130,12 +130,12 @@ class OperationScreen(FormPages):
         return ()
 
     def show_pictures(self) -> None:
-        """Draw the present plan, or nothing where there is none."""
+        """Draw the present plan, or nothing if there is no plan."""
 
     # Layout.
 
     def compose_body(self) -> ComposeResult:
-        """Fields and what to do with them on the left; figures, steps, pictures on the right; a summary below."""
+        """Fields and actions on the left; figures, steps, pictures on the right; a summary below."""
         material = self.context.job.material if self.context.job else None
         with Vertical(id="all"):
             with Horizontal():
@@ -167,7 +167,7 @@ class OperationScreen(FormPages):
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
 
     def show_fault(self, sentence: str) -> None:
-        """Show a fault beside the field changed last; then there is no plan."""
+        """Show a fault beside the field changed last. There is no plan then."""
         self.entered, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
         form = self.query_one(OperationForm)
@@ -176,7 +176,7 @@ class OperationScreen(FormPages):
         self._show()
 
     def plan_typed(self) -> None:
-        """Read and plan the fields; called by `judge` alone, which catches faults."""
+        """Read and plan the fields. Only `judge` calls this, and catches faults."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
@@ -200,7 +200,7 @@ class OperationScreen(FormPages):
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the counter plans from."""
+        """The plan input for the counter."""
         table = self._table(str(self.initial.get("name") or self.suggested_name()))
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
@@ -227,7 +227,10 @@ class OperationScreen(FormPages):
         results.show(figures, plan.steps, lathe)
 
     def show_summary(self) -> None:
-        """Say below which fields are empty or wrong, or, where the figures are out of sight, the result."""
+        """Show below which fields are empty or wrong.
+
+        If all are right and the figures are out of sight, show the result in a sentence.
+        """
         words, cautions = "", list[str]()
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
@@ -247,7 +250,7 @@ class OperationScreen(FormPages):
         self.query_one("#wrong", CautionList).show(cautions)
 
     def watch_in_job(self) -> None:
-        """Offer to save again only what is not in the job yet."""
+        """Offer to save again only after the fields differ from what is in the job."""
         self._show_actions()
 
     def _show_actions(self) -> None:
@@ -267,13 +270,13 @@ class OperationScreen(FormPages):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that need a plan while there is none; what is in a job is started from the job."""
+        """Disable keys that need a plan while there is none. An operation of a job is started from the board."""
         if action == "start" and (self.changing is not None or self.in_job):
             return False
         return True if action not in {"start", "save"} or self.ready else None
 
     def action_enter(self) -> None:
-        """Go to the next field; after the last one do what is pointed at."""
+        """Go to the next field. After the last one, do what is pointed at."""
         actions = self.query_one(ActionList)
         if not actions.has_focus:
             self.focus_next()
@@ -305,16 +308,21 @@ class OperationScreen(FormPages):
         self._when_settled(begin)
 
     def _begun(self) -> None:
-        """Note that a run was started: the log holds the fields now."""
+        """Note that a run was started: the fields are in the log now."""
         self._unsaved = False
 
     def action_save(self, in_new_job: bool = False) -> None:
-        """Save the operation in the open job; in a new one where none is open or that is asked for."""
+        """Save the operation in the open job, or in a new job if none is open or the user asks for one."""
         in_new_job = in_new_job or self.context.job is None
         self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed just before have reached their field, if the fields make a plan."""
+        """Call `act` if the fields make a plan.
+
+        Keys that were typed just before reach their field first.
+
+        The keys typed just before are allowed to reach their field first.
+        """
 
         def settled() -> None:
             self.judge()
@@ -350,7 +358,7 @@ class OperationScreen(FormPages):
             self.show_message(f"{done} {await save_material(context, material)}".strip())
 
     def action_back(self) -> None:
-        """Close the form; ask first where something would be lost."""
+        """Close the form. If something would be lost, ask first."""
         if not self._unsaved:
             self.dismiss()
             return
@@ -368,10 +376,10 @@ class OperationScreen(FormPages):
 
 
 class ActionList(LineList):
-    """What can be done with the form; Up from the first line goes back to the fields."""
+    """The list of actions for the form. Up from the first line goes back to the fields."""
 
     def action_move(self, step: int) -> None:
-        """Go up or down, and out at the top."""
+        """Go up or down, and out of the list at the top."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         else:

@@ -107,7 +107,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply: of the other way to name the thread, other tips, flank infeed."""
+        """Return the fields that do not apply to the way the thread is named, its tool and its infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
@@ -119,7 +119,7 @@ class ThreadScreen(OperationScreen):
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used where nothing is typed."""
+        """Return the values that are used if nothing is typed."""
         job, say, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place

@@ -1,4 +1,4 @@
-"""The figures of a thread as its form shows them: words and units, nothing worked out."""
+"""The figures of a thread for its form, as words with units. Nothing is worked out here."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -87,7 +87,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """How the tool is ground, and in a bore what bar goes in."""
+    """Yield how the tool is ground and, in a bore, which bar goes in."""
     yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
@@ -104,7 +104,7 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
 
 
 def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Where the tool stops (or starts, by the chuck), and how much time the relief leaves to stop."""
+    """Yield where the tool stops (or starts, by the chuck), and how much time the relief leaves to stop."""
     if words := stop_place_words(job, lathe):
         yield Figure("Start" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
@@ -115,7 +115,7 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
 
 
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Over wires, outside."""
+    """Yield how an outside thread is measured over wires, or that an inside thread needs a gauge."""
     if "wire_mm" not in figures:
         yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
         return
@@ -138,7 +138,7 @@ def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
 
 
 def _holes(job: ThreadJob) -> Iterator[Figure]:
-    """The tapping drill inside; the holes that a screw passes through outside."""
+    """Yield the tapping drill of an inside thread, or the clearance holes of an outside thread."""
     drill = tapping_drill(job.thread) if job.thread.internal else None
     if drill is not None:
         yield Figure("Tapping drill", tapping_words(job.thread, drill))

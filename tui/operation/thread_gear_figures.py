@@ -1,4 +1,4 @@
-"""The figures of a thread about leadscrew and wheels: gears, half nuts, starts. The words come from core."""
+"""The figures of leadscrew and wheels for a thread: gears, half nuts, starts. The words come from core."""
 
 from collections.abc import Iterator
 
@@ -57,7 +57,10 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Return the error of the lead, and what it adds up to over the thread, or over 100 mm without a length."""
+    """Return the error of the lead, and what it adds up to over the thread's length.
+
+    If no length is set, it is added up over 100 mm.
+    """
     if train.error_ppm == 0:
         return "exact"
     length_mm = job.length_mm or 100.0

@@ -72,7 +72,7 @@ def _settings(layer: Layer, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Return how far neighbours' lines overlap or stay apart."""
+    """Return how far the lines of neighbours overlap, or how far they are apart."""
     if abs(overlap_mm) < 0.0005:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"

@@ -25,7 +25,7 @@ _NAME_OF_CUTTER = "cutter"
 RADIUS_IS, MEETING = "radius_is", "meeting"
 A_LENGTH = "a length"
 MEETS: Mapping[str, Meeting] = {"points meet": "points", "grooves meet": "grooves"}
-"""What the radius can follow from, in the words of its choice."""
+"""What may define the radius, by the words of its choice."""
 _LAYER_KEYS = (*LAYER_ENTRIES, RADIUS_IS, MEETING)
 
 
@@ -63,7 +63,7 @@ class LayerFields:
 
 
 class LayerList(LineList):
-    """The layers, one a line, then a line that adds one; Up and Down leave it at its ends."""
+    """The layers, one a line, followed by a line that adds one. Up and Down leave the list at its ends."""
 
     BINDINGS = [
         Binding("a,insert", "screen.add_layer", "Add", show=False),
@@ -83,7 +83,7 @@ class LayerList(LineList):
 
 
 class PatternForm(OperationForm):
-    """Holds every layer; the fields are those of the layer that the list points at."""
+    """Holds every layer. The fields are those of the layer that the list points at."""
 
     DEFAULT_CSS = """
     PatternForm #layer-keys { height: 1; color: $text-muted; }
@@ -95,9 +95,9 @@ class PatternForm(OperationForm):
         self.layer_fields: list[LayerFields] = given or [LayerFields()]
         self.at = 0
         self.answer: FieldAnswer | None = None
-        """The value for the one field that is left empty."""
+        """The value worked out for the one field that is left empty."""
         self.refusal = ""
-        """Why no value fits there."""
+        """Why no value fits in the empty field."""
         self._screen_keys = frozenset(screen_keys)
         self._wrong: set[int] = set()
         self._listed: tuple[str, list[str]] | None = None
@@ -157,7 +157,7 @@ class PatternForm(OperationForm):
         return list(read_skip(str(table["skip"]), count if isinstance(count, int) else 9999))
 
     def missing(self) -> list[str]:
-        """Return the labels of fields to fill in; where a value can be worked out, with that value."""
+        """Return the labels of the fields to fill in. If a field's value can be worked out, add that value."""
         open_label = self.label_of(self.answer.key) if self.answer else None
         return [
             f"{label} (press = for {self.answer.text}: {self.answer.note})"
@@ -172,7 +172,7 @@ class PatternForm(OperationForm):
         super().hint({**hints, **solved})
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show problems beside the fields of the present layer; return the others, with the numbers of their layers."""
+        """Show problems beside the fields of the present layer. Return the others, with the numbers of their layers."""
         here: list[Problem] = []
         elsewhere: list[Problem] = []
         self._wrong = set()
@@ -232,7 +232,7 @@ class PatternForm(OperationForm):
         self._show_layer(self.at + 1)
 
     def remove_layer(self) -> None:
-        """Delete the present layer; the only one stays."""
+        """Delete the present layer, unless it is the only one."""
         if len(self.layer_fields) > 1:
             del self.layer_fields[self.at]
             self._show_layer(min(self.at, len(self.layer_fields) - 1))
@@ -246,7 +246,7 @@ class PatternForm(OperationForm):
             self._show_layer(other)
 
     def fill_in(self) -> str:
-        """Put the value that was worked out into its field; return the field's label."""
+        """Put the value that was worked out into its field. Return the field's label."""
         if self.answer is None:
             return ""
         entry = self.entries[self.answer.key][1]
@@ -265,7 +265,7 @@ class PatternForm(OperationForm):
 
 
 def _layer_of(problem: Problem) -> int | None:
-    """Return the number of the layer that a problem is about, None where it is about all."""
+    """Return the number of the layer that a problem is about; None if it is about all layers."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
         if word == "layer" and number.isdecimal():

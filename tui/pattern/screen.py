@@ -33,7 +33,7 @@ _MEETINGS: Mapping[str, Meeting] = {**MEETS, "meet at centre": "centre"}
 _LEGEND = "To scale, seen on the work's face. 1: first circle of each layer; they count anticlockwise. +: table's axis."
 _FILL_IN = "=*"
 _entry = partial(Entry, leave_out=_FILL_IN)
-"""A field of this screen's own: the key that fills in is never typed there."""
+"""A field that only this screen has: the key that fills in a value is never typed into it."""
 
 
 class PatternScreen(OperationScreen):
@@ -66,7 +66,7 @@ class PatternScreen(OperationScreen):
             tooltip="Put the value that was worked out into the empty field (* too).",
         ),
         *(
-            # Said here for the help page; the list of layers takes them.
+            # Declared for the help page only: the list of layers handles these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
                 ("a", "add_layer", "Add layer", "In the list of layers: add one like this."),
@@ -189,7 +189,7 @@ class PatternScreen(OperationScreen):
             self.judge()
 
     def action_enter(self) -> None:
-        """On the line after the layers add one; else do as in every form."""
+        """On the line after the layers, add a layer. Otherwise do what Enter does in every form."""
         layers = self.query_one(LayerList)
         if layers.has_focus and layers.cursor == len(self._form.layer_fields):
             self.action_add_layer()
@@ -243,16 +243,16 @@ class PatternScreen(OperationScreen):
         return f"Pattern of {circles_text(self.entered)} circles" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return nothing: every field has its hint already."""
+        """Return no hints: the form shows its own in every field."""
         return {}
 
     def summary(self, plan: Plan) -> str:
-        """Return circles, cuts, time."""
+        """Return the numbers of circles and cuts, and the time, in a sentence."""
         cuts = f"{plan.figures['passes']} cuts, " if "passes" in plan.figures else ""
         return f"{circles_text(self.entered)} circles, {cuts}{time_text(plan)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the figures of each layer, and how layers lie to each other."""
+        """Return the figures of each layer, and how the layers lie relative to each other."""
         return layer_figures(self.entered, plan, self.context.lathe)
 
     @property
@@ -260,7 +260,7 @@ class PatternScreen(OperationScreen):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what errors of the set-up do to the grooves."""
+        """Return how errors of the set-up change the grooves."""
         return (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
 
     def pictures(self) -> Sequence[Widget]:

@@ -1,4 +1,4 @@
-"""The counter of a runout check: a mark, its reading, the next mark; beside them what the readings show."""
+"""The counter of a runout check: the mark to turn to, its reading, and beside them what the readings show."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, ClassVar
@@ -131,7 +131,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
-        """Title and progress; the picture; beside it what to do, the reading, what the readings show."""
+        """Title and progress; the picture; beside it the instruction, the reading and what the readings show."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
             yield ProgressLine(id="progress")
@@ -150,7 +150,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Continue in the unit used before; plan from readings that were complete when the program ended."""
+        """Continue in the unit used before. If the readings were complete when the program ended, plan from them."""
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
@@ -187,7 +187,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         """Do nothing: the picture is drawn again at every size."""
 
     def _paint_logged(self) -> None:
-        """Let the run's time move on, and nothing else."""
+        """Update the time of the run that is shown, and nothing else."""
         if self.is_attached:
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
@@ -209,7 +209,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.refresh_bindings()
 
     def _paint_findings(self, seen: RunoutView) -> None:
-        """Show figures and sentences from the top, but only where they have changed."""
+        """Show figures and sentences from the top, but only if they have changed."""
         sentences = [*seen.findings, *self._meaning_for_work(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
@@ -229,7 +229,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     # Doing.
 
     def action_done(self) -> None:
-        """Log the reading that is typed; without a field, count the present step."""
+        """Log the reading that is typed. If no reading is asked for, count the present step."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:
@@ -239,7 +239,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             super().action_done()
 
     def _take(self, step: Step) -> None:
-        """Log a reading; ask first where it looks like a slip."""
+        """Log a reading. If it looks like a slip, ask first."""
         entry, seen = self.query_one(ReadingEntry), self._seen
         try:
             value_mm = entry.read_mm()
@@ -277,7 +277,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one(ReadingEntry).text = typed[0]
 
     def _plan_from_readings(self) -> None:
-        """Plan the moves once the readings are complete; where none can be planned, say why and keep the readings."""
+        """Plan the moves once the readings are complete. If none can be planned, say why and keep the readings."""
         if self._seen.current_set.refusal:
             self.show_message("The readings are saved, but no move can be planned from them. Press R to read again.")
             return
@@ -328,7 +328,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.revise(TurnAgain(), "the same turn once more")
 
     def action_workholding(self) -> None:
-        """Ask how the work is held; the readings stay, and moves are planned for it."""
+        """Ask how the work is held. The readings stay, and moves are planned for that workholding."""
         self._ask(self._ask_workholding())
 
     async def _ask_workholding(self) -> None:
@@ -348,7 +348,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.attempt(record, f"held: {held}")
 
     async def _end_or_read_again(self) -> None:
-        """Ask after the moves: read the turn again, or end the check."""
+        """After the moves, ask whether to read the turn again or to end the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
         chosen = await self.context.ask(OneOf("What do you want to do next?", options))
         if chosen == 0:
@@ -365,7 +365,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def action_view(self) -> None:
-        """Show the next of: both, advice alone, picture alone; where there is no room for both, one of them."""
+        """Show the next view: both, advice alone, picture alone. Both are skipped if there is no room for them."""
         views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
         now = next((view for view in views[1:] if self.has_class(view)), "")
         self.remove_class("advice", "picture")

@@ -10,15 +10,15 @@ _SMALL = 0.05
 
 
 class PolarPicture(Picture):
-    """Rings, the turn being read, and the one before it in dots."""
+    """Rings, the turn being read, and the previous turn in dots."""
 
     def show_view(self, view: PolarView | None) -> None:
-        """Show a picture, None for nothing."""
+        """Show a picture; None shows nothing."""
         self.show(None if view is None else lambda canvas: draw_polar(canvas, view))
 
 
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
-    """Draw a view: reference lines first, letters last; where there are only letters, fewer lines."""
+    """Draw a view: reference lines first, letters last. If there are only letters, draw fewer lines."""
     coarse = canvas.dots == "ascii"
     canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)

@@ -23,7 +23,10 @@ _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """Takes digits, signs, Backspace, Up and Down, and a unit after a digit; all other keys go to its screen."""
+    """A field for a reading: accepts digits, signs, Backspace, Up, Down, and a unit after a digit.
+
+    All other keys go to its screen.
+    """
 
     text: reactive[str] = reactive("")
     unit_index: reactive[int] = reactive(0)
@@ -37,22 +40,22 @@ class ReadingEntry(Widget, can_focus=True):
         marks = ["marks"] if lathe.indicator else []
         self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
-        """Where Up and Down start in an empty field [mm]."""
+        """The reading at which Up and Down start in an empty field [mm]."""
         self._corrected_s = 0.0
         self._rows = 0
 
     @property
     def unit(self) -> str:
-        """What a bare number counts in: one of core.operations.runout.readings.UNITS."""
+        """The unit of a number typed without one: one of core.operations.runout.readings.UNITS."""
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
-        """Read bare numbers in a unit, where it is one of those offered."""
+        """Read numbers without a unit in this unit, if it is one of those offered."""
         if unit in self.units:
             self.unit_index = self.units.index(unit)
 
     def next_unit(self) -> None:
-        """Read bare numbers in the next unit."""
+        """Read numbers without a unit in the next unit."""
         self.unit_index = (self.unit_index + 1) % len(self.units)
 
     def read_mm(self) -> float:
@@ -62,7 +65,7 @@ class ReadingEntry(Widget, can_focus=True):
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether a key is for the field; Backspace, letters and a space in an empty one are not."""
+        """Return whether a key is for the field. In an empty field Backspace, letters and a space are not."""
         typed = character or ""
         # Behind a digit they are the reading's own unit, as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
@@ -96,14 +99,14 @@ class ReadingEntry(Widget, can_focus=True):
         self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
-        """Take more rows only where a message needs them: a new layout costs more time than a key may."""
+        """Take more rows only if a message needs them: a new layout costs more time than a key may."""
         rows = len(self._lines(self.size.width)) if self.size.width else 0
         if rows != self._rows:
             self._rows = rows
             self.refresh(layout=True)
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many lines it needs [rows]."""
+        """Return how many rows the field needs."""
         return len(self._lines(width))
 
     def render(self) -> Content:

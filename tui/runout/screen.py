@@ -30,7 +30,7 @@ _LONGEST_LIST = 4000
 
 
 class RunoutForm(OperationForm):
-    """Fields whose lists are typed as one line; the table holds them as a job file does."""
+    """The fields of a runout check. A list is typed as one line; the table holds it as a job file does."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
         first, second = plane_lists(table.get("readings", []))
@@ -55,7 +55,7 @@ class RunoutForm(OperationForm):
         return self._with_positions(table)
 
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with the number of readings, except where a job file did without it."""
+        """Return the table with the number of readings, unless it comes from a job file without that number."""
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
             return table
@@ -66,7 +66,7 @@ class RunoutForm(OperationForm):
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
-    """Return how many readings a table has for each plane, the usual number of positions where it has none."""
+    """Return how many readings a table has for each plane, or the usual number if it has no readings."""
     first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
@@ -121,7 +121,7 @@ class RunoutScreen(OperationScreen):
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces; the usual one is not written into a table that does not name it."""
+        """Return the surfaces. The usual one is not written into a table that names no surface."""
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -141,7 +141,7 @@ class RunoutScreen(OperationScreen):
 
     @property
     def reading_unit(self) -> str:
-        """The unit of a bare reading."""
+        """The unit of a reading typed without one."""
         return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
@@ -159,12 +159,12 @@ class RunoutScreen(OperationScreen):
 
     @property
     def material(self) -> str | None:
-        """That of the job: nothing here depends on it, so it is not asked."""
+        """The material of the job. Nothing here depends on it, so the form does not ask for it."""
         return self.context.job.material if self.context.job else None
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """What readings taken before show, None where there are none or they are wrong."""
+        """What the readings taken before show; None if there are none or they are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
@@ -187,7 +187,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what the readings show; before there are any, what they will be able to show."""
+        """Return what the readings show. Before there are any, return what they will be able to show."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)

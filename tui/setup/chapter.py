@@ -41,7 +41,7 @@ _LONGEST_ANSWER = 1_000
 
 
 class ChapterScreen(BaseScreen[str]):
-    """Asks the questions of one part, one after the other; every answer is on disk at once.
+    """Asks the questions of one part, one after the other. Every answer is on disk at once.
 
     Closes with the name of the part asked last.
     """
@@ -87,7 +87,7 @@ class ChapterScreen(BaseScreen[str]):
         super().__init__()
         self._lathe_draft, self._chapter, self._index = work, chapter, index
         self._asked_again: object = None
-        """An unusual answer that was asked about once more; entered again, it is taken."""
+        """An unusual answer that the user was asked to confirm. If it is entered again, it is accepted."""
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
@@ -107,12 +107,12 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def label(self) -> str:
-        """The name of the field that an answer of the conversion goes into."""
+        """The name of the field into which the conversion puts its answer."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
     def unit(self) -> str:
-        """The unit of a bare number in the field."""
+        """The unit of a number typed without one."""
         return self._unit(self.question) if self.question else ""
 
     @property
@@ -125,7 +125,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def asked(self) -> tuple[Question, ...]:
-        """The questions that make sense with the answers so far."""
+        """The questions that apply with the answers so far."""
         return self._chapter.asked(self._lathe_draft.draft.table(self._chapter.section))
 
     @property
@@ -172,7 +172,7 @@ class ChapterScreen(BaseScreen[str]):
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
     def _answered_option(self) -> int:
-        """Return the answer to point at: the one given before, else the one that leaves it open, else the first."""
+        """Return the option to point at: the earlier answer, or the one that leaves it open, or the first."""
         if self.question is None:
             return 0
         value = self.question.value_in(self._lathe_draft.draft.table(self._chapter.section))
@@ -187,7 +187,7 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
 
     def _unit(self, question: Question) -> str:
-        """Return the unit of a bare number."""
+        """Return the unit of a number typed without one."""
         return unit_of(
             question, self._lathe_draft.draft.table(self._chapter.section), sizes_in(self._lathe_draft.draft.tables)
         )
@@ -218,7 +218,7 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return the answers, one a line, and what keeps them out of the lathe file."""
+        """Return the answers, one a line, and the reasons why they are not in the lathe file yet."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
@@ -232,13 +232,13 @@ class ChapterScreen(BaseScreen[str]):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show F4 where the answer can be measured."""
+        """Show F4 if the answer can be measured."""
         if action == "find_out":
             return self.can_measure
         return True
 
     def on_key(self, event: Key) -> None:
-        """Take the answer of a number key."""
+        """Accept the answer of a number key."""
         options = self.query_one("#setup-options", LineList)
         if options.display and event.character is not None and event.character in "123456789":
             index = int(event.character) - 1
@@ -260,7 +260,7 @@ class ChapterScreen(BaseScreen[str]):
             self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
-        """Point at another answer; with a field, scroll the text above it."""
+        """Point at another answer. If the question has a field, scroll the text above it."""
         options = self.query_one("#setup-options", LineList)
         if options.display:
             options.cursor += step
@@ -268,11 +268,11 @@ class ChapterScreen(BaseScreen[str]):
             self.query_one(QuestionView).scroll_lines(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the text above the answer, where it is longer than its room."""
+        """Scroll the text above the answer, if it is longer than its room."""
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
-        """Take the answer, if nothing is wrong with it, and ask the next question."""
+        """Accept the answer, if nothing is wrong with it, and ask the next question."""
         question = self.question
         self.show_message("")
         if question is None:
@@ -297,7 +297,7 @@ class ChapterScreen(BaseScreen[str]):
             self._take(question, value_of(question, text, self._unit(question)))
 
     def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
-        """Save an answer and ask the next question; where something is wrong with it, say what and stay.
+        """Save an answer and ask the next question. If the answer is wrong, say why and stay.
 
         `sure`: earlier answers that it deletes are not asked about again.
         """
@@ -321,7 +321,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask once more about a number far from the usual; return whether that was done now."""
+        """Ask the user to confirm a number far from the usual. Return whether the question was asked now."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
@@ -350,7 +350,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _go_on(self, question: Question) -> None:
         keys = [asked.key for asked in self.asked]
-        # An answer may remove its own question: then the one now in its place is asked.
+        # An answer may remove its own question. Then ask the question that is now at its index.
         self._index = keys.index(question.key) + 1 if question.key in keys else min(self._index, len(keys))
         if self.question is None:
             self._keep()
@@ -363,7 +363,7 @@ class ChapterScreen(BaseScreen[str]):
             self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct that.")
 
     def action_back(self) -> None:
-        """Go back one question; from the first one to the list."""
+        """Go back one question. From the first question, go back to the list."""
         self.show_message("")
         if self._index == 0:
             self.action_close()

@@ -23,7 +23,7 @@ from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
 _LEAST_FOR_COLLAR = 16
-"""Rows; with fewer the sentences need them all."""
+"""The fewest rows for the drawing. If there are fewer, the sentences need them all."""
 
 
 class DialTestScreen(BaseScreen[None]):
@@ -42,7 +42,7 @@ class DialTestScreen(BaseScreen[None]):
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """`dial`: the one to start with."""
+        """`dial`: the dial to start with."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -50,7 +50,7 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Dial and reading; what the dial looks like then; what it means."""
+        """Fields for dial and reading, a drawing of the dial at that reading, and what the reading means."""
         if not self._dials:
             yield Static("No dial is set up yet. Answer the questions about one first.", markup=False)
             return
@@ -115,7 +115,7 @@ class DialTestScreen(BaseScreen[None]):
         self.query_one("#setup-how", Static).update("\n".join(how))
 
     def _collar(self, text: str) -> list[str]:
-        """Return the drawing of the dial at that reading; a readout has none."""
+        """Return the drawing of the dial at that reading; [] for a readout, or if there are too few rows."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
         return collar_lines(
@@ -130,7 +130,7 @@ class DialTestScreen(BaseScreen[None]):
             self._show_example_reading()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences where they are longer than their room."""
+        """Scroll the sentences if they are longer than their room."""
         if self._dials:
             known = self.query_one("#setup-known")
             known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)

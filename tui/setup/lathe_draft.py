@@ -19,16 +19,16 @@ if TYPE_CHECKING:
 
 
 class LatheDraft:
-    """The answers about one lathe; each is on disk before it is used."""
+    """The answers about one lathe. Each is saved on disk before it is used."""
 
     def __init__(self, path: "Path") -> None:
-        """Read the earlier answers; raises FileError where the lathe file has errors."""
+        """Read the earlier answers. Raises FileError if the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
-        """Says that a file edited by hand was not overwritten; shown as long as set-up is open."""
+        """A message that a file edited by hand was not overwritten. It is shown as long as set-up is open."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Save an answer; raises FileError where it cannot be written, and then it is not used."""
+        """Save an answer. Raises FileError if it cannot be written; then the answer is not used."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
@@ -48,7 +48,7 @@ class LatheDraft:
 
 
 def follow(context: AppContext) -> str:
-    """Use the lathe that is now chosen; return a message where the open job cannot be used with it, else ""."""
+    """Use the lathe that is now chosen. Return a message if the open job cannot be used with it; otherwise ""."""
     try:
         if context.job is None:
             context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
@@ -61,7 +61,10 @@ def follow(context: AppContext) -> str:
 
 
 def other_lathe(context: AppContext) -> str:
-    """Return a message where another lathe is in use than the one set up here: --lathe, or the job's own; else ""."""
+    """Return a message if the lathe in use is not the one being set up; otherwise "".
+
+    Another lathe is in use if --lathe names it, or if the open job names its own.
+    """
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
         return f"The program was started with --lathe {started_with}. It uses that lathe until you quit."
@@ -75,7 +78,7 @@ def other_lathe(context: AppContext) -> str:
 
 
 def in_use_as(context: AppContext, path: "Path") -> str:
-    """Return how a lathe file is in use now, "" where it is not."""
+    """Return in words how a lathe file is in use now; "" if it is not in use."""
     if path == context.paths.own_lathe:
         return "is the lathe in use"
     if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
@@ -88,7 +91,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
 
 
 def _without_job(context: AppContext, error: FileError) -> str:
-    """Close a job that cannot be planned on the lathe in use, as it could not be opened either."""
+    """Close a job that cannot be planned on the lathe in use: it could not be opened with that lathe either."""
     closed, context.job = context.job, None
     try:
         context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)

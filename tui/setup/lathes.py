@@ -63,7 +63,7 @@ class LathesScreen(BaseScreen[Path | None]):
     ]
 
     def __init__(self, at: Path | None = None) -> None:
-        """`at`: the one to point at first."""
+        """`at`: the lathe file to point at first."""
         super().__init__()
         self.title = "Lathes"
         self._at = at
@@ -232,7 +232,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_export(self) -> None:
-        """Ask where to, and copy the file there."""
+        """Ask for a folder or file, and copy the lathe's file there."""
         lathe = self.lathe
         if lathe is None:
             return
@@ -286,7 +286,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_close(self) -> None:
-        """Close the page; where the lathe being set up is deleted, set up the one in use."""
+        """Close the page. If the lathe being set up is deleted, set up the one in use."""
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:

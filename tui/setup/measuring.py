@@ -22,7 +22,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
-    """Asks for a few measurements; closes with the answer they give, None where it was cancelled."""
+    """Asks for a few measurements. Closes with the answer they give, or None if the user cancels."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
@@ -36,7 +36,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
     ]
 
     def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
-        """`sizes_in`: "mm" or "in", the unit of a bare measured size."""
+        """`sizes_in`: "mm" or "in", the unit of a size typed without one."""
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title
@@ -127,7 +127,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
                 return
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences where they are longer than their room."""
+        """Scroll the sentences if they are longer than their room."""
         known = self.query_one("#setup-known")
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 

@@ -37,7 +37,10 @@ _LONGEST_DIAL = 40
 
 
 class SetupScreen(BaseScreen[None]):
-    """The parts of one lathe; Enter asks, and every answer can be given, skipped or changed at any time."""
+    """The list of what is set up for one lathe.
+
+    Enter asks a part's questions; each can be answered, skipped or changed.
+    """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
@@ -112,7 +115,7 @@ class SetupScreen(BaseScreen[None]):
         self.show_message(self._waiting_answers_message())
 
     def _waiting_answers_message(self) -> str:
-        """Return a message where answers of the last time wait here."""
+        """Return a message if answers from an earlier set-up are still waiting here."""
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
         if draft.note:
@@ -203,7 +206,10 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, self._start_of(chapter)), self._keep)
 
     def _start_of(self, chapter: Chapter) -> int:
-        """Return the question to start with: the first open one, or where a complete part was closed, or the first."""
+        """Return the question to start with: the first open one.
+
+        If no question is open: the one at which a complete part was closed, or the first.
+        """
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
         table = draft.table(chapter.section)
@@ -219,7 +225,7 @@ class SetupScreen(BaseScreen[None]):
         return index + 1 if left_in_it else 0
 
     def _keep(self, asked: str | None) -> None:
-        """Save complete answers when a part is closed, and point at it."""
+        """When a part is closed, save its answers if they are complete, and point at the part."""
         if self._lathe_draft is None:
             return
         try:

@@ -21,16 +21,16 @@ if TYPE_CHECKING:
 
 
 WIDTHS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
-"""From how many columns on a screen has which style class; the next one takes the place of the one before."""
+"""The fewest columns for each style class. A wider screen has the next class instead."""
 HEIGHTS = [(0, "-low"), (16, "-medium"), (30, "-high")]
-"""From how many rows on a screen has which style class."""
+"""The fewest rows for each style class."""
 
 
 Opening = Callable[[], Screen[Any]]
 
 
 def later(module: str, name: str) -> Opening:
-    """Return a function that makes a screen and imports its module only then."""
+    """Return a function that makes a screen. The screen's module is imported only when the function is called."""
 
     def screen() -> Screen[Any]:
         return cast(Screen[Any], getattr(import_module(module), name)())
@@ -39,14 +39,14 @@ def later(module: str, name: str) -> Opening:
 
 
 def take_size(screen: Screen[Any]) -> None:
-    """Give a screen the style classes of its size before its widgets are made: else all are styled a second time."""
+    """Give a screen the style classes of its size before its widgets are made. Later, all would be styled twice."""
     columns, rows = screen.app.size
     for size, steps in ((columns, WIDTHS), (rows, HEIGHTS)):
         screen.add_class([name for least, name in steps if size >= least][-1], update=False)
 
 
 class Body(ScrollableContainer, can_focus=False):
-    """The room between header and keys; scrolls where a small terminal cannot hold it."""
+    """The area between header and keys. It scrolls if a small terminal cannot hold it all."""
 
 
 class BaseScreen(Screen[ScreenResultType]):
@@ -59,9 +59,9 @@ class BaseScreen(Screen[ScreenResultType]):
     HELP: ClassVar[str] = ""
     """What the screen is for and what to do, in at most three sentences; on the help page before the keys."""
     MORE_HELP: ClassVar[str] = ""
-    """More about it, in paragraphs with a blank line between them; on the help page after the keys."""
+    """More about the screen, in paragraphs with a blank line between them; on the help page after the keys."""
     TERMS: ClassVar[tuple[str, ...]] = ()
-    """The terms used on it that the help page explains; see tui.glossary."""
+    """The terms used on the screen that the help page explains; see tui.glossary."""
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -71,16 +71,16 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def help_text(self) -> str:
-        """What this very screen is for and what to do."""
+        """What this screen is for and what to do, in its present state."""
         return self.HELP
 
     @property
     def terms(self) -> tuple[str, ...]:
-        """The terms that the help page of this very screen explains."""
+        """The terms that the help page of this screen explains, in its present state."""
         return self.TERMS
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key now; one that is not shown can say why it does nothing.
+        """Return whether the key bar shows a key now. A key that is not shown can still say why it does nothing.
 
         The main screen that this one belongs to needs no key: Esc leads back to it.
         """
@@ -106,11 +106,11 @@ class BaseScreen(Screen[ScreenResultType]):
         yield KeyBar()
 
     def compose_body(self) -> ComposeResult:
-        """Yield what this screen is about."""
+        """Yield the widgets between header and message."""
         yield from ()
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
-        """Close this page; where another one is on top, that one stays, and so does this."""
+        """Close this page. If another page is on top, close neither."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
@@ -128,19 +128,19 @@ class BaseScreen(Screen[ScreenResultType]):
         self.context.log_changed.subscribe(self, lambda _: changed())
 
     def show_message(self, sentence: str) -> None:
-        """Show a message above the keys until the next one; a screen that is still being made shows it later."""
+        """Show a message above the keys until the next one. A screen that is not ready yet shows it later."""
         if lines := self.query(MessageLine):
             lines.first().show_message(sentence)
         elif not self.is_mounted:
             self.call_later(self.show_message, sentence)
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
-        """Do `work` on what is typed; where the program itself fails, show that and save the details."""
+        """Do `work` on what is typed. If the program itself fails, show that and save the details."""
         if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
             self.show_fault(said)
 
     def show_fault(self, sentence: str) -> None:
-        """Show that the program failed at what is typed."""
+        """Show that the program failed on what is typed."""
         self.show_message(sentence)
 
     def action_scroll_body(self, pages: int) -> None:

@@ -18,7 +18,7 @@ INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label", "cut")
 Anchor = Literal["left", "middle", "right"]
 
 CELL_ASPECT = 2.0
-"""Height to width of a character cell; 8x16 and 16x32 console fonts have exactly 2."""
+"""Height divided by width of a character cell. For 8x16 and 16x32 console fonts it is exactly 2."""
 
 _DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
     "braille": (2, 4),
@@ -35,7 +35,7 @@ _ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+", "cut": 
 
 
 Stamp = tuple[tuple[int, int], ...]
-"""Cells with the dots set in them, to draw again on canvases of the same size."""
+"""Cells and the dots set in them, to be drawn again on canvases of the same size."""
 
 
 class Run(NamedTuple):
@@ -64,10 +64,10 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Set the window: the largest true-to-scale one that holds these bounds, in the middle."""
+        """Set the window: the largest true-to-scale one that holds these bounds, with the drawing in the middle."""
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
-        # A single dot still has a size, else it could show nothing.
+        # A single dot still needs a size. Otherwise nothing could be shown.
         wide, high = max(self.width - 1, 0.5), max(self.height - 1, 0.5)
         self._scale = min(wide / across, high * self._dot_aspect / up)
         self._left = (x_min + x_max) / 2 - (self.width - 1) / 2 / self._scale
@@ -79,7 +79,7 @@ class Canvas:
         return 1 / self._scale
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a straight line; with `every` 3 only each third dot, for reference lines."""
+        """Draw a straight line. With `every` 3, draw only each third dot, for reference lines."""
         i1, j1 = self._at(x1, y1)
         i2, j2 = self._at(x2, y2)
         clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
@@ -95,13 +95,13 @@ class Canvas:
     def polyline(
         self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, closed: bool = False, every: int = 1
     ) -> None:
-        """Draw straight lines from point to point, and back to the first where it is closed."""
+        """Draw straight lines from point to point, and back to the first if the line is closed."""
         ends = [*points[1:], points[0]] if closed and points else points[1:]
         for (x1, y1), (x2, y2) in zip(points, ends, strict=False):
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a circle; one too large or small to be seen as such is drawn as far as it shows."""
+        """Draw a circle. If it is too large or too small for the canvas, draw as much as shows."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -128,7 +128,7 @@ class Canvas:
         self._plot([self._at(x, y)], ink)
 
     def fill(self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, sparse: bool = False) -> None:
-        """Fill what lies within a closed line; `sparse` with one dot in every second cell."""
+        """Fill the inside of a closed line. With `sparse`, set one dot in every second cell."""
         places = [self._at(x, y) for x, y in points]
         if not all(math.isfinite(i) and math.isfinite(j) for i, j in places):
             return
@@ -147,7 +147,7 @@ class Canvas:
                 self._plot([(i, row) for i in range(begins, ends + 1, step)], ink)
 
     def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
-        """Write text over the drawing, in the cell at (x, y); what would leave the canvas is moved inside."""
+        """Write text over the drawing, in the cell at (x, y). Text that would leave the canvas is moved inside."""
         i, j = self._at(x, y)
         if not (math.isfinite(i) and math.isfinite(j)):
             return
@@ -180,7 +180,7 @@ class Canvas:
             inks[cell] = number
 
     def cell_at(self, x: float, y: float) -> tuple[int, int]:
-        """Return column and row of the cell at a place, which may lie outside."""
+        """Return column and row of the cell at a point, which may be outside the canvas."""
         i, j = self._at(x, y)
         across, down = _DOTS_PER_CELL[self.dots]
         return math.floor(i + 0.5) // across, math.floor(j + 0.5) // down
@@ -213,7 +213,7 @@ class Canvas:
         return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
-        """Return a place in dots, from the left and from the top."""
+        """Return a point in dots, from the left and from the top."""
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
@@ -249,7 +249,7 @@ def _turn(samples: int) -> tuple[tuple[float, float], ...]:
 def _inside(
     sides: Sequence[tuple[tuple[float, float], tuple[float, float]]], row: int
 ) -> Iterable[tuple[float, float]]:
-    """Return from where to where a row of dots lies within a closed line, by its sides."""
+    """Return from where to where a row of dots lies inside a closed line, which is passed as its sides."""
     crossed = sorted(
         i1 + (row - j1) * (i2 - i1) / (j2 - j1) for (i1, j1), (i2, j2) in sides if min(j1, j2) <= row < max(j1, j2)
     )
@@ -259,7 +259,7 @@ def _inside(
 def _clipped(
     i1: float, j1: float, i2: float, j2: float, right: float, bottom: float
 ) -> tuple[float, float, float, float] | None:
-    """Return the part of a line inside the canvas (Liang and Barsky), None where none is."""
+    """Return the part of a line inside the canvas (Liang and Barsky); None if no part is."""
     if not all(math.isfinite(value) for value in (i1, j1, i2, j2)):
         return None
     start, end = 0.0, 1.0

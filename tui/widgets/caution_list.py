@@ -12,7 +12,7 @@ _LONGEST = 600
 
 
 class CautionList(Widget):
-    """One caution after the other; takes no room without any."""
+    """One caution after the other. Without cautions it takes no room."""
 
     def __init__(self, cautions: Sequence[str] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)

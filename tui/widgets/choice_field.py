@@ -15,7 +15,7 @@ from tui.widgets.form import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):
-    """Shows all words, the chosen one in [brackets]; where they do not fit, the chosen one and how many there are."""
+    """Shows all words, the chosen one in [brackets]. If they do not fit: the chosen one and how many there are."""
 
     BINDINGS = [
         *FIELD_KEYS,
@@ -60,12 +60,12 @@ class ChoiceField(Widget, can_focus=True):
         self.index = self.words.index(value)
 
     def action_choose(self, step: int) -> None:
-        """Choose the next word, or the one before, round and round."""
+        """Choose the next or the previous word; after the last comes the first."""
         self.index = (self.index + step) % len(self.words)
         self.post_message(self.Changed(self, self.value))
 
     def offer(self, words: Sequence[str], index: int) -> None:
-        """Show other words, one of them chosen; posts no Changed."""
+        """Show other words, one of them chosen. No Changed is posted."""
         self.words = tuple(words)
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
@@ -90,9 +90,9 @@ class ChoiceField(Widget, can_focus=True):
         return Content.assemble(*parts)
 
     def on_focus(self) -> None:
-        """Point at the label."""
+        """Show the pointer before the label."""
         self.refresh()
 
     def on_blur(self) -> None:
-        """Stop pointing."""
+        """Remove the pointer before the label."""
         self.refresh()

@@ -21,11 +21,11 @@ _LINES: dict[Look, _Line] = {
     "tool": _Line("mark", 1),
 }
 _IN_CHARACTERS = 2
-"""Where a dot is a whole character, one in so many of a faint line is set."""
+"""If a dot is a whole character, one dot in so many of a faint line is drawn."""
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint areas, then lines, then names; `spell` writes these for this terminal."""
+    """Paint areas, then lines, then names. `spell` writes the names for this terminal."""
     bounds, plain = drawing.bounds, canvas.dots == "ascii"
     canvas.show(bounds.x_least, bounds.x_most, bounds.y_least, bounds.y_most)
     for area in drawing.areas:
@@ -49,7 +49,7 @@ def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -
 
 
 def signs(drawing: Drawing, dots: Dots) -> str:
-    """Return a legend of the signs of a drawing, "" where they need no words."""
+    """Return a legend of the signs of a drawing; "" if the signs need no words."""
     fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
     plain = dots == "ascii"
     meant = [

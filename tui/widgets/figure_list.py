@@ -13,7 +13,7 @@ _GAP = 2
 
 
 class FigureList(Widget):
-    """Names in one column, values in the next, muted notes after them where there is room."""
+    """Names in one column, values in the next, muted notes after them if there is room."""
 
     def __init__(self, figures: Sequence[Figure] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -37,7 +37,7 @@ class FigureList(Widget):
 
 
 def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> list[Content]:
-    """Return the lines of figures for a width of `columns`; a pager shows them too."""
+    """Return the lines of figures for a width of `columns`. A pager shows these lines too."""
     spelt = [Figure(*(glyphs.text(clean(part)) for part in figure)) for figure in figures]
     names = max((len(figure.name) for figure in spelt), default=0)
     values = max((len(figure.value) for figure in spelt), default=0)
@@ -46,7 +46,7 @@ def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> 
 
 
 def _figure_lines(figure: Figure, names: int, columns: int) -> list[Content]:
-    """Return the line of a figure; what does not fit beside goes below, and nothing is cut."""
+    """Return the line of a figure. What does not fit beside it goes below, and nothing is cut."""
     name = figure.name.ljust(names)
     if len(name) + _GAP + len(figure.value) <= columns:
         lines = [Content.assemble(name, " " * _GAP, (figure.value, "bold"))]

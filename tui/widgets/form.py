@@ -13,7 +13,7 @@ FIELD_KEYS: list[BindingType] = [
 
 _WIDEST_LABEL = 26
 _ENTRY = (12, 24)
-"""Least and most columns to type in."""
+"""The fewest and the most columns to type in."""
 _UNIT = 5
 """Columns kept for the unit, so that entries line up whether they have one or not."""
 
@@ -31,7 +31,7 @@ class FieldPlaces(NamedTuple):
 
 
 def field_places(columns: int) -> FieldPlaces:
-    """Return the places for a field `columns` wide: a wide label first, then room to type."""
+    """Return the columns of the parts of a field `columns` wide: a wide label first, then room to type."""
     least, most = _ENTRY
     entry = min(max(columns - _WIDEST_LABEL - 2 - _UNIT, least), most)
     label = min(_WIDEST_LABEL, max(columns - entry - 2 - _UNIT, 1))
@@ -39,5 +39,5 @@ def field_places(columns: int) -> FieldPlaces:
 
 
 def label_text(label: str, columns: int, *, focused: bool, pointer: str) -> str:
-    """Return a label as wide as its column, with a pointer before the one in focus."""
+    """Return a label as wide as its column. The label in focus has a pointer before it."""
     return f"{pointer if focused else ' '} {cut(label, columns - 3)}".ljust(columns)

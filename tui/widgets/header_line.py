@@ -1,4 +1,4 @@
-"""The top line of every screen: what it is about, and which lathe its numbers are for."""
+"""The top line of every screen: its title, and the lathe that its numbers are for."""
 
 from collections.abc import Callable
 
@@ -15,21 +15,21 @@ class HeaderLine(Widget):
     """The screen's title on the left; on the right the lathe's name, or that it is the example lathe."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
-        """`lathe` returns the one that the numbers of the screen are for."""
+        """`lathe` returns the lathe that the numbers of the screen are for."""
         super().__init__()
         self._lathe = lathe
 
     def on_mount(self) -> None:
-        """Show changes of title and lathe."""
+        """Follow changes of title and lathe."""
         self.watch(self.screen, "title", self._changed, init=False)
         context_of(self).lathe_changed.subscribe(self, lambda _: self._changed())
 
     def on_unmount(self) -> None:
-        """Unsubscribe, or the program would keep this line for good."""
+        """Unsubscribe. Otherwise the program would keep this line in memory for good."""
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the line; where there is little room, "example lathe" comes before the title."""
+        """Return the line. If there is little room, "example lathe" comes before the title."""
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

@@ -34,13 +34,13 @@ _WORDS = {
     "comma": ",",
 }
 _SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide": "slash"}
-"""How some terminals call the number pad's keys."""
+"""The names that some terminals send for the number pad's keys."""
 
 _BETWEEN = "  "
 _MORE = "F1 more"
 _DROPPED_FIRST = ("F3", "F12", "F2")
 _LEAST_FOR_TWO = 10
-"""Rows of a screen from which its keys may take two lines."""
+"""The fewest rows of a screen at which its keys may take two lines."""
 
 
 class KeyItem(NamedTuple):
@@ -57,7 +57,7 @@ class KeyItem(NamedTuple):
 
 @runtime_checkable
 class _SaysWhatIsUseful(Protocol):
-    """A screen that hides keys which do nothing at the step at hand."""
+    """A screen that hides the keys that do nothing at the current step."""
 
     def is_useful(self, action: str) -> bool:
         """Return whether the key bar shows a key now."""
@@ -79,7 +79,10 @@ def key_words(binding: Binding) -> str:
 
 
 def key_items(screen: Screen[object]) -> list[KeyItem]:
-    """Return the keys that do something on a screen now, one entry an action: its own, then Esc, then the program's."""
+    """Return the keys that do something on a screen now, one entry for each action.
+
+    The screen's own keys come first, then Esc, then the program's.
+    """
     items: dict[str, tuple[int, KeyItem]] = {}
     for active in screen.active_bindings.values():
         binding, of_app = active.binding, active.node is screen.app
@@ -94,7 +97,7 @@ def key_items(screen: Screen[object]) -> list[KeyItem]:
 
 
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return the entries in lines; what `rows` lines do not hold is left to the help page."""
+    """Return the entries in at most `rows` lines. Entries that do not fit are only on the help page."""
     lines: list[list[KeyItem]] = [[]]
     pending = list(items)
     used = 0
@@ -117,7 +120,7 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return the entries in lines; where they do not fit, those that lead elsewhere are dropped first."""
+    """Return the entries in lines. If they do not fit, those that lead to other screens are dropped first."""
     kept = list(items)
     lines = key_lines(kept, columns, rows)
     for key in _DROPPED_FIRST:
@@ -136,7 +139,7 @@ class KeyBar(Widget):
     """Shows the keys of its screen that do something now, in at most two lines."""
 
     def on_mount(self) -> None:
-        """Follow the keys that are possible."""
+        """Update the bar whenever the keys that do something change."""
         self.screen.bindings_updated_signal.subscribe(self, self._changed)
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

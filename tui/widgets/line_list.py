@@ -1,4 +1,4 @@
-"""A list of lines with a cursor; only lines in sight are made, for a run may have twenty thousand steps."""
+"""A list of lines with a cursor. Only lines in sight are made, because a run may have twenty thousand steps."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ _GUTTER = 2
 
 
 class LineList(ScrollView, can_focus=True):
-    """Lines to walk through with the arrow keys; what Enter does with the one at `cursor` is the screen's.
+    """Lines to walk through with the arrow keys. The screen decides what Enter does with the line at `cursor`.
 
     Either `show` the lines, or override `line` and call `set_count` with their number.
     """
@@ -56,7 +56,7 @@ class LineList(ScrollView, can_focus=True):
         self.count = len(lines)
 
     def show(self, lines: Sequence[str | Content]) -> None:
-        """Show these lines; text is taken literally."""
+        """Show these lines. Their text is shown as it is, without markup."""
         self._lines = lines
         self.set_count(len(lines))
 
@@ -100,7 +100,7 @@ class LineList(ScrollView, can_focus=True):
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Go up or down by what is in sight."""
+        """Go up or down by the height of the list."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
@@ -108,7 +108,7 @@ class LineList(ScrollView, can_focus=True):
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Let a mouse move the cursor; it is never needed."""
+        """Move the cursor by a mouse click. A mouse is never needed."""
         self.cursor = self.scroll_offset.y + event.y
 
     def on_resize(self, event: Resize) -> None:
@@ -125,7 +125,7 @@ class LineList(ScrollView, can_focus=True):
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of what is in sight."""
+        """Return row `y` of the lines in sight."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style

@@ -1,4 +1,4 @@
-"""One message to the user; it stays until the next one or until it is cleared."""
+"""One message to the user. It stays until the next message, or until it is cleared."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -11,7 +11,7 @@ LONGEST_SENTENCE = 600
 
 
 class MessageLine(Widget):
-    """A message above the key bar; takes no room without one. Nothing pops up or vanishes by itself."""
+    """A message above the key bar. Without a message it takes no room. Nothing pops up or vanishes by itself."""
 
     sentence = reactive("", layout=True)
 
@@ -20,7 +20,7 @@ class MessageLine(Widget):
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
-        """Take room only with a message."""
+        """Take up rows only while there is a message."""
         self.display = bool(sentence)
 
     def render(self) -> Content:

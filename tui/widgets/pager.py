@@ -15,7 +15,7 @@ Writer = Callable[[int], Sequence[Content]]
 
 
 class Pager(ScrollView, can_focus=True):
-    """Lines written for the width there is; the arrow keys scroll, nothing is chosen."""
+    """Lines written for the present width. The arrow keys scroll; nothing can be chosen."""
 
     BINDINGS = [
         Binding("up,minus,subtract", "lines(-1)", "Line up", show=False),
@@ -44,7 +44,7 @@ class Pager(ScrollView, can_focus=True):
         self.scroll_relative(y=lines, animate=False)
 
     def action_page(self, pages: int) -> None:
-        """Scroll by what is in sight."""
+        """Scroll by the height of the page."""
         self.scroll_relative(y=pages * max(self.scrollable_content_region.height - 1, 1), animate=False)
 
     def action_end(self, last: bool) -> None:
@@ -56,7 +56,7 @@ class Pager(ScrollView, can_focus=True):
         self._lay_out()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of what is in sight."""
+        """Return row `y` of the lines in sight."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style

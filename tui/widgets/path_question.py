@@ -1,4 +1,4 @@
-"""Questions for a file: its path is typed, folders and files are listed, and the errors of a job are shown."""
+"""Questions for a file. The user types its path; folders and files are listed, and a job's errors are shown."""
 
 from collections.abc import Callable, Iterator
 from itertools import islice
@@ -26,7 +26,7 @@ _MOST_LISTED = 500
 
 
 def open_job(context: AppContext, path: Path) -> Job | None:
-    """Open a job and its lathe; a file with errors changes nothing, and all its errors are shown."""
+    """Open a job and its lathe. If a file has errors, nothing changes and all its errors are shown."""
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
     except FileError as error:
@@ -38,7 +38,7 @@ def open_job(context: AppContext, path: Path) -> Job | None:
 
 
 class PathQuestion(QuestionScreen[Path]):
-    """Asks for a file by its path; `accept` raises CoreError for a file that cannot be used."""
+    """Asks for a file by its path. `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
         "This question asks for a file. Type its path: the list shows the folders and TOML files that start like it, "
@@ -57,14 +57,14 @@ class PathQuestion(QuestionScreen[Path]):
     def __init__(
         self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
     ) -> None:
-        """`folder`: the folder of a name without one; without it, where the program was started."""
+        """`folder`: the folder of a name without one. If it is not passed: the folder the program was started in."""
         super().__init__(question)
         self._accept, self._folder = accept, folder or Path()
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
         self._names: list[str] = []
 
     def compose_answer(self) -> ComposeResult:
-        """The path, and what is there."""
+        """The path, and what is in its folder."""
         yield self._entry
         yield LineList(id="names")
         yield MessageLine()
@@ -86,7 +86,7 @@ class PathQuestion(QuestionScreen[Path]):
         self._list_names()
 
     def action_complete(self) -> None:
-        """Type what all listed names start with."""
+        """Complete the typed name as far as all listed names agree."""
         if self._names:
             folder = self._entry.value[: self._entry.value.rfind("/") + 1]
             self._type(folder + _common_start(self._names))
@@ -117,7 +117,7 @@ class PathQuestion(QuestionScreen[Path]):
 
 
 def _from_new_start(text: str) -> str:
-    """Return a path from where the user started another one after a folder: at a second / or at ~.
+    """Return the part of a path after a second start: at a second / or at ~, typed after a folder.
 
     >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
@@ -147,9 +147,10 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 
 
 def reading_folder(context: AppContext) -> str:
-    """Return the folder where a file question starts, as it is typed.
+    """Return the folder in which a file question starts, as a user would type it.
 
-    The open job's; else the user's own, once there is one; else the one the program was started in.
+    It is the open job's folder if a job is open, or the user's own once that exists. Otherwise it is the folder the
+    program was started in.
     """
     own = context.paths.documents
     folder = context.job.path.resolve().parent if context.job else own if _is_folder(own) else Path.cwd()
@@ -157,7 +158,7 @@ def reading_folder(context: AppContext) -> str:
 
 
 def _unused(path: Path) -> Path:
-    """Return a path as it is, or with the first number that makes it new: log.txt, log_2.txt."""
+    """Return a path; if a file is already there, add the first number that makes it new: log.txt, log_2.txt."""
     numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
     try:
         return next((free for free in (path, *numbered) if not free.exists()), path)
@@ -166,7 +167,7 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Refuse a file that exists, and a folder that does not; the user's own folder is made."""
+    """Refuse a file that exists, and a folder that does not. The user's own folder is made."""
     try:
         if path.exists() or path.is_symlink():
             raise FileError([f"{name_of(path)} is there already. Enter a new name."])
@@ -207,7 +208,7 @@ def _is_folder(path: Path) -> bool:
 
 
 def _names_in(folder: Path) -> Iterator[str]:
-    """Yield the folders and TOML files in a folder that can be typed, none of them hidden."""
+    """Yield the folders and TOML files in a folder whose names can be typed. Hidden ones are skipped."""
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:

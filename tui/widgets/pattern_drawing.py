@@ -14,28 +14,28 @@ from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
 _EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
 _EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
-"""Of so many dots of an outline one is drawn; of coarse dots fewer, or they would join."""
+"""How far apart the drawn dots of an outline are. Coarse dots are further apart, or they would join."""
 _INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
 _SIGNS: dict[CutState, str] = {"coming": ".", "started": "+", "cut": "#"}
 _FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 _WIDE_DOTS = 3
-"""From how many dots on a groove shows both its edges."""
+"""The least width of a groove in dots at which both its edges are drawn."""
 _MARGIN = 1.02
 
 
 class _Mark(NamedTuple):
-    """One position: where its number stands, and what is drawn for it."""
+    """One position: its place in the pattern, its centre, and the circles or the spoke drawn for it."""
 
     place: PatternPlace
     x_mm: float
     y_mm: float
     radii_mm: tuple[float, ...]
-    """Circles about it; none for a spoke."""
+    """Radii of the circles round the position; none for a spoke."""
     spoke: tuple[tuple[float, float], tuple[float, float]] | None = None
 
 
 class PatternDrawing:
-    """Draws one pattern on any canvas, whenever a position of it is cut."""
+    """Draws one pattern on any canvas, and again whenever one of its positions is cut."""
 
     def __init__(self, picture: PatternPicture) -> None:
         self._picture = picture
@@ -44,7 +44,7 @@ class PatternDrawing:
         self._marks: tuple[_Mark, ...] = ()
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
-        """Draw the pattern; with `standing`, each position as far as a run has cut it."""
+        """Draw the pattern. With `standing`, draw each position as far as a run has cut it."""
         reach = self._picture.extent_mm * _MARGIN
         canvas.show(-reach, reach, -reach, reach)
         size = canvas.columns, canvas.rows, canvas.dots
@@ -78,7 +78,7 @@ class PatternDrawing:
                 canvas.label(mark.x_mm, mark.y_mm, str(mark.place.position), ink="mark")
 
     def _stamp(self, canvas: Canvas, mark: _Mark, every: int) -> Stamp:
-        """Return the dots of one position, worked out on a canvas of the same size the first time."""
+        """Return the dots of one position. They are worked out the first time, on a canvas of the same size."""
         key = mark.place, every
         if key not in self._stamps:
             alone = canvas.empty()
@@ -91,7 +91,7 @@ class PatternDrawing:
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
-    """Return a pattern as lines of text, for a card; as many rows as keep it round."""
+    """Return a pattern as lines of text for a card, with as many rows as keep it round."""
     canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
     PatternDrawing(picture).draw(canvas)
     lines = ["".join(run.text for run in line).rstrip() for line in canvas.lines()]
@@ -116,7 +116,7 @@ def _marks(picture: PatternPicture, dot_mm: float) -> Iterator[_Mark]:
 
 
 def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgress | None) -> None:
-    """Write numbers where there is room for them, round ones first, and signs for the rest."""
+    """Write numbers as far as there is room, round ones first. Draw signs for the rest."""
     taken: set[tuple[int, int]] = set()
     for mark in sorted(marks, key=lambda mark: (_rank(mark, standing), mark.place)):
         fate: CutState | None = "coming" if standing is None else standing.states.get(mark.place)
@@ -134,14 +134,14 @@ def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgr
 
 
 def _number(position: int, fate: CutState, at_hand: bool) -> tuple[str, Ink]:
-    """Return the sign in the middle of a position where there is room."""
+    """Return the sign in the middle of a position, if there is room."""
     if at_hand:
         return f"[{position}]", "mark"
     return (str(position), "label") if fate == "coming" else (_SIGNS[fate], "data")
 
 
 def _rank(mark: _Mark, standing: PatternProgress | None) -> int:
-    """Return in which order numbers are written: the present one, the first, every tenth, every fifth, the others."""
+    """Return a number's place in the order of writing: the present, the first, every tenth, every fifth, the others."""
     position = mark.place.position
     if standing is not None and mark.place == standing.present:
         return 0

@@ -7,7 +7,7 @@ from tui.widgets.picture import Picture
 
 
 class PatternSketch(Picture):
-    """Shows one pattern; what is worked out for its size is kept while the pattern is the same."""
+    """Shows one pattern. What is worked out for its size is kept while the pattern is the same."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -16,7 +16,7 @@ class PatternSketch(Picture):
         self._standing: PatternProgress | None = None
 
     def show_pattern(self, picture: PatternPicture | None, standing: PatternProgress | None = None) -> None:
-        """Show a pattern, or nothing; with `standing`, as far as a run has cut it."""
+        """Show a pattern, or nothing. With `standing`, show it as far as a run has cut it."""
         if picture is None:
             self._picture = self._drawing = None
             self.show(None)

@@ -21,14 +21,14 @@ STYLES: dict[Ink, str] = {
 
 
 class Picture(Widget):
-    """Calls `draw` with an empty canvas of its own size whenever it has to be drawn."""
+    """Calls `draw` with an empty canvas of its own size whenever the picture must be drawn."""
 
     def __init__(self, draw: Draw | None = None, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._draw = draw
 
     def show(self, draw: Draw | None) -> None:
-        """Show another drawing, None for nothing."""
+        """Show another drawing; None shows nothing."""
         self._draw = draw
         self.refresh()
 

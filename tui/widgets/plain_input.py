@@ -1,4 +1,4 @@
-"""A line of text to type in, one row high, that lets nothing in but text."""
+"""A line of text to type in, one row high, that accepts nothing but text."""
 
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """An entry without a frame; typed and pasted text is cleaned, and cut where it is too long.
+    """An entry without a frame. Typed and pasted text is cleaned, and cut off if it is too long.
 
     Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
     """
@@ -35,12 +35,12 @@ class PlainInput(Input, inherit_bindings=False):
         self.cursor_blink = False
 
     def replace(self, text: str, start: int, end: int) -> None:
-        """Replace a part of the text; everything typed or pasted comes this way."""
+        """Replace a part of the text. All typed or pasted text is entered by this method."""
         room = self.longest - len(self.value) + abs(end - start)
         super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
 
     def offer(self, text: str) -> None:
-        """Put a text into the field, selected: the first character typed replaces it."""
+        """Put a text into the field and select it: the first character typed replaces it."""
         self.value = clean(text, self.longest)
         self.select_all()
 

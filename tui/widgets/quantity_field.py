@@ -1,4 +1,4 @@
-"""A field with label and unit; what is wrong with its text is shown beside or below it."""
+"""A field with label and unit. What is wrong with its text is shown beside or below it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,14 +24,14 @@ from tui.widgets.plain_input import PlainInput
 Value = TypeVar("Value")
 
 _LEAST_BESIDE = 30
-"""Columns that a message needs beside its field; with fewer it goes below."""
+"""Columns that a message needs beside its field. If there are fewer, the message goes below."""
 
 
 class QuantityField(Generic[Value], Widget):
     """Reads what is typed, at every key, with a function that raises CoreError.
 
-    `unit` is shown after the entry where it applies: to a bare number. An empty field has the
-    value None, which is wrong only where the field is `required`.
+    `unit` is shown after the entry if the entry is a bare number. An empty field has the
+    value None, which is wrong only if the field is `required`.
     """
 
     BINDINGS = FIELD_KEYS
@@ -72,12 +72,12 @@ class QuantityField(Generic[Value], Widget):
         self._judged = ""
         self._entry = PlainInput(placeholder=hint, longest=longest, leave_out=leave_out)
         self._first_text: str | None = clean(text, longest)
-        """The text of the field until it is on a screen; an Input cannot hold it before."""
+        """The text of the field until the field is on a screen: before that an Input cannot hold it."""
         self._judge(self._first_text)
 
     @property
     def text(self) -> str:
-        """The text in the field; when the program sets it, it is read at once and no Changed is posted."""
+        """The text in the field. If the program sets it, it is read at once and no Changed is posted."""
         return self._entry.value if self._first_text is None else self._first_text
 
     @text.setter
@@ -93,7 +93,7 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def stated(self) -> str:
-        """The text in the field, with the field's unit where that applies."""
+        """The text in the field, with the field's unit if the text has none of its own."""
         return self._with_unit(self.text) if self.text.strip() else ""
 
     @property
@@ -106,12 +106,12 @@ class QuantityField(Generic[Value], Widget):
         self._entry.placeholder = clean(hint, 60)
 
     def show_error(self, error: str) -> None:
-        """Show an error found elsewhere, "" for none; the next key reads the field again."""
+        """Show an error found elsewhere; "" removes it. At the next key the field checks its text again."""
         self.error = clean(error)
         self._lay_out()
 
     def touch(self) -> None:
-        """From now on show that the field is empty, which would be noise before the user was in it."""
+        """Show from now on that the field is empty. Before the user was in the field, that would be noise."""
         self._touched = True
         self._lay_out()
 
@@ -148,11 +148,11 @@ class QuantityField(Generic[Value], Widget):
         self._lay_out()
 
     def on_descendant_focus(self) -> None:
-        """Point at the label of the field in focus."""
+        """Show the pointer before the label of the field in focus."""
         self.refresh()
 
     def on_descendant_blur(self) -> None:
-        """Stop pointing."""
+        """Remove the pointer."""
         self.refresh()
 
     @on(Input.Changed)
@@ -190,7 +190,7 @@ class QuantityField(Generic[Value], Widget):
         return f"{text} {self.unit}" if self._unit_counts(text) else text
 
     def _unit_counts(self, text: str) -> bool:
-        """Return whether the field's unit applies: not where the text has one of its own."""
+        """Return whether the field's unit applies. It does not if the text has a unit of its own."""
         if not self.unit or not text.strip():
             return bool(self.unit)
         try:

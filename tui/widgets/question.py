@@ -1,7 +1,7 @@
 """Questions: yes or no, one of a list, a text or a quantity. A number pad alone answers all of them.
 
 Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker,
-or `app.push_screen(YesNo(...), answered)`. The answer is None where the user cancelled.
+or `app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels.
 A question changes nothing itself; who asks acts on the answer.
 """
 
@@ -87,11 +87,11 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Make room again whenever the message changes."""
+        """Fit the rows again whenever the message changes."""
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
-        """Keep question and keys in sight where there is little room; the details scroll."""
+        """Keep question and keys in sight if there is little room; the details scroll."""
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
@@ -122,12 +122,12 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         yield from ()
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the details where they are longer than their room."""
+        """Scroll the details if they are longer than their room."""
         known = self.query_one("#question").query_one(Body)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def give(self, answer: Answer | None) -> None:
-        """Answer, once: a key that bounces finds the question answered."""
+        """Give the answer, once: a second press of a bouncing key has no effect."""
         if not self._answered and self.is_current:
             self._answered = True
             self.dismiss(answer)
@@ -188,7 +188,7 @@ class Listed(QuestionScreen[Answer]):
 
 
 class YesNo(Listed[bool]):
-    """Yes (1 or y) or no (0 or n); None where cancelled."""
+    """Yes (1 or y) or no (0 or n); None if the user cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", key_display="1 or y", tooltip="Answer yes."),
@@ -214,7 +214,7 @@ class YesNo(Listed[bool]):
 
 
 class OneOf(Listed[int]):
-    """One of a list, by number key (the first nine) or by arrows and Enter; answers its index."""
+    """One of a list, chosen by number key (the first nine) or by arrows and Enter. The answer is its index."""
 
     def __init__(
         self,
@@ -230,7 +230,7 @@ class OneOf(Listed[int]):
 
 
 class Typed(QuestionScreen[Value]):
-    """A text or a quantity, typed; answers what `read` makes of it.
+    """A text or a quantity that is typed. The answer is what `read` returns for it.
 
     `read` raises CoreError with what is wrong, which is shown beside the field. `unit`
     is that of a bare number, so that a number pad is enough; with it * cancels.
@@ -269,7 +269,7 @@ class Typed(QuestionScreen[Value]):
         self._field.focus()
 
     def action_answer(self) -> None:
-        """Answer, if the text in the field can be read; the field says what is wrong if not."""
+        """Answer, if the text in the field can be read. If not, the field says what is wrong."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest import mock
 
-# Before anything of Textual.
+# Import this before anything of Textual.
 from tests.quick_screens import every_frame as every_frame  # isort: skip
 
 from textual.events import Paste
@@ -46,7 +46,7 @@ async def pictures(walk: Walk) -> Mapping[str, str]:
 @contextlib.contextmanager
 def _home(walk: Walk) -> Iterator[None]:
     """Work in a folder that is shown as ~, with the samples in it and the lathe of the walk as the user's own."""
-    # A name as long as any other: what is wrapped behind it is always wrapped there.
+    # A name as long as any other: what is wrapped after it is always wrapped there.
     with TemporaryDirectory(dir="/tmp") as name:
         folder = Path(name).resolve()
         for sample in SAMPLES.glob("*.toml"):
@@ -61,7 +61,7 @@ def _home(walk: Walk) -> Iterator[None]:
 
 
 async def _start(walk: Walk, time: ToldTime, steps: Iterator[str], taken: dict[str, str]) -> bool:
-    """Start the program and follow the walk; tell whether the rest of it needs the program started once more."""
+    """Start the program and follow the walk. Return whether the rest of the walk needs another start."""
     home = Path.cwd()
     paths = Paths(data=home / "data", config=home / "config", cache=home / "cache", documents=home / "documents")
     job = home / walk.job if walk.job else None
@@ -102,20 +102,20 @@ async def _take(pilot: Pilot[None], app: HalfnutApp, step: str, taken: dict[str,
 
 
 def _as_home(picture: str) -> str:
-    """Write the folder as ~, and keep the frame of a question where it is."""
+    """Return the screen with the folder shown as ~, and the frame of a question kept in place."""
     folder = str(Path.cwd())
     framed = re.sub(rf"{re.escape(folder)}([^│\n]*)│", rf"~\1{' ' * (len(folder) - 1)}│", picture)
     return framed.replace(folder, "~").rstrip("\n")
 
 
 async def _settled(pilot: Pilot[None]) -> None:
-    """Wait until all that comes of a key has been shown."""
+    """Wait until everything that a key causes has been shown."""
     for _ in range(2):
         await pilot.pause()
 
 
 def kept(name: str) -> str:
-    """Return a picture as it is kept, "" where there is none."""
+    """Return a picture as it is kept; "" if there is none."""
     path = path_of(name)
     return path.read_text(encoding="utf-8") if path.exists() else ""
 
@@ -126,11 +126,11 @@ def with_pictures(readme: str) -> str:
 
 
 def path_of(name: str) -> Path:
-    """Return where a picture is kept."""
+    """Return the path of the file that keeps a picture."""
     return HERE / f"{name}.txt"
 
 
 def difference(name: str, now: str) -> Sequence[str]:
-    """Return the lines in which a picture differs from the one kept, with some around them; () where none does."""
+    """Return the lines that differ from the kept picture, with some around them; () if none does."""
     before = f"{name}, as kept", f"{name}, as shown now"
     return list(unified_diff(kept(name).splitlines(), now.splitlines(), *before, n=2, lineterm=""))

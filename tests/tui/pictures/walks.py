@@ -1,6 +1,6 @@
 """The walks: which keys lead to each screen that is pictured.
 
-What a walk does is written as words: a key ("down"), a text pasted into the field ("=M10", quoted where it has
+What a walk does is written as words: a key ("down"), a text pasted into the field ("=M10", quoted if it has
 blanks), a picture ("#board", in another size "#board_wide@120x40"), START, KILLED or LEFT. One walk takes several
 pictures: starting the program costs more than any of them.
 """
