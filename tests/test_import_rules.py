@@ -27,7 +27,7 @@ def test_core_imports_no_screen_and_no_unit_library() -> None:
 
 
 @pytest.mark.parametrize("words", [["--version"], ["--help"], ["card", "sample_jobs/sundial_arbor.toml"]])
-def test_what_prints_loads_no_screen(words: list[str]) -> None:
+def test_printing_commands_do_not_import_textual_or_pint(words: list[str]) -> None:
     """The command line answers without textual and without pint."""
     code = (
         "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "

@@ -15,7 +15,7 @@ length,{},3.5,0.05,"ISO 1, from memory, exact"
 """
 
 
-def test_every_row_names_a_print_or_says_from_memory() -> None:
+def test_every_published_value_names_its_source_or_is_marked_from_memory() -> None:
     """No row is without a source, or has one that is neither: worked out, recalled, common practice."""
     rows = every_row()
     assert len(rows) > 400

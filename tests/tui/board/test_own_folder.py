@@ -88,7 +88,7 @@ def test_several_people_are_kept_apart(tmp_path: Path, monkeypatch: pytest.Monke
     assert user_paths().documents.parent == tmp_path / "bert"
 
 
-async def test_the_list_of_jobs_outlives_what_is_damaged(make: MakeApp, paths: Paths) -> None:
+async def test_damaged_files_are_missing_from_the_list_of_recent_jobs(make: MakeApp, paths: Paths) -> None:
     """Newest first, no more than a few; what is damaged, gone or unreadable is passed over."""
     paths.documents.mkdir(parents=True)
     app = make()

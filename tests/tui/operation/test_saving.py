@@ -62,7 +62,7 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_the_material_of_the_job_is_given_on_the_board(make: MakeApp, job_path: Path) -> None:
+async def test_the_material_of_a_job_is_set_on_the_board(make: MakeApp, job_path: Path) -> None:
     """e, then 5: typed, it stands in the file and counts for every operation; none takes it away again."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -83,7 +83,7 @@ async def test_the_material_of_the_job_is_given_on_the_board(make: MakeApp, job_
         assert job_path.read_text() == JOB
 
 
-async def test_a_material_typed_for_one_operation(make: MakeApp, job_path: Path) -> None:
+async def test_a_new_material_asks_if_it_counts_for_the_whole_job(make: MakeApp, job_path: Path) -> None:
     """Whether it counts for the whole job is asked, both of a new operation and of one that is changed."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -36,7 +36,7 @@ async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, actio
     await pilot.pause()
 
 
-async def test_beside_the_number_where_there_is_room(make: MakeApp) -> None:
+async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: MakeApp) -> None:
     """At 100 columns unasked: the number as large as before, and the position at hand in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -47,7 +47,7 @@ async def test_beside_the_number_where_there_is_room(make: MakeApp) -> None:
         assert " 17 of 30" in shown and "█" in shown and " 3.554 mm" in shown
 
 
-async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
+async def test_each_count_draws_one_more_circle_as_cut(make: MakeApp) -> None:
     """Each count makes one more circle solid: more dots after every cut, and another number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -63,7 +63,7 @@ async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
-async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
+async def test_a_radius_entered_for_a_diameter_is_refused_and_stays_in_its_field(make: MakeApp) -> None:
     """Refused beside the field, which stays: nothing is logged, and the next digits go nowhere else."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -78,7 +78,7 @@ async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: Make
         assert pilot.app.screen is screen and entered(pilot.app)[1] == {"circle_mm": 7.0}
 
 
-async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
+async def test_a_key_shows_the_pattern_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24 * puts the picture beside the words, and again the number alone; at 40x12 it takes the whole body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -97,7 +97,7 @@ async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
         assert " 3 of 30" in painted(pilot.app)
 
 
-async def test_what_holds_is_shown_at_every_cut_of_a_layer(make: MakeApp) -> None:
+async def test_the_settings_of_a_layer_are_shown_at_each_of_its_cuts(make: MakeApp) -> None:
     """Circle radius, head and cross-slide while layer 2 is cut, 0.0279 in of diameter below layer 1; not before it."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -119,7 +119,7 @@ async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, pla
         assert dots_of(pilot.app) > 60
 
 
-async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
+async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
     """Its cut, taken where the table stands still, would go into the wrong place."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -131,7 +131,7 @@ async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
         assert [(step.action, step.at.position) for step in skip] == [("index", 3), ("cut", 3)]
 
 
-async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:
+async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp) -> None:
     """It was taken clear to turn the table: the depth dial does not stand where the last cut left it."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -139,14 +139,14 @@ async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:
         assert screen.view.dial is not None and screen.view.dial.direction
 
 
-async def test_an_operation_without_a_pattern_makes_none(make: MakeApp) -> None:
+async def test_an_operation_without_a_pattern_has_no_pattern_picture(make: MakeApp) -> None:
     """Its steps have pictures of their own (see test_counter_pictures)."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.query(RunPattern)
 
 
-async def test_by_numbers_on_the_console(make: MakeApp) -> None:
+async def test_the_console_shows_the_pattern_by_numbers(make: MakeApp) -> None:
     """On the bare console: # for what is cut, brackets for the one at hand, numbers for what is to come."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:

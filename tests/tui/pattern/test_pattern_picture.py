@@ -62,7 +62,7 @@ def braille_dots(lines: Sequence[str]) -> Iterator[complex]:
 
 
 @pytest.mark.parametrize("size", [(40, 20), (80, 20), (30, 40)])
-def test_circles_are_round_and_where_they_belong(size: tuple[int, int]) -> None:
+def test_circles_are_round_and_in_their_places(size: tuple[int, int]) -> None:
     """Every dot of one circle lies on it within a dot, whatever the shape of the window (cells twice as high)."""
     dots = np.array(list(braille_dots(drawn(PatternDrawing(pattern((1, 20, 10))), size, "braille"))))
     middle = complex(2 * size[0] - 1, 4 * size[1] - 1) / 2
@@ -89,7 +89,7 @@ def test_coming_positions_are_fainter_than_started_and_cut_ones(dots: Dots) -> N
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
-def test_drawn_again_it_is_the_same(dots: Dots) -> None:
+def test_a_cached_drawing_equals_a_fresh_one(dots: Dots) -> None:
     """What is kept of an earlier drawing changes nothing: as a fresh one, at the same and at another size."""
     picture = pattern((12, 20, 8), (7, 9, 4), rim=30)
     kept = PatternDrawing(picture)
@@ -99,7 +99,7 @@ def test_drawn_again_it_is_the_same(dots: Dots) -> None:
             assert drawn(kept, size, dots, stands) == drawn(PatternDrawing(picture), size, dots, stands)
 
 
-def test_numbers_in_plain_ascii() -> None:
+def test_plain_ascii_shows_numbers_and_signs() -> None:
     """Centres told by numbers where there is room; cut ones by a sign, the one at hand in brackets, crowded by dots."""
     picture = pattern((12, 20, 8))
     assert drawn(PatternDrawing(picture), (60, 30), "ascii")[15].split() == ["7", "+", "1"]
