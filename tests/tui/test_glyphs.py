@@ -33,7 +33,7 @@ def test_console_safe_characters_are_in_code_page_437() -> None:
 
 
 @pytest.mark.parametrize("absent", "⌀′″×…–—▀▄✓●⠿▘Ø")
-def test_console_safe_leaves_out_what_some_console_font_lacks(absent: str) -> None:
+def test_console_safe_has_only_characters_of_every_console_font(absent: str) -> None:
     """Characters that one of the common console fonts lacks or shows as another are not in the safe set."""
     assert absent not in CONSOLE_SAFE
 
@@ -61,13 +61,13 @@ def test_a_modern_terminal_gets_text_as_it_is() -> None:
     assert Glyphs("braille").painted(text) == text
 
 
-def test_sentences_are_spelt() -> None:
+def test_sentences_are_spelt_in_plain_characters() -> None:
     """A sign may become several characters where it is known before the layout."""
     assert Glyphs("ascii").text("⌀30 ±0.02 at 29.5°, 7°30'") == "dia 30 +/-0.02 at 29.5 deg, 7d30'"
     assert Glyphs("console").text("⌀30 ±0.02 at 29.5°…") == "dia 30 ±0.02 at 29.5°..."
 
 
-def test_half_blocks_on_the_console_only_by_choice() -> None:
+def test_half_blocks_are_used_on_the_console_only_by_choice() -> None:
     """Half blocks are let through only where the user says that the font has them."""
     assert Glyphs("console").painted("▀") == "█"
     assert Glyphs("console", half_blocks=True).painted("▀") == "▀"

@@ -53,7 +53,7 @@ def _send(app: HalfnutApp, *keys: str) -> None:
         app.post_message(Key(key, characters.get(key, key if len(key) == 1 else None)))
 
 
-async def test_what_is_typed_ahead_reaches_its_question(make: MakeApp) -> None:
+async def test_keys_typed_ahead_reach_their_question(make: MakeApp) -> None:
     """1 answers the first question, 1.20 all at once the second; nothing of it reaches the screen below."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -117,6 +117,6 @@ def test_a_fault_after_the_screens_changes_no_status(
         ("a run's page", ("f3", "enter")),
     ],
 )
-def test_screens_come_in_order(place: str, keys: tuple[str, ...]) -> None:
+def test_screens_open_in_the_order_of_their_keys(place: str, keys: tuple[str, ...]) -> None:
     """Keys that change screens lead at once where they lead one after the other; a question stays on its screen."""
     assert fault(Tried(place, keys, Gap()), Keys()) == ""

@@ -10,7 +10,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_a_turned_diameter_has_its_name_everywhere(make: MakeApp, paths: Paths) -> None:
+async def test_a_run_without_a_job_has_the_same_name_everywhere(make: MakeApp, paths: Paths) -> None:
     """Begun without a job, left, found again by name with its date, and abandoned by one key, asked once."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:

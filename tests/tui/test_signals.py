@@ -22,7 +22,7 @@ def signals_as_before() -> Iterator[None]:
         signal.signal(number, handler)
 
 
-async def test_no_flood_drowns_a_signal() -> None:
+async def test_a_full_wake_up_pipe_loses_no_signal() -> None:
     """Where other threads have filled the pipe that wakes the loop, it takes no signal's number any more."""
     loop = asyncio.get_running_loop()
     ended: list[int] = []
@@ -66,7 +66,7 @@ class _Driver:
         self._must_signal_resume = False
 
 
-async def test_continued_without_having_been_seen_to_stop() -> None:
+async def test_sigcont_after_sigstop_restores_the_terminal_once() -> None:
     """After a SIGSTOP the terminal is given back before it is taken: else it would be taken twice."""
     driver = _Driver()
     stop_and_continue(driver)

@@ -103,7 +103,7 @@ async def test_a_key_of_the_counter_shows_the_cautions_again(make: MakeApp) -> N
         assert counter.state.steps_done == 0
 
 
-def test_cautions_that_do_not_fit_go_on_a_second_page() -> None:
+def test_cautions_that_do_not_fit_are_on_a_second_page() -> None:
     """Twelve general and six of its own: two pages at 80x24, one at 120x40; none is left out."""
     plan = Plan(
         steps=make_plan(RINGS).steps[:1],

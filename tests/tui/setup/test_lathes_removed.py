@@ -35,7 +35,7 @@ def two_lathes(paths: Paths) -> Path:
     return write_lathe(paths.config / "other.toml", {**read_toml(SAMPLES / "inch_lathe.toml"), "name": "Other"})
 
 
-async def test_a_lathe_goes_with_its_answers(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+async def test_deleting_a_lathe_deletes_its_answers(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
     """It asks, Nothing is pointed at, and nothing but the file named and its draft is touched."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
@@ -60,7 +60,7 @@ async def test_a_lathe_goes_with_its_answers(make: MakeApp, paths: Paths, two_la
     assert left == {name: content for name, content in before.items() if name != "other.toml"}
 
 
-async def test_answers_alone_go(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
     """Of the lathe that counts only the answers can go; set-up then shows what its file says."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
@@ -79,7 +79,7 @@ async def test_answers_alone_go(make: MakeApp, paths: Paths, two_lathes: Path) -
     assert on_disk(paths.config) == before
 
 
-async def test_answers_without_a_file(make: MakeApp, paths: Paths) -> None:
+async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
     """A first lathe that was only begun is listed, and can be taken away again."""
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.carriage", "1", "1", "=7", "enter")
@@ -95,7 +95,7 @@ async def test_answers_without_a_file(make: MakeApp, paths: Paths) -> None:
     assert on_disk(paths.config) == {}
 
 
-async def test_the_lathe_of_the_open_job_stays(make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path) -> None:
+async def test_the_lathe_of_the_open_job_cannot_be_deleted(make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path) -> None:
     """And so does the one that --lathe names."""
     job = tmp_path / "job.toml"
     job.write_text(
