@@ -111,17 +111,17 @@ def still_there() -> set[str]:
     return set(STILL_THERE.read_text(encoding="utf-8").splitlines()) if STILL_THERE.exists() else set()
 
 
-def test_no_never_word_is_shown() -> None:
+def test_no_forbidden_word_is_shown() -> None:
     """Neither in a string that may be shown nor on a page."""
     assert sorted({*in_code(), *on_pages()} - still_there()) == []
 
 
-def test_the_list_of_words_still_there_only_shrinks() -> None:
+def test_the_list_of_allowed_exceptions_only_shrinks() -> None:
     """A string that is in plain words leaves the list."""
     assert sorted(still_there() - {*in_code(), *on_pages()}) == []
 
 
-def test_a_never_word_is_seen_wherever_it_may_be_shown() -> None:
+def test_forbidden_words_are_found_in_every_shown_string() -> None:
     """In plain and joined strings and labels; not in docstrings, keys, style sheets, patterns or other words."""
     source = '''
 """Saddle."""

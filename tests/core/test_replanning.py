@@ -63,7 +63,7 @@ def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: in
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_set_as_planned_changes_no_reading(name: str) -> None:
+def test_setting_as_planned_changes_no_reading(name: str) -> None:
     """All passes stay at their planned marks."""
     plan_input, progress = at_second_pass(name)
     steps = set_further(plan_input, progress, progress.open_steps[0], 0)

@@ -81,7 +81,7 @@ def test_refused_layers_are_in_the_unit_of_the_lathe(unit: str) -> None:
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_a_depth_that_cannot_be_is_in_the_unit_of_its_dial(unit: str) -> None:
+def test_an_impossible_depth_is_refused_in_the_unit_of_its_dial(unit: str) -> None:
     """Ten times too deep, measured at a position."""
     run = Counted(_lathe(unit), "divide", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
     while run.cursor.action != "cut":

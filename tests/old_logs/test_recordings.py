@@ -36,7 +36,7 @@ def runs() -> Iterator[dict[str, Any]]:
         yield from as_called_now(recording.facts()["runs"])
 
 
-def test_there_are_recordings() -> None:
+def test_first_version_recordings_exist() -> None:
     """Those of the first version at the least."""
     assert {"v0_1-runout", "v0_1-table", "v0_1-threads", "v0_1-turning"} <= {str(found) for found in RECORDINGS}
 
@@ -75,7 +75,7 @@ def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
     assert sum(run["job"] is None for run in found) >= 3
 
 
-def test_the_docstring_says_what_is_recorded() -> None:
+def test_the_docstring_lists_every_recorded_run() -> None:
     """Every run stands in the table, by its name, under its logbook."""
     text = tests.old_logs.__doc__ or ""
     for recording in RECORDINGS:
@@ -87,20 +87,20 @@ def test_the_docstring_says_what_is_recorded() -> None:
 
 
 @each
-def test_facts_come_out(recording: Recording, tmp_path: Path) -> None:
+def test_recorded_facts_are_read_unchanged(recording: Recording, tmp_path: Path) -> None:
     """Run by run, whatever keys, types and modules are called by now; a fact added since is not asked for."""
     wanted = as_called_now(recording.facts()["runs"])
     found = facts_of_logbook(recording.copy_to(tmp_path), recording.jobs)
     assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
 
 
-def test_names_given_up_are_used_no_more() -> None:
+def test_old_names_are_no_longer_used() -> None:
     """A name in RENAMED that the program still has would hide that it was mixed up with its new one."""
     assert not {name for names in RENAMED.values() for name in names} & {*KINDS, *CAUSES, *OPERATIONS, *DIAL_NAMES}
 
 
 @each
-def test_the_check_of_the_whole_log_finds_it_sound(recording: Recording, tmp_path: Path) -> None:
+def test_a_full_check_finds_every_recording_sound(recording: Recording, tmp_path: Path) -> None:
     """As `halfnut log --verify` does it."""
     assert verify_log(recording.copy_to(tmp_path))
 

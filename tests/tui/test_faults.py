@@ -68,7 +68,9 @@ async def test_a_fault_is_shown_as_a_sentence_beside_the_field(
     assert kept.count("Traceback") == len(["M1", "M10"])
 
 
-async def test_a_fault_without_a_changed_field_is_shown_below_the_form(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_fault_without_a_changed_field_is_shown_below_the_form(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A form that comes filled in says it below; a folder that cannot be written is named."""
     monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))

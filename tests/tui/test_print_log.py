@@ -66,7 +66,9 @@ def test_text_is_safe_to_print(data: Path, capsys: pytest.CaptureFixture[str]) -
     assert "=1+1 ünder" in printed
 
 
-def test_a_job_is_printed_by_any_spelling_of_its_path(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_job_is_printed_by_any_spelling_of_its_path(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A job is named by its file, however the path is written, even when the file has gone."""
     (tmp_path / "base.toml").unlink()
     assert main(["log", str(tmp_path / "data" / ".." / "base.toml"), "--data", str(data), "--format", "json"]) == 0
@@ -74,7 +76,9 @@ def test_a_job_is_printed_by_any_spelling_of_its_path(data: Path, tmp_path: Path
 
 
 @pytest.mark.parametrize(("form", "printed"), [("text", ""), ("json", "[]\n"), ("csv", "run,job_path")])
-def test_an_empty_log_is_printed_and_not_created(tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str) -> None:
+def test_an_empty_log_is_printed_and_not_created(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str
+) -> None:
     """Printing makes no log where there is none; every form is whole."""
     assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
     out = capsys.readouterr().out

@@ -46,7 +46,7 @@ def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
         assert resumed(logbook, run, "second").left == "in order"
 
 
-def test_a_killed_run_was_interrupted(tmp_path: Path) -> None:
+def test_a_killed_run_counts_as_interrupted(tmp_path: Path) -> None:
     """Opening a run sets the mark, before anything is logged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -99,7 +99,7 @@ def test_without_marks_runs_are_newest_first_and_count_as_interrupted(tmp_path: 
         assert resumed(logbook, first, "later").left == "interrupted"
 
 
-def test_an_ended_run_leaves_no_mark(tmp_path: Path) -> None:
+def test_the_mark_of_an_ended_run_is_removed(tmp_path: Path) -> None:
     """The file does not grow with every piece."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)

@@ -370,7 +370,9 @@ def test_the_screen_opens_without_pint() -> None:
     ("size", "charset", "safe"),
     [((80, 24), "ascii", ASCII_SAFE), ((40, 12), "console", CONSOLE_SAFE), ((120, 36), "console", CONSOLE_SAFE)],
 )
-async def test_every_answer_can_be_read_on_every_terminal(make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]) -> None:
+async def test_every_answer_can_be_read_on_every_terminal(
+    make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]
+) -> None:
     """Every answer is readable, and every line of it can be reached, in every size, with the signs that are there."""
     app = make(opening=ConversionScreen, terminal=Terminal(charset=charset))  # type: ignore[arg-type]
     async with app.run_test(size=size) as pilot:

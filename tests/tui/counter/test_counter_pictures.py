@@ -169,7 +169,9 @@ async def test_a_screen_too_narrow_for_both_shows_one_step_only(make: MakeApp) -
 
 
 @pytest.mark.parametrize(("terminal", "safe"), [(CONSOLE, CONSOLE_SAFE), (ASCII, ASCII_SAFE)])
-async def test_plain_terminals_show_signs_instead_of_colours(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_plain_terminals_show_signs_instead_of_colours(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str]
+) -> None:
     """Only characters that they have; what a pass takes, what is wanted and the metal by signs, not by colour."""
     async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)

@@ -148,7 +148,9 @@ async def test_a_started_run_without_a_pass_is_resumed(
         assert pilot.app.screen_stack[-2].title == THREADED
 
 
-async def test_another_run_can_be_chosen_from_a_list(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
+async def test_another_run_can_be_chosen_from_a_list(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
     """The one opened last stands first; cancelled, the question about this run is asked again."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     left(paths, job, told_time, BY_HAND, done=0, in_order=True)

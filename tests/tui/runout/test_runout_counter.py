@@ -190,7 +190,9 @@ async def test_backspace_brings_the_last_reading_back(make: MakeApp, job: Path, 
         assert values(pilot.app)[-1] == ("0.03", "mm")
 
 
-async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(
+    make: MakeApp, job: Path, told_time: ToldTime
+) -> None:
     """The moves planned from it are taken back with it, and planned anew from the corrected one."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.09")
@@ -392,7 +394,9 @@ async def test_readings_are_in_the_unit_of_the_indicator(
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_without_braille_readings_are_drawn_as_letters(make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_without_braille_readings_are_drawn_as_letters(
+    make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]
+) -> None:
     """Only characters that such a terminal has; readings and high spot as letters."""
     async with opened(make, job, terminal=terminal) as (pilot, _):
         await read(pilot, *TURN)

@@ -95,7 +95,9 @@ async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths:
     assert on_disk(paths.config) == {}
 
 
-async def test_the_lathe_of_the_open_job_cannot_be_deleted(make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path) -> None:
+async def test_the_lathe_of_the_open_job_cannot_be_deleted(
+    make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path
+) -> None:
     """And so does the one that --lathe names."""
     job = tmp_path / "job.toml"
     job.write_text(

@@ -240,7 +240,9 @@ async def test_an_added_dial_has_its_own_chapter(make: MakeApp, paths: Paths) ->
     assert read_lathe(paths.own_lathe).dials["x"].per_turn is None
 
 
-async def test_lathes_can_be_added_copied_renamed_and_chosen(make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_lathes_can_be_added_copied_renamed_and_chosen(
+    make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A new one, a copy, one from a file, another name, the choice, and a copy outside."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "given.toml").write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())

@@ -65,7 +65,9 @@ def _all_widgets() -> list[Widget]:
         (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
     ],
 )
-async def test_only_characters_of_the_terminal_are_used(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_only_characters_of_the_terminal_are_used(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str]
+) -> None:
     """With every widget on screen, and hostile text among it, nothing is painted that the fonts lack."""
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
