@@ -180,7 +180,7 @@ def test_the_built_in_lathe_is_an_example() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_largest_mark_below_the_half_angle(
+def test_largest_mark_below_the_half_angle_is_found(
     scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
 ) -> None:
     """And what the scale reads there."""

@@ -99,7 +99,7 @@ def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
         lambda text: EXAMPLE_FILE.read_text(encoding="utf-8"),
     ],
 )
-def test_a_file_edited_by_hand_stays(change: Any, tmp_path: Path) -> None:
+def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     """Byte for byte; the new one goes beside it."""
     path = write_lathe(tmp_path / "lathe.toml", SMALL)
     changed = change(path.read_text(encoding="utf-8")).encode()
@@ -110,7 +110,7 @@ def test_a_file_edited_by_hand_stays(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_folders_links_and_binary_files_stay(tmp_path: Path) -> None:
+def test_folders_links_and_binary_files_are_kept(tmp_path: Path) -> None:
     """The lathe file is written beside them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
@@ -151,7 +151,7 @@ def test_any_name_and_any_wheels_read_back(name: str, teeth: list[int]) -> None:
     assert all(len(line) < 2000 for line in text.split("\n"))
 
 
-def test_what_a_dial_shows_agrees_with_hand_arithmetic() -> None:
+def test_dial_readings_match_hand_calculation() -> None:
     """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is between marks; a 1 mm screw marked 40 thou."""
     lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))

@@ -147,7 +147,7 @@ def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table
         ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
     ],
 )
-def test_numbers_as_printed_on_machines_are_read(name: str, key: str, typed: str, value: Any) -> None:
+def test_numbers_as_engraved_on_machines_are_read(name: str, key: str, typed: str, value: Any) -> None:
     """A worm's 72:1, two speeds with a dash, commas without a blank, fractions of an inch."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
@@ -188,7 +188,7 @@ def test_one_speed_instead_of_two_is_refused() -> None:
         ("compound", {"scale_end": "60 deg"}, "scale_zero"),
     ],
 )
-def test_a_chapter_starts_at_the_first_open_question(name: str, table: dict[str, Any], key: str) -> None:
+def test_a_chapter_starts_at_the_first_unanswered_question(name: str, table: dict[str, Any], key: str) -> None:
     """One not answered, or answered wrongly."""
     chapter = chapter_of(name)
     assert chapter.asked(table)[first_open(chapter, table)].key == key

@@ -32,7 +32,7 @@ def _nothing_to_set(words: str) -> bool:
     return "half a mark" in words
 
 
-def test_less_than_half_a_mark_off_is_left() -> None:
+def test_errors_below_half_a_mark_are_not_corrected() -> None:
     """0.988 lacks 0.012, which no mark is near to; 0.987 lacks 0.013, which a mark is."""
     run = _cut()
     assert figures(_words(run, 0.988)) == {"0.988", "0.012", "1", "0.013"} and _nothing_to_set(_words(run, 0.988))
@@ -41,7 +41,7 @@ def test_less_than_half_a_mark_off_is_left() -> None:
     assert figures(_words(run, 1.0)) == {"1"}
 
 
-def test_the_words_agree_with_what_is_planned() -> None:
+def test_the_words_agree_with_the_plan() -> None:
     """Where the words say to leave it the dial stays at 2.00 for later positions; else it moves on by a mark."""
     for depth_mm, reading in ((0.988, 2.00), (0.987, 2.05), (1.012, 2.00), (1.013, 1.95)):
         run = _cut()
@@ -52,7 +52,7 @@ def test_the_words_agree_with_what_is_planned() -> None:
         assert kept == (reading == 2.00)
 
 
-def test_after_a_pass_that_is_not_the_last() -> None:
+def test_measuring_after_an_earlier_pass_corrects_the_later_ones() -> None:
     """Measured against what that pass was to reach; the deeper ones make up for it."""
     assert figures(_words(_cut(cut="0.5 mm"), 0.49)) == {"0.49", "0.01", "0.5"}
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
@@ -120,7 +120,7 @@ def test_a_head_below_its_zero_is_shown_so_beside_the_cross_slide() -> None:
     assert [figures(line) for line in run.view.also] == [{"6", "0.015", "0", "0.035"}]
 
 
-def test_both_readouts_of_a_hole_are_logged() -> None:
+def test_both_readouts_of_a_hole_are_logged_at_once() -> None:
     """5 holes on 64 mm: the second at 32 cos 72, 32 sin 72."""
     run = Counted(table_lathe(), "holes", count=5, circle="64 mm")
     run.to_position(2)
