@@ -99,7 +99,7 @@ def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFac
     assert len(again.questions) <= len(texts)
 
 
-def test_forward_past_the_newest_question_restores_what_was_typed(tmp_path: Path) -> None:
+def test_forward_past_the_newest_question_restores_the_typed_text(tmp_path: Path) -> None:
     """Back to the oldest and no further; forward to what was being typed."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):

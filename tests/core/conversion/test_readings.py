@@ -52,7 +52,7 @@ def _texts(asked: str, lathe: Any = None) -> list[str]:
 
 
 @pytest.mark.parametrize("row", _printed("drills", "size in"), ids=str)
-def test_a_drill_is_the_length_printed_beside_its_name(row: Printed) -> None:
+def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
     """Sizes of published drill tables (ASME B94.11M), asked for in all the ways they are spoken."""
     name = row.inputs["name"]
     spoken = [f"{name} in"]

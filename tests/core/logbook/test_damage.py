@@ -226,7 +226,7 @@ def other_database() -> bytes:
         b"\xff" * 8192,
     ],
 )
-def test_a_file_of_another_program_is_left_alone(tmp_path: Path, content: bytes) -> None:
+def test_a_file_of_another_program_is_not_changed(tmp_path: Path, content: bytes) -> None:
     """It is refused with its path, not moved and not changed. Three letters are not a database."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)

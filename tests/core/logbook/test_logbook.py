@@ -37,7 +37,7 @@ def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
     return found
 
 
-def test_events_come_back_as_they_were_logged(tmp_path: Path) -> None:
+def test_events_are_read_back_as_logged(tmp_path: Path) -> None:
     """Every field is the same, also after closing and opening."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)

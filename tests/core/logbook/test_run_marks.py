@@ -71,7 +71,7 @@ def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None
         assert resumed(logbook, run, "fourth").left == "in order"
 
 
-def test_the_run_opened_last_comes_first(tmp_path: Path) -> None:
+def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
     """Neither the one started last nor the one counted last; a killed program changes nothing."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))

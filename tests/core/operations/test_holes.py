@@ -38,7 +38,7 @@ def bolt_circle(**keys: Any) -> BoltCircle:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
-def test_printed_chords(row: Printed) -> None:
+def test_chords_match_published_ones(row: Printed) -> None:
     """The chords of a circle of diameter 1 agree with printed spacing tables."""
     found = bolt_circle(count=row.inputs["n"], circle="1 mm")
     assert plan_holes(found, example_lathe(), None).figures["chord_mm"] == pytest.approx(
@@ -82,7 +82,7 @@ def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_coordinates_agree_with_printed_ones(row: Printed) -> None:
+def test_coordinates_match_published_ones(row: Printed) -> None:
     """From the datum named."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]

@@ -35,7 +35,7 @@ def removed(plan: Plan) -> list[float]:
     return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
 
 
-def test_a_worked_example_by_hand() -> None:
+def test_a_plan_matches_hand_calculation() -> None:
     """40 to 29.85 mm at most 1 mm deep with 0.15 mm finish, worked by hand.
 
     5.075 mm on the radius; less 2 x 0.15 leaves 4.775, in ceil(4.775/1) = 5 equal
@@ -82,7 +82,7 @@ def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, insi
             assert math.copysign(1, setting.position or 1.0) == (-1 if counts_down and setting.position else 1)  # type: ignore[union-attr]
 
 
-def test_a_measurement_carries_the_difference_over() -> None:
+def test_a_measurement_corrects_the_later_cuts() -> None:
     """Measured 0.06 mm too large on the diameter: it ends 0.05 mm (one mark) further in, no cut deeper than planned.
 
     Seven marks of 0.025 mm are left, and a finishing cut takes six: four, measure, three.

@@ -165,7 +165,9 @@ async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
         assert app.context.job.lathe.name in painted(app).splitlines()[0]
 
 
-async def test_recent_jobs_come_newest_first(make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime) -> None:
+async def test_recent_jobs_are_listed_newest_first(
+    make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
+) -> None:
     """The job worked on last stands before the one before it."""
     first, second = (
         job_file(tmp_path, JOB.replace("Gnomon base", title), f"{title}.toml") for title in ("Older one", "Newer one")

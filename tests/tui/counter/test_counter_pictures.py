@@ -77,7 +77,7 @@ async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> No
         assert sketch(screen) is None and screen.state.steps_done == 1
 
 
-async def test_a_step_without_a_picture_says_why(make: MakeApp) -> None:
+async def test_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
     """In a sentence, and nothing else changes; the next step's picture is there by itself where it was asked for."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)

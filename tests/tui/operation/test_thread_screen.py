@@ -246,7 +246,7 @@ async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, o
         assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
 
 
-async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> None:
+async def test_starting_at_once_starts_a_run(make: MakeApp, paths: Paths) -> None:
     """F5, then one key: the counter is open, and the run with its parameters is in the log."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         await paste(pilot, "M27x3-6g")

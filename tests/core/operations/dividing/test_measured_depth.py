@@ -120,7 +120,7 @@ def test_a_head_below_its_zero_is_shown_so_beside_the_cross_slide() -> None:
     assert [figures(line) for line in run.view.also] == [{"6", "0.015", "0", "0.035"}]
 
 
-def test_both_readouts_of_a_hole_are_logged_at_once() -> None:
+def test_both_readouts_of_a_hole_are_logged() -> None:
     """5 holes on 64 mm: the second at 32 cos 72, 32 sin 72."""
     run = Counted(table_lathe(), "holes", count=5, circle="64 mm")
     run.to_position(2)

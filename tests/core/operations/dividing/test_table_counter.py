@@ -114,7 +114,7 @@ def test_after_undo_moves_count_holes_and_notches() -> None:
         assert "4" in figures(found.view.cautions[0])
 
 
-def test_undoing_and_planning_again_keeps_a_repeated_position_right() -> None:
+def test_planning_again_after_undo_counts_from_the_position_of_the_table() -> None:
     """3 repeated from 17, that undone: the table is at 3. Planned again meanwhile, the step of 3 is in no plan."""
     run = by_dial(**DEEP)
     run.to_position(17)

@@ -119,7 +119,7 @@ def test_unsupported_keys_with_default_values_are_accepted() -> None:
     assert layers_job(LATHE, {**WIDE, **layer}, **keys, **cutter) == layers_job(LATHE, WIDE, **cutter)
 
 
-def test_two_layers_may_change_places() -> None:
+def test_three_layers_are_cut_only_in_the_order_written() -> None:
     """With one cutter two layers have as many changes either way; of more only the order written is built."""
     for order in ("wide first", "fewest changes", "written"):
         assert layers_job(LATHE, WIDE, NARROW, layer_order=order).layers == layers_job(LATHE, WIDE, NARROW).layers

@@ -26,7 +26,7 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
-def test_high_spot_is_as_near_as_stated(count: int, sizes: float, at_least: float) -> None:
+def test_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least: float) -> None:
     """Readings with the scatter of a graduation, by numpy; the offset so many standard errors large."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
@@ -69,7 +69,7 @@ def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
 @pytest.mark.parametrize(
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
-def test_scale_words_give_the_scale(times: float, expected: set[str]) -> None:
+def test_scale_in_words_gives_the_scale(times: float, expected: set[str]) -> None:
     """Above 1 a multiple, below it a part; the number said gives the scale back."""
     found = figures(drawn_words(times))
     assert found == expected
@@ -77,6 +77,6 @@ def test_scale_words_give_the_scale(times: float, expected: set[str]) -> None:
 
 
 @pytest.mark.parametrize("times", [0.96, 1.0, 1.04])
-def test_true_scale_has_no_number(times: float) -> None:
+def test_true_scale_is_shown_without_a_number(times: float) -> None:
     """No eye sees a twentieth."""
     assert figures(drawn_words(times)) == frozenset()

@@ -84,7 +84,7 @@ def test_every_key_is_read() -> None:
 @pytest.mark.parametrize(
     ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
 )
-def test_positions_default(keys: dict[str, Any], count: int) -> None:
+def test_default_positions_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
     """Eight, or as many as there are readings, evenly spaced from 0."""
     job, _ = _read(keys)
     assert job is not None
@@ -147,7 +147,7 @@ def test_large_drift_is_refused_under_its_key() -> None:
     assert caught.value.field == "drift"
 
 
-def test_figures_of_the_card() -> None:
+def test_figures_of_the_card_match_hand_calculation() -> None:
     """Worked by hand: TIR 0.16, a = 0.08, b = -0.01, u = 0.01 / sqrt 12, LSC = 0.02 / 2."""
     figures = _plan(readings=FOUR, workholding="four jaw", tolerance="0.02 mm").figures
     assert figures["tir_mm"] == pytest.approx(0.16)
@@ -168,7 +168,7 @@ def test_figures_of_the_card() -> None:
     }
 
 
-def test_only_figures_that_apply() -> None:
+def test_only_figures_that_apply_are_shown() -> None:
     """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
@@ -179,7 +179,7 @@ def test_only_figures_that_apply() -> None:
     assert {"ovality_mm", "three_lobe_mm"} <= set(face)
 
 
-def test_figures_of_two_planes() -> None:
+def test_figures_of_two_planes_include_the_tilt() -> None:
     """Those of the first, the second beside, and the tilt between them: 0.2 over 40 where they point opposite ways."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
@@ -189,7 +189,7 @@ def test_figures_of_two_planes() -> None:
     assert (tap["angle_deg"], tap["amount_mm"]) == pytest.approx((257, 0.2), abs=1e-3)
 
 
-def test_drift_counts_in_the_figures() -> None:
+def test_drift_is_corrected_in_the_figures() -> None:
     """0 0.05 0.10 0.05 closing at 0.02 is a movement of 0.09."""
     assert _plan(readings=["0 mm", "0.05 mm", "0.10 mm", "0.05 mm"], drift="0.02 mm").figures[
         "tir_mm"
@@ -198,7 +198,7 @@ def test_drift_counts_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps_of_the_plan(planes: int, readings: bool) -> None:
+def test_steps_prepare_read_each_mark_and_look(planes: int, readings: bool) -> None:
     """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
@@ -226,7 +226,7 @@ def test_marks_name_their_jaws() -> None:
     assert figures(texts[4]) == {"240°", "3"}
 
 
-def test_cautions_of_the_plan() -> None:
+def test_grave_cautions_of_the_plan_are_first() -> None:
     """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
@@ -239,7 +239,7 @@ def test_cautions_of_the_plan() -> None:
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 
-def test_a_plan_survives_the_log() -> None:
+def test_a_plan_is_read_back_unchanged_from_the_log() -> None:
     """As data, through JSON and back, figures and steps are the same."""
     plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
@@ -259,7 +259,7 @@ def _logged(
     return found
 
 
-def test_sets_from_the_log() -> None:
+def test_logged_readings_are_sorted_into_their_sets() -> None:
     """Two sets and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
@@ -282,7 +282,7 @@ def test_sets_from_the_log() -> None:
     assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_set_under_way() -> None:
+def test_unfinished_set_is_evaluated_so_far() -> None:
     """Three of eight marks read, in graduations: worked out so far; the second plane waits for all of its own."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -298,7 +298,7 @@ def test_set_under_way() -> None:
         sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
-def test_two_readings_are_too_few() -> None:
+def test_two_readings_give_no_figures() -> None:
     """A sentence, until there are three."""
     job, _ = _read({})
     assert job is not None
@@ -307,7 +307,7 @@ def test_two_readings_are_too_few() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
-def test_new_set_after_move_interruption_or_edit(cause: str) -> None:
+def test_move_interruption_or_edit_starts_a_new_set(cause: str) -> None:
     """After a move, an interruption or an edit the whole turn is read again; ids continue."""
     job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
@@ -316,7 +316,7 @@ def test_new_set_after_move_interruption_or_edit(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_moves_after_a_set() -> None:
+def test_a_complete_set_plans_its_moves() -> None:
     """What was read in the run becomes the move, as the job's own readings do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -348,7 +348,7 @@ def test_drift_applies_to_each_plane_of_the_job() -> None:
     assert turns_in_job(replace(job, readings_mm=())) == ()
 
 
-def test_inch_lathe_gets_inches() -> None:
+def test_inch_lathe_shows_inches() -> None:
     """Words are in the unit of the lathe's dials."""
     from core.lathe.reader import example_lathe
 
@@ -382,7 +382,7 @@ def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) ->
     assert lathe.indicator_unit == lathe.indicator.unit == unit
 
 
-def test_no_library_is_loaded() -> None:
+def test_planning_runout_imports_no_library() -> None:
     """A small computer starts fast: neither numpy nor a screen comes along."""
     code = (
         "import sys, core.operations.runout.operation; "
