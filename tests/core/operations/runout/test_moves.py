@@ -52,7 +52,7 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_press_and_tap_center_the_work_exactly(
+def test_press_and_tap_centre_the_work_exactly(
     size: float, direction: float, surface: Surface, workholding: str
 ) -> None:
     """Each move takes the bar from its mark towards the axis; jaws sit where the format says."""
@@ -81,7 +81,7 @@ def test_press_and_tap_center_the_work_exactly(
     st.sampled_from([True, False]),
     st.sampled_from([8, 12, 24]),
 )
-def test_advised_shims_center_the_work_exactly(
+def test_advised_shims_centre_the_work_exactly(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
     """Shimmed as advised, jaws of either shape close on the bar where it runs true; solved by scipy."""
@@ -267,7 +267,7 @@ def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 @given(st.floats(0.02, 0.5), DIRECTIONS, st.floats(0.02, 0.5), DIRECTIONS)
-def test_jaws_then_far_end_center_both_planes(
+def test_jaws_then_far_end_centre_both_planes(
     surface: Surface, first: float, here: float, second: float, there: float
 ) -> None:
     """The jaws carry the work sideways, the tap turns it about the first plane: then both planes run true."""

@@ -26,7 +26,7 @@ DEPTHS_60_DEG = [
 
 
 @pytest.mark.parametrize(("what", "tip", "printed"), DEPTHS_60_DEG)
-def test_depth_is_counted_from_the_basic_major_diameter(what: str, tip: ToolTip, printed: float) -> None:
+def test_depth_below_the_basic_major_diameter_matches_published_values(what: str, tip: ToolTip, printed: float) -> None:
     """Crest to pitch line is 3H/8; the tip lies below it as printed."""
     assert 3 * H_60 / 8 + tip.below_pitch_line_mm(1.0) == pytest.approx(printed, abs=5e-6)
 

@@ -191,7 +191,7 @@ def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
-def test_half_nuts_opened_without_a_usable_line_are_closed_for_good() -> None:
+def test_half_nuts_opened_without_a_usable_line_then_stay_closed() -> None:
     """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
     its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
     closed = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
