@@ -57,7 +57,7 @@ def logged_runs(paths: Paths) -> list[tuple[str, str]]:
 async def test_progress_is_shown_in_words_and_in_signs(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Finished, so many steps of so many, not begun: each is said, and has a sign of its own."""
+    """"Finished", the count of steps done and "not started" are shown, each with its own sign."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
         run_through(begin(book, job, "Rough the base", told_time.clock()))
@@ -98,7 +98,7 @@ async def test_cursor_is_on_the_run_under_way(make: MakeApp, job_path: Path, pat
 async def test_cursor_is_on_the_first_unfinished_operation(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """With the first one finished the second is pointed at."""
+    """If the first operation is finished, the cursor is on the second."""
     with Logbook.open(paths.data) as book:
         run_through(begin(book, read_job(job_path), "Rough the base", told_time.clock()))
     app = make(job=job_path)
@@ -168,7 +168,7 @@ async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
 async def test_recent_jobs_are_listed_newest_first(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The job worked on last stands before the one before it."""
+    """The job worked on last is above the earlier one."""
     first, second = (
         job_file(tmp_path, JOB.replace("Gnomon base", title), f"{title}.toml") for title in ("Older one", "Newer one")
     )
@@ -185,7 +185,7 @@ async def test_recent_jobs_are_listed_newest_first(
 async def test_opening_a_recent_job_without_its_file_shows_an_error(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """It is listed, for its runs are in the log; opening it says that there is no such file."""
+    """The job is still listed, since its runs are in the log. Opening it shows that the file is missing."""
     with Logbook.open(paths.data) as book:
         begin(book, read_job(job_path), "Deburr", told_time.clock()).close()
     job_path.unlink()
@@ -199,7 +199,7 @@ async def test_opening_a_recent_job_without_its_file_shows_an_error(
 
 
 async def test_a_run_without_a_job_can_be_continued(make: MakeApp, paths: Paths, told_time: ToldTime) -> None:
-    """A run that no file holds stands first, and Enter leads to its counter."""
+    """A run without a job file is listed first, and Enter opens its counter."""
     plan_input = sample("engraving_fixture.toml").operations[1].plan_input
     with Logbook.open(paths.data) as book:
         begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock()).close()
@@ -283,7 +283,7 @@ BAD_FILES: dict[str, Callable[[Path], object]] = {
 
 
 async def test_files_that_are_not_jobs_are_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
-    """Whatever it is, what is said names it, and nothing is opened or logged."""
+    """The error names the file. Nothing is opened or logged."""
     app = make()
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
@@ -356,7 +356,7 @@ async def test_work_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) 
 async def test_opening_the_board_reads_no_events(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Progress comes from the list of runs: however many passes lie behind, the board costs the same."""
+    """Progress comes from the list of runs, so many earlier passes do not slow the board."""
     with Logbook.open(paths.data) as book:
         run_through(begin(book, read_job(job_path), "Rough the base", told_time.clock()))
     asked: list[str] = []

@@ -32,7 +32,7 @@ def test_a_card_is_60_wide_in_a_terminal_of_60_columns() -> None:
 
 
 def test_a_piped_card_is_80_wide_unless_columns_is_set() -> None:
-    """What is printed on paper does not depend on the terminal it was printed from; nonsense is no width."""
+    """The terminal's width does not change a piped card. An invalid COLUMNS is ignored."""
     assert 70 < _widest(_piped()) <= 80
     assert 100 < _widest(_piped(COLUMNS="120")) <= 120
     assert 70 < _widest(_piped(COLUMNS="wide")) <= 80

@@ -60,7 +60,7 @@ def shows_the_board(app: App[None]) -> bool:
 
 
 async def test_the_counter_opens_first_and_the_board_when_it_closes(make: MakeApp, left: Path) -> None:
-    """Nothing of the board is made while the counter is up; left, it points at the run and takes keys."""
+    """The board is not built while the counter is open. When the counter closes, the board selects its run."""
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -81,7 +81,7 @@ async def test_the_counter_opens_first_and_the_board_when_it_closes(make: MakeAp
 
 
 async def test_esc_at_the_question_how_to_continue_opens_the_board(make: MakeApp, left: Path) -> None:
-    """The job was changed since; Esc leaves the question unanswered, and the run as it was."""
+    """The job has changed since. Esc leaves the question unanswered and the run unchanged."""
     left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -95,7 +95,7 @@ async def test_esc_at_the_question_how_to_continue_opens_the_board(make: MakeApp
 async def test_a_failed_replan_is_reported_on_the_board(
     make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The board is only being made when it is to say so."""
+    """The error arrives while the board is still being built, and is shown all the same."""
 
     def refused(*_: object) -> None:
         raise PlanError("nothing-left")
@@ -115,7 +115,7 @@ async def test_a_failed_replan_is_reported_on_the_board(
 async def test_a_run_that_cannot_be_resumed_is_reported_on_the_board(
     make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The board comes and says why, and is not left blank."""
+    """The board opens with the reason and is not blank."""
 
     def refused(*_: object, **__: object) -> None:
         raise LogbookError("no-answer")
@@ -130,7 +130,7 @@ async def test_a_run_that_cannot_be_resumed_is_reported_on_the_board(
 
 
 async def test_a_repaired_log_is_reported_on_the_counter(make: MakeApp, left: Path, paths: Paths) -> None:
-    """The log was damaged and set aside: who goes on counting is told so."""
+    """The damaged log was set aside. The counter shows this before counting continues."""
     with sqlite3.connect(paths.data / FILE_NAME) as connection:
         connection.execute("DELETE FROM event WHERE seq = 2")
     connection.close()

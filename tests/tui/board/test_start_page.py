@@ -104,7 +104,7 @@ async def test_a_key_of_the_counter_shows_the_cautions_again(make: MakeApp) -> N
 
 
 def test_cautions_that_do_not_fit_are_on_a_second_page() -> None:
-    """Twelve general and six of its own: two pages at 80x24, one at 120x40; none is left out."""
+    """Twelve general cautions and six of the plan fill two pages at 80x24 and one at 120x40. None is missing."""
     plan = Plan(
         steps=make_plan(RINGS).steps[:1],
         general=tuple(f"general {number}" for number in range(12)),

@@ -100,7 +100,7 @@ async def test_the_answer_is_updated_at_every_key(make: MakeApp) -> None:
 
 
 async def test_the_last_answer_stays_and_is_marked_while_typing(make: MakeApp) -> None:
-    """While a unit is typed the last answer stands, marked as such; once the keys rest it is said what is wrong."""
+    """While a unit is typed the last answer stays, marked as old. When typing pauses, the error is shown."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "10 mm")
@@ -176,7 +176,7 @@ async def test_typing_in_the_answers_goes_into_the_field(make: MakeApp) -> None:
 
 
 async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) -> None:
-    """What is typed right behind the key that opens the page is not lost while the page is being made."""
+    """Keys typed right after the one that opens the page are not lost while the page is built."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -189,7 +189,7 @@ async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) ->
 
 
 async def test_a_damaged_history_is_reported_once(make: MakeApp, paths: Paths) -> None:
-    """A damaged file is told of once, and everything works without it."""
+    """A damaged file is reported once, and everything works without it."""
     paths.data.mkdir(parents=True)
     (paths.data / FILE_NAME).write_bytes(b"\xff\xff")
     app = make(opening=FieldScreen)
@@ -236,7 +236,7 @@ async def test_the_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
 
 
 async def test_the_conversion_opens_with_the_text_of_the_field(make: MakeApp) -> None:
-    """The text comes along with the field's unit; what cannot be converted stays behind; Esc changes nothing."""
+    """The page opens with the field's text and unit. Text that cannot be converted is not taken along. Esc changes nothing."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -355,7 +355,7 @@ async def test_an_answer_of_pint_is_shown(make: MakeApp) -> None:
 
 
 def test_the_screen_opens_without_pint() -> None:
-    """Neither the screen's module nor what is fetched behind its first paint loads pint."""
+    """Neither the screen's module nor the background loading after its first paint imports pint."""
     program = (
         "import sys\n"
         "import tui.convert.screen\n"

@@ -85,7 +85,7 @@ async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
 
 
 async def test_a_held_key_counts_once(make: MakeApp) -> None:
-    """Keys closer than the quiet time count once and it is said; so does a bounce of Space and Enter."""
+    """Keys closer than the quiet time count once, and a message says so. A bounce of Space and Enter counts once too."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
         await press(pilot, *["space"] * 20, "enter")
@@ -121,7 +121,7 @@ async def test_resuming_asks_first_and_continues_at_the_same_reading(make: MakeA
 
 
 async def test_a_job_changed_meanwhile_asks_how_to_continue(make: MakeApp, tmp_path: Path) -> None:
-    """Asked how to go on; planned anew the passes done stay done, and what was moved is asked all the same."""
+    """The program asks how to continue. After planning again, the passes done stay done and a move is still asked about."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     job = tmp_path / "sundial_arbor.toml"
@@ -182,7 +182,7 @@ async def test_gauge_spring_note_and_go_back_are_logged(make: MakeApp) -> None:
 
 
 async def test_a_spring_pass_is_refused_once_the_dial_is_set_differently(make: MakeApp) -> None:
-    """Set differently and not cut yet: the dial no longer stands at the last pass, and it is said."""
+    """The dial was set differently and not cut yet. It has left the last pass, and a message says so."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2), "2", *"0.80", "enter")
@@ -256,7 +256,7 @@ async def test_the_last_logged_line_shows_whole_turns(make: MakeApp) -> None:
 
 
 async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
-    """A run counts on the lathe it was begun with, whatever the program has now."""
+    """A run uses the lathe it was started with, whatever lathe is in use now."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(pilot, 0)

@@ -78,7 +78,7 @@ async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> No
 
 
 async def test_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
-    """In a sentence, and nothing else changes; the next step's picture is there by itself where it was asked for."""
+    """A sentence gives the reason and nothing else changes. If pictures are on, the next step shows its own."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
         await press(pilot, "space", "asterisk")

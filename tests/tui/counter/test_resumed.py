@@ -112,7 +112,7 @@ async def test_a_program_that_was_quit_has_closed_its_run(
 
 
 async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
-    """Begun first, opened last, not counted in since: it comes back, and the other is one key away."""
+    """The run started first was opened last and not counted in since. It is resumed, and the other is one key away."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     with Logbook.open(paths.data) as book:
         earlier = book.runs()[0].uid
@@ -135,7 +135,7 @@ async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: P
 async def test_a_started_run_without_a_pass_is_resumed(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Its counter has nothing to ask, says how to make safe, and has a key for the other run."""
+    """Its counter asks nothing, shows how to make the lathe safe and has a key for the other run."""
     left(paths, job, told_time, THREADED, done=3, in_order=True)
     left(paths, job, told_time, TURNED, done=0, in_order=False)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
@@ -151,7 +151,7 @@ async def test_a_started_run_without_a_pass_is_resumed(
 async def test_another_run_can_be_chosen_from_a_list(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The one opened last stands first; cancelled, the question about this run is asked again."""
+    """The run opened last is first in the list. If the list is cancelled, the question about this run returns."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     left(paths, job, told_time, BY_HAND, done=0, in_order=True)
     left(paths, job, told_time, THREADED, done=3, in_order=False)

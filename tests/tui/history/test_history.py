@@ -61,7 +61,7 @@ def test_a_reading_is_shown_as_the_dial_read(book: Logbook, told_time: ToldTime)
 
 
 def test_undone_events_stay_and_are_marked(book: Logbook, told_time: ToldTime) -> None:
-    """The event is marked, the one that took it back names it, and doing it again is not marked."""
+    """The undone event is marked, the undo names it, and the event that repeats it is not marked."""
     run = pinned(book, told_time)
     run.done()
     run.undo()
@@ -73,7 +73,7 @@ def test_undone_events_stay_and_are_marked(book: Logbook, told_time: ToldTime) -
 
 
 def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
-    """Note, left out, done again, planned again, finished early and opened again: each as it was given."""
+    """Note, skip, step done again, plan again, early finish and reopening: each is shown with its values."""
     run = pinned(book, told_time)
     run.note("the swarf is [blue]")
     run.skip([2], "not needed")
@@ -92,7 +92,7 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
 
 
 def test_impossible_events_are_shown_raw(book: Logbook, told_time: ToldTime) -> None:
-    """What a newer program may have logged is said, not guessed."""
+    """An event that a newer program may have logged is shown raw, not guessed."""
     run = pinned(book, told_time)
     events = book.events(run.uid)
     odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
@@ -102,7 +102,7 @@ def test_impossible_events_are_shown_raw(book: Logbook, told_time: ToldTime) -> 
 
 
 def test_an_invalid_wall_time_is_shown_as_plain_text() -> None:
-    """A wall time that is none is shown as the text it is, cleaned and short."""
+    """An invalid wall time is shown as text, without control characters and shortened."""
     assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
     assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
 
@@ -117,7 +117,7 @@ async def open_history(pilot: Pilot[None]) -> HistoryScreen:
 
 
 async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """When, how it stands, what it was; a later one stands above, whatever the clock says."""
+    """Each line has time, status and name. A later run is above, whatever the clock shows."""
     job = read_job(job_file(tmp_path))
     told_time.pass_s(7200)
     run_through(begin(book, job, "Rough the base", told_time.clock()))
@@ -132,7 +132,7 @@ async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book:
 
 
 async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """One page at first; going on reads the next; at the end every run was there once."""
+    """One page is read at first, and scrolling reads the next. In the end every run was listed once."""
     job = read_job(job_file(tmp_path))
     count = PAGE + 5
     for _ in range(count):
@@ -153,7 +153,7 @@ async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: L
 
 
 async def test_an_empty_log_is_reported(make: MakeApp) -> None:
-    """An empty log is no empty screen."""
+    """A message is shown if the log is empty."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await open_history(pilot)
@@ -183,7 +183,7 @@ async def test_history_of_a_job_lists_only_its_runs(
 async def test_every_event_is_shown_with_step_reading_and_time(
     make: MakeApp, book: Logbook, told_time: ToldTime
 ) -> None:
-    """Enter shows the run; the event pointed at stands below in full, with what the clock has to say."""
+    """Enter shows the run. The selected event is below in full, with its times."""
     run = pinned(book, told_time)
     told_time.pass_s(100)
     run.done()
@@ -207,7 +207,7 @@ async def test_every_event_is_shown_with_step_reading_and_time(
 
 
 async def test_a_run_under_way_can_be_continued(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
-    """From its events straight to its counter; a finished one cannot be gone on with."""
+    """A key on the page of events opens the counter of the run."""
     pinned(book, told_time).close()
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -224,7 +224,7 @@ async def test_a_run_under_way_can_be_continued(make: MakeApp, book: Logbook, to
 async def test_a_finished_run_cannot_be_continued(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """Its key stands in brackets and does nothing."""
+    """The key is disabled and does nothing."""
     run_through(begin(book, read_job(job_file(tmp_path)), "Deburr", told_time.clock()))
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:

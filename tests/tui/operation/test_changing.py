@@ -75,7 +75,7 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
 
 
 async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) -> None:
-    """The first cannot go up, and is not said to; down by one place; then removed, which asks first."""
+    """The first operation cannot move up. It moves down one place and is then removed, which asks first."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -124,7 +124,7 @@ async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
 
 
 async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job_path: Path) -> None:
-    """The question for a file begins in a folder; a path typed behind it from / on takes its place."""
+    """The question for a file suggests a folder. A path typed after it that starts with / replaces it."""
     app = make()
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()

@@ -133,14 +133,14 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
 
 
 async def test_editing_an_operation_shows_its_listed_angles(make: MakeApp) -> None:
-    """A list in a job stands in one field, and is the same list again."""
+    """A list in a job is shown in one field and read back as the same list."""
     keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
     async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
         assert screen.plan_input.parameters == keys
 
 
 async def test_without_a_rotary_table_the_key_to_describe_one_is_shown(make: MakeApp, tmp_path: Path) -> None:
-    """The sentence names what is missing, and the key that leads to describing it."""
+    """The sentence names the missing table and the key that opens its questions."""
     lathe = tmp_path / "bare.toml"
     lathe.write_text(BARE)
     async with opened(make, DivideScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
@@ -151,20 +151,20 @@ async def test_without_a_rotary_table_the_key_to_describe_one_is_shown(make: Mak
 
 
 async def test_a_way_that_the_table_lacks_is_refused_with_those_it_has(make: MakeApp) -> None:
-    """A plate on a table with a dial alone: what there is is told."""
+    """A plate is asked for on a table with only a dial. The refusal names the dial."""
     async with opened(make, DivideScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
         assert not screen.ready
         assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
 
 
 async def test_a_number_without_a_circle_gets_a_compound_movement(make: MakeApp, plates: Path) -> None:
-    """51 at 40:1 is no single circle's; handbooks print 10/15 + 2/17."""
+    """No single circle divides 51 at 40:1. Handbooks print 10/15 + 2/17."""
     async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
         assert " 10/15 + 2/17" in shown(pilot)
 
 
 async def test_the_division_table_answers_while_typing_and_enter_uses_its_number(make: MakeApp, plates: Path) -> None:
-    """Typed: 7 is 5 turns and 15 holes of 21 with the arms 15 spaces apart; Enter takes it."""
+    """Typing 7 shows 5 turns and 15 holes of 21 with the arms 15 spaces apart. Enter puts 7 into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "7")
         assert " 5 turns 15 holes" in shown(pilot) and " 15 spaces" in shown(pilot)
@@ -174,7 +174,7 @@ async def test_the_division_table_answers_while_typing_and_enter_uses_its_number
 
 
 async def test_enter_uses_the_selected_line_of_the_division_table(make: MakeApp, plates: Path) -> None:
-    """Down goes into the table of exact numbers; the line is answered, and Enter takes it."""
+    """Down moves into the table of exact numbers. The selected line is answered, and Enter puts it into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "down", "down", "down")
         assert " 6 notches" in shown(pilot)
@@ -212,7 +212,7 @@ async def test_the_division_table_has_every_whole_degree(make: MakeApp) -> None:
 async def test_all_pages_use_only_characters_of_bare_terminals(
     make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
 ) -> None:
-    """Nothing but characters that such a terminal has, on every page and in the reckoner."""
+    """Every page and the division table use only characters that such a terminal has."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     screen = DivideScreen({"divisions": 51, "radius": "30 mm"})
     terminal = Terminal(charset=charset, dots="ascii")
@@ -225,7 +225,7 @@ async def test_all_pages_use_only_characters_of_bare_terminals(
 
 
 async def test_the_picture_numbers_every_position(make: MakeApp) -> None:
-    """12 positions drawn in signs: all their numbers stand round the circle, 1 at the right, 4 above."""
+    """The numbers of 12 positions are drawn round the circle, 1 at the right and 4 at the top."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = DivideScreen({"divisions": 12})
     async with opened(make, screen, lathe=METRIC, terminal=terminal) as (pilot, _):
@@ -255,7 +255,7 @@ async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
 
 
 async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
-    """The reading large, turns from the last beside it, the absolute place too; left out, the move grows."""
+    """The reading is large, with turns from the last position and the absolute place beside it. A skip lengthens the move."""
     async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
         counter = await counting(pilot, "2")
         # The zero that all is counted from cannot be set otherwise.
@@ -276,7 +276,7 @@ async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
 
 
 async def test_a_different_hole_changes_the_next_move(make: MakeApp, plates: Path) -> None:
-    """By plate the hole is asked, and the next move counts from it."""
+    """With a plate the program asks for the hole, and the next move counts from it."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
         assert counter.query_one(BigNumber).number == "5+15"

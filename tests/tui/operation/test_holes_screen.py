@@ -87,7 +87,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
 
 
 async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
-    """A drill as wide as the chord is a caution, with both numbers."""
+    """A drill as wide as the chord gets a caution with both numbers."""
     keys = {"count": 6, "circle": "20 mm", "drill": "9 mm"}
     async with opened(make, HolesScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         assert screen.plan is not None
@@ -99,7 +99,7 @@ async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
 
 
 async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
-    """On an inch lathe bare numbers are inches, the readouts stay millimetres where the file describes no mill."""
+    """On an inch lathe bare numbers are inches. Readouts stay in millimetres if the file describes no mill."""
     async with opened(make, HolesScreen(), lathe=INCH) as (pilot, screen):
         await fill(pilot, "count", "3")
         await fill(pilot, "circle", "2 1/2")

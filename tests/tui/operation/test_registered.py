@@ -95,7 +95,7 @@ def shown(pilot: Any) -> str:
 
 
 async def test_each_key_of_the_counter_works_for_every_kind(make: MakeApp, job: Path, told_time: ToldTime) -> None:
-    """Measured, moved, set, spring, note, where, done again, undone: logged, or refused in words."""
+    """Every key of the counter, from measuring to undo, is logged or refused in a sentence."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert isinstance(pilot.app.screen, BoardScreen)
@@ -130,7 +130,7 @@ async def test_each_key_of_the_counter_works_for_every_kind(make: MakeApp, job: 
 
 
 async def test_a_new_kind_is_on_board_card_and_history(make: MakeApp, job: Path) -> None:
-    """Its title, name and figures; a form where it declares one, else the board says where it is entered."""
+    """Title, name and figures are shown. The kind has a form if it declares one; if not, the board says where to enter it."""
     kinds = list(OPERATIONS)
     async with make(job=job).run_test(size=(120, 40)) as pilot:
         await pilot.pause()

@@ -105,7 +105,7 @@ async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> Non
 
 
 async def test_inexact_trains_show_their_lead_error(make: MakeApp) -> None:
-    """An error of the lead is told in parts per million and over the thread's own length."""
+    """The lead error is shown in parts per million and over the length of the thread."""
     seen = await figures_page(make, METRIC, {"thread": "G1/2", "length": "15 mm"})
     assert "-606 ppm: -0.009 mm over 15 mm" in seen
 
@@ -119,7 +119,7 @@ async def test_a_multi_start_thread_shows_lead_and_teeth_to_the_next_start(make:
 
 
 async def test_an_inch_lathe_shows_only_inches(make: MakeApp) -> None:
-    """No length in millimetres is told where the dials are in inches."""
+    """No length is in millimetres if the dials are in inches."""
     seen = await figures_page(make, INCH, {"thread": "1/2-12 BSW", "length": "1 in", "relief": "0.2 in", "passes": 3})
     assert " in " in seen and " mm" not in seen
 

@@ -17,7 +17,7 @@ THREAD = 2
 
 
 async def test_sizes_over_wires_at_both_ends_are_logged_and_judged(make: MakeApp) -> None:
-    """The wanted size stands in the question; the answer is logged with how sure it is, and told against the limits."""
+    """The question shows the wanted size. The answer is logged with its error and compared with the limits."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "2")
@@ -60,7 +60,7 @@ async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple
 
 @pytest.mark.parametrize(("keys", "dropped"), [(("5", *"1.8"), " 1.8 mm"), (("6", *"26.8"), " 26.8 mm")])
 async def test_a_discarded_answer_is_reported(make: MakeApp, keys: tuple[str, ...], dropped: str) -> None:
-    """What tells nothing alone is not kept, and that is said."""
+    """An answer that is useless without the cancelled one is not logged, and a message says so."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         before = logged(pilot.app).last_seq
@@ -70,7 +70,7 @@ async def test_a_discarded_answer_is_reported(make: MakeApp, keys: tuple[str, ..
 
 
 async def test_each_of_four_trial_results_is_logged_and_planned(make: MakeApp) -> None:
-    """Fits, won't start, tight, loose: each is logged as said and plans what it calls for.
+    """"Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
     Above the limits what does not start was to be expected: the two cuts and the spring passes stay.
     """
@@ -88,7 +88,7 @@ async def test_each_of_four_trial_results_is_logged_and_planned(make: MakeApp) -
 
 
 async def test_overshoot_is_reported_on_screen(make: MakeApp) -> None:
-    """24.70 is 0.103 below the least: past the limits, what it can still be, nothing more to cut."""
+    """24.70 is 0.103 below the least size. The amount is shown, and no cut remains."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "1", *"24.70", "enter", "0")
@@ -97,7 +97,7 @@ async def test_overshoot_is_reported_on_screen(make: MakeApp) -> None:
 
 
 async def test_each_answer_to_the_question_about_a_move_plans_its_own_steps(make: MakeApp) -> None:
-    """Key 5, yes, and then which: each case is logged and has steps of its own."""
+    """After key 5 and "yes" the program asks what moved. Each answer is logged and plans its own steps."""
     ways = set()
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)

@@ -93,7 +93,7 @@ async def test_limits_are_updated_while_typing(make: MakeApp) -> None:
 async def test_compound_is_shown_as_its_own_scale_reads(
     make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
 ) -> None:
-    """What to set stands in the scale's own numbers, in words and in the picture."""
+    """The setting is shown in the numbers of the scale, in words and in the picture."""
     async with opened(make, ThreadScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
         for typed, scale in angles:
             await fill(pilot, "compound_angle", typed)
@@ -146,7 +146,7 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
 
 
 async def test_every_field_is_saved_under_its_job_file_key(make: MakeApp) -> None:
-    """What is chosen and typed becomes the keys of a job file."""
+    """Every choice and entry becomes a key of a job file."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         form.choices["by"][1].focus()
@@ -204,7 +204,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
 
 
 async def test_cursor_moves_to_the_field_that_is_still_empty(make: MakeApp, begun: Begun) -> None:
-    """Choosing a flat tip without its width is no sharp tip: it is asked for, and gone to."""
+    """A flat tip needs its width. The missing width is marked, and Enter moves the cursor to its field."""
     async with opened(make, ThreadScreen()) as (pilot, screen):
         assert wrong(screen) == {"thread"}
         await paste(pilot, "M10")
@@ -219,7 +219,7 @@ async def test_cursor_moves_to_the_field_that_is_still_empty(make: MakeApp, begu
 
 
 async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(make: MakeApp, tmp_path: Path) -> None:
-    """What no field can say is said below: without a compound flank infeed is refused, straight infeed is not."""
+    """The refusal is shown below the fields. Straight infeed is accepted without a compound."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text(
         'format = 1\nname = "Plain"\n[dial.cross_slide]\nper_turn = "4 mm"\ngraduation = "0.05 mm"\n'
@@ -327,7 +327,7 @@ async def test_the_material_of_the_job_is_used(make: MakeApp, job_path: Path) ->
 
 
 async def test_a_job_file_damaged_meanwhile_is_not_overwritten(make: MakeApp, job_path: Path) -> None:
-    """A file that can no longer be used is not written to; what was typed is still there, and asked about by Esc."""
+    """A file that can no longer be read is not written. The entries are kept, and Esc asks about them."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         before = job_path.read_text()
         await paste(pilot, "M10")

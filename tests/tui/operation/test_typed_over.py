@@ -13,7 +13,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 async def test_typing_replaces_the_text_of_a_form_field(make: MakeApp) -> None:
-    """The first character replaces all; behind an arrow key it is put where the cursor is."""
+    """The first character replaces the whole text. After an arrow key it is inserted at the cursor."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm", unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -28,7 +28,7 @@ async def test_typing_replaces_the_text_of_a_form_field(make: MakeApp) -> None:
 
 
 async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> None:
-    """Of a dial told before, going through again: 4 mm is typed over by 5, and kept by Enter alone."""
+    """The dial was answered before. Typing 5 replaces 4 mm, and Enter alone keeps it."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "=0.05", "enter", "escape", "escape")
         screen = pilot.app.screen
@@ -58,7 +58,7 @@ async def test_typing_replaces_the_example_of_each_dial_test(make: MakeApp) -> N
 
 
 async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp) -> None:
-    """What it was opened with is typed over; what stands there once the readings had the keys is typed behind."""
+    """Typing replaces the text the page opened with. After a look at the answers, typing adds to it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12")
@@ -74,7 +74,7 @@ async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp
 
 
 async def test_typing_after_reading_the_answers_keeps_the_text_of_the_field(make: MakeApp) -> None:
-    """To look at the readings first does not put the text at risk of the next key."""
+    """After a look at the answers the next key adds to the text."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12")
@@ -84,7 +84,7 @@ async def test_typing_after_reading_the_answers_keeps_the_text_of_the_field(make
 
 
 async def test_typing_replaces_an_answer_of_the_conversion(make: MakeApp) -> None:
-    """What F12 has put into a field is replaced by what is typed next, as elsewhere."""
+    """The next key replaces a text that F12 put into the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="1 in", unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12", "enter", "enter")
