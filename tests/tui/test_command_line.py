@@ -51,7 +51,7 @@ def test_arguments_are_read() -> None:
     ],
 )
 def test_wrong_usage_is_reported_in_one_sentence(words: list[str], told: str) -> None:
-    """Wrong usage is told in a sentence that says what is accepted."""
+    """Wrong usage is reported in a sentence that says what is accepted."""
     with pytest.raises(UsageError, match=told):
         read_arguments(words)
 
@@ -111,7 +111,7 @@ def test_printing_commands_import_neither_textual_nor_pint(words: list[str], tmp
 
 
 def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
-    """`| head` ends the printing quietly; a full disk is told."""
+    """`| head` ends the printing without an error. A full disk is reported."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB)
     card = f"{sys.executable} -m tui card {job}"

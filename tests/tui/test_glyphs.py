@@ -56,19 +56,19 @@ def test_no_control_character_is_ever_painted(charset: Charset, text: str) -> No
 
 
 def test_a_modern_terminal_gets_text_as_it_is() -> None:
-    """Letters, signs and braille pass unharmed where the terminal has them."""
+    """Letters, signs and braille are unchanged if the terminal has them."""
     text = "Öse ⌀ 30 … ⠿ 漢字"
     assert Glyphs("braille").painted(text) == text
 
 
 def test_sentences_are_spelt_in_plain_characters() -> None:
-    """A sign may become several characters where it is known before the layout."""
+    """A sign may become several characters if it is replaced before the layout."""
     assert Glyphs("ascii").text("⌀30 ±0.02 at 29.5°, 7°30'") == "dia 30 +/-0.02 at 29.5 deg, 7d30'"
     assert Glyphs("console").text("⌀30 ±0.02 at 29.5°…") == "dia 30 ±0.02 at 29.5°..."
 
 
 def test_half_blocks_are_used_on_the_console_only_by_choice() -> None:
-    """Half blocks are let through only where the user says that the font has them."""
+    """Half blocks are used only if the user says that the font has them."""
     assert Glyphs("console").painted("▀") == "█"
     assert Glyphs("console", half_blocks=True).painted("▀") == "▀"
 

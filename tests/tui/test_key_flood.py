@@ -62,7 +62,7 @@ async def test_dropped_keys_are_reported(make: MakeApp) -> None:
 
 @pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])
 def test_an_impossible_time_zone_is_read_as_utc(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where TZ says what no place has, the log's times are in UTC."""
+    """If TZ has an impossible offset, the times of the log are in UTC."""
     monkeypatch.setenv("TZ", zone)
     time.tzset()
     try:

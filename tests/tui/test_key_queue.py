@@ -79,7 +79,7 @@ async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
 
 
 async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make: MakeApp) -> None:
-    """Told to end by a signal it ends with the signal's status; what failed is in the file."""
+    """A program ended by a signal returns the signal's status. The failure is in the fault file."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -81,7 +81,7 @@ async def until(pilot: Pilot[None], words: str) -> None:
 
 
 async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Path, paths: Paths) -> None:
-    """Each page of the list of runs and its indexes: the run is opened where it was left, and the repair is said."""
+    """Whichever page of the list of runs is lost, the run opens at its last step and the repair is reported."""
     lose_a_sector(paths.data)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
@@ -98,7 +98,7 @@ async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Pa
 
 
 async def test_damage_found_in_the_background_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
-    """A row of the finished run is gone: said on the board, nothing is asked, and keys go on working."""
+    """A row of the finished run is missing. The board reports it, asks nothing and still takes keys."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     app = make(job=job)
@@ -112,7 +112,7 @@ async def test_damage_found_in_the_background_is_reported_on_the_board(make: Mak
 
 
 async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
-    """The last pass was lost behind its back: it counts on from there, not from what it remembers."""
+    """The log lost the last pass while the counter was open. The counter continues from the log."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
@@ -200,7 +200,7 @@ async def test_a_long_run_is_read_in_pieces(
 async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Found behind the screens it is made in a thread: that is said, a key waits, and is answered afterwards."""
+    """A repair in the background runs in a thread and is announced. A key pressed meanwhile is answered after it."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     goes_on, threads, really = Event(), [], core.logbook.file.set_aside
@@ -247,7 +247,7 @@ async def test_a_long_repair_at_the_start_is_announced_first(
 
 
 def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]) -> None:
-    """--verify says how; the log is printed once, whole, and the repair stands beside it."""
+    """--verify says how the log was repaired. The log is printed once and complete."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
     assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out

@@ -79,7 +79,7 @@ def test_a_job_is_printed_by_any_spelling_of_its_path(
 def test_an_empty_log_is_printed_and_not_created(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str
 ) -> None:
-    """Printing makes no log where there is none; every form is whole."""
+    """Printing a missing log creates none, and every format is complete."""
     assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
     out = capsys.readouterr().out
     assert out.startswith(printed) and out.count("\n") == 1
@@ -87,7 +87,7 @@ def test_an_empty_log_is_printed_and_not_created(
 
 
 def test_a_job_without_runs_is_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A job that was never begun is said by name."""
+    """The message names a job that was never started."""
     assert main(["log", "never.toml", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     assert "never.toml" in printed and printed.count("\n") == 1

@@ -104,7 +104,7 @@ def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signal
 
 
 def test_closing_the_terminal_ends_the_program(run: Run) -> None:
-    """When the window is closed or the line drops, the program does not stay behind."""
+    """If the window is closed or the line drops, the program ends."""
     process = run.child.ptyproc
     process.fileobj.close()
     end = time.monotonic() + 20
@@ -114,7 +114,7 @@ def test_closing_the_terminal_ends_the_program(run: Run) -> None:
 
 
 def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
-    """SIGTSTP gives the terminal back; SIGCONT takes it again and paints the whole screen anew."""
+    """SIGTSTP restores the terminal. SIGCONT takes it again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
     while run.state() != "T" and time.monotonic() < end:
@@ -142,7 +142,7 @@ def test_help_and_quit_keys_work(run: Run) -> None:
 
 
 def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
-    """A fault of the program itself: terminal restored, status 1, the fault told."""
+    """After a fault of the program the terminal is restored, the status is 1 and the fault is shown."""
     run.child.send("x")
     assert run.end() == 1
     assert b"\x1b[?1049l" in run.written

@@ -23,7 +23,7 @@ def signals_as_before() -> Iterator[None]:
 
 
 async def test_a_full_wake_up_pipe_loses_no_signal() -> None:
-    """Where other threads have filled the pipe that wakes the loop, it takes no signal's number any more."""
+    """The signal is handled even if other threads have filled the pipe that wakes the loop."""
     loop = asyncio.get_running_loop()
     ended: list[int] = []
     leave_on_signals(ended.append)
@@ -36,7 +36,7 @@ async def test_a_full_wake_up_pipe_loses_no_signal() -> None:
 
 
 def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
-    """While the log is being closed there is no loop any more: the signal does what it does to any program."""
+    """While the log is closed the event loop has ended. A signal then ends the program as usual."""
 
     async def take_signals() -> None:
         leave_on_signals(lambda status: None)

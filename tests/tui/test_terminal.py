@@ -44,7 +44,7 @@ def test_utf8_set_by_python_itself_is_ignored() -> None:
 
 
 def test_terminal_and_no_color_decide_the_colours() -> None:
-    """Sixteen colours on the bare console, none where NO_COLOR is set (no-color.org)."""
+    """The bare console gets sixteen colours, and none are used if NO_COLOR is set (no-color.org)."""
     assert detect({"TERM": "linux", **UTF8}).sixteen_colours
     assert detect({"NO_COLOR": "1", **UTF8}).no_colour
     assert not detect(UTF8).one_look
@@ -56,7 +56,7 @@ class _Tty(io.StringIO):
 
 
 def test_complaint_names_the_stream() -> None:
-    """What is no terminal, or is closed, is named; a real one is not complained of."""
+    """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
     assert complaint({"standard input": None}, {}).startswith("Standard input is not a terminal")

@@ -57,7 +57,7 @@ def logged_runs(paths: Paths) -> list[tuple[str, str]]:
 async def test_progress_is_shown_in_words_and_in_signs(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """"Finished", the count of steps done and "not started" are shown, each with its own sign."""
+    """ "Finished", the count of steps done and "not started" are shown, each with its own sign."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
         run_through(begin(book, job, "Rough the base", told_time.clock()))

@@ -236,7 +236,7 @@ async def test_the_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
 
 
 async def test_the_conversion_opens_with_the_text_of_the_field(make: MakeApp) -> None:
-    """The page opens with the field's text and unit. Text that cannot be converted is not taken along. Esc changes nothing."""
+    """The page opens with the field's text and unit, if the text can be converted. Esc changes nothing."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -85,7 +85,7 @@ async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
 
 
 async def test_a_held_key_counts_once(make: MakeApp) -> None:
-    """Keys closer than the quiet time count once, and a message says so. A bounce of Space and Enter counts once too."""
+    """Keys closer than the quiet time count once, and a message says so. A bouncing Space or Enter does too."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
         await press(pilot, *["space"] * 20, "enter")
@@ -121,7 +121,7 @@ async def test_resuming_asks_first_and_continues_at_the_same_reading(make: MakeA
 
 
 async def test_a_job_changed_meanwhile_asks_how_to_continue(make: MakeApp, tmp_path: Path) -> None:
-    """The program asks how to continue. After planning again, the passes done stay done and a move is still asked about."""
+    """The program asks how to continue. After planning again passes done stay done; moves are still asked about."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     job = tmp_path / "sundial_arbor.toml"
@@ -193,7 +193,7 @@ async def test_a_spring_pass_is_refused_once_the_dial_is_set_differently(make: M
 
 
 async def test_a_second_program_can_only_watch_a_run(make: MakeApp) -> None:
-    """The second looks on, says so, and counts nothing."""
+    """The second program says that it only watches, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, "space")

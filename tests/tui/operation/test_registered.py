@@ -130,7 +130,7 @@ async def test_each_key_of_the_counter_works_for_every_kind(make: MakeApp, job: 
 
 
 async def test_a_new_kind_is_on_board_card_and_history(make: MakeApp, job: Path) -> None:
-    """Title, name and figures are shown. The kind has a form if it declares one; if not, the board says where to enter it."""
+    """Title, name and figures are shown. A kind that declares no form is entered where the board says."""
     kinds = list(OPERATIONS)
     async with make(job=job).run_test(size=(120, 40)) as pilot:
         await pilot.pause()

@@ -42,7 +42,7 @@ async def type_turning(pilot: Pilot[None], material: str = "") -> None:
 
 
 async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:
-    """F4 again says that the operation is in the job, and F5 starts it there. A changed one is added as another."""
+    """F4 again says that the operation is in the job, and F5 starts nothing. A changed one is added as another."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -63,7 +63,7 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
 
 
 async def test_the_material_of_a_job_is_set_on_the_board(make: MakeApp, job_path: Path) -> None:
-    """Keys e and 5 save the material in the file for every operation. An empty answer removes it."""
+    """Keys e and 5 save the material in the file for every operation. The answer "none" removes it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -70,7 +70,7 @@ async def test_a_discarded_answer_is_reported(make: MakeApp, keys: tuple[str, ..
 
 
 async def test_each_of_four_trial_results_is_logged_and_planned(make: MakeApp) -> None:
-    """"Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
+    """ "Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
     Above the limits what does not start was to be expected: the two cuts and the spring passes stay.
     """

@@ -37,7 +37,7 @@ async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, actio
 
 
 async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: MakeApp) -> None:
-    """At 100 columns unasked: the number as large as before, and the position at hand in the picture."""
+    """At 100 columns the picture is shown without a key. The number is as large as before."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 17), "index")
@@ -48,7 +48,7 @@ async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: Mak
 
 
 async def test_each_count_draws_one_more_circle_as_cut(make: MakeApp) -> None:
-    """Each count makes one more circle solid: more dots after every cut, and another number in the picture."""
+    """Each count draws one more circle solid and moves the number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(2, 11), "index")
@@ -64,7 +64,7 @@ async def test_each_count_draws_one_more_circle_as_cut(make: MakeApp) -> None:
 
 
 async def test_a_radius_entered_for_a_diameter_is_refused_and_stays_in_its_field(make: MakeApp) -> None:
-    """Refused beside the field, which stays: nothing is logged, and the next digits go nowhere else."""
+    """The refusal is shown beside the field, nothing is logged and the next digits go into the same field."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         while (step := screen.state.cursor) is not None and step.expects != "circle":
@@ -98,7 +98,7 @@ async def test_a_key_shows_the_pattern_on_a_small_screen(make: MakeApp) -> None:
 
 
 async def test_the_settings_of_a_layer_are_shown_at_each_of_its_cuts(make: MakeApp) -> None:
-    """Circle radius, head and cross-slide while layer 2 is cut, 0.0279 in of diameter below layer 1; not before it."""
+    """Circle radius, head and cross-slide are shown while layer 2 is cut, and not before."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         assert " 3.2 mm" not in painted(pilot.app)
@@ -110,7 +110,7 @@ async def test_the_settings_of_a_layer_are_shown_at_each_of_its_cuts(make: MakeA
 
 @pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
 async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, place: PatternPlace) -> None:
-    """Dividing and bolt circles: the position at hand by its number, at a screen with room."""
+    """Dividing and holes also have a picture with the number of the current position."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, index)
         await go_on_to(screen, pilot, place, "index")
@@ -120,7 +120,7 @@ async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, pla
 
 
 async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
-    """Its cut, taken where the table stands still, would go into the wrong place."""
+    """A cut without its position would be at the place where the table still is."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
@@ -132,7 +132,7 @@ async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
 
 
 async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp) -> None:
-    """It was taken clear to turn the table: the depth dial does not stand where the last cut left it."""
+    """The cutter was withdrawn to turn the table, so the depth dial has moved since the last cut."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
@@ -147,7 +147,7 @@ async def test_an_operation_without_a_pattern_has_no_pattern_picture(make: MakeA
 
 
 async def test_the_console_shows_the_pattern_by_numbers(make: MakeApp) -> None:
-    """On the bare console: # for what is cut, brackets for the one at hand, numbers for what is to come."""
+    """The bare console shows # for cut positions, brackets for the current one and numbers for later ones."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)

@@ -110,7 +110,7 @@ async def test_a_key_fills_in_the_empty_radius_offset_or_count(make: MakeApp) ->
 
 
 async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
-    """Neither = nor * belongs into any field of numbers, nor among the positions left out."""
+    """Neither = nor * is entered into a field of numbers or of skipped positions."""
     async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "count", "36")
         await fill(pilot, "offset", "20")

@@ -130,7 +130,7 @@ async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> Non
 
 
 async def test_another_turn_is_offered_after_the_last_move(make: MakeApp, job: Path) -> None:
-    """Behind the last move it is offered; before and after are compared; the check ends when it is to end."""
+    """After the last move another turn is offered. Before and after are compared, and a key ends the check."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
         await press(pilot, "k", "enter", "enter", "enter", "enter")
@@ -193,7 +193,7 @@ async def test_backspace_brings_the_last_reading_back(make: MakeApp, job: Path, 
 async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(
     make: MakeApp, job: Path, told_time: ToldTime
 ) -> None:
-    """The moves planned from it are taken back with it, and planned anew from the corrected one."""
+    """Its moves are undone with it and planned again from the corrected reading."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.09")
         told_time.pass_s(2)
@@ -205,7 +205,7 @@ async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(
 
 
 async def test_a_typing_slip_is_questioned(make: MakeApp, job: Path) -> None:
-    """A thousand times the rest: asked, not refused; it stays in the field to be corrected, or is taken."""
+    """A reading a thousand times the others is questioned. It can be corrected in the field or kept."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, "0.03", "30")
         assert isinstance(pilot.app.screen, YesNo)
@@ -217,7 +217,7 @@ async def test_a_typing_slip_is_questioned(make: MakeApp, job: Path) -> None:
 
 
 async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> None:
-    """A sentence, no move, nothing lost; the turn is read again."""
+    """A sentence is shown, no move is planned and no reading lost. The turn is read again."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.3")
         assert told(screen) == {"asked"}
@@ -228,7 +228,7 @@ async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> No
 
 
 async def test_an_invalid_reading_is_not_logged(make: MakeApp, job: Path) -> None:
-    """A sentence; what was typed stays, nothing is logged."""
+    """A sentence is shown. The entry stays in the field and nothing is logged."""
     async with opened(make, job) as (pilot, screen):
         for text in ("", "-", "1.2.3", "nan"):
             screen.show_message("")
@@ -249,7 +249,7 @@ async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None
 
 
 async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
-    """Behind a digit blank and letters belong to the reading, though alone they are keys of the screen."""
+    """After a digit, blanks and letters belong to the reading. Alone they are keys of the screen."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, *"2", "space", *"thou", "enter")
         assert values(pilot.app) == [("0.050800000", "mm")]
@@ -258,7 +258,7 @@ async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
 
 
 async def test_a_turn_read_twice_is_evaluated_together(make: MakeApp, job: Path) -> None:
-    """The second time is planned only when asked for, is worked out together with the first."""
+    """A second turn is planned only by its key, and is evaluated together with the first."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "t")
         assert isinstance(pilot.app.screen, RunoutCounter)
@@ -275,7 +275,7 @@ async def test_a_turn_read_twice_is_evaluated_together(make: MakeApp, job: Path)
 
 
 async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) -> None:
-    """One after the other; tilt and offset are told apart when both are read."""
+    """The planes are read one after the other. With both read, tilt and offset are separated."""
     job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
@@ -288,7 +288,7 @@ async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) ->
 
 
 async def test_note_and_go_back_keys_work_during_a_check(make: MakeApp, job: Path) -> None:
-    """While digits go to the field: a note, a step done again, leaving; each asks once."""
+    """Digits go into the field. The keys for a note, a step again and leaving each ask once."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
         await press(pilot, "n", *"oil", "enter")
@@ -305,7 +305,7 @@ async def test_note_and_go_back_keys_work_during_a_check(make: MakeApp, job: Pat
 
 
 async def test_after_an_interruption_the_same_mark_is_read_next(make: MakeApp, job: Path) -> None:
-    """In mid-round, another program: the question first, then the same mark, the unit, what was read before."""
+    """Another program opens an unfinished turn: first the question, then the same mark, unit and readings."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, "slash")
         await read(pilot, "8", "3")
@@ -324,7 +324,7 @@ async def test_after_an_interruption_the_same_mark_is_read_next(make: MakeApp, j
 
 
 async def test_missing_moves_are_planned_when_the_run_is_opened(make: MakeApp, job: Path) -> None:
-    """The round was complete and logged, the moves not yet planned: they are, as soon as the run is opened."""
+    """The turn was complete and logged, but its moves were not planned. Opening the run plans them."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
         screen.run.done("0.08", "mm")
@@ -341,7 +341,7 @@ async def test_missing_moves_are_planned_when_the_run_is_opened(make: MakeApp, j
 
 
 async def test_a_second_program_can_only_watch_a_check(make: MakeApp, job: Path) -> None:
-    """The second looks on: it shows the readings, has no field, and takes nothing."""
+    """The second program shows the readings, has no field and logs nothing."""
     async with opened(make, job) as (pilot, _):
         await read(pilot, *TURN[:3])
         other = make(job=job, opening=Opening)

@@ -24,7 +24,7 @@ def job(tmp_path: Path) -> Path:
 
 
 async def test_workholding_can_be_set_after_the_readings(make: MakeApp, job: Path) -> None:
-    """The turn stays the only one, its moves are worked out; said in the middle of a turn the rest is read on."""
+    """No new turn is started, and its moves are computed. In the middle of a turn the reading continues."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
         digest = screen.state.plan_input.digest
@@ -49,7 +49,7 @@ async def test_workholding_can_be_set_after_the_readings(make: MakeApp, job: Pat
 
 
 async def test_setting_the_workholding_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
-    """What was read before it no longer says where the work is; it stays as the round before."""
+    """The earlier readings no longer show where the work is. They are kept as the previous set."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "h", "1")
         await read(pilot, *TURN, "0.08")

@@ -59,7 +59,7 @@ async def test_readings_pasted_from_a_job_file_are_evaluated(make: MakeApp, begu
 
 
 async def test_the_expected_uncertainty_is_shown_before_any_reading(make: MakeApp) -> None:
-    """How well it can be told is shown beforehand."""
+    """The uncertainty of the result is shown before the first reading."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         # 0.01 / sqrt 12 x sqrt(2 / 8) (GUM F.2.2.1), twice that.
         assert "± 0.003 mm" in painted(pilot.app)
@@ -86,7 +86,7 @@ TABLES: list[dict[str, Any]] = [
 
 
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
-    """Key for key, lists as lists, whole numbers as such, and what was left out stays so."""
+    """Every key is unchanged: lists are lists, whole numbers whole, missing keys missing."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
         for table in TABLES:
             given = {"kind": "runout", "name": "Check", **table}
@@ -105,7 +105,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
 
 
 async def test_fields_are_shown_only_if_they_apply(make: MakeApp) -> None:
-    """Own marks, two planes, a bolt circle: asked only where they apply."""
+    """Own marks, two planes and a bolt circle have fields only if they apply."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
 

@@ -36,7 +36,7 @@ def two_lathes(paths: Paths) -> Path:
 
 
 async def test_deleting_a_lathe_deletes_its_answers(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
-    """It asks, Nothing is pointed at, and nothing but the file named and its draft is touched."""
+    """The question has "no" selected. Only the named file and its draft are deleted."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await keys(pilot, "l", "end", "enter")
@@ -61,7 +61,7 @@ async def test_deleting_a_lathe_deletes_its_answers(make: MakeApp, paths: Paths,
 
 
 async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
-    """Of the lathe that counts only the answers can go; set-up then shows what its file says."""
+    """Only the answers of the lathe in use can be deleted. Set-up then shows its file."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.tailstock", "1", "1", "ctrl+u", "=7", "enter")
@@ -80,7 +80,7 @@ async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, p
 
 
 async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
-    """A first lathe that was only begun is listed, and can be taken away again."""
+    """A first lathe that was only started is listed and can be deleted."""
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.carriage", "1", "1", "=7", "enter")
         await keys(pilot, "l", "u")

@@ -71,7 +71,7 @@ WRITTEN = {
 
 
 async def test_answers_by_keys_write_the_lathe_file(make: MakeApp, paths: Paths) -> None:
-    """Whole chapters answered: the file holds them, the program follows at once, the list says what is told."""
+    """Answers of whole chapters are in the file, the program uses them at once and the list shows them."""
     # A small screen is painted faster; each chapter is looked at in full elsewhere.
     async with set_up(make, size=(40, 12)) as pilot:
         app = pilot.app
@@ -86,7 +86,7 @@ async def test_answers_by_keys_write_the_lathe_file(make: MakeApp, paths: Paths)
 
 
 async def test_entering_every_question_unchanged_changes_no_file(make: MakeApp, paths: Paths) -> None:
-    """Enter through what is told, the odd dials among it: a file of a hand stays as it is, with none beside it."""
+    """Pressing Enter at every answer leaves a file edited by hand unchanged, with no other file beside it."""
     paths.config.mkdir(parents=True)
     paths.own_lathe.write_bytes((SAMPLES / "mixed_lathe.toml").read_bytes())
     before = paths.own_lathe.read_bytes()
@@ -114,7 +114,7 @@ async def test_a_wrong_answer_is_refused_and_stays_in_its_field(make: MakeApp, p
 
 
 async def test_escape_goes_back_one_question(make: MakeApp) -> None:
-    """And from the first one to the list; what was answered stands there again, and can be changed or emptied."""
+    """From the first question Esc returns to the list. Earlier answers are shown and can be changed or deleted."""
     async with set_up(make) as pilot:
         await keys(pilot, "enter", "=Old", "enter", "=100", "enter", "escape")
         assert (asked(pilot), told(pilot)) == ("centre_height", "100 mm")
@@ -126,7 +126,7 @@ async def test_escape_goes_back_one_question(make: MakeApp) -> None:
 
 
 async def test_a_killed_set_up_keeps_every_answer_but_the_last(make: MakeApp, paths: Paths) -> None:
-    """A program that ends without a word has every answer but the one being typed; the next one goes on there."""
+    """A killed program keeps every answer but the one being typed. The next start continues there."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "2", "=100", "enter", "=1")
         # Nothing is left in order: the file has to hold what was answered already.
@@ -159,7 +159,7 @@ async def test_a_file_edited_by_hand_is_not_overwritten(make: MakeApp, paths: Pa
 
 
 async def test_a_dial_can_be_measured_instead_of_known(make: MakeApp, paths: Paths) -> None:
-    """Sense, truth, marks and play of a dial are worked out from what is typed."""
+    """Direction, true lead, marks and backlash of a dial are computed from the entries."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "f4", "=80", "enter")
         await keys(pilot, "4")
@@ -172,7 +172,7 @@ async def test_a_dial_can_be_measured_instead_of_known(make: MakeApp, paths: Pat
 
 
 async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Paths) -> None:
-    """Esc goes back to the question; what is wrong is said beside its field."""
+    """Esc returns to the question. An error is shown beside its field."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
         await keys(pilot, "enter", "f4", "enter", "=30 deg")
@@ -215,7 +215,7 @@ async def test_the_dial_test_works_without_a_dial(make: MakeApp) -> None:
 
 
 async def test_a_chosen_conversion_answers_a_question(make: MakeApp, paths: Paths) -> None:
-    """F12 out of a question takes its text along; what is chosen there stands in the field."""
+    """F12 opens the conversion with the text of the question. The chosen answer is put into the field."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
         await keys(pilot, "enter", "=3.175", "f12")
@@ -243,7 +243,7 @@ async def test_an_added_dial_has_its_own_chapter(make: MakeApp, paths: Paths) ->
 async def test_lathes_can_be_added_copied_renamed_and_chosen(
     make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A new one, a copy, one from a file, another name, the choice, and a copy outside."""
+    """A lathe is added, copied, imported from a file, renamed, chosen and exported."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "given.toml").write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
     async with set_up(make) as pilot:
@@ -301,7 +301,7 @@ async def test_the_lathe_of_the_job_is_used_before_that_of_set_up(make: MakeApp,
 
 
 async def test_changing_the_lathe_replans_or_closes_the_open_job(make: MakeApp, tmp_path: Path) -> None:
-    """A job without a lathe of its own is planned anew; one that this lathe cannot make is closed, and it is said."""
+    """A job without its own lathe is planned again. A job that this lathe cannot make is closed with a message."""
     job = tmp_path / "job.toml"
     job.write_text(
         'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "face"\nname = "Face"\ndial = "carriage"\n'
@@ -318,7 +318,7 @@ async def test_changing_the_lathe_replans_or_closes_the_open_job(make: MakeApp, 
 
 
 async def test_set_up_is_offered_until_a_lathe_is_set_up(make: MakeApp) -> None:
-    """Where only the stand-in counts the board has a sentence and a line that lead here; with a lathe a line."""
+    """With the example lathe the board has a sentence and a line that lead to set-up; with a lathe only the line."""
     async with set_up(make) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
@@ -341,7 +341,7 @@ async def test_set_up_is_offered_until_a_lathe_is_set_up(make: MakeApp) -> None:
 async def test_every_question_can_be_read(
     make: MakeApp, size: tuple[int, int], charset: Charset, names: tuple[str, ...]
 ) -> None:
-    """Question and answers of whole chapters stand in sight; nothing is painted that the terminal lacks."""
+    """Questions and answers of whole chapters are visible, in characters that the terminal has."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     async with set_up(make, size=size, terminal=Terminal(charset=charset, dots="ascii")) as pilot:
         for name in names:

@@ -10,7 +10,7 @@ from tui.setup.chapter import ChapterScreen
 
 
 async def test_an_unusual_wire_size_is_questioned_once(make: MakeApp, paths: Paths) -> None:
-    """0.9 in is asked about once more, in both units; another answer takes its place, or Enter keeps it."""
+    """0.9 in is questioned once, in both units. Another answer replaces it, or Enter keeps it."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "3", "=.1", "enter", "=.001", "enter", "1", "f8")
         point_at(pilot, "stock")
@@ -29,7 +29,7 @@ async def test_an_unusual_wire_size_is_questioned_once(make: MakeApp, paths: Pat
 
 
 async def test_an_unusual_measured_answer_is_questioned_once(make: MakeApp, paths: Paths) -> None:
-    """A turn of 2 mm that moves 200 mm in ten: what follows stands in the field, and Enter keeps it."""
+    """A screw of 2 mm that moves 200 mm in ten turns is questioned. Enter keeps the computed lead."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "=.02", "enter", "1")
         await keys(pilot, "f4", "=200.00", "enter")
@@ -39,7 +39,7 @@ async def test_an_unusual_measured_answer_is_questioned_once(make: MakeApp, path
 
 
 async def test_an_incomplete_chapter_opens_at_its_first_missing_answer(make: MakeApp) -> None:
-    """Where marks were skipped it opens there, whatever was answered last; a complete one at its first question."""
+    """The chapter opens at the skipped marks, whatever was answered last. A complete one opens at its first question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "enter", "1", "f8", "enter")
         assert asked(pilot) == "graduation"

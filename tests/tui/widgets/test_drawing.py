@@ -22,7 +22,7 @@ from tui.widgets.canvas import Canvas
     [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
 )
 def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high: int) -> None:
-    """A reading is at least 10 rows high in the counter's box at 80x24, 5 where there is less room."""
+    """A reading is at least 10 rows high in the counter's box at 80x24, and 5 if there is less room."""
     size = pixel_size(text, columns, rows)
     assert size is not None
     lines = big_lines(text, size)
@@ -82,7 +82,7 @@ def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]"
 
 
 def test_circle_is_round_and_closed() -> None:
-    """Each dot of a circle is within a dot of its radius, on all sides, without gaps: reckoned with numpy."""
+    """Each dot of a circle is within a dot of its radius, on all sides and without gaps (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
     canvas.circle(0, 0, 8)

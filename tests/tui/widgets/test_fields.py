@@ -25,7 +25,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 async def test_field_is_read_at_every_key_and_shows_its_error(make: MakeApp) -> None:
-    """A wrong value is said in words at once; a bare number counts in the unit that stands behind the field."""
+    """A wrong value gets a sentence at once. A bare number is in the unit shown after the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, unit="in")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -44,7 +44,7 @@ async def test_field_is_read_at_every_key_and_shows_its_error(make: MakeApp) -> 
 
 
 async def test_empty_required_field_shows_an_error_only_after_leaving_it(make: MakeApp) -> None:
-    """An empty field is wrong from the start, but nobody is told before they were in it."""
+    """An empty required field is wrong from the start, but the error is shown only after the user was in it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -108,7 +108,7 @@ async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
 
 
 async def test_choice_without_room_shows_its_number_and_the_count(make: MakeApp) -> None:
-    """Where the words do not fit the chosen one is shown with its number."""
+    """If the words do not fit, the chosen one is shown with its number."""
     words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
     async with app.run_test(size=(60, 12)) as pilot:
@@ -188,7 +188,7 @@ def test_progress_is_shown_in_signs_and_words(done: int, total: int, columns: in
 
 
 async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
-    """Values stand in one column; a value too long for it goes on a line of its own."""
+    """Values are in one column. A value too long for it has its own line."""
     figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
     async with app.run_test(size=(80, 12)) as pilot:
@@ -213,7 +213,7 @@ async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
 
 @given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
 def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None:
-    """Lines are never longer than asked, and all that is no blank is still there."""
+    """Lines are never longer than asked, and no character but blanks is lost."""
     lines = wrapped(sentence, columns)
     assert all(len(line) <= columns for line in lines)
     assert "".join("".join(lines).split()) == "".join(sentence.split())
@@ -221,7 +221,7 @@ def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
 def test_cut_text_fits(text: str, columns: int) -> None:
-    """Text that is cut is never longer than asked, and untouched where it fits."""
+    """Cut text is never longer than asked. Text that fits is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:
         assert cut(text, columns) == text

@@ -82,7 +82,7 @@ async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answ
 
 
 async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
-    """1 and 0 of a number pad, letters, arrows and Enter; Esc or * gives up. The harmless answer is pointed at."""
+    """1 and 0, letters, arrows and Enter answer; Esc or * cancels. The harmless answer is selected first."""
     cases: list[tuple[list[str], bool | None]] = [
         (["1"], True),
         (["0"], False),
@@ -118,7 +118,7 @@ async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
 
 
 async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
-    """Digits alone are enough where the question names the unit; what cannot be read is not answered."""
+    """Digits alone are enough if the question names the unit. An unreadable entry is not accepted."""
     cases: list[tuple[list[str], object]] = [
         (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
         (["3", "0", "comma", "5", "2", "enter"], 30.52),
@@ -136,7 +136,7 @@ async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
 
 
 async def test_each_error_is_shown_beside_the_field(make: MakeApp) -> None:
-    """The sentence of the reader stands under the field, that of an empty field after Enter."""
+    """The reader's sentence is shown below the field; that of an empty field is shown after Enter."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5", "enter")
@@ -161,7 +161,7 @@ async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> Non
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 5), (6, 3)])
 async def test_question_and_keys_stay_visible(make: MakeApp, size: tuple[int, int]) -> None:
-    """Where there is little room what lies between scrolls; answering works at any size."""
+    """In little room the middle scrolls. Answering works at any size."""
     question = YesNo("Moved?", detail=["One sentence that is long enough to need several lines."] * 3)
     app = make(opening=lambda: Asking(question))
     async with app.run_test(size=size) as pilot:
@@ -290,7 +290,7 @@ async def test_bounce_counts_once(make: MakeApp) -> None:
 
 
 async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
-    """A block of text pasted where no field is does nothing at all."""
+    """Pasting text into a screen without a field does nothing."""
     from textual.events import Paste
 
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
@@ -302,7 +302,7 @@ async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
 
 
 async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) -> None:
-    """A quick key must not leave work behind for a question that has gone."""
+    """A quick key must not leave unfinished work for a question that is closed."""
     question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
     async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
         asking = _asking(pilot.app)

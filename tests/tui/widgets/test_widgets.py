@@ -158,7 +158,7 @@ async def test_impossible_keys_are_not_shown_and_do_nothing(make: MakeApp) -> No
     rows=st.integers(1, 4),
 )
 def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None:
-    """Keys are never cut off: they fit their lines, and where lines run out the help is pointed at."""
+    """Keys are never cut off. They fit their lines, and if lines run out the bar refers to the help."""
     items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
     lines = key_lines(items, columns, rows)
     assert len(lines) <= rows
@@ -207,7 +207,7 @@ async def test_a_changed_look_is_saved(make: MakeApp) -> None:
 
 
 async def test_a_look_that_cannot_be_saved_is_reported(make: MakeApp) -> None:
-    """Where nothing can be written the look changes all the same, and the screen says what was not done."""
+    """The look changes even if it cannot be saved, and the screen says that it was not saved."""
     app = make(opening=lambda: Shown())
     app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
     app.context.paths.config.write_text("a file where a folder belongs")
