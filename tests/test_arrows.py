@@ -127,14 +127,14 @@ def test_core_does_not_import_tui(graph: Arrows) -> None:
 
 
 def test_tui_has_no_import_cycle(graph: Arrows) -> None:
-    """Screens open others below them; upwards they answer, or call what they were given."""
+    """A screen imports only screens below it. Upwards it returns an answer or calls a callback."""
     found = circles({module: to for module, to in graph.items() if module.startswith("tui")})
     assert not found, "\n".join(map(written, found))
 
 
 @pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
 def test_rooms_import_only_lower_rooms(graph: Arrows, package: str, rooms: list[str]) -> None:
-    """Each room has its place, and what it imports lies below."""
+    """Each room imports only rooms that are below it in the list."""
     level = {room: number for number, line in enumerate(rooms) for room in line.split()}
     inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
     assert sorted(set(inside.values())) == sorted(level)
@@ -148,7 +148,7 @@ def test_rooms_import_only_lower_rooms(graph: Arrows, package: str, rooms: list[
 
 
 def test_core_has_no_import_cycle_beyond_the_known_ones(graph: Arrows) -> None:
-    """Those that are known may only go: then CIRCLES_OF_CORE is to be shortened."""
+    """A known cycle that is gone must also be removed from CIRCLES_OF_CORE."""
     found = circles({module: to for module, to in graph.items() if module.startswith("core")})
     others = [circle for circle in found if not any(set(circle) <= known for known in CIRCLES_OF_CORE)]
     assert not others, "\n".join(map(written, others))
@@ -157,7 +157,7 @@ def test_core_has_no_import_cycle_beyond_the_known_ones(graph: Arrows) -> None:
 
 
 def test_every_form_of_import_cycle_is_found(tmp_path: Path) -> None:
-    """At the top, inside a function, for types only, by the name of the module; and it is told in order."""
+    """Imports at the top, inside a function, for types only and by module name are found. The cycle is listed in order."""
     sources = {
         "one": "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from room.two import Two",
         "two": "def late():\n    from room import three",

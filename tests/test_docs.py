@@ -19,7 +19,7 @@ def test_readme_help_and_movements_agree_when_to_press_the_key() -> None:
 
 
 def test_the_first_paragraph_states_the_purpose() -> None:
-    """The first paragraph tells what it is for."""
+    """The first paragraph says what the program is for."""
     first = README.split("\n\n")[1]
     assert "lathe" in first and "dials" in first and "pass" in first
 

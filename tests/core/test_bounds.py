@@ -174,7 +174,7 @@ def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.
     ],
 )
 def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
-    """A point forgotten must not plan 514 passes; the bound is said. M27x3: ISO 965-1, major at most 26.952 mm."""
+    """A forgotten decimal point must not plan 514 passes. The limit is shown. M27x3: major at most 26.952 mm (ISO 965-1)."""
     with pytest.raises(PlanError, match=said) as refused:
         make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert refused.value.field == "blank"
@@ -182,7 +182,7 @@ def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: st
 
 @pytest.mark.parametrize(("thread", "blank"), [("M27", "28 mm"), ("M10x0.25", "10.3 mm"), ("M27-6H", "23 mm")])
 def test_a_blank_a_little_off_gets_a_caution(thread: str, blank: str) -> None:
-    """As it was: planned, and said how far off it is."""
+    """The thread is planned, and the caution says how far off the blank is."""
     plan = make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert any(f"{blank} is" in caution and ("above" in caution or "below" in caution) for caution in plan.cautions)
 

@@ -171,7 +171,7 @@ def test_a_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
 
 @pytest.mark.parametrize("name", BASES)
 def test_every_caution_is_at_some_step(name: str) -> None:
-    """Leaving repeats out loses none."""
+    """Removing repeats loses no caution."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
     wanted = {caution for step in whole.steps for caution in step.cautions}
@@ -187,7 +187,7 @@ def test_some_plan_has_the_caution_at_a_step(kind: str, words: str) -> None:
 
 @pytest.mark.parametrize("name", BASES)
 def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
-    """Each step has its caution; where a hand comes near the tool the text starts with stopping the spindle."""
+    """Each such step has its caution. If a hand comes near the tool, the text starts with stopping the spindle."""
     plan_input = BASES[name]
     steps = make_plan(plan_input).steps
     for text, words in AT_STEPS.get(plan_input.kind, ()):
@@ -275,7 +275,7 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
 
 
 def test_planning_again_repeats_no_caution() -> None:
-    """What a step done has said, steps planned from a measurement do not say again."""
+    """Steps planned from a measurement do not repeat cautions of steps already done."""
     plan_input = BASES["sundial_arbor 3 thread"]
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")

@@ -31,7 +31,7 @@ def _lathe(unit: str, **more: Any) -> Lathe:
 
 @pytest.mark.parametrize(("unit", "graduation_mm"), [("mm", 0.01), ("in", 0.0005 * MM_PER_INCH)])
 def test_without_an_indicator_the_unit_of_the_lathe_decides(unit: str, graduation_mm: float) -> None:
-    """A graduation of 0.01 mm or 0.0005 in is assumed, bare readings count in the same unit, and both are said."""
+    """A graduation of 0.01 mm or 0.0005 in is assumed. Bare readings are in the same unit. Both facts are shown."""
     lathe = _lathe(unit)
     assert graduation_of(lathe) == pytest.approx(graduation_mm)
     entry = ReadingEntry(lathe)

@@ -46,7 +46,7 @@ def test_no_sentence_of_a_page_is_joined_wrongly(name: str) -> None:
     ],
 )
 def test_wrong_joins_are_found(text: str, expected: list[str]) -> None:
-    """The check itself sees each slip, and nothing where there is none."""
+    """The check finds each wrong join and nothing in correct sentences."""
     assert slips_in(text) == expected
 
 

@@ -34,7 +34,7 @@ def continued_runs(recording: Recording) -> list[dict[str, str]]:
 
 
 def test_one_run_of_each_kind_is_continued() -> None:
-    """All that CONTINUED names are there, and no kind is wanting."""
+    """Every run named in CONTINUED exists, and every kind is among them."""
     found = [run for recording in RECORDINGS for run in continued_runs(recording)]
     assert sorted(run["name"] for run in found) == sorted(name for names in CONTINUED.values() for name in names)
     assert {run["kind"] for run in found} == {

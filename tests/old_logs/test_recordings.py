@@ -49,7 +49,7 @@ def test_a_recording_is_never_replaced(recording: Recording) -> None:
 
 
 def test_recordings_are_small_and_neutral() -> None:
-    """No path of a machine is in them; jobs lie in a folder that stands for any."""
+    """No path of a real machine is in them. Jobs are in a neutral folder."""
     files = [path for path in HERE.glob("v*/**/*") if path.is_file()]
     assert sum(path.stat().st_size for path in files) < MOST_BYTES
     of_a_machine = re.compile(rb"(?i)[/\\](?:home|root|tmp|users|var|mnt|media|work)[/\\]")
@@ -76,7 +76,7 @@ def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
 
 
 def test_the_docstring_lists_every_recorded_run() -> None:
-    """Every run stands in the table, by its name, under its logbook."""
+    """The table names every run under its logbook."""
     text = tests.old_logs.__doc__ or ""
     for recording in RECORDINGS:
         _, found, rest = text.partition(f"\n{recording.folder.parent.name}/{recording.folder.name}\n")
@@ -107,7 +107,7 @@ def test_a_full_check_finds_every_recording_sound(recording: Recording, tmp_path
 
 @each
 def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Path) -> None:
-    """The counter has words for where it stands; each event has its line as text and CSV, and comes out as JSON."""
+    """The counter shows its step. Each event has a line as text and CSV, and is exported as JSON."""
     count = sum(sum(run["logged"].values()) for run in recording.facts()["runs"])
     with Logbook.open(recording.copy_to(tmp_path), read_only=True) as logbook:
         logged = list(logged_runs(logbook))

@@ -80,7 +80,7 @@ def test_inches_never_leave_the_limits(asked: str) -> None:
 
 
 def test_dial_marks_lie_inside_the_limits() -> None:
-    """Each mark named for a part lies inside its limits as a diameter, and "between" only where none does."""
+    """Each mark named for a part lies inside its limits as a diameter. "Between" is shown only if no mark does."""
     lathe = example_lathe()
     answer = convert("31.7 H9/e9", lathe)
     limits = {part: (answer.figures[part]["min_mm"], answer.figures[part]["max_mm"]) for part in ("hole", "shaft")}

@@ -114,7 +114,7 @@ def test_values_over_several_lines_are_rewritten(tmp_path: Path) -> None:
 
 
 def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
-    """Tables on the key's own line can be changed too; another key is changed with them where they stand."""
+    """Tables on the key's own line can be changed too. A change of another key leaves them in their place."""
     layer = {"shape": "circles", "count": 12, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
     head, _, _ = BY_HAND.partition("  [[operation.cutter]]")
     one = 'shape = "circles", count = 12, offset = "20 mm", circle_radius = "6 mm", depth = "0.5 mm"'
@@ -129,7 +129,7 @@ def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -
 
 @pytest.mark.parametrize("name", ["Hours", "Note"])
 def test_comments_after_an_operation_are_kept(tmp_path: Path, name: str) -> None:
-    """Comments after the last value are kept where tables or a text of several lines are rewritten."""
+    """Comments after the last value are kept if tables or a text of several lines are rewritten."""
     note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
     old = {table["name"]: table for table in operations(path)}

@@ -231,7 +231,7 @@ def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Di
 
 
 def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None:
-    """Even where the transaction cannot be rolled back."""
+    """The connection is opened again even if the transaction cannot be rolled back."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         disk.fail("COMMIT", sqlite3.SQLITE_IOERR)

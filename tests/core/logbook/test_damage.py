@@ -71,7 +71,7 @@ def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_p
 
 
 def test_a_short_logbook_with_a_write_ahead_log_is_repaired(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Events in the write-ahead log are saved, even where nothing is left of the file."""
+    """Events in the write-ahead log are saved, even if nothing is left of the file."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     for length in [0, 16, 101, *lengths(len(content))[-4:]]:
@@ -132,7 +132,7 @@ def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path
 
 
 def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Its event is added where it can be read; the same one commit earlier is damage, and reported."""
+    """Its event is kept if it can be read. The same fault one commit earlier is damage and is reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24

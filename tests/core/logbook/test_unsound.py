@@ -113,7 +113,7 @@ def flipped(text: str) -> str:
 
 @pytest.mark.parametrize("seq", [0, 5, 18])
 def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
-    """The list of runs tells that an event is missing, and the checksum proves where it belongs."""
+    """The list of runs shows that an event is missing, and the checksum proves its place."""
     counts = fill(tmp_path, runs=1, done=17)
     (uid,) = counts
     content = (tmp_path / FILE_NAME).read_bytes()
@@ -136,7 +136,7 @@ def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
 
 
 def test_missing_rows_are_reported(tmp_path: Path) -> None:
-    """Where the last events are lost, the run ends earlier and a notice says so."""
+    """If the last events are lost, the run ends earlier and a notice says so."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
     with Logbook.open(tmp_path) as logbook:

@@ -122,7 +122,7 @@ def test_incomplete_set_is_not_compared() -> None:
 
 
 def test_mark_read_again_stays_in_its_set() -> None:
-    """Its reading goes where its step belongs, and the later set stays whole."""
+    """The reading goes into the set of its step, and the later set stays complete."""
     check = Check(positions=4)
     first = check.state.steps[1].id
     check.read(*bar_readings(0.10, 77, 4), 0.02)
@@ -186,7 +186,7 @@ def test_job_readings_are_the_previous_set() -> None:
 
 
 def test_four_readings_give_moves_for_a_three_jaw_chuck() -> None:
-    """What the offset may really be is said before the shims built on it."""
+    """The true range of the offset is shown before the shims computed from it."""
     check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
     words = [line.words for line in check.seen.findings]
@@ -257,7 +257,7 @@ def test_arrow_shows_how_the_work_turns() -> None:
 
 
 def test_remaining_marks_are_shown() -> None:
-    """Those of the turn that have no reading yet; three jaws sit where they sit."""
+    """The marks without a reading are shown, with three jaws in their places."""
     job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
     assert [round(_polar(place)[1]) for place in view.waiting] == [120, 180, 240, 300]
@@ -281,13 +281,13 @@ def test_remaining_marks_are_shown() -> None:
     ],
 )
 def test_entered_lists_are_read_in_every_form(text: str, items: list[str]) -> None:
-    """Parted by blanks, commas or semicolons, or as a job file has them; typed back they are the same list."""
+    """Blanks, commas or semicolons separate the items, or brackets as in a job file. Typed again they are the same list."""
     assert split_list(text, "mm") == items
     assert split_list(list_text(items), "mm") == items
 
 
 def test_lists_of_two_planes_are_read_or_refused() -> None:
-    """One list, two, or what is no list at all."""
+    """One list or two are read. A text that is not a list is refused."""
     assert plane_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
     assert plane_lists(["0 mm"]) == (["0 mm"], [])
     assert plane_lists("0 mm") == ("0 mm", [])

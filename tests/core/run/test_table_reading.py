@@ -78,7 +78,7 @@ def test_wrong_turn_of_the_dial_is_found() -> None:
 
 
 def test_no_likely_position_before_the_first_setting() -> None:
-    """Nothing is likeliest before the table was set at all; what fits is said all the same."""
+    """Before the table is set no position is the likeliest, but all that fit are shown."""
     run = by_dial()
     found = locate_table(run.lathe, run.state, "0-0")
     assert figures(found.words) == {"0°00'"}

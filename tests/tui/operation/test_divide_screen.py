@@ -255,7 +255,7 @@ async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
 
 
 async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
-    """The reading is large; turns from the last position and the absolute place are beside it. A skip adds to the move."""
+    """The reading is large, with turns from the last position beside it. A skip adds to the move."""
     async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
         counter = await counting(pilot, "2")
         # The zero that all is counted from cannot be set otherwise.

@@ -137,7 +137,7 @@ def test_four_layers_are_redrawn_within_a_frame() -> None:
 
 @pytest.mark.parametrize("form", ["text", "markdown"])
 def test_the_card_shows_the_pattern(form: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """The card uses braille if the terminal has it and plain ASCII if not. Markdown has a block that keeps its spaces."""
+    """The card uses braille if the terminal has it and plain ASCII if not. In Markdown it is a code block."""
     print_card(SAMPLES / "hour_lines.toml", None, None, form, lambda: "braille")
     fine = capsys.readouterr().out
     print_card(SAMPLES / "hour_lines.toml", None, None, form, lambda: "ascii")

@@ -39,7 +39,7 @@ async def test_an_unusual_measured_answer_is_questioned_once(make: MakeApp, path
 
 
 async def test_an_incomplete_chapter_opens_at_its_first_missing_answer(make: MakeApp) -> None:
-    """The chapter opens at the skipped marks, whatever was answered last. A complete one opens at its first question."""
+    """The chapter opens at the skipped marks, whatever was answered last; a complete one at its first question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "enter", "1", "f8", "enter")
         assert asked(pilot) == "graduation"

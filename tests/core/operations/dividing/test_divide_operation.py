@@ -87,7 +87,7 @@ def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
 
 
 def test_a_lathe_without_a_table_is_refused() -> None:
-    """Where the lathe file has no rotary table the operation says so."""
+    """If the lathe file has no rotary table, the refusal says so."""
     _, problems = divide_problems(replace(lathe_with(), rotary_table=None), divisions=5)
     assert "[rotary_table]" in problems[0].message
 
@@ -116,7 +116,7 @@ def test_a_position_names_turns_and_dial_reading() -> None:
 def test_a_simulated_table_reaches_every_planned_position(
     ratio: int, count: int, start: int, falling: bool, way: str
 ) -> None:
-    """A worm that follows each step is where angle and error say, for every position."""
+    """A simulated worm that follows each step reaches every position within its stated error."""
     lathe = lathe_with(ratio, minutes=1, plates=True)
     keys = {"divisions": count, "start": f"{start} deg", "with": way, "sense": "falling" if falling else "rising"}
     found = positions(plan(lathe, **keys).steps)
@@ -374,7 +374,7 @@ def test_moved_before_the_cut_turns_to_the_position_again() -> None:
 
 
 def test_a_position_set_differently_leaves_the_others_unchanged() -> None:
-    """A position set 6 minutes too far is as it is; the others stay where they were counted to."""
+    """A position set 6 minutes too far stays so. The other positions do not move."""
     old, new = replanned(set_to(120.1), 4, radius="50 mm")
     assert new[0].extra["error_arcsec"] == pytest.approx(360)
     assert f"{50 * math.radians(0.1):.3f} mm" in new[0].findings[0]

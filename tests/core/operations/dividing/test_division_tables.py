@@ -214,7 +214,7 @@ def test_a_list_of_angles_that_turns_back_is_reported() -> None:
     ],
 )
 def test_angles_typed_in_one_field_are_separated(typed: str, wanted: list[str]) -> None:
-    """Parted by ; or + or a comma and a space; what is no number is left for the reader to refuse."""
+    """Angles are separated by ; or + or a comma and a space. The reader refuses what is not a number."""
     assert wanted == split_angles(typed)
 
 

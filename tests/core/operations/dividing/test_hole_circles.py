@@ -203,7 +203,7 @@ def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
 
 
 def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None:
-    """The zero is found with the circle of the layer at hand, so its plate is put on first."""
+    """The zero is found with the circle of the current layer, so its plate is mounted first."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     done = next(number for number, step in enumerate(steps) if step is plates_changed(steps)[-1])
     again = replanned(steps, done, Moved())
@@ -212,7 +212,7 @@ def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None
 
 
 def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Begun with 21, 18 and 17 and no step between: planned again they stay, and each plate is changed by a step."""
+    """The run started with circles 21, 18 and 17 and no steps between. Planning again keeps them and adds the changes."""
 
     def fewest_holes(choices: list[list[Circle]]) -> tuple[Circle, ...]:
         return tuple(circles[0] for circles in choices)

@@ -42,7 +42,7 @@ def test_errors_below_half_a_mark_are_not_corrected() -> None:
 
 
 def test_the_words_agree_with_the_plan() -> None:
-    """Where the words say to leave it the dial stays at 2.00 for later positions; else it moves on by a mark."""
+    """If the words say to change nothing, the dial stays at 2.00 for later positions. If not, it moves by one mark."""
     for depth_mm, reading in ((0.988, 2.00), (0.987, 2.05), (1.012, 2.00), (1.013, 1.95)):
         run = _cut()
         kept = _nothing_to_set(_words(run, depth_mm))
@@ -59,7 +59,7 @@ def test_measuring_after_an_earlier_pass_corrects_the_later_ones() -> None:
 
 
 def test_a_layer_is_compared_with_its_own_depth() -> None:
-    """The wanted depth of the layer at hand, not the mark nearest to it: 0.61 wanted, 0.6 the mark."""
+    """The measurement is compared with the wanted depth of 0.61 and not with the nearest mark, 0.6."""
     layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(
         table_lathe(),

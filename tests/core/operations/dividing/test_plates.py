@@ -95,7 +95,7 @@ def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
 @settings(deadline=None)
 @given(st.fractions(min_value=0, max_value=5, max_denominator=1700), st.sampled_from(COMMON_PLATES), st.data())
 def test_compound_movements_match_brute_force(turns: Fraction, plate: tuple[int, ...], data: st.DataObject) -> None:
-    """A movement is found just where trying all holes of both circles finds one, and it is exact."""
+    """A movement is found exactly if trying all holes of both circles finds one, and it has no error."""
     pair = tuple(sorted(data.draw(st.lists(st.sampled_from(plate), min_size=2, max_size=2, unique=True))))
     first, second = pair[0], pair[1]
     exists = any(
@@ -167,7 +167,7 @@ def test_moves_add_up_from_each_position_to_the_next(count: int, ratio: int, fal
 
 
 def test_compound_movements_of_a_pattern_close() -> None:
-    """51 compound movements, one after the other, are 51 even steps: exact, where the circle is not."""
+    """51 compound movements in sequence are 51 even steps. They are exact, and a single circle is not."""
     dividing = divide(FORTY, "plate", even_targets_deg(51))
     assert dividing.worst_error_deg > 0
     stands = Fraction(0)
@@ -180,7 +180,7 @@ def test_compound_movements_of_a_pattern_close() -> None:
 
 
 def test_exact_circles_have_no_compound() -> None:
-    """Where one circle is exact no two circles are offered."""
+    """If one circle is exact, no pair of circles is offered."""
     dividing = divide(FORTY, "plate", even_targets_deg(39))
     assert dividing.both_circles is None
     assert compound_move(dividing, dividing.positions[1], dividing.positions[0]) is None

@@ -183,7 +183,7 @@ def test_suggested_values_are_accepted() -> None:
 @settings(deadline=None)
 @given(st.floats(1, 50), st.floats(0.2, 30), st.floats(1, 50), st.floats(0.2, 30))
 def test_angle_at_which_two_layers_touch_is_found(offset: float, radius: float, other: float, reach: float) -> None:
-    """At the angle found the centres are the radii apart; refused just where none has that distance."""
+    """At the angle found the distance of the centres is the sum or difference of the radii. Impossible layers are refused."""
     if abs(offset - other) <= radius + reach <= offset + other:
         angle = math.radians(angle_to_touch_deg(offset, radius, other, reach))
         apart = abs(offset - other * complex(math.cos(angle), math.sin(angle)))
@@ -206,7 +206,7 @@ def test_angle_at_which_two_layers_touch_is_found(offset: float, radius: float, 
 def test_crossings_of_two_layers_match_sampled_circles(
     count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float, start: float
 ) -> None:
-    """How two layers lie: where sampled points of one circle lie inside and outside another, the two cross."""
+    """Two circles cross if sampled points of one lie both inside and outside the other."""
     one, other = shape(count, offset, radius), shape(other_count, other_offset, other_radius, start_deg=start)
     turns = np.exp(1j * np.linspace(0, 2 * np.pi, 721))
     crossing, gap, inside = 0, math.inf, False

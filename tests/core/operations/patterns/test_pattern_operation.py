@@ -138,7 +138,7 @@ def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any],
 
 
 def test_missing_layers_are_refused() -> None:
-    """No layer, a layer that is no table, no table on the lathe, no dial for the depth."""
+    """Missing layers, a layer that is not a table, a lathe without a rotary table and a missing depth dial are refused."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
     assert "[rotary_table]" in problems[0].message
@@ -287,7 +287,7 @@ def test_figures_show_how_neighbouring_layers_lie() -> None:
 
 
 def test_figures_show_how_distant_layers_lie() -> None:
-    """Told only where their envelopes overlap: layer 3 reaches into layer 1, layer 4 into none but layer 3's middle."""
+    """Only layers whose envelopes overlap are named. Layer 3 reaches into layer 1, and layer 4 only into layer 3."""
     layers = [
         {**WIDE, "offset": f"{offset} mm", "circle_radius": f"{radius} mm"}
         for offset, radius in ((30, 2), (20, 2), (30, 3), (3, 1))

@@ -75,7 +75,7 @@ def run(tmp_path: Path) -> ActiveRun:
 
 
 def test_pictures_match_numpy() -> None:
-    """Circles, spokes and holes lie where complex numbers put them; what makes no pattern has no picture."""
+    """Circles, spokes and holes lie where complex numbers put them. An operation without a pattern has no picture."""
     layers, marks, holes, look = (
         picture_of(operation.plan_input) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
     )

@@ -166,7 +166,7 @@ def test_reading_error_is_the_graduation_over_root_12() -> None:
 
 
 def test_turn_read_twice_includes_its_scatter() -> None:
-    """The scatter seen counts where it is worse than the graduation; a shifted zero does not count."""
+    """The measured scatter is used if it is larger than that of the graduation. A shifted zero has no effect."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
     shifted = _analyse(first, again=[[reading + 0.4 for reading in first]])
@@ -206,7 +206,7 @@ def test_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[fl
 
 
 def test_small_offset_keeps_the_plain_fit() -> None:
-    """Where the limaçon hides below the graduation, figures are those of the plain fit."""
+    """If the limaçon is below the graduation, the figures are those of the plain fit."""
     readings = [limacon(angle, 0.2, 33.0, 25.0) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=50).oval == _analyse(readings).oval
 
@@ -260,7 +260,7 @@ def test_four_readings_show_three_lobes_as_eccentricity() -> None:
 
 
 def test_six_readings_show_four_lobes_as_oval() -> None:
-    """Said where the part does look oval, and only there."""
+    """The remark is shown only if the part looks oval."""
     assert "four-lobed" in _said(_wave(6, 2)) and "four-lobed" not in _said(_wave(6, 1))
 
 

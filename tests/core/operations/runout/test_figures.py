@@ -48,7 +48,7 @@ def test_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least
 
 
 def test_high_spot_bound_is_never_below_its_error_circle() -> None:
-    """Where the offset is large the bound is the half angle under which its circle of doubt is seen from the axis."""
+    """For a large offset the bound is the half angle of its error circle seen from the axis."""
     found, _ = _analysed(0.1, 77)
     bound = np.degrees(asin(2 * found.error_mm / found.eccentricity_mm))
     assert found.high_spot_within_deg == pytest.approx(bound, rel=1e-3)
@@ -57,7 +57,7 @@ def test_high_spot_bound_is_never_below_its_error_circle() -> None:
 
 @pytest.mark.parametrize("size_mm", [0.003, 0.005, 0.008, 0.05])
 def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
-    """The figure after ± is that of the remark, where there is one."""
+    """The figure after ± is that of the remark, if there is one."""
     found, job = _analysed(size_mm, 116.6)
     beside = next(figure.value for figure in figure_words(found, mm_text) if figure.name == "High spot")
     within = beside.partition("± ")[2]

@@ -55,7 +55,7 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 def test_press_and_tap_centre_the_work_exactly(
     size: float, direction: float, surface: Surface, workholding: str
 ) -> None:
-    """Each move takes the bar from its mark towards the axis; jaws sit where the format says."""
+    """Each move takes the bar from its mark towards the axis. Jaws are at the angles of the file format."""
     bar = Bar(_off(size, direction), 20.0, oval=0.05)
     advised = _plan_moves(
         bar.readings(evenly_spaced(8), surface), surface=surface, workholding=workholding, diameter="40 mm"
@@ -84,7 +84,7 @@ def test_press_and_tap_centre_the_work_exactly(
 def test_advised_shims_centre_the_work_exactly(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
-    """Shimmed as advised, jaws of either shape close on the bar where it runs true; solved by scipy."""
+    """With the advised shims, jaws of either shape hold the bar true (solved by scipy)."""
     bar = Bar(_off(size, direction), radius)
     lathe = WIDE if wide else NARROW
     advised = _plan_moves(
@@ -176,7 +176,7 @@ def test_one_shim_is_chosen_before_two() -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 def test_remaining_runout_with_available_shims_is_predicted(surface: Surface) -> None:
-    """The prediction with the shims at hand equals what reading again shows."""
+    """The prediction for the available shims equals the runout read after the move."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
     lathe = replace(NARROW, shims_mm=(0.15, 0.5))
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(12), workholding="three jaw", diameter_mm=30)
@@ -192,7 +192,7 @@ def test_remaining_runout_with_available_shims_is_predicted(surface: Surface) ->
 
 
 def test_remaining_wobble_of_a_face_with_available_shims_is_predicted() -> None:
-    """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 where 0.3 was wanted: a third stays."""
+    """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 instead of the wanted 0.3: a third remains."""
     job = RunoutJob(
         surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
     )
@@ -220,7 +220,7 @@ def test_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
 
 @pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
 def test_workholding_without_moves_gets_none(workholding: Workholding | None) -> None:
-    """No moves; none of a face either where the workholding has none."""
+    """Such workholding gets no moves, and neither does a face held in it."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
@@ -233,7 +233,7 @@ def test_workholding_without_moves_gets_none(workholding: Workholding | None) ->
 
 @pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange"])
 def test_offset_below_the_indicator_gets_no_move(workholding: Workholding) -> None:
-    """0.002 read with marks of 0.01 is no offset to be moved."""
+    """An offset of 0.002 read with marks of 0.01 is too small to move."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     readings = [0.002 * cos(radians(angle - 50)) for angle in job.angles_deg]
     assert moves(analyse(readings, job.angles_deg, job, graduation_mm=0.01), job, LATHE) == ()

@@ -227,7 +227,7 @@ def test_marks_name_their_jaws() -> None:
 
 
 def test_grave_cautions_of_the_plan_are_first() -> None:
-    """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
+    """Grave cautions are first: indicator off before power, spindle stopped and isolated when turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )
@@ -260,7 +260,7 @@ def _logged(
 
 
 def test_logged_readings_are_sorted_into_their_sets() -> None:
-    """Two sets and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
+    """Two sets, a second turn, two planes and closing readings are each sorted into their place."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None

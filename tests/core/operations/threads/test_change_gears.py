@@ -179,7 +179,7 @@ def test_trains_of_equal_error_have_a_fixed_order() -> None:
 
 @pytest.mark.parametrize("lead", LEADS)
 def test_a_short_list_is_the_start_of_a_long_one(lead: str) -> None:
-    """Where many trains tie, asking for few gives the same ones as asking for many."""
+    """If many trains tie, a short list has the same ones first as a long list."""
     many = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=200)
     for most in range(1, 30):
         assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
@@ -254,7 +254,7 @@ def test_impossible_sizes_are_refused(
 
 @pytest.mark.parametrize("starts", [2, 3, 4])
 def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
-    """Among all exact trains, found here one by one, the first driver's teeth divide by the starts where any do."""
+    """Of all exact trains, found here one by one, one whose first driver's teeth divide by the starts is chosen if any does."""
     wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
     lead = Fraction(starts) * 2
     best = best_trains(lead, screw, wheels, starts=starts)
@@ -265,7 +265,7 @@ def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
 
 
 def test_the_order_of_the_wheels_in_a_train_keeps_its_room() -> None:
-    """A driver that can index is put first only where the wheels still mesh: the rule of room for each pair."""
+    """A driver that can index is put first only if the wheels still have room to mesh."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:
             (first, second), (third, fourth) = train.drivers, train.driven

@@ -159,7 +159,7 @@ def test_without_a_carriage_dial_no_distance_is_shown() -> None:
 
 
 def test_a_carriage_dial_that_was_not_set_shows_no_reading() -> None:
-    """Where its step was skipped, or a run is older than that step, the relief itself is named."""
+    """If the step of the dial was skipped, or the run is older than that step, the relief itself is named."""
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
         run.skip() if run.cursor.zeroed_dials == ("carriage",) else run.done()

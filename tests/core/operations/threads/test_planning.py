@@ -298,7 +298,7 @@ def test_overshoot_is_reported() -> None:
 
 
 def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
-    """One more mark and a spring pass where it does not go; nothing more is cut where it goes."""
+    """If the gauge does not go, one more mark and a spring pass are planned. If it goes, nothing more is cut."""
     _, tight = after_first_measurement(thread(**M30), {"fit": "does not go"}, "fit")
     assert [step.action for step in tight] == ["cut", "spring", "measure", "check"]
     assert tight[0].removed_mm == pytest.approx(0.02 * math.cos(math.radians(29)))
@@ -307,7 +307,7 @@ def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
 
 
 def test_after_picking_up_a_measurement_gives_the_depth() -> None:
-    """No cut is planned before the thread is measured again, and both dials count from where they stand."""
+    """No cut is planned before the thread is measured again. Both dials count from their present readings."""
     _, steps = after_first_measurement(thread(**M30), {}, "picked up")
     assert not any(step.action == "cut" for step in steps)
     assert [step.zeroed_dials for step in steps if step.zeroed_dials] == [("compound",), ("cross_slide",)]
@@ -315,7 +315,7 @@ def test_after_picking_up_a_measurement_gives_the_depth() -> None:
 
 
 def test_the_plan_continues_from_a_deeper_setting() -> None:
-    """The pass is cut where it was set, and the rest is planned from there."""
+    """The pass is cut at the mark that was set, and the later passes are planned from there."""
     plan_input = thread(**M30)
     plan = make_plan(plan_input)
     first = [step.action for step in plan.steps].index("cut")

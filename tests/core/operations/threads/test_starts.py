@@ -50,7 +50,7 @@ def test_lines_of_each_start_match_the_simulation(screw: Fraction, wheel: tuple[
 
 
 def test_the_simulation_covers_wheels_with_and_without_lines() -> None:
-    """Some wheels tell the starts apart and some do not: the test above is about both."""
+    """Some wheels distinguish the starts and some do not. The test above covers both."""
     found = [simulated(lead, starts, Fraction(3), *wheel) is not None for lead, starts in LEADS for wheel in WHEELS]
     assert 5 < sum(found) < len(found) - 5
 
@@ -68,7 +68,7 @@ def next_start(plan_steps: tuple[Step, ...]) -> Step:
 
 
 def test_the_next_start_by_the_compound_moves_one_pitch() -> None:
-    """Straight infeed: the compound, parallel to the axis and set to zero first, goes on by the pitch of 3 mm."""
+    """With straight infeed the compound, parallel to the axis and set to zero, is moved by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
     assert ("compound",) in [step.zeroed_dials for step in plan.steps]
     step = next_start(plan.steps)

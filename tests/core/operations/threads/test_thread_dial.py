@@ -116,7 +116,7 @@ def test_lead_decides_the_lines_and_not_pitch() -> None:
 
 
 def test_inexact_gears_keep_the_nut_closed() -> None:
-    """A train that is only near drifts a little with every turn: no line, not even where any would do."""
+    """An inexact train drifts a little with every turn. It has no line, even if an exact one could use any."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((16, 4),), exact=False)
     assert (use.use, use.anywhere) == ((), False)
     assert nut_stays_closed(Fraction(3, 2), Fraction(3), (), exact=False)

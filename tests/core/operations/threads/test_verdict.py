@@ -32,7 +32,7 @@ def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any)
 
 
 def test_size_inside_the_limits_is_reported() -> None:
-    """27.608 is inside; 0.04 is left to the middle: what is sure and what is left on the dial stand beside it."""
+    """27.608 is inside the limits, 0.04 from the middle. The error and the marks to go are shown beside it."""
     inside, to_go = said(pitch_diameter_mm=27.608, reading_error_mm=0.01).split("\n")[:2]
     assert figures(inside) >= {"27.608", "0.01", "27.462", "27.674", "0.212"}
     assert figures(to_go) >= {"0.04", "0.01", "2"}
@@ -107,7 +107,7 @@ def test_the_thicker_end_decides_and_the_thinner_is_reported() -> None:
 def test_taper_is_more_than_the_error_of_two_readings(
     ends: tuple[float, float], reading_error_mm: float, tapered: bool
 ) -> None:
-    """Two readings differ by the root of two errors: less is no taper; 0.02 mm where the error is not known."""
+    """A smaller difference than the root of two errors is not a taper. 0.02 mm is used if the error is unknown."""
     given = {"pitch_diameter_mm": {"shoulder": ends[0], "free": ends[1]}, "reading_error_mm": reading_error_mm}
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 

@@ -163,7 +163,7 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
 
 @pytest.mark.parametrize("included_deg", FORMS)
 def test_formula_matches_simulated_wires(included_deg: float) -> None:
-    """Over the whole usable range a wire in the generated groove is where the formula says."""
+    """Over the whole usable range a wire in the simulated groove has the height of the formula."""
     pitch_mm = 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
     least, most = usable_wires_mm(thread)
