@@ -134,7 +134,7 @@ def test_tui_has_no_import_cycle(graph: Arrows) -> None:
 
 @pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
 def test_rooms_import_only_lower_rooms(graph: Arrows, package: str, rooms: list[str]) -> None:
-    """Each room imports only rooms that are below it in the list."""
+    """Each room imports only rooms of a lower level."""
     level = {room: number for number, line in enumerate(rooms) for room in line.split()}
     inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
     assert sorted(set(inside.values())) == sorted(level)
@@ -157,7 +157,7 @@ def test_core_has_no_import_cycle_beyond_the_known_ones(graph: Arrows) -> None:
 
 
 def test_every_form_of_import_cycle_is_found(tmp_path: Path) -> None:
-    """Imports at the top, inside a function, for types only and by module name are found. The cycle is listed in order."""
+    """Imports at the top, in a function, for types only and by module name are found, in order."""
     sources = {
         "one": "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from room.two import Two",
         "two": "def late():\n    from room import three",

@@ -174,7 +174,7 @@ def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.
     ],
 )
 def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
-    """A forgotten decimal point must not plan 514 passes. The limit is shown. M27x3: major at most 26.952 mm (ISO 965-1)."""
+    """A forgotten point must not plan 514 passes. The limit is shown. M27x3 is at most 26.952 mm (ISO 965-1)."""
     with pytest.raises(PlanError, match=said) as refused:
         make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert refused.value.field == "blank"

@@ -281,7 +281,7 @@ def test_remaining_marks_are_shown() -> None:
     ],
 )
 def test_entered_lists_are_read_in_every_form(text: str, items: list[str]) -> None:
-    """Blanks, commas or semicolons separate the items, or brackets as in a job file. Typed again they are the same list."""
+    """Items are separated by blanks, commas or semicolons, or as in a job file. Typed again they are the same."""
     assert split_list(text, "mm") == items
     assert split_list(list_text(items), "mm") == items
 

@@ -198,7 +198,7 @@ def test_dial_that_cannot_be_zeroed_is_drawn_at_its_reading() -> None:
 
 
 def test_uncertain_dial_position_is_not_drawn() -> None:
-    """An undo turns no handle back, and a dial entered as set further is already there. No move to the mark is counted."""
+    """An undo turns no handle back, and a dial entered as set further is there already. No move is counted."""
     run = to_cut(Counted(METRIC, "thread", **M27), 3)
     run.undo()
     undone = seen(run).dial

@@ -212,7 +212,7 @@ def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None
 
 
 def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The run started with circles 21, 18 and 17 and no steps between. Planning again keeps them and adds the changes."""
+    """The run started with circles 21, 18 and 17. Planning again keeps them and adds the changes of plates."""
 
     def fewest_holes(choices: list[list[Circle]]) -> tuple[Circle, ...]:
         return tuple(circles[0] for circles in choices)

@@ -183,7 +183,7 @@ def test_suggested_values_are_accepted() -> None:
 @settings(deadline=None)
 @given(st.floats(1, 50), st.floats(0.2, 30), st.floats(1, 50), st.floats(0.2, 30))
 def test_angle_at_which_two_layers_touch_is_found(offset: float, radius: float, other: float, reach: float) -> None:
-    """At the angle found the distance of the centres is the sum or difference of the radii. Impossible layers are refused."""
+    """At the angle found the centres are the sum of the radii apart. If no angle does that, it is refused."""
     if abs(offset - other) <= radius + reach <= offset + other:
         angle = math.radians(angle_to_touch_deg(offset, radius, other, reach))
         apart = abs(offset - other * complex(math.cos(angle), math.sin(angle)))

@@ -138,7 +138,7 @@ def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any],
 
 
 def test_missing_layers_are_refused() -> None:
-    """Missing layers, a layer that is not a table, a lathe without a rotary table and a missing depth dial are refused."""
+    """A missing layer, a layer that is not a table, a missing rotary table and a missing depth dial are refused."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
     assert "[rotary_table]" in problems[0].message

@@ -254,7 +254,7 @@ def test_impossible_sizes_are_refused(
 
 @pytest.mark.parametrize("starts", [2, 3, 4])
 def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
-    """Of all exact trains, found here one by one, one whose first driver's teeth divide by the starts is chosen if any does."""
+    """If the teeth of the first driver divide by the starts in any exact train, such a train is chosen."""
     wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
     lead = Fraction(starts) * 2
     best = best_trains(lead, screw, wheels, starts=starts)

@@ -140,7 +140,7 @@ def test_trapezoidal_holes_are_not_too_small() -> None:
 
 
 def test_custom_forms_have_no_limits() -> None:
-    """Without limits the drill is d - P for 60 degrees and 75 % of the depth for 55. There is none if no drill is as large."""
+    """Without limits the drill is d - P for 60 degrees and 75 % of the depth for 55; none if no drill is as large."""
     sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
     assert sixty is not None
     assert sixty.drill.name == "9.5 mm"

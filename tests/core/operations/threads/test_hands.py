@@ -29,7 +29,7 @@ INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", 
     ],
 )
 def test_the_movements_name_when_the_half_nuts_open(its: Lathe, thread: str, lines: set[str] | None) -> None:
-    """If the thread cannot be found again, no movement opens the half nuts. The movements are withdraw, stop, reverse."""
+    """If the thread cannot be found again, no movement opens the half nuts: withdraw, stop, reverse."""
     hands = at_first_cut(its, thread=thread)
     opened = [n for n, hand in enumerate(hands) if "open" in hand]
     if lines is not None:
