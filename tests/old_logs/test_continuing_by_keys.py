@@ -51,7 +51,7 @@ def test_one_run_of_each_kind_is_continued() -> None:
 
 @pytest.mark.parametrize("recording", [found for found in RECORDINGS if str(found) in CONTINUED], ids=str)
 async def test_an_old_run_is_continued_by_keys(recording: Recording, tmp_path: Path) -> None:
-    """From the history into its counter, where every step is answered; old events stay, and the log is sound."""
+    """The run is opened from the history and every step is answered. Old events stay, and the log is sound."""
     data = recording.copy_to(tmp_path / "data")
     uids = [run["uid"] for run in continued_runs(recording)]
     before = {uid: event_rows(data, uid) for uid in uids}

@@ -93,7 +93,7 @@ async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make
 def test_a_fault_after_the_screens_changes_no_status(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
-    """What fails when the screens are taken down is kept in the file, and is a fault where nobody asked for the end."""
+    """A failure while the screens close is saved in the file. It sets the status only if no signal ended the program."""
 
     def run(app: HalfnutApp) -> None:
         app.ending_by_signal, app._return_code = ending_by_signal, 143
@@ -118,5 +118,5 @@ def test_a_fault_after_the_screens_changes_no_status(
     ],
 )
 def test_screens_open_in_the_order_of_their_keys(place: str, keys: tuple[str, ...]) -> None:
-    """Keys that change screens lead at once where they lead one after the other; a question stays on its screen."""
+    """Keys sent at once open the same screens as keys sent one by one. A question stays on its screen."""
     assert fault(Tried(place, keys, Gap()), Keys()) == ""

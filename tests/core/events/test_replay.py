@@ -52,7 +52,7 @@ def test_only_the_step_at_the_cursor_can_be_done() -> None:
         run_of(*done(1, 3))
 
 
-def test_a_reopened_step_is_next_and_what_followed_stays_done() -> None:
+def test_a_reopened_step_is_next_and_later_steps_stay_done() -> None:
     """Repeating the pass of step 3 leaves 4 done; after it comes 5."""
     state = run_of(*done(1, 2, 3, 4), ("reopened", {"steps": [3]}))
     assert (cursor_id(state), state.status_of(4), state.pass_number) == (3, "done", 2)

@@ -76,7 +76,7 @@ shims = ["0.05 mm"]
 
 
 def test_every_key_is_read(tmp_path: Path) -> None:
-    """In mm, degrees and exact fractions."""
+    """Every key is read in mm, degrees or as an exact fraction."""
     path = tmp_path / "lathe.toml"
     path.write_text(FULL)
     lathe = read_lathe(path)

@@ -189,7 +189,7 @@ def test_one_speed_instead_of_two_is_refused() -> None:
     ],
 )
 def test_a_chapter_starts_at_the_first_unanswered_question(name: str, table: dict[str, Any], key: str) -> None:
-    """One not answered, or answered wrongly."""
+    """The first question is the one without an answer or with a wrong one."""
     chapter = chapter_of(name)
     assert chapter.asked(table)[first_open(chapter, table)].key == key
 

@@ -83,7 +83,7 @@ def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
 def test_coordinates_match_published_ones(row: Printed) -> None:
-    """From the datum named."""
+    """Published coordinates are counted from the datum named."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
@@ -149,7 +149,7 @@ def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
 
 
 def test_all_missing_keys_are_named_at_once() -> None:
-    """Count and circle."""
+    """The missing count and circle are both named."""
     assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 
 

@@ -173,7 +173,7 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
     ],
 )
 def test_a_wrong_clock_gets_a_remark(wall: str, ms: int, session: str, remark: str) -> None:
-    """Every export has a remark at the event where a wrong clock shows."""
+    """Every export has a remark at the event with the wrong clock."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)
     assert set(found) == ({1} if remark else set())

@@ -60,7 +60,7 @@ def test_complete_turn_is_kept(keys: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("read", [1, 3, 4])
 def test_unfinished_turn_continues_at_its_next_mark(read: int) -> None:
-    """From the mark it had come to."""
+    """The turn continues at the mark that is next."""
     check = Changed(positions=4, workholding="between centres")
     check.read(*TURN[:read])
     check.answer(workholding="four jaw")

@@ -151,7 +151,7 @@ def test_compound_along_the_bed_or_square_to_the_axis_is_drawn_so(lathe: Lathe, 
 def test_current_mark_is_drawn_on_the_side_of_the_last_one(
     clockwise: Any, rising: bool, wanted: int, away: int
 ) -> None:
-    """A dial of 40 marks as a circle seen from the handle: where the mark now under the zero line is once it is set.
+    """A dial of 40 marks seen from the handle shows the new place of the mark that is under the zero line now.
 
     Turned clockwise its top goes to the right. So a slide that is still `away` marks further in comes out by turning
     against "in"; what is on the zero line now then moves to the other side.
@@ -256,7 +256,7 @@ def test_cut_is_drawn_in_the_slide_direction(kind: str, table: dict[str, str], t
 
 
 def test_measured_size_moves_the_drawn_surface() -> None:
-    """27.62 measured where 27.4 was predicted: 1.19 mm off, not 1.3."""
+    """27.62 was measured and 27.4 predicted, so 1.19 mm is off and not 1.3."""
     run = Counted(METRIC, "turn", **TURN)
     while run.cursor.action != "measure":
         run.done()

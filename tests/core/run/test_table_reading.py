@@ -77,7 +77,7 @@ def test_wrong_turn_of_the_dial_is_found() -> None:
     assert found.words != before and figures(found.words) == figures(before)
 
 
-def test_no_likely_position_before_the_first_setting() -> None:
+def test_no_position_is_called_likely_before_the_first_setting() -> None:
     """Before the table is set no position is the likeliest, but all that fit are shown."""
     run = by_dial()
     found = locate_table(run.lathe, run.state, "0-0")

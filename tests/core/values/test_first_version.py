@@ -251,7 +251,7 @@ def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None
 
 
 def test_an_event_with_current_names_is_not_copied() -> None:
-    """The event is returned as it is, also where the user's text has an old name."""
+    """The event is returned unchanged, even if the user's text has an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
     assert in_todays_names(note, canonical(body)) is note

@@ -49,7 +49,7 @@ def test_fundamental_deviation_matches_the_published_one() -> None:
 
 
 def test_formulas_give_the_published_limits() -> None:
-    """What is printed comes out of the formulas as worked out here, cells by hand apart: they stand for other zones."""
+    """The formulas give the published limits but for cells rounded by hand, so they can check other zones."""
     compared = 0
     for row in _of_quantity("limits um"):
         with suppress(NoFormulaError):
@@ -176,7 +176,7 @@ def test_a_step_includes_its_upper_end(edge: int) -> None:
 
 @pytest.mark.parametrize("step", STEPS)
 def test_finer_steps_are_only_for_some_letters(step: tuple[int, int]) -> None:
-    """Tolerances and d to p are the same all through a step; only a to c and r to u are parted finer (ISO 286-1)."""
+    """Tolerances and d to p are constant in a step. Only a to c and r to u have finer steps (ISO 286-1)."""
     codes = [f"H{grade}" for grade in range(1, 19)]
     codes += ["d9", "e8", "f7", "g6", "h6", "j5", "j6", "j7", "k6", "m6", "n6", "p6", "J6", "J7", "J8"]
     for size in (14, 24, 40, 65, 100, 140, 160, 200, 225, 280, 355, 450):

@@ -79,7 +79,7 @@ async def settled(pilot: Pilot[None]) -> None:
 
 
 async def test_the_answer_is_updated_at_every_key(make: MakeApp) -> None:
-    """1 1/4 in by hand: 31.75 mm, 1250 thou; 15 turns of 2 mm each and 1.75 over, 3.5 where a dial reads diameter."""
+    """1 1/4 in by hand: 31.75 mm, 1250 thou; 15 turns of 2 mm each and 1.75 over, 3.5 if a dial reads diameter."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -290,7 +290,7 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
 async def test_history_is_plain_ascii_at_every_size(
     make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
 ) -> None:
-    """No character that the terminal lacks, no failure where there is hardly any room."""
+    """The history uses only characters of the terminal and does not fail in very little room."""
     run = pinned(book, told_time)
     run.note("Ø 12 ± 0.1 \u202e[/] \x1b[2J")
     run.close()

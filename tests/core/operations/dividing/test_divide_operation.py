@@ -93,7 +93,7 @@ def test_a_lathe_without_a_table_is_refused() -> None:
 
 
 def test_every_problem_is_listed_at_once() -> None:
-    """Three wrong keys give three problems."""
+    """Three wrong keys give three problems at once."""
     _, problems = divide_problems(lathe_with(), divisions=1, start="x", order="y")
     assert [problem.key for problem in problems] == ["divisions", "start", "order"]
 
@@ -391,7 +391,7 @@ def test_a_cut_set_past_the_last_mark_is_reported() -> None:
 
 
 def test_an_edit_plans_from_the_first_remaining_position() -> None:
-    """The rest under the new values."""
+    """The remaining positions are planned with the new values."""
     old, new = replanned(Edited(plan_input={}), 5)
     assert at_depth(new) == at_depth(old)
     with pytest.raises(PlanError):

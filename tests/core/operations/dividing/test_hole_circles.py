@@ -241,7 +241,7 @@ def test_an_edit_to_another_circle_finds_the_zero_again() -> None:
     assert figures(texts[2]) >= {"4", "9", "13", "6", "18"}
 
 
-def test_returning_to_a_layer_on_another_circle_names_the_circle() -> None:
+def test_returning_to_a_layer_on_another_circle_names_that_circle() -> None:
     """Layer 1 again while the pin is in the circle of layer 2, and on from there: the pin is set first each time."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),

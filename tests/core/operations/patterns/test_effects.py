@@ -119,7 +119,7 @@ def test_face_runout_gives_the_least_and_greatest_depth(tir: float, face_radius:
 def test_no_circle_of_a_layer_is_cut_shallower(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
-    """Nowhere shallower than the least depth given; with 40 circles nearly that where the face is lowest."""
+    """No circle is shallower than the least depth given. With 40 circles the lowest side of the face is nearly that."""
     effect = face_runout(tir, 90, depth, (offset + radius) / 30)
     cut = depths_cut(tir, 30, offset, radius, count, depth)
     assert cut.min() >= effect.depth_min_mm - 1e-9

@@ -19,7 +19,7 @@ def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
 
 @pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])
 def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius: float) -> None:
-    """Touched off where the face is highest; one circle round the axis is as large as the layer."""
+    """The tool touches off at the highest place of the face. One circle round the axis is as large as the layer."""
     plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
     cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
     assert plan.figures["layers"][0]["depth_min_mm"] == pytest.approx(cut.min(), abs=2e-3)

@@ -269,7 +269,7 @@ def test_a_pattern_that_just_exceeds_the_blank_gets_a_caution(blank: str, told: 
 
 
 def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
-    """At the second layer's setting, at each dry run, and where the depth first changes, whichever the order."""
+    """The head is turned at the setting of layer 2, at each dry run and at each new depth, in either order."""
     for order in ("round", "position"):
         steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
         warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
@@ -298,7 +298,7 @@ def test_figures_show_how_distant_layers_lie() -> None:
 
 
 def test_a_plan_is_read_back_unchanged_from_the_logbook() -> None:
-    """Plain data all through."""
+    """The plan is plain data throughout."""
     data = plan_as_data(plan(WIDE, NARROW, cut="0.2 mm"))
     assert json.loads(json.dumps(data)) == data
 

@@ -308,7 +308,7 @@ def test_plain_runout_is_not_questioned(count: int, order: int, size: float, hig
 
 
 def test_offset_larger_than_the_radius_is_questioned() -> None:
-    """Larger than the radius: asked about, not refused."""
+    """Such an offset is questioned, not refused."""
     readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=60).larger_than_work
     assert "60" in figures(_said(readings, diameter=60))
@@ -340,6 +340,6 @@ def test_bare_readings_are_in_the_chosen_unit(text: str, unit: str, wanted: floa
 
 @pytest.mark.parametrize(("text", "unit"), [("", "mm"), ("high", "mm"), ("nan", "mm"), ("3 mil", "mm"), ("3", "ell")])
 def test_unreadable_reading_is_refused(text: str, unit: str) -> None:
-    """Text, nothing, a unit that means two things: a sentence."""
+    """Text, an empty entry and an ambiguous unit are each refused with a sentence."""
     with pytest.raises(QuantityError):
         reading_mm(text, unit, 0.01)

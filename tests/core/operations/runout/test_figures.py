@@ -70,7 +70,7 @@ def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
 def test_scale_in_words_gives_the_scale(times: float, expected: set[str]) -> None:
-    """Above 1 a multiple, below it a part; the number said gives the scale back."""
+    """A scale above 1 is a multiple and one below 1 a fraction. The number shown gives the scale."""
     found = figures(drawn_words(times))
     assert found == expected
     assert float(Fraction(*found)) == pytest.approx(times, rel=0.2)
@@ -78,5 +78,5 @@ def test_scale_in_words_gives_the_scale(times: float, expected: set[str]) -> Non
 
 @pytest.mark.parametrize("times", [0.96, 1.0, 1.04])
 def test_true_scale_is_shown_without_a_number(times: float) -> None:
-    """No eye sees a twentieth."""
+    """A twentieth off true scale is not visible, so no number is shown."""
     assert figures(drawn_words(times)) == frozenset()

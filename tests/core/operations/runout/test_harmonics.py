@@ -115,7 +115,7 @@ def test_fit_follows_turn_shift_constant_factor_and_sign(
 
 @pytest.mark.parametrize("lobes", range(2, 9))
 def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
-    """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
+    """Order j counts wholly as order 1 if j = m N - 1 or m N + 1. If not, it does not count at all."""
     counts = range(3, 17)
     passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
     assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
@@ -164,7 +164,7 @@ def test_marks_that_determine_a_circle_are_accepted(angles: tuple[float, ...], e
 
 
 def test_insufficient_marks_are_refused() -> None:
-    """A sentence, not a division by zero."""
+    """The refusal is a sentence, not a division by zero."""
     with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))
 

@@ -49,7 +49,7 @@ def _turn(size: float = 0.1, high: float = 77, count: int = 8) -> list[str]:
 
 
 def test_every_key_is_read() -> None:
-    """The example of the format, and what each key becomes."""
+    """Every key of the format's example is read into its value."""
     job, problems = _read(
         {
             "surface": "bore",
@@ -85,7 +85,7 @@ def test_every_key_is_read() -> None:
     ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
 )
 def test_default_positions_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
-    """Eight, or as many as there are readings, evenly spaced from 0."""
+    """There are eight positions, or as many as there are readings, evenly spaced from 0."""
     job, _ = _read(keys)
     assert job is not None
     assert job.angles_deg == evenly_spaced(count)
@@ -169,7 +169,7 @@ def test_figures_of_the_card_match_hand_calculation() -> None:
 
 
 def test_only_figures_that_apply_are_shown() -> None:
-    """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
+    """Without readings there are no figures, without an offset no high spot. A face has its wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
     assert "high_spot_deg" not in _plan(readings=["0 mm"] * 8).figures
@@ -180,7 +180,7 @@ def test_only_figures_that_apply_are_shown() -> None:
 
 
 def test_figures_of_two_planes_include_the_tilt() -> None:
-    """Those of the first, the second beside, and the tilt between them: 0.2 over 40 where they point opposite ways."""
+    """Figures of both planes are shown, with the tilt between them: 0.2 over 40 if they point opposite ways."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
@@ -199,7 +199,7 @@ def test_drift_is_corrected_in_the_figures() -> None:
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
 def test_steps_prepare_read_each_mark_and_look(planes: int, readings: bool) -> None:
-    """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
+    """The steps are: prepare, read each mark and plane, look. If the job has readings, the moves are first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
         keys |= {"planes": 2, "apart": "40 mm"}
@@ -283,7 +283,7 @@ def test_logged_readings_are_sorted_into_their_sets() -> None:
 
 
 def test_unfinished_set_is_evaluated_so_far() -> None:
-    """Three of eight marks read, in graduations: worked out so far; the second plane waits for all of its own."""
+    """Three of eight marks read in graduations are evaluated so far; the second plane waits for all of its own."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
     reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
@@ -299,7 +299,7 @@ def test_unfinished_set_is_evaluated_so_far() -> None:
 
 
 def test_two_readings_give_no_figures() -> None:
-    """A sentence, until there are three."""
+    """A sentence is shown until there are three readings."""
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match=r"\b0\b"):
@@ -317,7 +317,7 @@ def test_move_interruption_or_edit_starts_a_new_set(cause: str) -> None:
 
 
 def test_a_complete_set_plans_its_moves() -> None:
-    """What was read in the run becomes the move, as the job's own readings do."""
+    """Readings of the run give moves, as readings of the job do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
     readings = [[0.10, 0.02, -0.06, 0.04], [0.0, 0.0, 0.0, 0.0]]
@@ -333,7 +333,7 @@ def test_a_complete_set_plans_its_moves() -> None:
 
 
 def test_unfit_input_is_refused() -> None:
-    """Nothing is cut here: a sentence."""
+    """Inputs about a cut are refused with a sentence."""
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match="fit"):
@@ -349,7 +349,7 @@ def test_drift_applies_to_each_plane_of_the_job() -> None:
 
 
 def test_inch_lathe_shows_inches() -> None:
-    """Words are in the unit of the lathe's dials."""
+    """Sentences are in the unit of the lathe's dials."""
     from core.lathe.reader import example_lathe
 
     lathe = example_lathe()
@@ -383,7 +383,7 @@ def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) ->
 
 
 def test_planning_runout_imports_no_library() -> None:
-    """A small computer starts fast: neither numpy nor a screen comes along."""
+    """Neither numpy nor a screen is imported, so that a small computer starts fast."""
     code = (
         "import sys, core.operations.runout.operation; "
         "print([name for name in ('numpy', 'scipy', 'pint', 'textual', 'rich') if name in sys.modules])"

@@ -146,7 +146,7 @@ def test_screwed_on_work_gets_advice_in_order() -> None:
     ],
 )
 def test_reasons_for_no_move_are_shown(size: float, keys: dict[str, Any], words: str) -> None:
-    """Why there is no move, for which jaws shims are, what the form leaves, when the offset stays."""
+    """Advice without a move gives its reason, such as the jaws, the form or the size of the offset."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
 

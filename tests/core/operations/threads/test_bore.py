@@ -69,7 +69,7 @@ def test_the_largest_bar_enters_cuts_and_withdraws(thread: str, flat_pitches: fl
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])
 def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
-    """M20x1.5, 0.960 deep: in by 1.46 of travel where the cross-slide cuts at 0, by 0.5 past 0 where it feeds."""
+    """M20x1.5, 0.960 deep: in by 1.46 of travel if the cross-slide cuts at 0, by 0.5 past 0 if it feeds."""
     its = lathe()
     dial = its.dial("cross_slide")
     words = withdrawal_words(job_of(**M20, infeed=infeed), dial)

@@ -41,7 +41,7 @@ def test_a_wire_outside_the_usable_range_is_named_with_the_range(wire_mm: float,
 
 
 def test_an_unusable_wire_gets_a_caution_in_the_plan() -> None:
-    """0.50 mm on M20x2.5 is a caution of the operation; inside, where no wires are laid, it is none."""
+    """A wire of 0.50 mm on M20x2.5 gets a caution. An internal thread gets none, since it takes no wires."""
     assert any("The wire of 0.5 mm" in one for one in _cautions(thread="M20x2.5", wire="0.50 mm"))
     assert not any("The wire of" in one for one in _cautions(thread="M20x2.5", wire="1.45 mm"))
     assert not any("The wire of" in one for one in _cautions(thread="M20x2.5-6H", wire="0.50 mm"))

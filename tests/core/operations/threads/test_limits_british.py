@@ -51,7 +51,7 @@ def two_figures(value: Fraction) -> Fraction:
 
 
 def test_formulas_give_the_published_limits() -> None:
-    """What BS 84 and BS 93 print comes out of their formulas, so that these can stand for other sizes."""
+    """The formulas give the limits that BS 84 and BS 93 print, so they can check other sizes."""
     of_printed = [
         ("1/4-20 BSW", whitworth_in(Fraction(1, 4), Fraction(20))),
         ("5/16-18 BSW", whitworth_in(Fraction(5, 16), Fraction(18))),

@@ -141,7 +141,7 @@ def test_preferred_numbers_are_those_of_iso_3() -> None:
 
 
 def test_every_cell_has_a_source() -> None:
-    """Each row of each thread table names where it comes from."""
+    """Each row of each thread table names its source."""
     names = [path.stem for path in Path(__file__).parents[4].joinpath("core", "data").glob("*_series.csv")]
     assert len(names) >= 7
     for name in [*names, "metric_tolerances", "trapezoidal_pitches", "trapezoidal_tolerances"]:

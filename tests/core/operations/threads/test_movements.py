@@ -233,7 +233,7 @@ def test_in_a_bore_the_tool_withdraws_inwards_to_a_dial_reading() -> None:
 def test_missing_places_follow_from_those_entered(
     keys: dict[str, str], relief_at: float | None, length: float | None, shoulder: float | None
 ) -> None:
-    """Counted from the face that is zero: the relief starts where the thread ends, the shoulder is its far wall."""
+    """Places are counted from the zero face. The relief starts at the end of the thread and ends at the shoulder."""
     place = job_of(thread="M27x3-6g", **keys).place
     assert (place.relief_at_mm, place.length_mm, place.shoulder_at_mm) == (relief_at, length, shoulder)
 

@@ -121,7 +121,7 @@ def test_scratch_pass_ends_at_the_first_mark_from_two_hundredths() -> None:
 
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", 61.0), ("perpendicular", 29.0)])
 def test_compound_angle_is_shown_as_its_scale_reads(zero: str, reading: float) -> None:
-    """29 degrees off square reads 61 where zero is parallel: common practice, no source."""
+    """29 degrees off square reads 61 on a scale with its zero parallel: common practice, no source."""
     plan = make_plan(thread(lathe(compound={"scale_zero": zero}), **M30))
     assert plan.figures["scale_reading_deg"] == reading
 

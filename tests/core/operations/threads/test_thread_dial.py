@@ -140,7 +140,9 @@ def test_best_wheel_is_listed_first() -> None:
     st.fractions(min_value=1, max_value=8, max_denominator=8),
     st.lists(st.tuples(st.integers(4, 60), st.integers(1, 12)), max_size=5),
 )
-def test_every_wheel_once_and_evenly_spaced(lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]) -> None:
+def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
+    lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]
+) -> None:
     """Each wheel is answered once, useless ones last, and the lines in use are evenly spaced from 0."""
     uses = thread_dial_uses(lead, screw, tuple(wheels))
     assert sorted(wheels) == sorted((use.teeth, use.lines) for use in uses)

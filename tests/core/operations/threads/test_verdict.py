@@ -118,7 +118,7 @@ def test_wires_give_the_error_of_the_pitch_diameter() -> None:
 
 
 def test_inch_lathe_shows_inches_only() -> None:
-    """The user's unit and no other."""
+    """Sentences use the user's unit and no other."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     its = lathe(dial={"cross_slide": inch, "compound": inch})
     job = job_of(its, thread="1/2-13 UNC-2A")
