@@ -116,7 +116,7 @@ def graph() -> Arrows:
 
 
 def test_core_does_not_import_tui(graph: Arrows) -> None:
-    """Not for types either."""
+    """Core imports nothing of tui, not even for types."""
     up = [
         [module, other]
         for module in graph

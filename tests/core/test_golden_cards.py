@@ -61,7 +61,7 @@ def test_every_sentence_of_a_refusal_has_its_line(path: Path) -> None:
 
 
 def test_a_changed_figure_changes_one_line(card: dict[str, Any]) -> None:
-    """One line kept, one line of now."""
+    """The difference is one saved line and one new line."""
     before = card_lines(card)
     card["operations"][2]["figures"]["depth_mm"] += 0.000001
     found = differences(before, card_lines(card))
@@ -69,7 +69,7 @@ def test_a_changed_figure_changes_one_line(card: dict[str, Any]) -> None:
 
 
 def test_a_changed_setting_changes_one_line(card: dict[str, Any]) -> None:
-    """The step it belongs to, and no other."""
+    """Only the line of its step changes."""
     before = card_lines(card)
     step = next(step for step in card["operations"][2]["steps"] if step["action"] == "cut")
     step["settings"][0]["reading"] += 0.02
@@ -77,7 +77,7 @@ def test_a_changed_setting_changes_one_line(card: dict[str, Any]) -> None:
 
 
 def test_an_added_step_adds_one_line(card: dict[str, Any]) -> None:
-    """Those after it stay as they are."""
+    """The lines of later steps do not change."""
     before = card_lines(card)
     steps = card["operations"][0]["steps"]
     steps.insert(1, {**steps[1], "depth_mm": 0.01})

@@ -113,6 +113,6 @@ def test_every_input_is_read_back_unchanged_from_the_log(kind: type[RunInput], d
     ],
 )
 def test_an_unknown_or_damaged_input_is_refused(cause: Any, found: Any) -> None:
-    """With an EventError, not a traceback."""
+    """The refusal is an EventError, not a traceback."""
     with pytest.raises(EventError):
         input_from_data(cause, found)

@@ -180,7 +180,7 @@ def test_every_caution_is_at_some_step(name: str) -> None:
 
 @pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
 def test_some_plan_has_the_caution_at_a_step(kind: str, words: str) -> None:
-    """However its step is worded."""
+    """Some step of every kind has the caution, however the step is worded."""
     plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
     assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)
 
@@ -321,7 +321,7 @@ def test_a_plan_of_the_first_version_is_read() -> None:
 
 
 def test_a_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
-    """Neither nose nor speeds: the careful words."""
+    """Without nose and speeds the more careful cautions are shown."""
     table = {"kind": "by_hand", "name": "x", "text": "File it"}
     words = said(make_plan(PlanInput("by_hand", table, Lathe(name="bare"))).general)
     assert "none suggested" in words and "unscrew" in words

@@ -52,6 +52,6 @@ def test_an_angle_of_the_table_is_not_read_as_a_reading() -> None:
 
 @pytest.mark.parametrize("key", ["position", "layer", "of", "pattern_step", "shift_marks", "start"])
 def test_a_garbled_place_is_refused(key: str) -> None:
-    """Text for a number."""
+    """A place with text instead of a number is refused."""
     with pytest.raises(TypeError, match=key):
         steps_from_data([logged("cut", **{key: "2"})])

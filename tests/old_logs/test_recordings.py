@@ -37,7 +37,7 @@ def runs() -> Iterator[dict[str, Any]]:
 
 
 def test_first_version_recordings_exist() -> None:
-    """Those of the first version at the least."""
+    """The four recordings of the first version exist."""
     assert {"v0_1-runout", "v0_1-table", "v0_1-threads", "v0_1-turning"} <= {str(found) for found in RECORDINGS}
 
 

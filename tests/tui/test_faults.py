@@ -99,7 +99,7 @@ async def test_a_fault_of_a_question_is_shown_beside_it(make: MakeApp, paths: Pa
 
 
 async def test_a_fault_of_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On the page that converts."""
+    """The conversion page shows the fault as a sentence."""
     monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:

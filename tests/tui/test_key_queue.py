@@ -93,7 +93,7 @@ async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make
 def test_a_fault_after_the_screens_changes_no_status(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
-    """A failure while the screens close is saved in the file. It sets the status only if no signal ended the program."""
+    """After a signal the failure is saved in the fault file. Without one the program raises it."""
 
     def run(app: HalfnutApp) -> None:
         app.ending_by_signal, app._return_code = ending_by_signal, 143

@@ -58,7 +58,7 @@ def _screens() -> list[type[BaseScreen[object]]]:
 
 @pytest.mark.parametrize("screen", _screens(), ids=lambda screen: screen.__name__)
 def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[object]]) -> None:
-    """And names terms that the glossary explains."""
+    """The help also names terms that the glossary explains."""
     sentences = re.split(r"(?<=[.?!]) (?=[A-Z])", screen.HELP)
     assert 1 <= len(sentences) <= 3, sentences
     assert set(screen.TERMS) <= TERMS.keys()

@@ -118,7 +118,7 @@ def test_a_length_is_shown_in_every_unit() -> None:
 
 
 def test_one_millimetre_is_right_on_dials_of_both_units_and_senses() -> None:
-    """1 mm on dials of both units and senses.
+    """1 mm is converted for dials of both units and senses.
 
     1 mm is 39.37 thou. On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The
     compound's numbers fall going in: -39 thou, so it shows 61 before the second turn back. The readout shows 1.00 mm.

@@ -106,7 +106,7 @@ def test_undo_ignores_notes() -> None:
 
 @pytest.mark.parametrize("end", [("finished", {"early": True}), ("abandoned", {"reason": "scrapped"})])
 def test_undoing_the_end_reopens_the_run(end: tuple[str, Mapping[str, Any]]) -> None:
-    """It continues where it was."""
+    """The run continues at the step where it ended."""
     state = run_of(*done(1, 2), end)
     assert state.status == end[0]
     opened = apply(state, event(state.last_seq + 1, "undone", {"seq": 3}))

@@ -123,7 +123,7 @@ def test_broken_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes
 
 
 def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
-    """A folder, a pipe, a missing file."""
+    """A folder, a pipe and a missing file are refused."""
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path, tmp_path / "pipe", tmp_path / "none.toml"):
         (message,) = refusals(path)

@@ -183,7 +183,7 @@ def test_the_built_in_lathe_is_an_example() -> None:
 def test_largest_mark_below_the_half_angle_is_found(
     scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
 ) -> None:
-    """And what the scale reads there."""
+    """The mark and the reading of the scale there are found."""
     assert scale.largest_mark_below_deg(half_angle) == pytest.approx(compound_angle)
     assert scale.reading_deg(compound_angle) == pytest.approx(reading)
 

@@ -37,7 +37,7 @@ def test_a_dial_is_recognized_as_travel_or_diameter(cut: str, spring: float) -> 
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
 def test_a_change_between_travel_and_diameter_is_refused(after: str) -> None:
-    """Nothing is guessed."""
+    """A change between the two is refused and not guessed."""
     with pytest.raises(CoreError):
         measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
     with pytest.raises(CoreError):
@@ -159,7 +159,7 @@ def test_marks_of_a_table_dial_give_its_graduation(ratio: int, marks: str, gradu
     ],
 )
 def test_backlash_is_the_difference_of_two_readings(per_turn: str, inwards: str, outwards: str, backlash: str) -> None:
-    """Also across the zero of the dial."""
+    """The difference is right across the zero of the dial too."""
     assert (
         measured_value(MEASURING_METHODS["backlash"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards)
         == backlash

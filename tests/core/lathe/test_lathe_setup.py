@@ -215,7 +215,7 @@ def test_edits_by_hand_and_set_up_are_merged(tmp_path: Path) -> None:
 
 
 def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
-    """Not even beside a file that was edited by hand."""
+    """Nothing is written, not even beside a file edited by hand."""
     path = tmp_path / "lathe.toml"
     path.write_bytes((ROOT / "sample_jobs" / "metric_lathe.toml").read_bytes())
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")

@@ -57,7 +57,7 @@ def test_every_number_has_its_usual_range() -> None:
 
 @pytest.mark.parametrize("name", ["metric_lathe", "inch_lathe", "mixed_lathe"])
 def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
-    """Three sample lathes."""
+    """No number of the three sample lathes is unusual."""
     tables = read_toml(SAMPLES / f"{name}.toml")
     for chapter in chapters_of(tables):
         table: Any = tables
@@ -87,7 +87,7 @@ def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
 def test_an_unusual_number_is_shown_in_both_units(
     name: str, key: str, typed: str, unit: str, both: tuple[float, float]
 ) -> None:
-    """As it was read, and in the other unit."""
+    """The number is shown as it was read and in the other unit."""
     assert set(both) <= {float(number) for number in figures(odd(name, key, typed, unit))}
 
 

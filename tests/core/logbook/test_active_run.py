@@ -158,7 +158,7 @@ def test_a_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
 
 
 def test_an_event_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
-    """Refused before the disk is touched."""
+    """The event is refused before anything is written."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         before = run.state
@@ -317,7 +317,7 @@ def test_a_damaged_run_is_repaired_when_it_is_resumed(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("uid", ["0" * 32, "", "../../etc/passwd", "\x1b[2J"])
 def test_a_missing_run_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
-    """A sentence, and no lock file anywhere."""
+    """The refusal is a sentence, and no lock file is left."""
     with Logbook.open(tmp_path) as logbook:
         with pytest.raises(CoreError) as refused:
             ActiveRun.resume(logbook, uid, StepClock(), "s")

@@ -154,7 +154,7 @@ def test_all_missing_keys_are_named_at_once() -> None:
 
 
 def test_overlapping_holes_are_warned_of() -> None:
-    """A 10 mm drill and a chord of 9.99 mm."""
+    """A 10 mm drill with a chord of 9.99 mm gets a caution."""
     close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), example_lathe(), None)
     assert {"10", "9.99"} <= figures(close.cautions[0])
     wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), example_lathe(), None)

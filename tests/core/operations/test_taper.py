@@ -313,7 +313,7 @@ def test_a_right_angle_setting_is_not_changed() -> None:
 
 
 def test_one_diameter_at_the_line_corrects_the_size_only() -> None:
-    """As on a gauge line: the angle stays."""
+    """A single diameter at a gauge line leaves the angle unchanged."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(9 - 1)
     run.revise("measured", size_mm=17.86)
@@ -342,7 +342,7 @@ def test_after_a_move_the_angle_is_tried_and_the_tool_touched_off() -> None:
 
 
 def test_a_dial_set_differently_continues_from_there() -> None:
-    """And a spring pass takes nothing."""
+    """Later passes count from the setting, and a spring pass takes nothing."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(5)
     run.revise("set", dial="cross_slide", position="0.6")
@@ -367,7 +367,7 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
-    """Its angle may have changed."""
+    """The edit may have changed the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
@@ -397,7 +397,7 @@ def test_impossible_measurements_are_refused() -> None:
 
 
 def test_two_diameters_are_read_back_from_the_log() -> None:
-    """As entered."""
+    """Both diameters are read back as entered."""
     entered = DiametersMeasured(at_mm=(4.0, 48.0), diameters_mm=(15.6, 17.8))
     assert input_from_data(*input_as_data(entered)) == entered
 
@@ -435,7 +435,7 @@ def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], name
 
 
 def test_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
-    """So is one whose mark is coarser than the whole cut."""
+    """A dial whose mark is coarser than the whole cut is refused too."""
     bare = lathe_from({"format": 1, "name": "Bare"}, "bare")
     with pytest.raises(PlanError, match="cross-slide"):
         plan(bare)

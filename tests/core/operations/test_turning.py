@@ -150,7 +150,7 @@ def test_an_unexpected_size_is_reported_and_an_impossible_one_refused() -> None:
 
 
 def test_moved_work_is_touched_off_at_the_measured_size() -> None:
-    """Not at the diameter at the start."""
+    """The touch-off uses the measured size and not the starting diameter."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
     assert steps[0].zeroed_dials == ("cross_slide",) and "27.4" in figures(steps[0].text)
@@ -162,7 +162,7 @@ def test_moved_work_is_touched_off_at_the_measured_size() -> None:
 
 
 def test_work_past_the_size_gets_no_more_cuts() -> None:
-    """And the amount is shown."""
+    """The amount past the size is shown."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, Measured(what="size", size_mm=26.70))

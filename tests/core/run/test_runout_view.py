@@ -311,7 +311,7 @@ def test_typing_slip_is_questioned_at_once(before: tuple[float, ...], reading: f
 
 
 def test_inch_indicator_is_nudged_by_its_graduation() -> None:
-    """Half a thou: 0.0127 mm."""
+    """One nudge is half a thou, 0.0127 mm."""
     assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
     assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
 
@@ -361,7 +361,7 @@ def test_effect_of_face_runout_on_grooves_is_shown(tmp_path: Any) -> None:
 
 
 def test_moves_on_a_card_are_in_the_unit_of_the_lathe() -> None:
-    """In words, in the unit of the lathe."""
+    """Moves are in words and in the unit of the lathe."""
     from core.pages.figure_words import figure_lines
 
     moves = [

@@ -75,7 +75,7 @@ async def test_every_caution_is_shown_before_start_at_any_screen_size(make: Make
 
 
 async def test_answering_no_starts_nothing(make: MakeApp) -> None:
-    """No on any page, or Esc: nothing is logged."""
+    """ "No" on any page, or Esc, logs nothing."""
     async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
         for keys in (("0",), ("1", "escape")):
             start_without_job(pilot.app.context, RINGS, make_plan(RINGS))

@@ -167,7 +167,7 @@ async def test_after_a_move_no_cut_is_shown_before_a_measurement(make: MakeApp) 
 
 
 async def test_gauge_spring_note_and_go_back_are_logged(make: MakeApp) -> None:
-    """Each asks once and is in the log."""
+    """Each key asks once, and its answer is logged."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2))

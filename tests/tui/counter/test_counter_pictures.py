@@ -148,7 +148,7 @@ async def test_picture_and_list_are_beside_the_number_on_a_large_screen(make: Ma
 
 
 async def test_the_list_of_positions_is_beside_a_pattern(make: MakeApp) -> None:
-    """Dividing has the list under its number as well."""
+    """Dividing shows the list below its number."""
     async with make(job=HOURS, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, 0)
         await go_to(screen, pilot, "index")

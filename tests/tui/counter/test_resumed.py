@@ -172,7 +172,7 @@ async def test_another_run_can_be_chosen_from_a_list(
 async def test_without_another_run_no_key_for_one_is_shown(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Alone in its job."""
+    """The run is the only one of its job."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)

@@ -93,7 +93,7 @@ async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) 
 
 
 async def test_work_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
-    """Its sentence comes back to be changed."""
+    """The form shows the saved sentence, which can be changed."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

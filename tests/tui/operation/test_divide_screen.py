@@ -104,7 +104,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
 
 
 async def test_the_depth_fields_appear_once_a_depth_is_entered(make: MakeApp) -> None:
-    """Fields of a depth come with it, and go with it."""
+    """The fields of a depth are shown only while a depth is entered."""
     async with opened(make, DivideScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         assert not form.entries["cut"][1].display and not form.choices["depth_dial"][1].display

@@ -98,7 +98,7 @@ async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths:
 async def test_the_lathe_of_the_open_job_cannot_be_deleted(
     make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path
 ) -> None:
-    """And so does the one that --lathe names."""
+    """Neither can the lathe that --lathe names be deleted."""
     job = tmp_path / "job.toml"
     job.write_text(
         f'format = 1\ntitle = "Arbor"\nlathe = "{two_lathes}"\n'

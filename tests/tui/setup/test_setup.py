@@ -206,7 +206,7 @@ async def test_the_dial_test_shows_the_expected_reading(make: MakeApp, paths: Pa
 
 
 async def test_the_dial_test_works_without_a_dial(make: MakeApp) -> None:
-    """No dial is set up yet: every key of it is harmless."""
+    """No dial is set up yet, and every key of the test is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
         assert isinstance(pilot.app.screen, DialTestScreen)

@@ -172,7 +172,7 @@ def test_inexact_plates_are_reported_and_both_circles_offered() -> None:
 
 
 def test_direct_dividing_counts_notches() -> None:
-    """8 with 24 notches: every third."""
+    """With 24 notches, 8 divisions use every third notch."""
     found = positions(plan(lathe_with(40, direct=(24,)), divisions=8, with_="direct").steps)
     plates = [step.settings[0] for step in found]
     assert [setting.holes for setting in plates if isinstance(setting, PlateSetting)] == list(range(0, 24, 3))
@@ -199,7 +199,7 @@ def test_the_next_round_continues_in_the_same_sense(sense: str, move: tuple[int,
 
 
 def test_position_order_cuts_to_full_depth_at_each_position() -> None:
-    """3 positions, each to full depth before the next."""
+    """Each of 3 positions is cut to full depth before the next."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP, order="position").steps)
     assert at_depth(steps) == [(number, depth) for number in (1, 2, 3) for depth in (1.0, 2.0, 3.0, 4.0)]
     assert len(positions(steps)) == 3

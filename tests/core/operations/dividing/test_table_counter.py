@@ -153,7 +153,7 @@ def test_before_the_zero_every_move_counts_from_zero() -> None:
 
 
 def test_a_falling_dial_counts_down_and_is_set_from_above() -> None:
-    """The other sense has its own side."""
+    """A falling dial is set from the other side."""
     run = by_dial(36, sense="falling")
     assert run.view.dial is not None and "above" in run.view.dial.direction
     run.to_position(3)
@@ -344,7 +344,7 @@ def test_a_setting_entered_wrongly_is_corrected() -> None:
 
 
 def test_a_different_notch_changes_only_the_next_move() -> None:
-    """One notch too few."""
+    """The plate was set one notch short, and the next move is one notch longer."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     position, shown = read_table_setting(run.lathe, run.cursor, "8")

@@ -237,7 +237,7 @@ def test_touching_layers_do_not_cross() -> None:
 
 
 def test_positions_are_skipped_by_rule() -> None:
-    """Every 4th; 3 cut and 2 left; and what cannot be."""
+    """The rules are every 4th, 3 cut and 2 skipped, and impossible ones."""
     assert every_kth(36, 4) == tuple(range(4, 37, 4))
     assert every_kth(6, 2, 1) == (1, 3, 5)
     assert groups(7, 2, 1) == (3, 6)

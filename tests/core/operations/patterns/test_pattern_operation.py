@@ -105,7 +105,7 @@ NOT_BUILT: list[Any] = [
 
 @pytest.mark.parametrize(("layer", "keys", "key"), NOT_BUILT)
 def test_unsupported_keys_are_refused_as_unsupported(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
-    """One sentence, which says so."""
+    """The refusal is one sentence that says the key is not supported."""
     _, problems = layers_problems(LATHE, {**WIDE, **layer}, **keys)
     assert [problem.key for problem in problems] == [key]
     assert "cannot cut that yet" in problems[0].message

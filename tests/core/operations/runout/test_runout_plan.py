@@ -341,7 +341,7 @@ def test_unfit_input_is_refused() -> None:
 
 
 def test_drift_applies_to_each_plane_of_the_job() -> None:
-    """To each plane alike."""
+    """The drift is the same for each plane."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
     assert [turn.drift_mm for turn in turns_in_job(job)] == pytest.approx([0.01, 0.01])
