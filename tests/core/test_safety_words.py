@@ -170,7 +170,7 @@ def test_a_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_every_caution_is_at_some_step(name: str) -> None:
+def test_removing_repeated_cautions_loses_none(name: str) -> None:
     """Removing repeats loses no caution."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
@@ -179,7 +179,7 @@ def test_every_caution_is_at_some_step(name: str) -> None:
 
 
 @pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
-def test_some_plan_has_the_caution_at_a_step(kind: str, words: str) -> None:
+def test_each_caution_is_at_a_step_of_some_plan(kind: str, words: str) -> None:
     """Some step of every kind has the caution, however the step is worded."""
     plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
     assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)

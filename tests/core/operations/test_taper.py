@@ -342,7 +342,7 @@ def test_after_a_move_the_angle_is_tried_and_the_tool_touched_off() -> None:
 
 
 def test_a_dial_set_differently_continues_from_there() -> None:
-    """Later passes count from the setting, and a spring pass takes nothing."""
+    """The passes still end at the planned mark, and a spring pass stays at the setting."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(5)
     run.revise("set", dial="cross_slide", position="0.6")

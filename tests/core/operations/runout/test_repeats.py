@@ -133,7 +133,7 @@ def test_logged_set_reads_back(planes: int, times: int, closed: tuple[int, ...])
 
 
 def test_skipped_second_plane_has_no_readings() -> None:
-    """If the second of two planes is skipped, the first stays the first."""
+    """Readings of the first plane alone are read back as one turn."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=2, apart_mm=40.0)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.0, 0.1, 0.2, 0.1))
     assert turns_entered(job, _as_logged(as_readings_taken([turn]))) == [turn]
