@@ -66,7 +66,7 @@ class _Driver:
         self._must_signal_resume = False
 
 
-async def test_sigcont_after_sigstop_restores_the_terminal_once() -> None:
+async def test_sigcont_after_sigstop_takes_the_terminal_once() -> None:
     """After a SIGSTOP the terminal is given back before it is taken: else it would be taken twice."""
     driver = _Driver()
     stop_and_continue(driver)

@@ -94,7 +94,7 @@ def shown(pilot: Any) -> str:
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
-async def test_each_key_of_the_counter_works_for_every_kind(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+async def test_each_key_of_the_counter_works_for_a_new_kind(make: MakeApp, job: Path, told_time: ToldTime) -> None:
     """Every key of the counter, from measuring to undo, is logged or refused in a sentence."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -58,7 +58,7 @@ def test_a_count_is_the_largest_that_does_not_overlap(offset: float, radius: flo
     assert neighbours_mm(count + 1, offset, 0) < wide + 1e-6
 
 
-def test_a_radius_through_the_centre_is_suggested() -> None:
+def test_a_radius_or_offset_through_the_centre_is_suggested() -> None:
     """Radius and offset are one; a table 3 mm too high and 5 mm between the axes leave 4 mm for the slide."""
     found = open_field_answer("centre", {"count": 6, "circle_radius": "5 mm"}, {"height_error": "3 mm"})
     assert found is not None and (found.key, found.text) == ("offset", "4 mm")

@@ -155,7 +155,7 @@ def test_errors_match_random_scatter() -> None:
         ((0, 90), False),
     ],
 )
-def test_marks_that_determine_a_circle_are_accepted(angles: tuple[float, ...], enough: bool) -> None:
+def test_only_marks_that_determine_a_circle_are_accepted(angles: tuple[float, ...], enough: bool) -> None:
     """Two marks, or three next to each other, do not; the bound is the error of the worst direction."""
     assert determines(angles) is enough
     if enough:
