@@ -246,7 +246,7 @@ def test_a_cutter_wider_than_the_blank_is_warned_of_at_the_dry_run() -> None:
     assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
 
 
-def test_work_on_the_rotary_table_has_no_step_to_turn_it_by_hand() -> None:
+def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
     """The table is turned instead; and no line about stopping the spindle has an exception."""
     for kind in ("divide", "pattern"):
         plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))

@@ -344,7 +344,7 @@ def test_setting_aside_continues_after_a_power_cut(
     assert (tmp_path / "logbook-damaged-2.sqlite3-wal").read_bytes() == wal
 
 
-def test_a_file_in_place_of_a_new_logbook_is_kept(tmp_path: Path) -> None:
+def test_a_file_named_like_an_unfinished_logbook_is_kept(tmp_path: Path) -> None:
     """An unfinished new file or a user's copy is neither overwritten nor removed."""
     half = b"SQLite format 3\0 half of it"
     (tmp_path / f"{FILE_NAME}.new").write_bytes(half)

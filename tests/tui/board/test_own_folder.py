@@ -63,7 +63,7 @@ async def test_a_saved_job_is_in_the_users_folder_and_listed_at_once(make: MakeA
         assert {"Sundial", "Gnomon", "Plate"} <= set(names(again))
 
 
-async def test_the_log_is_in_the_users_folder(make: MakeApp, paths: Paths, here: Path) -> None:
+async def test_export_suggests_the_users_folder_for_the_log(make: MakeApp, paths: Paths, here: Path) -> None:
     """Export proposes it, and a second one a name that is free; F1 and the history say all places with ~."""
     job = paths.documents.parent / "turned.toml"
     job.parent.mkdir(parents=True, exist_ok=True)

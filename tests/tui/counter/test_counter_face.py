@@ -39,7 +39,7 @@ def test_rows_fit_and_lose_no_word(columns: int, rows: int) -> None:
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_only_changed_widgets_are_painted(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_only_changed_rows_are_painted(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another time is one row; the same words are none; and the screen shows the new ones."""
     face = CounterFace()
 

@@ -145,7 +145,7 @@ def test_figures_match_hand_calculation() -> None:
     assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
 
 
-def test_distances_between_neighbours_add_up() -> None:
+def test_largest_error_between_neighbours_is_their_largest_difference() -> None:
     """The largest error between neighbours is the largest difference of two errors that follow, round the end too."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
