@@ -115,8 +115,8 @@ def graph() -> Arrows:
     return arrows(ROOT, "tui", "core")
 
 
-def test_no_module_of_core_imports_one_of_tui(graph: Arrows) -> None:
-    """Not for types either."""
+def test_core_does_not_import_tui(graph: Arrows) -> None:
+    """Core imports nothing of tui, not even for types."""
     up = [
         [module, other]
         for module in graph
@@ -126,15 +126,15 @@ def test_no_module_of_core_imports_one_of_tui(graph: Arrows) -> None:
     assert not up, "\n".join(map(written, up))
 
 
-def test_no_circle_in_tui(graph: Arrows) -> None:
-    """Screens open others below them; upwards they answer, or call what they were given."""
+def test_tui_has_no_import_cycle(graph: Arrows) -> None:
+    """A screen imports only screens below it. Upwards it returns an answer or calls a callback."""
     found = circles({module: to for module, to in graph.items() if module.startswith("tui")})
     assert not found, "\n".join(map(written, found))
 
 
 @pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
-def test_rooms_import_downwards(graph: Arrows, package: str, rooms: list[str]) -> None:
-    """Each room has its place, and what it imports lies below."""
+def test_rooms_import_only_lower_rooms(graph: Arrows, package: str, rooms: list[str]) -> None:
+    """Each room imports only rooms of a lower level."""
     level = {room: number for number, line in enumerate(rooms) for room in line.split()}
     inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
     assert sorted(set(inside.values())) == sorted(level)
@@ -147,8 +147,8 @@ def test_rooms_import_downwards(graph: Arrows, package: str, rooms: list[str]) -
     assert not up, "\n".join(map(written, up))
 
 
-def test_no_other_circle_in_core(graph: Arrows) -> None:
-    """Those that are known may only go: then CIRCLES_OF_CORE is to be shortened."""
+def test_core_has_no_import_cycle_beyond_the_known_ones(graph: Arrows) -> None:
+    """A known cycle that is gone must also be removed from CIRCLES_OF_CORE."""
     found = circles({module: to for module, to in graph.items() if module.startswith("core")})
     others = [circle for circle in found if not any(set(circle) <= known for known in CIRCLES_OF_CORE)]
     assert not others, "\n".join(map(written, others))
@@ -156,8 +156,8 @@ def test_no_other_circle_in_core(graph: Arrows) -> None:
     assert still == CIRCLES_OF_CORE, "a circle is untied: take it out of CIRCLES_OF_CORE"
 
 
-def test_a_circle_is_found_however_it_is_closed(tmp_path: Path) -> None:
-    """At the top, inside a function, for types only, by the name of the module; and it is told in order."""
+def test_every_form_of_import_cycle_is_found(tmp_path: Path) -> None:
+    """Imports at the top, in a function, for types only and by module name are found, in order."""
     sources = {
         "one": "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from room.two import Two",
         "two": "def late():\n    from room import three",

@@ -12,19 +12,19 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def test_one_rule_for_the_key() -> None:
+def test_readme_help_and_movements_agree_when_to_press_the_key() -> None:
     """README, help and every list of movements of a thread: tool withdrawn, carriage back, and only then the key."""
     rule = "Withdraw the tool, bring the carriage back, then press Space"
     assert rule in " ".join(README.split()) and rule in CounterScreen.HELP
 
 
-def test_the_first_paragraph_states_the_job() -> None:
-    """The first paragraph tells what it is for."""
+def test_the_first_paragraph_states_the_purpose() -> None:
+    """The first paragraph says what the program is for."""
     first = README.split("\n\n")[1]
     assert "lathe" in first and "dials" in first and "pass" in first
 
 
-def test_both_commands_are_single_lines_with_their_own_set_up() -> None:
+def test_both_start_commands_are_single_lines_that_work_alone() -> None:
     """Each makes its own environment in .venv; the job it opens is there and plans."""
     commands = re.findall(r"^python3 -m venv \.venv && .+$", README, re.MULTILINE)
     assert len(commands) == 2
@@ -33,7 +33,7 @@ def test_both_commands_are_single_lines_with_their_own_set_up() -> None:
     assert read_job(ROOT / job[1]).operations
 
 
-def test_keys_of_the_counter() -> None:
+def test_every_counter_key_in_the_readme_exists() -> None:
     """Every key in the README's table is bound in the counter."""
     bound = {key for binding in CounterScreen.BINDINGS for key in binding.key.split(",")}  # type: ignore[union-attr]
     names = {"-": "minus", "*": "asterisk", "/": "slash", "Esc": "escape"}
@@ -43,14 +43,14 @@ def test_keys_of_the_counter() -> None:
     assert keys and all(names.get(key, key) in bound for key in keys)
 
 
-def test_words_of_the_command_line() -> None:
+def test_every_option_in_the_readme_is_in_the_help() -> None:
     """Each option and command that the README names is in --help."""
     for word in re.findall(r"`(?:halfnut (\w+)|(--\w+))", README):
         name = word[0] or word[1]
         assert name in HELP or name == "JOB"
 
 
-def test_screens_in_the_readme_are_as_pictured() -> None:
+def test_screens_in_the_readme_match_the_saved_pictures() -> None:
     """`python -m tests.tui.pictures` writes them; each main screen is there."""
     assert README.count("<!-- screen: ") >= 8
     assert with_pictures(README) == README

@@ -19,7 +19,7 @@ for name in sys.argv[1:]:
 """
 
 
-def test_core_imports_no_screen_and_no_unit_library() -> None:
+def test_core_imports_neither_textual_nor_pint() -> None:
     """Every core module, one after the other in a fresh interpreter."""
     names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in CORE if path.stem != "__init__"]
     done = subprocess.run([sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False)
@@ -27,7 +27,7 @@ def test_core_imports_no_screen_and_no_unit_library() -> None:
 
 
 @pytest.mark.parametrize("words", [["--version"], ["--help"], ["card", "sample_jobs/sundial_arbor.toml"]])
-def test_what_prints_loads_no_screen(words: list[str]) -> None:
+def test_printing_commands_do_not_import_textual_or_pint(words: list[str]) -> None:
     """The command line answers without textual and without pint."""
     code = (
         "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
@@ -37,6 +37,6 @@ def test_what_prints_loads_no_screen(words: list[str]) -> None:
     assert (done.returncode, done.stderr) == (0, "")
 
 
-def test_no_file_over_600_lines() -> None:
+def test_no_file_has_more_than_600_lines() -> None:
     """A file that long holds more than one noun."""
     assert [path.name for path in CODE if len(path.read_text().splitlines()) > 600] == []

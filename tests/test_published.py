@@ -15,7 +15,7 @@ length,{},3.5,0.05,"ISO 1, from memory, exact"
 """
 
 
-def test_every_row_names_a_print_or_says_from_memory() -> None:
+def test_every_published_value_names_its_source_or_is_marked_from_memory() -> None:
     """No row is without a source, or has one that is neither: worked out, recalled, common practice."""
     rows = every_row()
     assert len(rows) > 400
@@ -23,7 +23,7 @@ def test_every_row_names_a_print_or_says_from_memory() -> None:
     assert [row for row in rows if not row.source.strip() or any(words in row.source for words in neither)] == []
 
 
-def test_both_kinds_are_counted(tmp_path: Path) -> None:
+def test_published_and_remembered_values_are_counted(tmp_path: Path) -> None:
     """Rows of all tables of a folder, each by what its source says."""
     (tmp_path / "one.csv").write_text(TABLE, encoding="utf-8")
     assert re.findall(r"\d+", count_words(tmp_path)) == ["1", "2"]
@@ -31,7 +31,7 @@ def test_both_kinds_are_counted(tmp_path: Path) -> None:
     assert re.findall(r"\d+", count_words(tmp_path)) == ["2", "4"]
 
 
-def test_a_run_ends_with_the_count(request: pytest.FixtureRequest) -> None:
+def test_the_count_is_shown_at_the_end_of_the_tests(request: pytest.FixtureRequest) -> None:
     """The hook that writes it is the one of this folder's conftest."""
     hooks = request.config.hook.pytest_terminal_summary.get_hookimpls()
     assert "tests.published.count" in {hook.function.__module__ for hook in hooks}

@@ -103,12 +103,12 @@ def on_pages() -> Iterator[str]:
                 yield f"{path.relative_to(ROOT).as_posix()}: {word}"
 
 
-def test_no_never_word_is_shown() -> None:
+def test_no_forbidden_word_is_shown() -> None:
     """Neither in a string that may be shown nor on a page."""
     assert sorted({*in_code(), *on_pages()}) == []
 
 
-def test_a_never_word_is_seen_wherever_it_may_be_shown() -> None:
+def test_forbidden_words_are_found_in_every_shown_string() -> None:
     """In plain and joined strings and labels; not in docstrings, keys, style sheets, patterns or other words."""
     source = '''
 """Saddle."""

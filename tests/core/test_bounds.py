@@ -85,7 +85,7 @@ def plan_input(parameters: dict[str, Any], lathe: Lathe | None = None) -> PlanIn
 
 
 @pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
-def test_steps_are_counted_without_making_them(tables: st.SearchStrategy[dict[str, Any]]) -> None:
+def test_the_step_count_is_known_before_planning(tables: st.SearchStrategy[dict[str, Any]]) -> None:
     """The number of a formula is that of the plan, over all ways to cut."""
 
     @settings(max_examples=60, deadline=None)
@@ -103,7 +103,7 @@ def test_steps_are_counted_without_making_them(tables: st.SearchStrategy[dict[st
 
 @settings(max_examples=60, deadline=None)
 @given(DIVIDED)
-def test_steps_of_dividing_are_counted_without_making_them(table: dict[str, Any]) -> None:
+def test_the_step_count_of_dividing_is_known_before_planning(table: dict[str, Any]) -> None:
     """By dial and by plate, round and position by position, with a depth and without."""
     its = plan_input(table, lathe_with(plates=True))
     try:
@@ -117,7 +117,7 @@ def test_steps_of_dividing_are_counted_without_making_them(table: dict[str, Any]
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_steps_of_layers_are_never_more_than_counted(order: str) -> None:
+def test_layers_never_have_more_steps_than_counted(order: str) -> None:
     """Layers have steps that depend on the layers before: the count leaves room for all of them."""
     layer = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.6 mm", "skip": [2]}
     other = {**layer, "count": 7, "circle_radius": "9 mm", "depth": "0.3 mm", "skip": [1, 3]}
@@ -140,7 +140,7 @@ HUGE = {
 
 
 @pytest.mark.parametrize("kind", HUGE)
-def test_too_many_steps_are_refused_before_any_is_made(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """At once, under the key that makes so many; nothing is planned."""
     table, key = HUGE[kind]
     lathe = lathe_with()
@@ -153,7 +153,7 @@ def test_too_many_steps_are_refused_before_any_is_made(kind: str, monkeypatch: p
     assert time.process_time() - begun < SOON_S
 
 
-def test_a_file_of_too_many_steps_is_refused_before_any_is_made(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each operation would do; what they have together is added up first."""
     monkeypatch.setattr(registry, "plan_of", lambda *_: pytest.fail("an operation was planned"))
     cut = STEPS.replace('name = "Pin"\n', "").replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm")
@@ -174,15 +174,15 @@ def test_a_file_of_too_many_steps_is_refused_before_any_is_made(monkeypatch: pyt
     ],
 )
 def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
-    """A point forgotten must not plan 514 passes; the bound is said. M27x3: ISO 965-1, major at most 26.952 mm."""
+    """A forgotten point must not plan 514 passes. The limit is shown. M27x3 is at most 26.952 mm (ISO 965-1)."""
     with pytest.raises(PlanError, match=said) as refused:
         make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert refused.value.field == "blank"
 
 
 @pytest.mark.parametrize(("thread", "blank"), [("M27", "28 mm"), ("M10x0.25", "10.3 mm"), ("M27-6H", "23 mm")])
-def test_a_blank_a_little_off_is_a_caution(thread: str, blank: str) -> None:
-    """As it was: planned, and said how far off it is."""
+def test_a_blank_a_little_off_gets_a_caution(thread: str, blank: str) -> None:
+    """The thread is planned, and the caution says how far off the blank is."""
     plan = make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert any(f"{blank} is" in caution and ("above" in caution or "below" in caution) for caution in plan.cautions)
 
@@ -206,7 +206,7 @@ def test_every_pitch_that_is_read_has_limits(pitch_mm: float, tolerance_class: s
 
 
 @pytest.mark.parametrize("line", [" " * 1_900, "\t" * 1_900, "[" * 1_900, "a " * 950, '"" ' * 600, "a" * 1_900 + "="])
-def test_a_megabyte_of_any_line_is_read_soon(line: str) -> None:
+def test_a_megabyte_of_any_line_is_read_quickly(line: str) -> None:
     """No pattern tries the same blanks again and again."""
     text = (HEAD + (line + "\n") * (LARGEST_FILE // (len(line) + 1)))[:LARGEST_FILE]
     begun = time.process_time()
@@ -215,7 +215,7 @@ def test_a_megabyte_of_any_line_is_read_soon(line: str) -> None:
     assert time.process_time() - begun < SOON_S
 
 
-def test_twenty_errors_are_shown_and_how_many_more() -> None:
+def test_twenty_errors_are_shown_and_the_others_counted() -> None:
     """The first ones; those of the lathe file count with those of the job."""
     text = HEAD + "".join(f"k{number} = 1\n" for number in range(60))
     with pytest.raises(FileError) as refused:
@@ -229,7 +229,7 @@ SPECIAL = ("/proc/kmsg", "/proc/self/mem", "/proc/sys/kernel/random/uuid", "/dev
 
 
 @pytest.mark.parametrize("path", SPECIAL)
-def test_what_is_no_file_is_not_read(path: str, tmp_path: Path) -> None:
+def test_folders_and_devices_are_not_read_as_files(path: str, tmp_path: Path) -> None:
     """As a job, as its lathe and as the user's own lathe: refused, never waited for."""
     job = tmp_path / "job.toml"
     job.write_text(f'{HEAD}lathe = "{path}"\n[[operation]]\n{STEPS}')

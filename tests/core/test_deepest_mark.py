@@ -48,7 +48,7 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 @example(deviations=[(14, 9), (9, 0), (0, 0)])
 @example(deviations=[(0, 3), (3, 0), (0, 0), (0, 0)])
 @example(deviations=[(0, 16), (4, 0), (0, 0), (0, 0)])
-def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations: list[tuple[int, int]]) -> None:
+def test_no_pass_takes_a_negative_depth_wherever_it_is_set(kind: str, deviations: list[tuple[int, int]]) -> None:
     """Wound in or out by up to 300 marks, again and again: depths only grow, and the rest is never below 0."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=table["kind"], parameters=table, lathe=lathe_with())

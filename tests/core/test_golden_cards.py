@@ -24,7 +24,7 @@ def card() -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(("name", "path"), sources().items(), ids=sources())
-def test_card_is_the_one_kept(name: str, path: Path) -> None:
+def test_each_card_matches_the_saved_one(name: str, path: Path) -> None:
     """The lines that differ are shown, those kept with "-", those of now with "+"."""
     found = changes(name, path)
     if found:
@@ -46,7 +46,7 @@ def test_every_kind_of_operation_is_covered() -> None:
     assert kinds == set(OPERATIONS)
 
 
-def test_only_what_is_named_so_is_refused() -> None:
+def test_only_jobs_named_refused_are_refused() -> None:
     """A job that comes to be refused by accident does not become a card of refusals."""
     refused = {name for name in kept_names() if any(" refused: " in f" {line}" for line in kept_lines(name))}
     assert refused == {name for name in sources() if "refused" in name}
@@ -60,31 +60,31 @@ def test_every_sentence_of_a_refusal_has_its_line(path: Path) -> None:
     assert len(golden_lines(path)) == len(refusal.value.every)
 
 
-def test_a_changed_figure_is_one_line(card: dict[str, Any]) -> None:
-    """One line kept, one line of now."""
+def test_a_changed_figure_changes_one_line(card: dict[str, Any]) -> None:
+    """The difference is one saved line and one new line."""
     before = card_lines(card)
     card["operations"][2]["figures"]["depth_mm"] += 0.000001
     found = differences(before, card_lines(card))
     assert [line.partition(" = ")[0] for line in found] == ["-3 depth_mm", "+3 depth_mm"]
 
 
-def test_a_changed_setting_is_one_line(card: dict[str, Any]) -> None:
-    """The step it belongs to, and no other."""
+def test_a_changed_setting_changes_one_line(card: dict[str, Any]) -> None:
+    """Only the line of its step changes."""
     before = card_lines(card)
     step = next(step for step in card["operations"][2]["steps"] if step["action"] == "cut")
     step["settings"][0]["reading"] += 0.02
     assert len(differences(before, card_lines(card))) == 2
 
 
-def test_a_step_more_is_one_line(card: dict[str, Any]) -> None:
-    """Those after it stay as they are."""
+def test_an_added_step_adds_one_line(card: dict[str, Any]) -> None:
+    """The lines of later steps do not change."""
     before = card_lines(card)
     steps = card["operations"][0]["steps"]
     steps.insert(1, {**steps[1], "depth_mm": 0.01})
     assert len(differences(before, card_lines(card))) == 1
 
 
-def test_changed_wording_is_no_line(card: dict[str, Any]) -> None:
+def test_changed_wording_changes_no_line(card: dict[str, Any]) -> None:
     """Titles, names, sentences and cautions are not kept."""
     before = card_lines(card)
     card["title"] = card["lathe"] = "Something else"

@@ -86,7 +86,7 @@ INPUTS: dict[type[RunInput], st.SearchStrategy[RunInput]] = {
 
 @pytest.mark.parametrize("kind", get_args(RunInput), ids=lambda kind: str(kind.__name__))
 @given(data=st.data())
-def test_every_input_comes_back_from_the_log_as_it_went_in(kind: type[RunInput], data: st.DataObject) -> None:
+def test_every_input_is_read_back_unchanged_from_the_log(kind: type[RunInput], data: st.DataObject) -> None:
     """Written as the log writes it, and read back."""
     entered = data.draw(INPUTS[kind])
     cause, found = input_as_data(entered)
@@ -113,6 +113,6 @@ def test_every_input_comes_back_from_the_log_as_it_went_in(kind: type[RunInput],
     ],
 )
 def test_an_unknown_or_damaged_input_is_refused(cause: Any, found: Any) -> None:
-    """With an EventError, not a traceback."""
+    """The refusal is an EventError, not a traceback."""
     with pytest.raises(EventError):
         input_from_data(cause, found)

@@ -63,7 +63,7 @@ def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: in
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_set_as_planned_changes_no_reading(name: str) -> None:
+def test_setting_as_planned_changes_no_reading(name: str) -> None:
     """All passes stay at their planned marks."""
     plan_input, progress = at_second_pass(name)
     steps = set_further(plan_input, progress, progress.open_steps[0], 0)
@@ -112,7 +112,7 @@ def test_an_edit_without_a_change_continues_as_planned(name: str) -> None:
 
 @pytest.mark.parametrize("name", KINDS)
 def test_an_input_of_another_operation_is_refused(name: str) -> None:
-    """Such as a fit where there is no thread."""
+    """An example is the fit of a gauge in an operation without a thread."""
     plan_input, progress = at_second_pass(name)
     refused: list[RunInput] = [Measured(what="mood", size_mm=1.0), ExtraSpringPass()]
     refused += [] if name == "thread" else [GaugeTried(fit="tight")]

@@ -132,7 +132,7 @@ def with_lathe(plan_input: PlanInput, **spindle: object) -> PlanInput:
     return plan_input._replace(lathe=lathe_from(data, plan_input.lathe.name))
 
 
-def test_the_samples_have_every_kind_of_operation() -> None:
+def test_the_samples_contain_every_kind_of_operation() -> None:
     """So these tests cover every kind; a new one must be added to the samples."""
     assert {plan_input.kind for plan_input in SAMPLE_BASES.values()} == set(OPERATIONS)
 
@@ -156,7 +156,7 @@ def test_every_plan_has_its_general_cautions(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_a_step_has_one_caution_and_none_comes_twice(name: str) -> None:
+def test_a_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
     """None is a general one, and each fits two lines of 78 columns."""
     plan = make_plan(BASES[name])
     places: dict[str, int] = {}
@@ -170,8 +170,8 @@ def test_a_step_has_one_caution_and_none_comes_twice(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_every_caution_is_at_some_step(name: str) -> None:
-    """Leaving repeats out loses none."""
+def test_removing_repeated_cautions_loses_none(name: str) -> None:
+    """Removing repeats loses no caution."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
     wanted = {caution for step in whole.steps for caution in step.cautions}
@@ -179,15 +179,15 @@ def test_every_caution_is_at_some_step(name: str) -> None:
 
 
 @pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
-def test_some_plan_has_the_caution_at_a_step(kind: str, words: str) -> None:
-    """However its step is worded."""
+def test_each_caution_is_at_a_step_of_some_plan(kind: str, words: str) -> None:
+    """Some step of every kind has the caution, however the step is worded."""
     plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
     assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_a_hand_near_the_work_is_warned_at_the_step(name: str) -> None:
-    """Each step has its caution; where a hand comes near the tool the text starts with stopping the spindle."""
+def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
+    """Each such step has its caution. If a hand comes near the tool, the text starts with stopping the spindle."""
     plan_input = BASES[name]
     steps = make_plan(plan_input).steps
     for text, words in AT_STEPS.get(plan_input.kind, ()):
@@ -200,7 +200,7 @@ def test_a_hand_near_the_work_is_warned_at_the_step(name: str) -> None:
             assert STOP_FIRST in step.text or "stop the spindle, isolate its drive" in step.text, step.text
 
 
-def test_reversing_comes_after_what_is_turned_by_hand() -> None:
+def test_reversing_is_warned_of_after_turning_by_hand() -> None:
     """The dry run of a thread turned by hand says so; stopping before reversing comes at the next step."""
     # 5 mm of relief at a lead of 3.5 mm: 70 rpm leave less than a second.
     table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
@@ -214,7 +214,7 @@ def test_reversing_comes_after_what_is_turned_by_hand() -> None:
 
 
 @pytest.mark.parametrize(("nose", "can_unscrew"), [("screwed", True), ("cam", False), ("flange", False), (None, True)])
-def test_only_a_screwed_on_chuck_unscrews(nose: str | None, can_unscrew: bool) -> None:
+def test_only_a_screwed_on_chuck_gets_the_caution_that_it_unscrews(nose: str | None, can_unscrew: bool) -> None:
     """A cam or a flange holds in reverse; an unknown nose counts as screwed."""
     for name in ("sundial_arbor 1 turn", "sundial_arbor 3 thread", "sundial_arbor 5 runout"):
         data = dict(BASES[name].lathe.data)
@@ -246,7 +246,7 @@ def test_a_cutter_wider_than_the_blank_is_warned_of_at_the_dry_run() -> None:
     assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
 
 
-def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
+def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
     """The table is turned instead; and no line about stopping the spindle has an exception."""
     for kind in ("divide", "pattern"):
         plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))
@@ -274,8 +274,8 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
         assert any("before power turn the work once round by hand" in said(step.cautions) for step in steps)
 
 
-def test_planned_again_nothing_is_said_twice() -> None:
-    """What a step done has said, steps planned from a measurement do not say again."""
+def test_planning_again_repeats_no_caution() -> None:
+    """Steps planned from a measurement do not repeat cautions of steps already done."""
     plan_input = BASES["sundial_arbor 3 thread"]
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
@@ -295,7 +295,7 @@ def test_the_usual_cautions_fit_one_line() -> None:
     assert [caution for caution in usual if len(f"! {caution}") > 78] == []
 
 
-def test_the_card_says_each_general_caution_once() -> None:
+def test_the_card_shows_each_general_caution_once() -> None:
     """The sample arbor's card had 38 lines, 12 of them distinct, one nine times, as one list."""
     job = read_job(SAMPLES / "sundial_arbor.toml")
     for text in (card_text(job, 200), card_markdown(job)):
@@ -309,7 +309,7 @@ def test_the_card_says_each_general_caution_once() -> None:
     assert data[2]["cautions"] == [*job.operations[2].plan.cautions, *job.operations[2].plan.general]
 
 
-def test_a_plan_logged_by_the_first_version_is_read() -> None:
+def test_a_plan_of_the_first_version_is_read() -> None:
     """It held all its cautions in one list; they are all shown."""
     plan = Plan(
         steps=(Step(id=1, action="check", text="x", findings=("found",)),), cautions=("own",), general=("usual",)
@@ -320,8 +320,8 @@ def test_a_plan_logged_by_the_first_version_is_read() -> None:
     assert plan_from_data(old).cautions == ("own",) and plan_from_data(old).general == ()
 
 
-def test_a_lathe_that_says_nothing_of_its_spindle() -> None:
-    """Neither nose nor speeds: the careful words."""
+def test_a_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
+    """Without nose and speeds the more careful cautions are shown."""
     table = {"kind": "by_hand", "name": "x", "text": "File it"}
     words = said(make_plan(PlanInput("by_hand", table, Lathe(name="bare"))).general)
     assert "none suggested" in words and "unscrew" in words

@@ -28,7 +28,7 @@ def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tupl
     )
 
 
-def test_a_different_setting_is_still_measured_before_the_last_cut() -> None:
+def test_after_a_different_setting_work_is_measured_before_the_last_cut() -> None:
     """At the mark of the semi-finishing cut or one further: measure, then finish. Worked by hand."""
     for further, predicted in (("0.20", "30.2 mm"), ("0.25", "30.15 mm")):
         _, steps = _after_setting("30 mm", 30.4, further)

@@ -79,7 +79,7 @@ def test_the_touch_off_uses_a_diameter_measured_there() -> None:
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("2.9")  # type: ignore[union-attr]
 
 
-def test_a_thread_measured_at_its_dry_run_keeps_its_open_set_up() -> None:
+def test_measuring_at_the_dry_run_keeps_the_remaining_set_up_steps() -> None:
     """Dry run and scratch pass stay, in that order, before the cuts."""
     its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)

@@ -30,7 +30,7 @@ def logged(action: str, **extra: Any) -> dict[str, Any]:
     return {"id": 1, "action": action, "text": "it", "extra": extra, **expects}
 
 
-def test_the_key_start_is_a_thread_start_or_a_pattern_step() -> None:
+def test_the_key_start_is_read_for_threads_and_patterns() -> None:
     """In a pattern cuts have it too; in a thread they do not."""
     thread = steps_from_data([logged("cut"), logged("set", start=2), logged("cut")])
     assert [step.thread_start for step in thread] == [None, 2, None]
@@ -38,13 +38,13 @@ def test_the_key_start_is_a_thread_start_or_a_pattern_step() -> None:
     assert [step.place for step in pattern] == [PatternPosition(2), PatternPosition(7, 3, position=4)]
 
 
-def test_a_turn_read_again_by_the_first_version() -> None:
+def test_a_repeated_turn_of_the_first_version_is_read() -> None:
     """It has no number and counts as the first repeat."""
     (step,) = steps_from_data([logged("read", again=True, angle_deg=90.0, must=True)])
     assert step.reading_at == ReadingPosition(90.0, repeat=1) and step.required
 
 
-def test_an_angle_of_the_table_is_not_a_reading() -> None:
+def test_an_angle_of_the_table_is_not_read_as_a_reading() -> None:
     """It stays among the figures of its step."""
     (step,) = steps_from_data([logged("index", position=2, of=6, angle_deg=60.0)])
     assert step.reading_at is None and step.at.where == (None, 2) and step.extra == {"angle_deg": 60.0}
@@ -52,6 +52,6 @@ def test_an_angle_of_the_table_is_not_a_reading() -> None:
 
 @pytest.mark.parametrize("key", ["position", "layer", "of", "pattern_step", "shift_marks", "start"])
 def test_a_garbled_place_is_refused(key: str) -> None:
-    """Text for a number."""
+    """A place with text instead of a number is refused."""
     with pytest.raises(TypeError, match=key):
         steps_from_data([logged("cut", **{key: "2"})])

@@ -38,13 +38,13 @@ def test_every_text_is_read_or_refused(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", ["quantity", "designation", "expression"])
-def test_texts_made_to_harm(name: str) -> None:
+def test_harmful_texts_are_read_or_refused(name: str) -> None:
     """Escape sequences, markup, powers of powers, numbers of 400 digits, names of 10 000 characters."""
     for text in NASTY:
         check(TARGETS[name], text)
 
 
-def test_a_small_file_of_very_many_steps_is_refused_soon() -> None:
+def test_a_small_file_of_very_many_steps_is_refused_quickly() -> None:
     """One operation may have many steps, but a thousand of them would take minutes."""
     cut = 'kind = "turn"\nfrom = "200 mm"\nto = "10 mm"\ncut = "0.02 mm"\nfinish = "0.02 mm"\n'
     operations = "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
@@ -53,12 +53,12 @@ def test_a_small_file_of_very_many_steps_is_refused_soon() -> None:
         parse_job(text, Path("pin.toml"))
 
 
-def test_spaces_of_any_width_are_spaces() -> None:
+def test_spaces_of_any_width_are_read_as_spaces() -> None:
     """A no-break or ideographic space in a name must not shift a column of the screen."""
     assert clean("M10\N{NO-BREAK SPACE}\N{IDEOGRAPHIC SPACE}x\N{EM SPACE}") == "M10  x "
 
 
-def test_an_own_lathe_that_may_not_be_looked_up_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_unreadable_own_lathe_file_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A folder of settings that belongs to another user: its file is named, not passed over."""
     own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
     job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "y"\n')

@@ -31,7 +31,7 @@ def _lathe(unit: str, **more: Any) -> Lathe:
 
 @pytest.mark.parametrize(("unit", "graduation_mm"), [("mm", 0.01), ("in", 0.0005 * MM_PER_INCH)])
 def test_without_an_indicator_the_unit_of_the_lathe_decides(unit: str, graduation_mm: float) -> None:
-    """A graduation of 0.01 mm or 0.0005 in is assumed, bare readings count in the same unit, and both are said."""
+    """A graduation of 0.01 mm or 0.0005 in is assumed. Bare readings are in the same unit. Both facts are shown."""
     lathe = _lathe(unit)
     assert graduation_of(lathe) == pytest.approx(graduation_mm)
     entry = ReadingEntry(lathe)
@@ -81,7 +81,7 @@ def test_refused_layers_are_in_the_unit_of_the_lathe(unit: str) -> None:
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_a_depth_that_cannot_be_is_in_the_unit_of_its_dial(unit: str) -> None:
+def test_an_impossible_depth_is_refused_in_the_unit_of_its_dial(unit: str) -> None:
     """Ten times too deep, measured at a position."""
     run = Counted(_lathe(unit), "divide", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
     while run.cursor.action != "cut":

@@ -9,7 +9,7 @@ MOST_SHOWN = 60
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_of_sentences_is_the_one_kept(name: str) -> None:
+def test_each_page_of_sentences_matches_the_saved_one(name: str) -> None:
     """The lines that differ are shown, those kept with "-", those of now with "+"."""
     found = differences(kept_lines(name), page_lines(name))
     if found:
@@ -18,6 +18,6 @@ def test_a_page_of_sentences_is_the_one_kept(name: str) -> None:
         pytest.fail("\n".join([head, *found[:MOST_SHOWN], *more]), pytrace=False)
 
 
-def test_every_page_kept_is_made() -> None:
+def test_every_saved_page_has_a_maker() -> None:
     """A page whose module is gone is noticed."""
     assert kept_names() == set(PAGES)

@@ -45,8 +45,8 @@ def test_no_sentence_of_a_page_is_joined_wrongly(name: str) -> None:
         ("Take 0.5 mm off. Then .25 mm; and so on ...", []),
     ],
 )
-def test_what_counts_as_joined_wrongly(text: str, expected: list[str]) -> None:
-    """The check itself sees each slip, and nothing where there is none."""
+def test_wrong_joins_are_found(text: str, expected: list[str]) -> None:
+    """The check finds each wrong join and nothing in correct sentences."""
     assert slips_in(text) == expected
 
 

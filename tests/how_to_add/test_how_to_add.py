@@ -34,7 +34,7 @@ def knurl(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(OPERATIONS, "knurl", KNURL)  # type: ignore[arg-type]
 
 
-def test_a_new_operation_is_on_the_card_with_its_figure_and_its_caution_once(tmp_path: Path) -> None:
+def test_a_new_operation_is_on_the_card_with_figure_and_caution(tmp_path: Path) -> None:
     """Its module and a line of the registry are enough."""
     path = tmp_path / "job.toml"
     path.write_text(JOB)
@@ -59,7 +59,7 @@ async def test_a_new_operation_is_entered_counted_and_finished_on_screen(make: M
         assert [step.action for step in state.steps] == ["cut"] * 3 and state.cursor is None
 
 
-def test_a_row_of_the_table_is_a_new_unit(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_row_in_the_table_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None:
     """A barleycorn is a third of an inch (British customary measure, from memory)."""
     row = {"name": "barleycorn", "number": str(Fraction(254, 30)), "unit": "mm", "source": "from memory"}
     monkeypatch.setattr(units, "read_table", lambda name: [*read_table(name), row] if name == "units" else [])
@@ -70,7 +70,7 @@ def test_a_row_of_the_table_is_a_new_unit(monkeypatch: pytest.MonkeyPatch) -> No
         units._rows_by_name.cache_clear()
 
 
-def test_a_reader_is_a_new_form_of_thread(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_reader_adds_a_thread_form(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """1/4 x 40 of the model engineers has the Whitworth form (common practice, no source): its depth is 0.640327 P."""
 
     def read_model(text: str, side: str | None) -> Thread | None:

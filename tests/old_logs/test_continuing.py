@@ -87,7 +87,7 @@ def test_an_old_run_is_continued_to_its_end(recording: Recording, tmp_path: Path
 
 @each
 def test_an_old_run_is_planned_again(recording: Recording, tmp_path: Path) -> None:
-    """By each cause that the counter takes where it was left, every time from there on to its end."""
+    """For each cause that the counter accepts there, the run is planned again and continued to its end."""
     for cause in CAUSES:
         with continued(recording.copy_to(tmp_path / cause)) as logbook:
             for info in logbook.unfinished(limit=1_000):
@@ -100,7 +100,7 @@ def test_an_old_run_is_planned_again(recording: Recording, tmp_path: Path) -> No
 
 
 @each
-def test_planning_again_comes_to_the_same_numbers(recording: Recording, tmp_path: Path) -> None:
+def test_planning_again_gives_the_same_numbers(recording: Recording, tmp_path: Path) -> None:
     """By each cause, and undone each time: a number that an old event holds and that is lost on the way changes them.
 
     Planning that was changed on purpose is written down by `python -m tests.old_logs.replanned`.
@@ -108,8 +108,8 @@ def test_planning_again_comes_to_the_same_numbers(recording: Recording, tmp_path
     assert replanned(recording, tmp_path) == recorded(recording)
 
 
-def test_each_kind_is_planned_again_by_each_cause_that_it_knows(tmp_path: Path) -> None:
-    """Else the tests above would say nothing."""
+def test_each_kind_is_planned_again_for_each_of_its_causes(tmp_path: Path) -> None:
+    """Without such runs the tests above would check nothing."""
     found: dict[str, set[str]] = defaultdict(set)
     for recording in RECORDINGS:
         with continued(recording.copy_to(tmp_path / str(recording))) as logbook:

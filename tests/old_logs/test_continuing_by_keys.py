@@ -33,8 +33,8 @@ def continued_runs(recording: Recording) -> list[dict[str, str]]:
     return [run for run in runs if run["status"] == "running" and run["name"] in CONTINUED.get(str(recording), ())]
 
 
-def test_of_each_kind_one_is_continued() -> None:
-    """All that CONTINUED names are there, and no kind is wanting."""
+def test_one_run_of_each_kind_is_continued() -> None:
+    """Every run named in CONTINUED exists, and every kind is among them."""
     found = [run for recording in RECORDINGS for run in continued_runs(recording)]
     assert sorted(run["name"] for run in found) == sorted(name for names in CONTINUED.values() for name in names)
     assert {run["kind"] for run in found} == {
@@ -51,7 +51,7 @@ def test_of_each_kind_one_is_continued() -> None:
 
 @pytest.mark.parametrize("recording", [found for found in RECORDINGS if str(found) in CONTINUED], ids=str)
 async def test_an_old_run_is_continued_by_keys(recording: Recording, tmp_path: Path) -> None:
-    """From the history into its counter, where every step is answered; old events stay, and the log is sound."""
+    """The run is opened from the history and every step is answered. Old events stay, and the log is sound."""
     data = recording.copy_to(tmp_path / "data")
     uids = [run["uid"] for run in continued_runs(recording)]
     before = {uid: event_rows(data, uid) for uid in uids}
@@ -67,7 +67,7 @@ async def test_an_old_run_is_continued_by_keys(recording: Recording, tmp_path: P
     assert verify_log(data)
 
 
-async def test_a_job_that_nobody_changed_is_not_called_changed(tmp_path: Path) -> None:
+async def test_an_unchanged_job_is_not_reported_as_changed(tmp_path: Path) -> None:
     """The program opens an old job file and is in the run at once: all that it asks is what was moved."""
     recording = next(found for found in RECORDINGS if str(found) == "v0_1-turning")
     async with started(recording.copy_to(tmp_path), LATER, job=recording.jobs / "gnomon_screw.toml") as program:

@@ -36,8 +36,8 @@ def runs() -> Iterator[dict[str, Any]]:
         yield from as_called_now(recording.facts()["runs"])
 
 
-def test_there_are_recordings() -> None:
-    """Those of the first version at the least."""
+def test_first_version_recordings_exist() -> None:
+    """The four recordings of the first version exist."""
     assert {"v0_1-runout", "v0_1-table", "v0_1-threads", "v0_1-turning"} <= {str(found) for found in RECORDINGS}
 
 
@@ -49,7 +49,7 @@ def test_a_recording_is_never_replaced(recording: Recording) -> None:
 
 
 def test_recordings_are_small_and_neutral() -> None:
-    """No path of a machine is in them; jobs lie in a folder that stands for any."""
+    """No path of a real machine is in them. Jobs are in a neutral folder."""
     files = [path for path in HERE.glob("v*/**/*") if path.is_file()]
     assert sum(path.stat().st_size for path in files) < MOST_BYTES
     of_a_machine = re.compile(rb"(?i)[/\\](?:home|root|tmp|users|var|mnt|media|work)[/\\]")
@@ -75,8 +75,8 @@ def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
     assert sum(run["job"] is None for run in found) >= 3
 
 
-def test_the_docstring_says_what_is_recorded() -> None:
-    """Every run stands in the table, by its name, under its logbook."""
+def test_the_docstring_lists_every_recorded_run() -> None:
+    """The table names every run under its logbook."""
     text = tests.old_logs.__doc__ or ""
     for recording in RECORDINGS:
         _, found, rest = text.partition(f"\n{recording.folder.parent.name}/{recording.folder.name}\n")
@@ -87,27 +87,27 @@ def test_the_docstring_says_what_is_recorded() -> None:
 
 
 @each
-def test_facts_come_out(recording: Recording, tmp_path: Path) -> None:
+def test_recorded_facts_are_read_unchanged(recording: Recording, tmp_path: Path) -> None:
     """Run by run, whatever keys, types and modules are called by now; a fact added since is not asked for."""
     wanted = as_called_now(recording.facts()["runs"])
     found = facts_of_logbook(recording.copy_to(tmp_path), recording.jobs)
     assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
 
 
-def test_names_given_up_are_used_no_more() -> None:
+def test_old_names_are_no_longer_used() -> None:
     """A name in RENAMED that the program still has would hide that it was mixed up with its new one."""
     assert not {name for names in RENAMED.values() for name in names} & {*KINDS, *CAUSES, *OPERATIONS, *DIAL_NAMES}
 
 
 @each
-def test_the_check_of_the_whole_log_finds_it_sound(recording: Recording, tmp_path: Path) -> None:
+def test_a_full_check_finds_every_recording_sound(recording: Recording, tmp_path: Path) -> None:
     """As `halfnut log --verify` does it."""
     assert verify_log(recording.copy_to(tmp_path))
 
 
 @each
 def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Path) -> None:
-    """The counter has words for where it stands; each event has its line as text and CSV, and comes out as JSON."""
+    """The counter shows its step. Each event has a line as text and CSV, and is exported as JSON."""
     count = sum(sum(run["logged"].values()) for run in recording.facts()["runs"])
     with Logbook.open(recording.copy_to(tmp_path), read_only=True) as logbook:
         logged = list(logged_runs(logbook))

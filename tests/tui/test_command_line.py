@@ -23,7 +23,7 @@ finish = "0.1 mm"
 """
 
 
-def test_arguments() -> None:
+def test_arguments_are_read() -> None:
     """Commands, a job alone, options with = or a blank, and quantities that begin with a minus."""
     assert read_arguments([]).command == "screens"
     assert read_arguments(["pin.toml"]).job == Path("pin.toml")
@@ -50,8 +50,8 @@ def test_arguments() -> None:
         (["--data", "a", "--data", "b"], "--data"),
     ],
 )
-def test_wrong_usage_is_one_sentence(words: list[str], told: str) -> None:
-    """Wrong usage is told in a sentence that says what is accepted."""
+def test_wrong_usage_is_reported_in_one_sentence(words: list[str], told: str) -> None:
+    """Wrong usage is reported in a sentence that says what is accepted."""
     with pytest.raises(UsageError, match=told):
         read_arguments(words)
 
@@ -61,7 +61,7 @@ def _run(*words: str, **more: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False, **more)  # type: ignore[call-overload,no-any-return]
 
 
-def test_no_terminal_is_told_and_does_not_hang() -> None:
+def test_without_a_terminal_the_screens_are_refused_at_once() -> None:
     """Without a terminal the screens are refused with status 2 and one line."""
     done = _run(stdin=subprocess.DEVNULL)
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
@@ -85,7 +85,7 @@ def test_file_errors_end_with_one(tmp_path: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
-def test_help_and_version() -> None:
+def test_help_and_version_are_printed() -> None:
     """Both answer on standard output with status 0; the version is the project's."""
     import tomllib
 
@@ -96,7 +96,7 @@ def test_help_and_version() -> None:
 
 
 @pytest.mark.parametrize("words", [["--help"], ["--version"], ["card", "JOB"], ["card", "JOB", "--format", "json"]])
-def test_what_prints_loads_neither_screens_nor_unit_library(words: list[str], tmp_path: Path) -> None:
+def test_printing_commands_import_neither_textual_nor_pint(words: list[str], tmp_path: Path) -> None:
     """Help, version and card import none of textual, rich and pint."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB)
@@ -110,8 +110,8 @@ def test_what_prints_loads_neither_screens_nor_unit_library(words: list[str], tm
     assert done.stdout
 
 
-def test_reader_that_goes_away_is_no_error(tmp_path: Path) -> None:
-    """`| head` ends the printing quietly; a full disk is told."""
+def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
+    """`| head` ends the printing without an error. A full disk is reported."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB)
     card = f"{sys.executable} -m tui card {job}"

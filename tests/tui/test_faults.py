@@ -31,7 +31,7 @@ def fails(*_: object, **__: object) -> None:
 
 
 async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
-    """Typed key by key: every state of the field is answered, and the program goes on."""
+    """Typed key by key, every state of the field gets an answer and the program continues."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, *"M10x0.03")
@@ -44,10 +44,10 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 @pytest.mark.parametrize(
     "where", ["core.operations.threads.planning.thread_cautions", "tui.operation.thread.ThreadScreen.figures"]
 )
-async def test_a_fault_is_a_sentence_beside_the_field(
+async def test_a_fault_is_shown_as_a_sentence_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """In core or in what the screen shows: said beside the field, kept in a file once each, gone with its cause."""
+    """A fault in core or in a screen is shown beside the field, saved once in a file and removed with its cause."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         with monkeypatch.context() as broken:
@@ -68,7 +68,9 @@ async def test_a_fault_is_a_sentence_beside_the_field(
     assert kept.count("Traceback") == len(["M1", "M10"])
 
 
-async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_fault_without_a_changed_field_is_shown_below_the_form(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A form that comes filled in says it below; a folder that cannot be written is named."""
     monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
@@ -83,8 +85,8 @@ async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeyp
         assert app.is_running
 
 
-async def test_a_fault_of_a_question_is_said_beside_it(make: MakeApp, paths: Paths) -> None:
-    """A value that a question cannot read for a fault of the program is no answer."""
+async def test_a_fault_of_a_question_is_shown_beside_it(make: MakeApp, paths: Paths) -> None:
+    """A question does not accept a value whose reading fails by a fault of the program."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -96,8 +98,8 @@ async def test_a_fault_of_a_question_is_said_beside_it(make: MakeApp, paths: Pat
     assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
 
 
-async def test_a_fault_of_a_conversion_is_said(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On the page that converts."""
+async def test_a_fault_of_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The conversion page shows the fault as a sentence."""
     monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -105,8 +107,8 @@ async def test_a_fault_of_a_conversion_is_said(make: MakeApp, monkeypatch: pytes
         assert "The program itself fails at this value" in " ".join(painted(app).split())
 
 
-def test_faults_are_caught_in_one_place_alone() -> None:
-    """A second net would hide faults: there is one, and its reason stands in it."""
+def test_faults_are_caught_in_one_place_only() -> None:
+    """A second general except would hide faults. There is one, and a comment gives its reason."""
     paths = (path for folder in ("core", "tui") for path in (ROOT / folder).rglob("*.py"))
     assert [path.name for path in paths if any(map(_keeps_any_fault, ast.walk(ast.parse(path.read_text()))))] == [
         "faults.py"

@@ -33,7 +33,7 @@ def test_console_safe_characters_are_in_code_page_437() -> None:
 
 
 @pytest.mark.parametrize("absent", "⌀′″×…–—▀▄✓●⠿▘Ø")
-def test_console_safe_leaves_out_what_some_console_font_lacks(absent: str) -> None:
+def test_console_safe_has_only_characters_of_every_console_font(absent: str) -> None:
     """Characters that one of the common console fonts lacks or shows as another are not in the safe set."""
     assert absent not in CONSOLE_SAFE
 
@@ -56,19 +56,19 @@ def test_no_control_character_is_ever_painted(charset: Charset, text: str) -> No
 
 
 def test_a_modern_terminal_gets_text_as_it_is() -> None:
-    """Letters, signs and braille pass unharmed where the terminal has them."""
+    """Letters, signs and braille are unchanged if the terminal has them."""
     text = "Öse ⌀ 30 … ⠿ 漢字"
     assert Glyphs("braille").painted(text) == text
 
 
-def test_sentences_are_spelt() -> None:
-    """A sign may become several characters where it is known before the layout."""
+def test_sentences_are_spelt_in_plain_characters() -> None:
+    """A sign may become several characters if it is replaced before the layout."""
     assert Glyphs("ascii").text("⌀30 ±0.02 at 29.5°, 7°30'") == "dia 30 +/-0.02 at 29.5 deg, 7d30'"
     assert Glyphs("console").text("⌀30 ±0.02 at 29.5°…") == "dia 30 ±0.02 at 29.5°..."
 
 
-def test_half_blocks_on_the_console_only_by_choice() -> None:
-    """Half blocks are let through only where the user says that the font has them."""
+def test_half_blocks_are_used_on_the_console_only_by_choice() -> None:
+    """Half blocks are used only if the user says that the font has them."""
     assert Glyphs("console").painted("▀") == "█"
     assert Glyphs("console", half_blocks=True).painted("▀") == "▀"
 

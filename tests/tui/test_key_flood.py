@@ -16,7 +16,7 @@ from tui.key_flood import MOST_WAITING, QUIET_S, KeyFlood, bounded
 from tui.terminal import SYSTEM_CLOCK
 
 
-def test_no_more_keys_wait_than_the_bound() -> None:
+def test_no_more_keys_wait_than_the_limit() -> None:
     """What comes after is dropped until the keyboard has been quiet; keys answered make room only then."""
     flood = KeyFlood()
     taken = [flood.admit(number / 100_000) for number in range(100_000)]
@@ -37,7 +37,7 @@ def test_a_held_key_is_never_dropped() -> None:
             assert flood.answered() == ""
 
 
-async def test_the_program_reads_keys_through_the_bound_and_says_what_it_dropped(make: MakeApp) -> None:
+async def test_dropped_keys_are_reported(make: MakeApp) -> None:
     """Its driver drops keys and nothing else; the next key typed says so."""
     app = make()
     passed: list[Message] = []
@@ -61,8 +61,8 @@ async def test_the_program_reads_keys_through_the_bound_and_says_what_it_dropped
 
 
 @pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])
-def test_a_time_zone_of_a_day_and_more_is_none(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where TZ says what no place has, the log's times are in UTC."""
+def test_an_impossible_time_zone_is_read_as_utc(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """If TZ has an impossible offset, the times of the log are in UTC."""
     monkeypatch.setenv("TZ", zone)
     time.tzset()
     try:

@@ -53,7 +53,7 @@ def _send(app: HalfnutApp, *keys: str) -> None:
         app.post_message(Key(key, characters.get(key, key if len(key) == 1 else None)))
 
 
-async def test_what_is_typed_ahead_reaches_its_question(make: MakeApp) -> None:
+async def test_keys_typed_ahead_reach_their_question(make: MakeApp) -> None:
     """1 answers the first question, 1.20 all at once the second; nothing of it reaches the screen below."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -79,7 +79,7 @@ async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
 
 
 async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make: MakeApp) -> None:
-    """Told to end by a signal it ends with the signal's status; what failed is in the file."""
+    """A program ended by a signal returns the signal's status. The failure is in the fault file."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -93,7 +93,7 @@ async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make
 def test_a_fault_after_the_screens_changes_no_status(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
-    """What fails when the screens are taken down is kept in the file, and is a fault where nobody asked for the end."""
+    """After a signal the failure is saved in the fault file. Without one the program raises it."""
 
     def run(app: HalfnutApp) -> None:
         app.ending_by_signal, app._return_code = ending_by_signal, 143
@@ -117,6 +117,6 @@ def test_a_fault_after_the_screens_changes_no_status(
         ("a run's page", ("f3", "enter")),
     ],
 )
-def test_screens_come_in_order(place: str, keys: tuple[str, ...]) -> None:
-    """Keys that change screens lead at once where they lead one after the other; a question stays on its screen."""
+def test_screens_open_in_the_order_of_their_keys(place: str, keys: tuple[str, ...]) -> None:
+    """Keys sent at once open the same screens as keys sent one by one. A question stays on its screen."""
     assert fault(Tried(place, keys, Gap()), Keys()) == ""

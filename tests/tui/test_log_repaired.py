@@ -81,7 +81,7 @@ async def until(pilot: Pilot[None], words: str) -> None:
 
 
 async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Path, paths: Paths) -> None:
-    """Each page of the list of runs and its indexes: the run is opened where it was left, and the repair is said."""
+    """Whichever page of the list of runs is lost, the run opens at its last step and the repair is reported."""
     lose_a_sector(paths.data)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
@@ -97,8 +97,8 @@ async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Pa
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
 
-async def test_what_no_way_in_reads_is_found_behind_the_screens(make: MakeApp, job: Path, paths: Paths) -> None:
-    """A row of the finished run is gone: said on the board, nothing is asked, and keys go on working."""
+async def test_damage_found_in_the_background_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
+    """A row of the finished run is missing. The board reports it, asks nothing and still takes keys."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     app = make(job=job)
@@ -111,8 +111,8 @@ async def test_what_no_way_in_reads_is_found_behind_the_screens(make: MakeApp, j
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
 
-async def test_an_open_counter_shows_what_the_log_has_after_a_repair(make: MakeApp, job: Path, paths: Paths) -> None:
-    """The last pass was lost behind its back: it counts on from there, not from what it remembers."""
+async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
+    """The log lost the last pass while the counter was open. The counter continues from the log."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
@@ -131,7 +131,7 @@ async def test_an_open_counter_shows_what_the_log_has_after_a_repair(make: MakeA
         assert len(app.context.log.opened.events(uid)) == last + 2
 
 
-async def test_a_second_run_of_one_piece_is_asked_about(
+async def test_a_second_run_of_one_piece_is_questioned(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """Another program starts it while the question is open: that run is opened, or another piece started."""
@@ -156,7 +156,7 @@ async def test_a_second_run_of_one_piece_is_asked_about(
             theirs.close()
 
 
-async def test_a_newer_log_is_said_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_a_newer_log_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
     """With one more column it can be looked at; nothing is logged, and nothing is changed."""
     change(paths.data, "UPDATE run SET number = number")
     with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
@@ -172,7 +172,7 @@ async def test_a_newer_log_is_said_on_the_board(make: MakeApp, job: Path, paths:
     assert main(["log", "--data", str(paths.data)]) == 0
 
 
-async def test_a_long_run_is_read_piece_by_piece(
+async def test_a_long_run_is_read_in_pieces(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A key is listened to between the pieces; what is undone by a later piece says so in an earlier one."""
@@ -200,7 +200,7 @@ async def test_a_long_run_is_read_piece_by_piece(
 async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Found behind the screens it is made in a thread: that is said, a key waits, and is answered afterwards."""
+    """A repair in the background runs in a thread and is announced. A key pressed meanwhile is answered after it."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     goes_on, threads, really = Event(), [], core.logbook.file.set_aside
@@ -226,7 +226,7 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     assert asides(paths.data) == 1
 
 
-async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
+async def test_a_long_repair_at_the_start_is_announced_first(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A sentence goes to the terminal while the damaged file is still in its place; then the screens come back."""
@@ -247,7 +247,7 @@ async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
 
 
 def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]) -> None:
-    """--verify says how; the log is printed once, whole, and the repair stands beside it."""
+    """--verify says how the log was repaired. The log is printed once and complete."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
     assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
@@ -260,7 +260,7 @@ def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys:
     assert asides(paths.data) == 1
 
 
-def test_a_copy_of_no_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_copying_a_missing_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing is called copied, and no empty file is left."""
     (tmp_path / "none").mkdir()
     assert main(["log", "--data", str(tmp_path / "none"), "--backup", str(tmp_path / "copy")]) == 1

@@ -10,8 +10,8 @@ from tui.widgets.quantity_field import QuantityField
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_a_turned_diameter_has_its_name_everywhere(make: MakeApp, paths: Paths) -> None:
-    """Begun without a job, left, found again by name with its date, and abandoned by one key, asked once."""
+async def test_a_run_without_a_job_has_the_same_name_everywhere(make: MakeApp, paths: Paths) -> None:
+    """A run without a job is left, listed by name and date, and abandoned by one key that asks once."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         # The first row is a choice; what is typed goes into the first field that is empty.

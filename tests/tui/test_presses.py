@@ -3,7 +3,7 @@
 from tui.presses import Presses
 
 
-def test_a_held_key_is_alone_once() -> None:
+def test_a_held_key_counts_once() -> None:
     """Of a key held at 30 repeats a second only the first press is alone, and the next one after a pause."""
     presses = Presses(0.8)
     alone = []
@@ -15,7 +15,7 @@ def test_a_held_key_is_alone_once() -> None:
     assert alone == [10.0, 13.4]
 
 
-def test_held_enter_is_known_from_taps() -> None:
+def test_a_held_enter_is_distinguished_from_taps() -> None:
     """On the screen that it opened Enter is doubtful; one of a row is held, one apart from others is a hand's."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
@@ -37,7 +37,7 @@ def test_enter_after_typing_answers_at_once() -> None:
     assert not presses.is_doubtful(1.2, "enter", 2)
 
 
-def test_of_a_flood_of_keys_one_counts() -> None:
+def test_only_one_key_of_a_flood_counts() -> None:
     """Of a thousand presses within a second one is alone."""
     presses = Presses(0.8)
     counted = 0

@@ -66,7 +66,9 @@ def test_text_is_safe_to_print(data: Path, capsys: pytest.CaptureFixture[str]) -
     assert "=1+1 ünder" in printed
 
 
-def test_one_job_only(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_job_is_printed_by_any_spelling_of_its_path(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A job is named by its file, however the path is written, even when the file has gone."""
     (tmp_path / "base.toml").unlink()
     assert main(["log", str(tmp_path / "data" / ".." / "base.toml"), "--data", str(data), "--format", "json"]) == 0
@@ -74,22 +76,24 @@ def test_one_job_only(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[
 
 
 @pytest.mark.parametrize(("form", "printed"), [("text", ""), ("json", "[]\n"), ("csv", "run,job_path")])
-def test_an_empty_log(tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str) -> None:
-    """Printing makes no log where there is none; every form is whole."""
+def test_an_empty_log_is_printed_and_not_created(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str
+) -> None:
+    """Printing a missing log creates none, and every format is complete."""
     assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
     out = capsys.readouterr().out
     assert out.startswith(printed) and out.count("\n") == 1
     assert not (tmp_path / "none").exists()
 
 
-def test_nothing_of_a_job(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A job that was never begun is said by name."""
+def test_a_job_without_runs_is_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The message names a job that was never started."""
     assert main(["log", "never.toml", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     assert "never.toml" in printed and printed.count("\n") == 1
 
 
-def test_more_runs_than_are_read_at_once(
+def test_every_one_of_many_runs_is_printed_once(
     tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Every run is printed once, however many there are."""

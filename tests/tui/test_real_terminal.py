@@ -90,7 +90,7 @@ def run() -> Iterator[Run]:
 
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
-def test_told_to_end_it_gives_the_terminal_back(run: Run, number: signal.Signals, status: int) -> None:
+def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signals, status: int) -> None:
     """SIGTERM and SIGHUP: status 128 + number, out of the second screen, mouse off, cursor back, echo on."""
     assert not run.echoes()
     run.child.kill(number)
@@ -103,8 +103,8 @@ def test_told_to_end_it_gives_the_terminal_back(run: Run, number: signal.Signals
         assert given_back in run.written
 
 
-def test_a_terminal_that_has_gone_ends_the_program(run: Run) -> None:
-    """When the window is closed or the line drops, the program does not stay behind."""
+def test_closing_the_terminal_ends_the_program(run: Run) -> None:
+    """If the window is closed or the line drops, the program ends."""
     process = run.child.ptyproc
     process.fileobj.close()
     end = time.monotonic() + 20
@@ -113,8 +113,8 @@ def test_a_terminal_that_has_gone_ends_the_program(run: Run) -> None:
     assert process.exitstatus == 129
 
 
-def test_stopped_and_brought_back(run: Run) -> None:
-    """SIGTSTP gives the terminal back; SIGCONT takes it again and paints the whole screen anew."""
+def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
+    """SIGTSTP restores the terminal. SIGCONT takes it again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
     while run.state() != "T" and time.monotonic() < end:
@@ -129,7 +129,7 @@ def test_stopped_and_brought_back(run: Run) -> None:
     assert run.written.endswith(b"\x1b[?1004l") or b"\x1b[?1049l" in run.written
 
 
-def test_leaving_and_help_by_key(run: Run) -> None:
+def test_help_and_quit_keys_work(run: Run) -> None:
     """F1 as a terminal and as the console sends it, Esc back, Ctrl+C says how to leave, Ctrl+Q leaves with 0."""
     for key in ("\x1bOP", "\x1b[[A", "?"):
         run.child.send(key)
@@ -141,15 +141,15 @@ def test_leaving_and_help_by_key(run: Run) -> None:
     assert run.end() == 0
 
 
-def test_a_crash_gives_the_terminal_back_and_ends_with_one(run: Run) -> None:
-    """A fault of the program itself: terminal restored, status 1, the fault told."""
+def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
+    """After a fault of the program the terminal is restored, the status is 1 and the fault is shown."""
     run.child.send("x")
     assert run.end() == 1
     assert b"\x1b[?1049l" in run.written
     assert b"on purpose" in run.written
 
 
-def test_resized_down_to_nearly_nothing(run: Run) -> None:
+def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> None:
     """Down to 20 by 5 and up again: still there, still painted."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
         run.child.setwinsize(rows, columns)
@@ -160,7 +160,7 @@ def test_resized_down_to_nearly_nothing(run: Run) -> None:
     assert "example lathe" in run.until("Help: Plain")
 
 
-def test_console_look_uses_its_colours_only(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_console_look_uses_only_its_own_colours(monkeypatch: pytest.MonkeyPatch) -> None:
     """On TERM=linux no bright ground, no 256 colours and no true colours are asked for."""
     monkeypatch.setenv("TERM", "linux")
     run = Run()
@@ -177,7 +177,7 @@ def test_console_look_uses_its_colours_only(monkeypatch: pytest.MonkeyPatch) -> 
     assert 97 in codes
 
 
-def test_no_color_asks_for_none(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_color_sends_no_colours(monkeypatch: pytest.MonkeyPatch) -> None:
     """With NO_COLOR only bold, reverse and the terminal's own two colours are used."""
     monkeypatch.setenv("NO_COLOR", "1")
     run = Run()

@@ -22,8 +22,8 @@ def signals_as_before() -> Iterator[None]:
         signal.signal(number, handler)
 
 
-async def test_no_flood_drowns_a_signal() -> None:
-    """Where other threads have filled the pipe that wakes the loop, it takes no signal's number any more."""
+async def test_a_full_wake_up_pipe_loses_no_signal() -> None:
+    """The signal is handled even if other threads have filled the pipe that wakes the loop."""
     loop = asyncio.get_running_loop()
     ended: list[int] = []
     leave_on_signals(ended.append)
@@ -36,7 +36,7 @@ async def test_no_flood_drowns_a_signal() -> None:
 
 
 def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
-    """While the log is being closed there is no loop any more: the signal does what it does to any program."""
+    """While the log is closed the event loop has ended. A signal then ends the program as usual."""
 
     async def take_signals() -> None:
         leave_on_signals(lambda status: None)
@@ -66,7 +66,7 @@ class _Driver:
         self._must_signal_resume = False
 
 
-async def test_continued_without_having_been_seen_to_stop() -> None:
+async def test_sigcont_after_sigstop_takes_the_terminal_once() -> None:
     """After a SIGSTOP the terminal is given back before it is taken: else it would be taken twice."""
     driver = _Driver()
     stop_and_continue(driver)

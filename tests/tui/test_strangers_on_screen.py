@@ -33,8 +33,8 @@ async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths
 
 
 @pytest.mark.parametrize("keys", [(), ("enter", "1"), ("f1",), ("f3",)], ids=["board", "counter", "help", "history"])
-async def test_a_terminal_of_no_size(make: MakeApp, keys: tuple[str, ...]) -> None:
-    """One cell, and up again: still there."""
+async def test_a_screen_survives_a_terminal_of_one_cell(make: MakeApp, keys: tuple[str, ...]) -> None:
+    """After a resize to one cell and back the screen is as before."""
     app = make(job=JOB)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot)

@@ -30,7 +30,7 @@ UTF8 = {"LANG": "en_GB.UTF-8"}
         ({"LANG": "C"}, "braille", "braille", "braille"),
     ],
 )
-def test_characters_by_terminal_and_locale(
+def test_terminal_and_locale_decide_the_characters(
     environment: dict[str, str], asked: Asked, charset: Charset, dots: Dots
 ) -> None:
     """The console gets what its fonts have, other locales than UTF-8 get ASCII, and --charset is the last word."""
@@ -38,13 +38,13 @@ def test_characters_by_terminal_and_locale(
     assert (found.charset, found.dots) == (charset, dots)
 
 
-def test_utf8_that_python_made_up_itself_does_not_count() -> None:
+def test_utf8_set_by_python_itself_is_ignored() -> None:
     """In the C locale Python sets LC_CTYPE to UTF-8 for itself; the terminal knows nothing of it."""
     assert detect({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, utf8_forced=True).charset == "ascii"
 
 
-def test_colours_by_terminal() -> None:
-    """Sixteen colours on the bare console, none where NO_COLOR is set (no-color.org)."""
+def test_terminal_and_no_color_decide_the_colours() -> None:
+    """The bare console gets sixteen colours, and none are used if NO_COLOR is set (no-color.org)."""
     assert detect({"TERM": "linux", **UTF8}).sixteen_colours
     assert detect({"NO_COLOR": "1", **UTF8}).no_colour
     assert not detect(UTF8).one_look
@@ -56,14 +56,14 @@ class _Tty(io.StringIO):
 
 
 def test_complaint_names_the_stream() -> None:
-    """What is no terminal, or is closed, is named; a real one is not complained of."""
+    """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
     assert complaint({"standard input": None}, {}).startswith("Standard input is not a terminal")
     assert "TERM=dumb" in complaint({"standard input": _Tty()}, {"TERM": "dumb"})
 
 
-def test_text_of_all_looks_stands_out_seven_to_one() -> None:
+def test_text_of_every_look_has_a_contrast_of_seven_to_one() -> None:
     """WCAG 2.1, success criterion 1.4.6 (enhanced contrast): 7 to 1, of each colour used for text."""
     from rich.style import Style
     from textual.color import Color
@@ -76,7 +76,7 @@ def test_text_of_all_looks_stands_out_seven_to_one() -> None:
                 assert contrast(style) >= 7, (theme.name, name, contrast(style))
 
 
-def test_look_is_kept(tmp_path: Path) -> None:
+def test_the_chosen_look_is_saved(tmp_path: Path) -> None:
     """The look chosen last is found again; nonsense and nothing give daylight."""
     kept = tmp_path / "new" / "theme"
     assert kept_look(kept) == DAYLIGHT
@@ -86,6 +86,6 @@ def test_look_is_kept(tmp_path: Path) -> None:
     assert kept_look(kept) == DAYLIGHT
 
 
-def test_terminal_is_what_pictures_ask() -> None:
+def test_an_unknown_terminal_has_all_characters() -> None:
     """A terminal of which nothing is known has all characters."""
     assert Terminal() == detect(UTF8)

@@ -30,7 +30,7 @@ def _strings(source: Path) -> Iterator[tuple[int, str]]:
             yield node.lineno, node.value
 
 
-def test_no_screen_says_a_word_of_the_never_list() -> None:
+def test_no_screen_shows_a_word_of_the_never_list() -> None:
     """Strings with a blank in them, as sentences have; keys of files and style sheets have none."""
     words = re.compile(r"\b(" + "|".join(NEVER) + r")\b", re.IGNORECASE)
     said = [
@@ -57,8 +57,8 @@ def _screens() -> list[type[BaseScreen[object]]]:
 
 
 @pytest.mark.parametrize("screen", _screens(), ids=lambda screen: screen.__name__)
-def test_help_says_in_three_sentences_what_a_screen_is_for(screen: type[BaseScreen[object]]) -> None:
-    """And names terms that the glossary explains."""
+def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[object]]) -> None:
+    """The help also names terms that the glossary explains."""
     sentences = re.split(r"(?<=[.?!]) (?=[A-Z])", screen.HELP)
     assert 1 <= len(sentences) <= 3, sentences
     assert set(screen.TERMS) <= TERMS.keys()

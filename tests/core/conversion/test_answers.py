@@ -44,13 +44,13 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("row", _of_quantity("exact drill"), ids=str)
-def test_drill_sizes_as_printed(row: Printed) -> None:
+def test_drill_sizes_match_published_ones(row: Printed) -> None:
     """A printed drill size names its drill, with no difference."""
     assert row.printed in _exact_drills(row.inputs["asked"])
 
 
 @pytest.mark.parametrize(("asked", "name"), [("5.1 mm", "5.1 mm"), ("13/64 in", "13/64")])
-def test_drills_that_are_named_by_their_size(asked: str, name: str) -> None:
+def test_metric_and_fractional_drills_are_named_by_size(asked: str, name: str) -> None:
     """Metric and fractional drills have their size as a name."""
     assert name in _exact_drills(asked)
 
@@ -61,7 +61,7 @@ def _exact_drills(asked: str) -> set[str]:
 
 
 @given(st.fractions(-100, 100, max_denominator=10**6))
-def test_nearest_sixty_fourth(inches: Fraction) -> None:
+def test_nearest_sixty_fourth_is_rounded_half_away_from_zero(inches: Fraction) -> None:
     """As Python's round to the nearest whole sixty-fourth; half-way away from zero."""
     nearest = nearest_fraction(inches)
     assert 64 % nearest.denominator == 0
@@ -93,14 +93,14 @@ def test_round_trips_are_exact(inches: Fraction) -> None:
         ("0.1 mm", "0", -0.1),
     ],
 )
-def test_fractions_by_hand(asked: str, fraction: str, error_mm: float) -> None:
+def test_fractions_match_hand_calculation(asked: str, fraction: str, error_mm: float) -> None:
     """Reduced, carried to the whole inch; the error is fraction minus value."""
     figures = convert(asked, None).figures
     assert figures["fraction"] == fraction
     assert figures["fraction_error_mm"] == pytest.approx(error_mm, abs=1e-12)
 
 
-def test_a_length_in_every_unit() -> None:
+def test_a_length_is_shown_in_every_unit() -> None:
     """1 1/4 in by hand: 31.75 mm, 31750 um, 1250 thou, 0.8 threads to the inch as a pitch."""
     data = as_data(convert("1 1/4 in", None))
     expected = {
@@ -118,7 +118,7 @@ def test_a_length_in_every_unit() -> None:
 
 
 def test_one_millimetre_is_right_on_dials_of_both_units_and_senses() -> None:
-    """1 mm on dials of both units and senses.
+    """1 mm is converted for dials of both units and senses.
 
     1 mm is 39.37 thou. On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The
     compound's numbers fall going in: -39 thou, so it shows 61 before the second turn back. The readout shows 1.00 mm.
@@ -202,7 +202,7 @@ def test_steep_angles_have_no_slope_and_no_taper() -> None:
     assert "taper_per_foot_in" not in convert("180 deg", None).figures
 
 
-def test_an_angle_on_the_table_and_the_compound() -> None:
+def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
     """40:1 is 9 deg a turn: 29.5 deg is 3 turns and 2 deg 30'; a scale with its zero parallel reads 60.5."""
     answer = convert("29.5 deg", MIXED)
     assert answer.figures["handle_turns"] == pytest.approx(29.5 / 9)
@@ -213,7 +213,7 @@ def test_an_angle_on_the_table_and_the_compound() -> None:
     assert any("60.5 deg" in line for line in lines)
 
 
-def test_the_vernier_counts() -> None:
+def test_the_vernier_gives_the_smallest_part() -> None:
     """1/3 deg is 20' exactly; 360/7 deg is 51 deg 25.714': 26' by the vernier, 17.1" more."""
     (table,) = as_data(convert("360 deg / 7", MIXED))["dials"]
     assert table["turns"] == 5
@@ -222,7 +222,7 @@ def test_the_vernier_counts() -> None:
 
 
 @pytest.mark.parametrize("asked", ["25 m/min at 30 mm", "82.0209973753 ft/min at 30 mm", "265.258238486 rpm @ 30 mm"])
-def test_speeds_at_a_diameter(asked: str) -> None:
+def test_speeds_at_a_diameter_are_converted(asked: str) -> None:
     """v = pi d n, all three ways round: 1000 x 25 / (pi x 30) = 265.26 rpm, 82.02 ft/min."""
     figures = convert(asked, None).figures
     assert figures["m_per_min"] == pytest.approx(25)
@@ -230,7 +230,7 @@ def test_speeds_at_a_diameter(asked: str) -> None:
     assert figures["rpm"] == pytest.approx(1000 * 25 / (pi * 30))
 
 
-def test_speeds_without_a_diameter() -> None:
+def test_speeds_without_a_diameter_are_converted() -> None:
     """A cutting speed has no turns, turns have no cutting speed; turns times a pitch are a feed."""
     assert "rpm" not in convert("25 m/min", None).figures
     assert "m_per_min" not in convert("310 rpm", None).figures
@@ -274,7 +274,7 @@ def test_a_pitch_names_the_standard_threads_that_have_it() -> None:
         ("20 0/-0.02 mm", "19.98", "20"),
     ],
 )
-def test_limits_by_hand(asked: str, lower_mm: str, upper_mm: str) -> None:
+def test_limits_match_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
     """All the ways a drawing has of writing limits, in millimetres."""
     figures = convert(asked, None).figures
     assert (figures["lower_mm"], figures["upper_mm"]) == (float(lower_mm), float(upper_mm))

@@ -23,7 +23,7 @@ def figure_of(asked: str, key: str) -> float:
 
 
 @pytest.mark.parametrize("row", _of_quantity("figure"), ids=str)
-def test_factors_as_printed(row: Printed) -> None:
+def test_factors_match_published_ones(row: Printed) -> None:
     """Factors of NIST SP 811 appendix B and of handbooks, to their last digit."""
     assert figure_of(row.inputs["asked"], row.inputs["key"]) == pytest.approx(
         float(row.printed), rel=0, abs=row.tolerance
@@ -80,7 +80,7 @@ FACTORS: dict[str, tuple[str, Fraction]] = {
 }
 
 
-def test_factors_by_definition() -> None:
+def test_factors_match_their_definitions() -> None:
     """Factors worked out in exact fractions from the definitions of NIST SP 811 appendix B; pi as Python has it."""
     none_wrong(
         [
@@ -91,7 +91,7 @@ def test_factors_by_definition() -> None:
     )
 
 
-def test_decimal_equivalents() -> None:
+def test_decimal_equivalents_give_their_fraction() -> None:
     """Each 64th of an inch is found from all its decimals and from the four in a handbook's table."""
     wrong = []
     for count in range(1, 64):
@@ -104,7 +104,7 @@ def test_decimal_equivalents() -> None:
 
 
 @pytest.mark.parametrize("row", _of_quantity("half angle"), ids=str)
-def test_tapers_as_printed(row: Printed) -> None:
+def test_tapers_match_published_ones(row: Printed) -> None:
     """The printed half angle of a Morse taper has the printed taper per foot, and the half angle comes back of it."""
     per_foot = figure_of(f"{row.printed} deg", "half_taper_per_foot_in")
     assert per_foot == pytest.approx(row.inputs["per_foot"], abs=24 * row.tolerance * pi / 180)

@@ -20,7 +20,7 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("size_mm", sorted({row.inputs["d"] for row in _of_quantity("limits mm")}))
-def test_sizes_as_printed(size_mm: int) -> None:
+def test_sizes_match_published_ones(size_mm: int) -> None:
     """Both limits of size are those of the printed table, as `30 H7` is answered."""
     wrong = []
     for row in _of_quantity("limits mm"):
@@ -33,7 +33,7 @@ def test_sizes_as_printed(size_mm: int) -> None:
 
 
 @pytest.mark.parametrize("row", _of_quantity("fit"), ids=str)
-def test_fits_as_printed(row: Printed) -> None:
+def test_fits_match_published_ones(row: Printed) -> None:
     """Hole, shaft and both clearances are those of the preferred-fit tables."""
     printed = json.loads(row.printed)
     figures = convert(f"{row.inputs['d']} {row.inputs['code']}", None).figures
@@ -58,7 +58,7 @@ def test_hole_and_shaft_basis_give_the_same_fit(size: int, letter: str) -> None:
      ("10 H7/p6", "interference"), ("30H7 / n6", "transition"), ("30 mm H7-g6", "clearance"), ("Ø30 H7 g6",
      "clearance")],
 )  # fmt: skip
-def test_the_kind_of_a_fit_follows_its_clearances(asked: str, name: str) -> None:
+def test_clearances_decide_the_kind_of_fit(asked: str, name: str) -> None:
     """Least clearance 0 counts as clearance, most clearance 0 as interference (10 H7/p6: 15 and 15 um)."""
     assert convert(asked, None).figures["fit"] == name
 
@@ -79,8 +79,8 @@ def test_inches_never_leave_the_limits(asked: str) -> None:
     assert Fraction(str(part["min_mm"])) <= lower <= upper <= Fraction(str(part["max_mm"]))
 
 
-def test_dials_show_marks_inside() -> None:
-    """Each mark named for a part lies inside its limits as a diameter, and "between" only where none does."""
+def test_dial_marks_lie_inside_the_limits() -> None:
+    """Each mark named for a part lies inside its limits as a diameter. "Between" is shown only if no mark does."""
     lathe = example_lathe()
     answer = convert("31.7 H9/e9", lathe)
     limits = {part: (answer.figures[part]["min_mm"], answer.figures[part]["max_mm"]) for part in ("hole", "shaft")}
@@ -107,7 +107,7 @@ def test_fits_outside_the_tables_are_refused(asked: str) -> None:
         convert(asked, None)
 
 
-def test_words_carry_units() -> None:
+def test_every_size_is_shown_with_its_unit() -> None:
     """The lines for a terminal give deviations, sizes and clearances with their units."""
     lathe: Lathe | None = None
     text = "\n".join(text_lines(convert("30 H7/g6", lathe)))

@@ -56,7 +56,7 @@ def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) ->
     assert path.read_bytes() == content
 
 
-def test_control_characters_are_not_shown_again(tmp_path: Path) -> None:
+def test_control_characters_in_the_file_are_removed(tmp_path: Path) -> None:
     """Control characters put into the file by others cannot reach the terminal."""
     path = tmp_path / FILE_NAME
     path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")
@@ -87,7 +87,7 @@ def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.text(max_size=40), max_size=6))
-def test_whatever_is_asked_comes_back_as_one_line(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
+def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
     """Line ends and marks in a question never make two of it, nor damage the file."""
     path = tmp_path_factory.mktemp("asked") / FILE_NAME
     asked = QuestionHistory(path)
@@ -99,7 +99,7 @@ def test_whatever_is_asked_comes_back_as_one_line(tmp_path_factory: pytest.TempP
     assert len(again.questions) <= len(texts)
 
 
-def test_forward_past_the_newest_question_restores_what_was_typed(tmp_path: Path) -> None:
+def test_forward_past_the_newest_question_restores_the_typed_text(tmp_path: Path) -> None:
     """Back to the oldest and no further; forward to what was being typed."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):

@@ -52,7 +52,7 @@ def _texts(asked: str, lathe: Any = None) -> list[str]:
 
 
 @pytest.mark.parametrize("row", _printed("drills", "size in"), ids=str)
-def test_a_drill_is_the_length_printed_beside_its_name(row: Printed) -> None:
+def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
     """Sizes of published drill tables (ASME B94.11M), asked for in all the ways they are spoken."""
     name = row.inputs["name"]
     spoken = [f"{name} in"]
@@ -74,7 +74,7 @@ def test_every_number_and_letter_names_itself() -> None:
         assert [one.difference_mm for one in near if one.drill.name == name] == [pytest.approx(0, abs=1e-12)]
 
 
-def test_drills_in_sums() -> None:
+def test_a_drill_can_be_used_in_a_sum() -> None:
     """A drill is a length like any other: #7 is 0.201 in as printed, two thou more 0.203."""
     assert evaluate("#7 + 2 thou", unit_value).number == Fraction("0.203") * INCH
     assert evaluate("2 * (letter F) - no 7 drill", unit_value).number == Fraction("0.313") * INCH
@@ -99,7 +99,7 @@ def test_words_that_start_like_drills_are_units() -> None:
 
 
 @pytest.mark.parametrize("row", _printed("conversion", "half angle"), ids=str)
-def test_tapers_per_foot_as_printed(row: Printed) -> None:
+def test_tapers_per_foot_match_published_ones(row: Printed) -> None:
     """The printed taper per foot of a Morse taper has the printed half angle."""
     for asked in (f"{row.inputs['per_foot']} in per foot", f"{row.inputs['per_foot']} in/ft"):
         answer = convert(asked, None)
@@ -120,7 +120,7 @@ def test_per_divides_quantities_of_other_kinds() -> None:
             convert(asked, None)
 
 
-def test_the_compounds_scale_may_end_before_the_angle() -> None:
+def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
     """A scale with its zero along the axis: 29.5 from square reads 60.5, beyond a scale that ends at 60."""
     assert any("60.5 deg" in line for line in text_lines(convert("29.5 deg", FALLING)))
 
@@ -135,7 +135,7 @@ def test_the_compounds_scale_may_end_before_the_angle() -> None:
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_the_difference_is_that_of_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+def test_the_difference_is_shown_for_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
     """30.04 mm on an inch dial of diameter, and on one whose numbers fall going in: more is a larger size."""
     size_in = Fraction("30.04") / INCH
     off_in = Fraction(mark_in) - size_in
@@ -172,14 +172,14 @@ def test_fields_accept_every_answer_sent_to_them(number: Fraction, unit: str, la
             assert value == pytest.approx(expected, rel=1e-7)
 
 
-def test_exact_fractions_stay_so() -> None:
+def test_exact_fractions_stay_exact() -> None:
     """A third of an inch goes into a field as 1/3 in, and 127/15 mm as that fraction."""
     assert {"1/3 in", "8 7/15 mm"} <= set(_texts("1/3 in"))
     assert evaluate("(25.4 mm)/3", unit_value).number == INCH / 3
     assert convert("1/3 in", None).field_text == "8 7/15 mm"
 
 
-def test_a_mark_goes_into_a_field_as_the_size_it_stands_for() -> None:
+def test_a_mark_goes_into_a_field_as_its_size() -> None:
     """1 mm: 39.37 thou of travel is mark 39 on the compound, whose numbers fall; 79 on the cross-slide is 0.0395 in."""
     texts = {row.label: row.field_text for row in convert("1 mm", FALLING).rows}
     assert (texts["compound, travel"], texts["compound, diameter"]) == ("0.039 in", "0.04 in")
@@ -187,21 +187,21 @@ def test_a_mark_goes_into_a_field_as_the_size_it_stands_for() -> None:
     assert (texts["carriage, travel"], texts["carriage, diameter"]) == ("1 mm", "1 mm")
 
 
-def test_limits_and_fits_for_fields() -> None:
+def test_limits_and_fits_can_be_sent_to_fields() -> None:
     """Both limits and the middle can be sent back: 12.49, 12.52 and 12.505 mm by hand; 30 H7 ends at 30.021."""
     assert {"12.49 mm", "12.52 mm", "12.505 mm"} <= set(_texts("12.5 +0.02 -0.01 mm"))
     assert {"30 mm", "30.021 mm", "30.0105 mm", "29.98 mm", "29.993 mm", "29.9865 mm"} <= set(_texts("30 H7/g6"))
     assert convert("30 g6", None).field_text == "29.9865 mm"
 
 
-def test_speeds_and_powers_for_fields() -> None:
+def test_speeds_but_not_forces_can_be_sent_to_fields() -> None:
     """What the spindle has is offered too; a force goes into no field."""
     assert {"25 m/min", "82.0209974 ft/min", "265.258238 rpm", "200 rpm"} <= set(_texts("25 m/min at 30 mm", FALLING))
     assert {"370 W", "0.37 kW"} <= set(_texts("370 W"))
     assert _texts("5 N") == []
 
 
-def test_examples_are_answered() -> None:
+def test_every_example_is_answered() -> None:
     """Each example on the screen is answered."""
     for row in EXAMPLE_ROWS:
         for asked in row.words.split(", "):
@@ -223,7 +223,7 @@ def test_round_trips_are_exact_both_ways(number: Fraction, unit: str, data: st.D
     assert there == number * factor
 
 
-def test_every_pair_of_lengths_as_pint() -> None:
+def test_every_pair_of_lengths_matches_pint() -> None:
     """pint's factor between two units is ours, exactly."""
     wrong = {}
     for unit, other in product(LENGTH_UNITS, LENGTH_UNITS):

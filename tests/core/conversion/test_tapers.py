@@ -29,7 +29,7 @@ def test_an_operation_states_the_same_taper(text: str) -> None:
     assert float(stated_taper(text, None).half_deg) == pytest.approx(degrees(atan(1 / 48)), rel=1e-12)
 
 
-def test_an_angle_is_stated_with_which_one_it_is() -> None:
+def test_an_angle_is_named_as_half_or_included() -> None:
     """ "half" goes with an angle; alone, with a ratio or with another kind it is refused."""
     assert stated_taper("7°", "half").half_deg == 2 * stated_taper("7 deg", "included").half_deg == 7
     refused: list[tuple[object, Literal["half"] | None]] = [("7 deg", None), ("1:20", "half"), ("7", "half"), (7, None)]
@@ -63,7 +63,7 @@ def test_one_taper_of_a_drawing_is_one_angle(asked: str) -> None:
 
 
 @pytest.mark.parametrize("row", STANDARD, ids=str)
-def test_standard_tapers_as_printed(row: Printed) -> None:
+def test_standard_tapers_match_published_ones(row: Printed) -> None:
     """Half angles of a published table of Morse tapers, and the large ends in inches."""
     number = row.inputs["asked"].removeprefix("MT ")
     for asked in (f"MT {number}", f"mt{number}", f"Morse {number}", f"Morse taper no. {number}"):
@@ -103,7 +103,7 @@ def test_a_plain_angle_is_answered_both_ways() -> None:
     assert any("1:28.64498" in line for line in lines)
 
 
-def test_degrees_and_minutes_in_words() -> None:
+def test_angles_are_shown_in_degrees_and_minutes() -> None:
     """51 min are 51/60 deg, 30 sec 30/3600, in sums and in fields alike."""
     for text, expected in (
         ("2 deg 51 min", "2.85"),
@@ -131,7 +131,7 @@ def test_degrees_and_minutes_in_words() -> None:
         ),
     ],
 )
-def test_the_nearest_mark_of_the_scale(
+def test_the_nearest_mark_of_the_scale_is_named(
     scale: CompoundScale, half_deg: Fraction, mark_deg: float | None, words: str
 ) -> None:
     """Reads the half angle itself with its zero along the axis, 90 less that with its zero square."""

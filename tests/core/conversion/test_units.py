@@ -74,7 +74,7 @@ def test_a_forged_cache_can_only_hold_units(tmp_path: Path) -> None:
 
 
 def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
-    """Where the folder cannot be made, or the file is a folder, pint is used all the same."""
+    """If the folder cannot be created, or the file is a folder, pint is used all the same."""
     (tmp_path / "file").write_text("in the way")
     assert unit_value(RARE, tmp_path / "file" / "cache").number == RARE_MM
     (tmp_path / "cache" / CACHE_FILE).mkdir(parents=True)

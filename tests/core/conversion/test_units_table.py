@@ -22,7 +22,7 @@ TYPED = (
 )  # fmt: skip
 
 
-def test_each_unit_is_what_pint_says() -> None:
+def test_each_unit_matches_pint() -> None:
     """Every number, exactly; the base units are written as pint reads them."""
     registry = exact_registry()
     listed = read_table("units")
@@ -34,14 +34,14 @@ def test_each_unit_is_what_pint_says() -> None:
     assert len(listed) > 1_000
 
 
-def test_the_table_is_all_that_pint_has() -> None:
+def test_the_table_has_every_unit_of_pint() -> None:
     """The table made again is the same; for another pint run `python -m tests.core.conversion.units_of_pint`."""
     assert {row["name"]: Fraction(row["number"]) for row in read_table("units")} == {
         name: value.number for name, value in rows().items()
     }
 
 
-def test_units_that_one_types_need_no_pint() -> None:
+def test_common_units_are_read_without_pint() -> None:
     """Lengths, angles, speeds, forces by their common names; the last needs it, which shows that the check can fail."""
     program = (
         "import sys\n"

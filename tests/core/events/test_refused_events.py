@@ -26,7 +26,7 @@ LEGAL_AS_DESIGNED: dict[str, set[str]] = {
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
-def test_the_whole_table_of_legal_kinds(status: str, kind: str) -> None:
+def test_only_legal_kinds_follow_in_each_state(status: str, kind: str) -> None:
     """Each kind in each status is accepted, or refused with a sentence and nothing changed."""
     state, seq = None, 0
     if status != "not begun":
@@ -96,7 +96,7 @@ def test_an_event_that_is_not_possible_changes_nothing(kind: str, body: Mapping[
     assert repr(state) == before
 
 
-def test_events_must_follow_on_each_other() -> None:
+def test_events_must_be_numbered_in_sequence() -> None:
     """A gap and a repetition are refused."""
     state = run_of(*done(1))
     for seq in (1, 3):
@@ -151,13 +151,13 @@ def test_an_event_that_cannot_be_logged_cannot_be_made(wrong: dict[str, Any]) ->
 
 
 @pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
-def test_what_json_cannot_hold_is_refused(data: object) -> None:
+def test_values_that_json_cannot_hold_are_refused(data: object) -> None:
     """JSON cannot hold these values: each is refused with a sentence."""
     with pytest.raises(EventError):
         canonical({"value": data})
 
 
-def test_endless_nesting_is_refused() -> None:
+def test_too_deep_nesting_is_refused() -> None:
     """Endless nesting is refused with a sentence."""
     data: list[Any] = []
     for _ in range(100_000):

@@ -21,7 +21,7 @@ from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 # What a run tells
 
 
-def test_a_run_begins_at_its_first_step() -> None:
+def test_a_run_starts_at_its_first_step() -> None:
     """Nothing is done, and the plan input is the one at the start."""
     state = run_of()
     assert (state.status, cursor_id(state), state.steps_done, state.steps_open) == ("running", 1, 0, 7)
@@ -52,7 +52,7 @@ def test_only_the_step_at_the_cursor_can_be_done() -> None:
         run_of(*done(1, 3))
 
 
-def test_a_reopened_step_is_next_and_what_followed_stays_done() -> None:
+def test_a_reopened_step_is_next_and_later_steps_stay_done() -> None:
     """Repeating the pass of step 3 leaves 4 done; after it comes 5."""
     state = run_of(*done(1, 2, 3, 4), ("reopened", {"steps": [3]}))
     assert (cursor_id(state), state.status_of(4), state.pass_number) == (3, "done", 2)
@@ -60,14 +60,14 @@ def test_a_reopened_step_is_next_and_what_followed_stays_done() -> None:
     assert cursor_id(again) == 5
 
 
-def test_skipped_steps_are_passed_over_and_not_counted() -> None:
+def test_skipped_steps_are_not_counted() -> None:
     """Two of four cuts skipped leave two passes."""
     state = run_of(*done(1, 2), ("skipped", {"steps": [3, 5], "reason": "deep enough"}))
     assert (cursor_id(state), state.status_of(3), state.pass_count) == (4, "skipped", 2)
     assert cursor_id(apply(state, event(state.last_seq + 1, "done", {"step": 4}))) == 6
 
 
-def test_a_revision_replaces_every_open_step() -> None:
+def test_a_revision_replaces_every_remaining_step() -> None:
     """Done steps stay, new ones follow; their ids continue from the highest."""
     state = run_of(*done(1, 2), revised(8, 2, "measured", mean_mm=19.1))
     assert [step.id for step in state.steps] == [1, 2, 8, 9]
@@ -90,7 +90,7 @@ def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_id
         apply(state, event(state.last_seq + 1, kind, body))
 
 
-def test_a_run_is_planned_from_what_was_edited_last() -> None:
+def test_a_run_is_planned_from_its_last_edit() -> None:
     """An edit gives other parameters; the rest stays."""
     state = run_of(revised(8, 1, "edited", parameters={"passes": 9}, material="steel"))
     assert state.plan_input.parameters == {"passes": 9}
@@ -98,22 +98,22 @@ def test_a_run_is_planned_from_what_was_edited_last() -> None:
     assert state.plan_input.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
 
 
-def test_undo_passes_over_notes() -> None:
+def test_undo_ignores_notes() -> None:
     """A note stays, the pass before it is undone."""
     state = run_of(*done(1, 2), ("note", {"text": "chips blue"}), ("undone", {"seq": 2}))
     assert (cursor_id(state), [note.text for note in state.notes]) == (2, ["chips blue"])
 
 
 @pytest.mark.parametrize("end", [("finished", {"early": True}), ("abandoned", {"reason": "scrapped"})])
-def test_undoing_the_end_opens_the_run_again(end: tuple[str, Mapping[str, Any]]) -> None:
-    """It continues where it was."""
+def test_undoing_the_end_reopens_the_run(end: tuple[str, Mapping[str, Any]]) -> None:
+    """The run continues at the step where it ended."""
     state = run_of(*done(1, 2), end)
     assert state.status == end[0]
     opened = apply(state, event(state.last_seq + 1, "undone", {"seq": 3}))
     assert (opened.status, cursor_id(opened)) == ("running", 3)
 
 
-def test_finishing_with_open_steps_needs_early() -> None:
+def test_finishing_with_remaining_steps_needs_early() -> None:
     """Without "early" a run can be finished only when no step is open."""
     with pytest.raises(EventError, match=r"\b7\b"):
         run_of(("finished", {}))
@@ -126,7 +126,7 @@ def test_finishing_with_open_steps_needs_early() -> None:
 @pytest.mark.parametrize(
     ("value", "zero"), [(None, Fraction(0)), (0.1, Fraction(1, 10)), (3, Fraction(3)), ("1/64", Fraction(1, 64))]
 )
-def test_what_a_dial_showed_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
+def test_a_dial_reading_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
     """0.1 is one tenth exactly, not the nearest float."""
     body = {"step": 1} if value is None else {"step": 1, "value": value}
     assert run_of(("done", body)).zeros == {"compound": zero}
@@ -170,7 +170,7 @@ def test_time_is_counted_inside_sessions_only() -> None:
     assert run_time_ms(events) == replay(events).run_time_ms == 8000
 
 
-def test_a_run_left_by_another_session_was_interrupted() -> None:
+def test_a_run_of_an_ended_session_counts_as_interrupted() -> None:
     """The last event is of another session."""
     state = run_of(*done(1))
     assert (from_another_session(state, "s"), from_another_session(state, "later")) == (False, True)

@@ -29,7 +29,7 @@ def texts(its_job: Job, number: int) -> dict[str, str]:
     return dict(changes_before(its_job.operations[number - 1], its_job))
 
 
-def test_changes_before_a_thread_and_after_it_name_gears_speed_tool_and_compound() -> None:
+def test_changes_around_a_thread_name_gears_speed_tool_and_compound() -> None:
     """3 mm from a 3 mm screw is 40/20 x 25/50 = 1; after it the gears are too coarse for any feed."""
     its_job = job(TURN, THREAD, {**TURN, "from": "26 mm", "to": "20 mm"}, THREAD)
     assert set(texts(its_job, 1)) == {"tool"}
@@ -45,7 +45,7 @@ def test_changes_before_a_thread_and_after_it_name_gears_speed_tool_and_compound
     assert set(texts(its_job, 4)) == {"tool", "gears", "speed"}
 
 
-def test_after_a_left_hand_thread_a_taper_is_not_turned_backwards() -> None:
+def test_after_a_left_hand_thread_a_taper_turns_forwards_again() -> None:
     """Spindle, gears and speed are those of the thread; a taper is turned like any diameter."""
     taper = {"kind": "taper", "taper": "1:20", "large": "18 mm", "length": "40 mm", "cut": "0.5 mm"}
     before_turning, before_taper = (
@@ -56,7 +56,7 @@ def test_after_a_left_hand_thread_a_taper_is_not_turned_backwards() -> None:
     assert set(before_taper) == {*before_turning, "compound"}
 
 
-def test_what_stays_the_same_is_not_listed() -> None:
+def test_unchanged_settings_are_not_listed() -> None:
     """The same thread once more changes nothing; another pitch only the gears, another speed only the speed."""
     finer = {**THREAD, "thread": "M27x1.5-6g"}
     its_job = job(THREAD, THREAD, finer, {**finer, "speed": "95 rpm"})
@@ -81,7 +81,7 @@ def test_a_left_hand_thread_leaves_the_leadscrew_reversed() -> None:
     assert [("direction" in texts(its_job, number)) for number in (1, 2, 3, 4)] == [False, False, True, False]
 
 
-def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
+def test_moving_work_between_chuck_table_and_mill_is_listed() -> None:
     """Hour marks on the table, holes on the mill, a border on the table, a runout in the four-jaw chuck."""
     runout = {"kind": "runout", "surface": "outside", "positions": 8, "workholding": "four jaw"}
     bolts = {"kind": "holes", "count": 3, "circle": "58 mm", "drill": "4.3 mm"}
@@ -93,7 +93,7 @@ def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
     assert figures(texts(its_job, 4)["tool"]) == {"4.3"}
 
 
-def test_every_kind_says_what_it_needs() -> None:
+def test_every_kind_declares_what_it_needs() -> None:
     """Every kind except work by hand, whose own text says it."""
     nothing = Operation._field_defaults["needs"]
     assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["by_hand"]
@@ -101,7 +101,7 @@ def test_every_kind_says_what_it_needs() -> None:
     assert changes(Needs(), Needs(feeds=True)) == ()
 
 
-def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> None:
+def test_gearbox_levers_and_threads_per_inch_are_named() -> None:
     """13 threads per inch by the levers of a gearbox."""
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.lathe.reader import lathe_from
@@ -115,7 +115,7 @@ def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> Non
     assert "levers" in gears and figures(gears) == {"13"}
 
 
-def test_the_json_card_holds_them_under_before() -> None:
+def test_the_json_card_has_changes_under_before() -> None:
     """Each operation has "before" with part and text; all other keys of the card are unchanged."""
     its_job = job(TURN, THREAD)
     data = card_data(its_job)["operations"]

@@ -114,7 +114,7 @@ def test_values_over_several_lines_are_rewritten(tmp_path: Path) -> None:
 
 
 def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
-    """Tables on the key's own line can be changed too; another key is changed with them where they stand."""
+    """Tables on the key's own line can be changed too. A change of another key leaves them in their place."""
     layer = {"shape": "circles", "count": 12, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
     head, _, _ = BY_HAND.partition("  [[operation.cutter]]")
     one = 'shape = "circles", count = 12, offset = "20 mm", circle_radius = "6 mm", depth = "0.5 mm"'
@@ -128,8 +128,8 @@ def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -
 
 
 @pytest.mark.parametrize("name", ["Hours", "Note"])
-def test_comments_after_an_operation_stay(tmp_path: Path, name: str) -> None:
-    """Comments after the last value are kept where tables or a text of several lines are rewritten."""
+def test_comments_after_an_operation_are_kept(tmp_path: Path, name: str) -> None:
+    """Comments after the last value are kept if tables or a text of several lines are rewritten."""
     note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
     old = {table["name"]: table for table in operations(path)}
@@ -149,7 +149,7 @@ def test_a_unicode_line_separator_ends_no_line(tmp_path: Path) -> None:
     assert operations(path)[0]["text"] == "Is\u2028# it flat?"
 
 
-def test_at_the_end_of_the_list_nothing_moves(tmp_path: Path) -> None:
+def test_first_cannot_move_up_and_last_cannot_move_down(tmp_path: Path) -> None:
     """The first cannot go up and the last cannot go down: the file stays byte for byte."""
     path = job_file(tmp_path)
     move_operation(path, "Look", -1)
@@ -186,7 +186,7 @@ def test_an_operation_is_moved(tmp_path: Path, name: str, places: int, order: li
     assert {table["name"]: table for table in operations(path)} == before
 
 
-def test_line_ends_stay(tmp_path: Path) -> None:
+def test_line_ends_are_kept(tmp_path: Path) -> None:
     """A file with carriage returns keeps them in every line."""
     path = job_file(tmp_path, BY_HAND.replace("\n", "\r\n"))
     change_operation(path, "Rim", {**operations(path)[1], "finish": "0.1 mm"})
@@ -195,7 +195,7 @@ def test_line_ends_stay(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("sample", sorted(SAMPLES.glob("[!mi]*.toml")), ids=lambda path: path.stem)
-def test_samples_survive_every_edit(tmp_path: Path, sample: Path) -> None:
+def test_samples_stay_valid_after_every_edit(tmp_path: Path, sample: Path) -> None:
     """Each operation of each sample written again with the same table leaves the file byte for byte."""
     for lathe in SAMPLES.glob("*_lathe.toml"):
         (tmp_path / lathe.name).write_bytes(lathe.read_bytes())
@@ -214,7 +214,7 @@ def test_samples_survive_every_edit(tmp_path: Path, sample: Path) -> None:
         'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
     ],
 )
-def test_what_cannot_be_edited_line_by_line_is_refused(tmp_path: Path, text: str) -> None:
+def test_files_that_cannot_be_edited_by_line_are_refused(tmp_path: Path, text: str) -> None:
     """A file in another layout stays unchanged, and the refusal says so."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):

@@ -29,7 +29,7 @@ def refusals(path: Path) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
-def test_samples_load_and_plan(path: Path) -> None:
+def test_every_sample_loads_and_is_planned(path: Path) -> None:
     """Every sample job has a plan for every operation, on the lathe it names."""
     if "lathe" in path.stem:
         return
@@ -38,7 +38,7 @@ def test_samples_load_and_plan(path: Path) -> None:
     assert all(operation.plan.steps for operation in found.operations)
 
 
-def test_which_lathe_a_job_uses(tmp_path: Path) -> None:
+def test_lathe_option_comes_before_the_lathe_of_the_job(tmp_path: Path) -> None:
     """--lathe first, then the job's, then the user's own, then the example lathe."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
@@ -88,7 +88,7 @@ def test_all_errors_of_a_file_are_listed(tmp_path: Path) -> None:
     assert len(refusals(path)) == 4
 
 
-def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
+def test_a_lathe_without_the_dial_is_refused_with_advice(tmp_path: Path) -> None:
     """The sentence says what to do instead."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n')
@@ -114,7 +114,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
         (b"d = 2026-99-99", ""),
     ],
 )
-def test_odd_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, said: str) -> None:
+def test_broken_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, said: str) -> None:
     """Empty, binary, huge, deep, dotted: one sentence or more, never a traceback."""
     path = tmp_path / "job.toml"
     path.write_bytes(content)
@@ -123,14 +123,14 @@ def test_odd_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, s
 
 
 def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
-    """A folder, a pipe, a missing file."""
+    """A folder, a pipe and a missing file are refused."""
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path, tmp_path / "pipe", tmp_path / "none.toml"):
         (message,) = refusals(path)
         assert path.name in message
 
 
-def test_control_characters_are_not_shown_again(tmp_path: Path) -> None:
+def test_control_characters_are_not_printed(tmp_path: Path) -> None:
     """A name with an escape sequence in it is shown without it."""
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')

@@ -24,7 +24,7 @@ text = "Chamfer the other end."
 @pytest.mark.parametrize(
     "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
 )
-def test_names_that_look_the_same_are_one_name(other: str) -> None:
+def test_names_that_look_the_same_count_as_duplicates(other: str) -> None:
     """Blanks at the ends and signs that nobody sees would let two operations share their runs."""
     with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
         parse_job(JOB.format("Chamfer", other), Path("job.toml"))

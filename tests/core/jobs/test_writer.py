@@ -27,31 +27,31 @@ def job_file(tmp_path: Path, content: str | bytes = BY_HAND) -> Path:
 
 
 @given(st.text())
-def test_text_survives(text: str) -> None:
+def test_text_is_read_back_unchanged(text: str) -> None:
     """Whatever text is written is read back as it was, by tomllib (TOML 1.0.0)."""
     assert tomllib.loads(f"key = {toml_value(text)}") == {"key": text}
 
 
 @given(st.integers(min_value=-(2**63), max_value=2**63 - 1))
-def test_whole_number_survives(number: int) -> None:
+def test_whole_number_is_read_back_unchanged(number: int) -> None:
     """Whole numbers of 64 bits, all that TOML promises, are read back as they were."""
     assert tomllib.loads(f"key = {toml_value(number)}") == {"key": number}
 
 
 @pytest.mark.parametrize("value", [True, 1.5, None, [None], {"a": 1}])
-def test_other_values_are_not_written(value: object) -> None:
+def test_other_values_are_refused(value: object) -> None:
     """A value that an operation's table cannot hold is refused."""
     with pytest.raises(TypeError):
         toml_value(value)
 
 
-def test_half_a_surrogate_pair_is_replaced() -> None:
+def test_lone_surrogate_is_replaced() -> None:
     """UTF-8 cannot hold one, so the file gets the replacement character."""
     assert tomllib.loads(f"key = {toml_value(chr(0xD800))}") == {"key": "\ufffd"}
 
 
 @given(st.dictionaries(st.text(min_size=1), st.text() | st.integers(-9, 9), max_size=4))
-def test_table_survives(table: dict[str, str | int]) -> None:
+def test_table_is_read_back_unchanged(table: dict[str, str | int]) -> None:
     """Any table comes back with its keys in order, strange keys among them."""
     read = tomllib.loads(operation_text(table))["operation"][0]
     assert list(read.items()) == list(table.items())
@@ -68,7 +68,7 @@ def test_table_survives(table: dict[str, str | int]) -> None:
     ],
     ids=["plain", "no last line end", "CR LF", "byte order mark", "comment at the end"],
 )
-def test_hand_written_bytes_stay(tmp_path: Path, content: bytes) -> None:
+def test_hand_written_bytes_are_kept(tmp_path: Path, content: bytes) -> None:
     """The file begins with the very bytes it had; what is added is one operation more."""
     path = job_file(tmp_path, content)
     job = append_operation(path, THREAD)
@@ -80,7 +80,7 @@ def test_hand_written_bytes_stay(tmp_path: Path, content: bytes) -> None:
     assert read_job(path).operations[1].plan_input.parameters == THREAD
 
 
-def test_file_rights_stay(tmp_path: Path) -> None:
+def test_file_permissions_are_kept(tmp_path: Path) -> None:
     """A file that only its owner may read stays so, and nothing is left beside it."""
     path = job_file(tmp_path)
     path.chmod(0o600)
@@ -170,7 +170,7 @@ def test_new_job_names_its_lathe(tmp_path: Path) -> None:
     assert tomllib.loads((tmp_path / "two.toml").read_text())["lathe"] == str(far)
 
 
-def test_new_job_without_lathe_and_material(tmp_path: Path) -> None:
+def test_new_job_without_lathe_and_material_writes_neither(tmp_path: Path) -> None:
     """Unknown keys are not written, and the example lathe says that it is one."""
     job = new_job(tmp_path / "job.toml", THREAD, title="T")
     assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
@@ -192,19 +192,19 @@ def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
     assert there != "file" or path.read_text() == "mine"
 
 
-def test_new_job_in_no_folder(tmp_path: Path) -> None:
+def test_new_job_in_a_missing_folder_is_refused(tmp_path: Path) -> None:
     """A folder that is not there is refused with a sentence."""
     with pytest.raises(FileError, match=r"job\.toml"):
         new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
 
 
-def test_new_job_with_an_impossible_name(tmp_path: Path) -> None:
+def test_new_job_with_an_impossible_name_is_refused(tmp_path: Path) -> None:
     """A name longer than the file system takes is refused with a sentence."""
     with pytest.raises(FileError):
         new_job(tmp_path / ("a" * 300 + ".toml"), THREAD, title="T")
 
 
-def test_lathe_file_of_a_job(tmp_path: Path) -> None:
+def test_lathe_file_of_a_job_is_the_given_one_or_its_own(tmp_path: Path) -> None:
     """A job's lathe is the one given over it, else the one it names."""
     arbor = read_job(SAMPLES / "sundial_arbor.toml")
     assert lathe_file(arbor) == SAMPLES / "metric_lathe.toml"

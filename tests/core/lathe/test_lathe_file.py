@@ -76,7 +76,7 @@ shims = ["0.05 mm"]
 
 
 def test_every_key_is_read(tmp_path: Path) -> None:
-    """In mm, degrees and exact fractions."""
+    """Every key is read in mm, degrees or as an exact fraction."""
     path = tmp_path / "lathe.toml"
     path.write_text(FULL)
     lathe = read_lathe(path)
@@ -180,10 +180,10 @@ def test_the_built_in_lathe_is_an_example() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_largest_mark_below_the_half_angle(
+def test_largest_mark_below_the_half_angle_is_found(
     scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
 ) -> None:
-    """And what the scale reads there."""
+    """The mark and the reading of the scale there are found."""
     assert scale.largest_mark_below_deg(half_angle) == pytest.approx(compound_angle)
     assert scale.reading_deg(compound_angle) == pytest.approx(reading)
 

@@ -129,7 +129,7 @@ def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str)
 
 
 def test_keys_are_written_in_the_order_of_the_table() -> None:
-    """Of every table."""
+    """The keys of every table are in that order."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
         written_keys = [name for name, value in table_of(written, part.section).items() if not isinstance(value, dict)]

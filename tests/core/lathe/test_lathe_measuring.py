@@ -24,7 +24,7 @@ def measured_value(finding: MeasuringMethod, table: dict[str, Any], **typed: str
 
 @pytest.mark.parametrize("cut", ["0.5 mm", "20 thou", "-0.5 mm"])
 @pytest.mark.parametrize("spring", [1.0, 0.85, 1.15])
-def test_travel_or_diameter(cut: str, spring: float) -> None:
+def test_a_dial_is_recognized_as_travel_or_diameter(cut: str, spring: float) -> None:
     """A slide that moves as its numbers say takes twice that off a diameter, even if the cut springs a little."""
     turned = abs(float(read_quantity(cut, "length").value))
     for reads, taken in (("travel", 2 * turned), ("diameter", turned)):
@@ -37,7 +37,7 @@ def test_travel_or_diameter(cut: str, spring: float) -> None:
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
 def test_a_change_between_travel_and_diameter_is_refused(after: str) -> None:
-    """Nothing is guessed."""
+    """A change between the two is refused and not guessed."""
     with pytest.raises(CoreError):
         measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
     with pytest.raises(CoreError):
@@ -76,7 +76,9 @@ def test_a_mixed_up_unit_is_named(moved: str, turned: str) -> None:
         ("1 mm", "travel", 1.05, 10, "1.05 mm"),
     ],
 )
-def test_true_lead(per_turn: str, reads: str, lead_mm: float, turns: int, answer: str | None) -> None:
+def test_true_lead_of_a_dial_is_measured(
+    per_turn: str, reads: str, lead_mm: float, turns: int, answer: str | None
+) -> None:
     """Turns of a screw of known lead, read to 0.01 mm, show whether the dial is true, and the lead if not."""
     moved = f"{lead_mm * turns + 0.004:.2f} mm"
     table = {"per_turn": per_turn, "reads": reads}
@@ -108,7 +110,7 @@ def test_travel_mistaken_for_diameter_is_noticed() -> None:
 
 
 @pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
-def test_turns_must_be_whole(turns: str) -> None:
+def test_only_whole_turns_are_accepted(turns: str) -> None:
     """Anything but a few whole turns is refused at its field."""
     with pytest.raises(CoreError) as refusal:
         measured_value(MEASURING_METHODS["leadscrew"], {}, turns=turns, moved="30 mm")
@@ -116,7 +118,7 @@ def test_turns_must_be_whole(turns: str) -> None:
 
 
 @pytest.mark.parametrize(("moved", "pitch"), [("30.0 mm", "3 mm"), ("31.7 mm", "1/8 in"), ("1.25 in", "1/8 in")])
-def test_pitch_of_a_leadscrew_from_ten_turns(moved: str, pitch: str) -> None:
+def test_ten_turns_give_the_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
     """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in)."""
     assert measured_value(MEASURING_METHODS["leadscrew"], {}, turns="10", moved=moved) == pitch
     assert float(read_quantity(pitch, "pitch").value) == pytest.approx({"3 mm": 3, "1/8 in": MM_IN_INCH / 8}[pitch])
@@ -131,7 +133,7 @@ def test_pitch_of_a_leadscrew_from_ten_turns(moved: str, pitch: str) -> None:
         ("1 mm", "60", "1/60 mm"),
     ],
 )
-def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
+def test_marks_in_a_turn_give_the_graduation(per_turn: str, marks: str, graduation: str) -> None:
     """One mark is exactly one turn divided by the marks."""
     value = measured_value(MEASURING_METHODS["marks"], {"per_turn": per_turn}, marks=marks)
     assert value == graduation
@@ -141,7 +143,7 @@ def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
 @pytest.mark.parametrize(
     ("ratio", "marks", "graduation"), [(72, "150", "2 arcmin"), (40, "60", "9 arcmin"), (90, "7", "240/7 arcmin")]
 )
-def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None:
+def test_marks_of_a_table_dial_give_its_graduation(ratio: int, marks: str, graduation: str) -> None:
     """360 degrees by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
     assert measured_value(MEASURING_METHODS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
     assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
@@ -157,7 +159,7 @@ def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None
     ],
 )
 def test_backlash_is_the_difference_of_two_readings(per_turn: str, inwards: str, outwards: str, backlash: str) -> None:
-    """Also across the zero of the dial."""
+    """The difference is right across the zero of the dial too."""
     assert (
         measured_value(MEASURING_METHODS["backlash"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards)
         == backlash
@@ -192,7 +194,7 @@ def test_exact_text_reads_back(number: Fraction) -> None:
     ("clockwise", "rising", "left"),
     [("in", True, "0.5"), ("in", False, "1.5"), ("out", True, "0.0"), (None, True, "0.5")],
 )
-def test_marks_to_come_are_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
+def test_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
     """Turned clockwise the top of a dial goes right, so the next numbers are on the left: common practice, no source.
 
     By hand: 0.1 mm a mark, at 0.4 in; the long marks are 0.0 and 0.5 (falling: at 1.6 of 2, 1.5 and 0.0).
@@ -212,7 +214,7 @@ def test_marks_to_come_are_on_the_left(clockwise: Any, rising: bool, left: str) 
     assert sorted(numbers) == (["0.0", "0.5"] if rising else ["0.0", "1.5"])
 
 
-def test_example_reading_is_as_engraved() -> None:
+def test_example_reading_is_in_the_unit_of_the_dial() -> None:
     """A dial in thou is tried with thou."""
     dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(1, 10))
     assert (example_reading(dial, "thou"), example_reading(dial, "in")) == ("21", "0.021")

@@ -156,7 +156,7 @@ def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
     assert any(message.endswith(f"{key}: {wrong}") for message in refusal.value.messages)
 
 
-def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
+def test_an_incomplete_dial_is_kept_in_the_draft(tmp_path: Path) -> None:
     """The rest is written; once complete the dial goes into the file too."""
     path = tmp_path / "lathe.toml"
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
@@ -215,7 +215,7 @@ def test_edits_by_hand_and_set_up_are_merged(tmp_path: Path) -> None:
 
 
 def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
-    """Not even beside a file that was edited by hand."""
+    """Nothing is written, not even beside a file edited by hand."""
     path = tmp_path / "lathe.toml"
     path.write_bytes((ROOT / "sample_jobs" / "metric_lathe.toml").read_bytes())
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
@@ -295,7 +295,7 @@ def test_a_draft_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
         save_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
 
 
-def test_several_lathes_and_the_one_in_use(tmp_path: Path) -> None:
+def test_several_lathes_are_listed_with_the_one_in_use(tmp_path: Path) -> None:
     """The first is lathe.toml and in use; a copy has all but the name; a file of its own keeps the choice."""
     assert lathes_in(tmp_path / "nowhere") == ()
     first = new_lathe(tmp_path, "Bench lathe", read_toml(STAND_IN))
@@ -373,7 +373,7 @@ TEXTS = st.text(max_size=30) | st.sampled_from(["4 mm", "1 in", "72", "2", "1 2 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.tuples(KEYS, TEXTS), max_size=8))
-def test_no_typed_text_breaks_the_file(answers: list[tuple[tuple[str, str], str]]) -> None:
+def test_any_typed_text_leaves_a_valid_file(answers: list[tuple[tuple[str, str], str]]) -> None:
     """Any text is refused with a sentence or becomes a lathe that can be read."""
     draft = Draft(path=Path("lathe.toml"))
     for (name, key), text in answers:

@@ -69,7 +69,7 @@ def test_a_written_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path
 
 
 def test_every_key_has_a_comment() -> None:
-    """On its line, or above it for a list."""
+    """The comment is on the key's line, or above it for a list."""
     lines = lathe_text(FULL).split("\n")
     for number, line in enumerate(lines):
         key, equals, value = line.partition(" = ")
@@ -99,7 +99,7 @@ def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
         lambda text: EXAMPLE_FILE.read_text(encoding="utf-8"),
     ],
 )
-def test_a_file_edited_by_hand_stays(change: Any, tmp_path: Path) -> None:
+def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     """Byte for byte; the new one goes beside it."""
     path = write_lathe(tmp_path / "lathe.toml", SMALL)
     changed = change(path.read_text(encoding="utf-8")).encode()
@@ -110,7 +110,7 @@ def test_a_file_edited_by_hand_stays(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_folders_links_and_binary_files_stay(tmp_path: Path) -> None:
+def test_folders_links_and_binary_files_are_kept(tmp_path: Path) -> None:
     """The lathe file is written beside them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
@@ -121,7 +121,7 @@ def test_folders_links_and_binary_files_stay(tmp_path: Path) -> None:
 
 
 def test_tables_with_errors_are_not_written(tmp_path: Path) -> None:
-    """All errors come at once."""
+    """All errors are listed at once."""
     bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
     with pytest.raises(FileError) as refusal:
         write_lathe(tmp_path / "lathe.toml", bad)
@@ -130,7 +130,7 @@ def test_tables_with_errors_are_not_written(tmp_path: Path) -> None:
 
 
 def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
-    """With a sentence, not a traceback."""
+    """The refusal is a sentence, not a traceback."""
     (tmp_path / "config").write_text("")
     with pytest.raises(FileError, match=r"lathe\.toml"):
         write_lathe(tmp_path / "config" / "lathe.toml", SMALL)
@@ -139,7 +139,7 @@ def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
 def test_any_name_and_any_wheels_read_back(name: str, teeth: list[int]) -> None:
-    """Or are refused."""
+    """Each name and list of wheels is read back or refused."""
     data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
     try:
         wanted = lathe_from(data, "test")
@@ -151,7 +151,7 @@ def test_any_name_and_any_wheels_read_back(name: str, teeth: list[int]) -> None:
     assert all(len(line) < 2000 for line in text.split("\n"))
 
 
-def test_what_a_dial_shows_agrees_with_hand_arithmetic() -> None:
+def test_dial_readings_match_hand_calculation() -> None:
     """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is between marks; a 1 mm screw marked 40 thou."""
     lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))
@@ -171,6 +171,6 @@ def test_what_a_dial_shows_agrees_with_hand_arithmetic() -> None:
 
 @pytest.mark.parametrize("text", ["", "x", "5 deg", "15 thou", "5 mil", "1e9", "999999999"])
 def test_a_text_that_is_not_a_position_is_refused(text: str) -> None:
-    """Before anything is shown."""
+    """The text is refused before anything is shown."""
     with pytest.raises(QuantityError):
         show_reading(example_lathe().dials["compound"], text)

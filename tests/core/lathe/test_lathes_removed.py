@@ -27,7 +27,7 @@ def lathe_with_answer(path: Path) -> Path:
 
 
 def test_deleting_a_lathe_deletes_its_file_and_draft(tmp_path: Path) -> None:
-    """And nothing of another lathe."""
+    """Nothing of another lathe is deleted."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     remove_lathe(second)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == ["lathe.json", "lathe.toml"]

@@ -57,7 +57,7 @@ def test_every_number_has_its_usual_range() -> None:
 
 @pytest.mark.parametrize("name", ["metric_lathe", "inch_lathe", "mixed_lathe"])
 def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
-    """Three sample lathes."""
+    """No number of the three sample lathes is unusual."""
     tables = read_toml(SAMPLES / f"{name}.toml")
     for chapter in chapters_of(tables):
         table: Any = tables
@@ -87,7 +87,7 @@ def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
 def test_an_unusual_number_is_shown_in_both_units(
     name: str, key: str, typed: str, unit: str, both: tuple[float, float]
 ) -> None:
-    """As it was read, and in the other unit."""
+    """The number is shown as it was read and in the other unit."""
     assert set(both) <= {float(number) for number in figures(odd(name, key, typed, unit))}
 
 
@@ -147,7 +147,7 @@ def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table
         ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
     ],
 )
-def test_numbers_as_printed_on_machines_are_read(name: str, key: str, typed: str, value: Any) -> None:
+def test_numbers_as_engraved_on_machines_are_read(name: str, key: str, typed: str, value: Any) -> None:
     """A worm's 72:1, two speeds with a dash, commas without a blank, fractions of an inch."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
@@ -188,8 +188,8 @@ def test_one_speed_instead_of_two_is_refused() -> None:
         ("compound", {"scale_end": "60 deg"}, "scale_zero"),
     ],
 )
-def test_a_chapter_starts_at_the_first_open_question(name: str, table: dict[str, Any], key: str) -> None:
-    """One not answered, or answered wrongly."""
+def test_a_chapter_starts_at_the_first_unanswered_question(name: str, table: dict[str, Any], key: str) -> None:
+    """The first question is the one without an answer or with a wrong one."""
     chapter = chapter_of(name)
     assert chapter.asked(table)[first_open(chapter, table)].key == key
 

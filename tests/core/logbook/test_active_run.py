@@ -75,7 +75,7 @@ def disk(monkeypatch: pytest.MonkeyPatch) -> Disk:
     return found
 
 
-def test_a_started_run_is_logged_with_everything_it_was_planned_from(tmp_path: Path) -> None:
+def test_a_started_run_is_logged_with_its_plan_input(tmp_path: Path) -> None:
     """Plan, parameters, lathe and origin are read back unchanged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -141,7 +141,7 @@ def test_every_event_is_on_disk_when_the_call_returns(tmp_path: Path) -> None:
         assert logbook.verify().problems == ()
 
 
-def test_a_run_continues_where_it_was_left(tmp_path: Path) -> None:
+def test_a_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
     """The next session finds the same state, and knows that it was interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -158,7 +158,7 @@ def test_a_run_continues_where_it_was_left(tmp_path: Path) -> None:
 
 
 def test_an_event_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
-    """Refused before the disk is touched."""
+    """The event is refused before anything is written."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         before = run.state
@@ -231,7 +231,7 @@ def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Di
 
 
 def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None:
-    """Even where the transaction cannot be rolled back."""
+    """The connection is opened again even if the transaction cannot be rolled back."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         disk.fail("COMMIT", sqlite3.SQLITE_IOERR)
@@ -249,7 +249,7 @@ def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None
         assert disk.connections > before
 
 
-def test_after_a_failed_commit_the_state_is_what_the_disk_holds(tmp_path: Path) -> None:
+def test_after_a_failed_commit_the_state_equals_the_disk(tmp_path: Path) -> None:
     """Events that another program logged in this run are read in."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
@@ -270,7 +270,7 @@ def test_after_a_failed_commit_the_state_is_what_the_disk_holds(tmp_path: Path) 
 # Two programs on one run
 
 
-def test_a_second_program_can_only_view(tmp_path: Path) -> None:
+def test_a_second_program_can_only_view_a_run(tmp_path: Path) -> None:
     """It names who has the run, follows it, and takes over after its release."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)
@@ -316,8 +316,8 @@ def test_a_damaged_run_is_repaired_when_it_is_resumed(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("uid", ["0" * 32, "", "../../etc/passwd", "\x1b[2J"])
-def test_a_run_that_is_not_there_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
-    """A sentence, and no lock file anywhere."""
+def test_a_missing_run_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
+    """The refusal is a sentence, and no lock file is left."""
     with Logbook.open(tmp_path) as logbook:
         with pytest.raises(CoreError) as refused:
             ActiveRun.resume(logbook, uid, StepClock(), "s")

@@ -52,7 +52,7 @@ def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
     return int(said[-1][1]) if said else -1
 
 
-def test_nothing_that_was_called_logged_is_lost_to_a_kill(tmp_path: Path) -> None:
+def test_killing_the_program_loses_no_logged_event(tmp_path: Path) -> None:
     """Killed again and again in mid-count: each event once, at most one more than acknowledged, the run continues."""
     chance = random.Random(20261125)
     with Logbook.open(tmp_path) as logbook:
@@ -93,7 +93,7 @@ while True:
 """
 
 
-def test_killed_while_the_file_is_made_it_is_made_the_next_time(tmp_path: Path) -> None:
+def test_a_logbook_whose_creation_was_killed_is_created_next_time(tmp_path: Path) -> None:
     """No kill leaves half a logbook, or one that looks damaged or foreign."""
     chance = random.Random(3)
     for kill in range(3):
@@ -142,7 +142,7 @@ logbook.close()
 """
 
 
-def test_a_full_disk_stops_the_count_until_there_is_room(tmp_path: Path) -> None:
+def test_a_full_disk_stops_the_count_until_space_is_free(tmp_path: Path) -> None:
     """A full disk is reported and the count stays; once there is room the same pass is logged."""
     writer = subprocess.run(
         [sys.executable, "-c", FULL, str(tmp_path)], capture_output=True, text=True, cwd=ROOT, check=True
@@ -183,7 +183,7 @@ except LogbookError as error:
 """
 
 
-def test_a_folder_that_may_not_be_written_is_shown_all_the_same(tmp_path: Path) -> None:
+def test_a_read_only_folder_can_still_be_viewed(tmp_path: Path) -> None:
     """A notice says that nothing can be logged; a new logbook cannot be made there."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook)

@@ -57,7 +57,7 @@ def lengths(size: int) -> Sequence[int]:
     return [0, 1, 16, 60, 71, 99, 101, 512, *chance.sample(near_pages, 4), *anywhere]
 
 
-def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """Opened, reported, and every event in the undamaged part is there."""
     folder, runs = clean
     content = (folder / FILE_NAME).read_bytes()
@@ -70,8 +70,8 @@ def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -
         shutil.rmtree(tmp_path / str(length))
 
 
-def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Events in the write-ahead log are saved, even where nothing is left of the file."""
+def test_a_short_logbook_with_a_write_ahead_log_is_repaired(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Events in the write-ahead log are saved, even if nothing is left of the file."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     for length in [0, 16, 101, *lengths(len(content))[-4:]]:
@@ -82,7 +82,9 @@ def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs],
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_a_logbook_with_changed_bytes(clean: tuple[Path, Runs], tmp_path: Path, seed: int) -> None:
+def test_a_logbook_with_changed_bytes_loses_at_most_one_page(
+    clean: tuple[Path, Runs], tmp_path: Path, seed: int
+) -> None:
     """Whatever byte changes, no event is altered, and at most one page of events is lost."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
@@ -97,7 +99,7 @@ def test_a_logbook_with_changed_bytes(clean: tuple[Path, Runs], tmp_path: Path, 
         shutil.rmtree(tmp_path / str(case))
 
 
-def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_changed_header_with_a_write_ahead_log_is_repaired(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """Each byte of the header that SQLite reads, while half of the log is not in the file yet."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -110,7 +112,7 @@ def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_
         shutil.rmtree(tmp_path / str(place))
 
 
-def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """SQLite silently drops all that follows; here it is found, reported and saved in the new logbook."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -129,8 +131,8 @@ def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_pat
     assert lost <= 2
 
 
-def test_a_commit_that_a_power_cut_tore_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Its event is added where it can be read; the same one commit earlier is damage, and reported."""
+def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Its event is kept if it can be read. The same fault one commit earlier is damage and is reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24
@@ -182,7 +184,9 @@ def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("pages", [(0, 4), (5, 9), (0, 20), (12, 13)])
-def test_pages_that_read_as_zeros(clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]) -> None:
+def test_pages_that_read_as_zeros_lose_only_their_events(
+    clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]
+) -> None:
     """A failing card returns zeros; events in the other pages are saved."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
@@ -222,7 +226,7 @@ def other_database() -> bytes:
         b"\xff" * 8192,
     ],
 )
-def test_a_file_of_another_program_is_left_alone(tmp_path: Path, content: bytes) -> None:
+def test_a_file_of_another_program_is_not_changed(tmp_path: Path, content: bytes) -> None:
     """It is refused with its path, not moved and not changed. Three letters are not a database."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
@@ -239,7 +243,7 @@ def test_a_file_of_another_program_is_left_alone(tmp_path: Path, content: bytes)
     assert not list(tmp_path.glob("*damaged*"))
 
 
-def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_newer_logbook_can_be_viewed_but_not_written(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """Every event can be viewed, and nothing is changed."""
     folder, runs = clean
     shutil.copytree(folder, tmp_path / "log")
@@ -340,7 +344,7 @@ def test_setting_aside_continues_after_a_power_cut(
     assert (tmp_path / "logbook-damaged-2.sqlite3-wal").read_bytes() == wal
 
 
-def test_a_file_in_the_way_of_a_new_logbook_stays(tmp_path: Path) -> None:
+def test_a_file_named_like_an_unfinished_logbook_is_kept(tmp_path: Path) -> None:
     """An unfinished new file or a user's copy is neither overwritten nor removed."""
     half = b"SQLite format 3\0 half of it"
     (tmp_path / f"{FILE_NAME}.new").write_bytes(half)

@@ -60,7 +60,7 @@ def test_waiting_for_a_lock_ends_with_a_sentence(tmp_path: Path, monkeypatch: py
         assert not first.try_exclusive()
 
 
-def test_a_lock_file_that_was_removed_is_made_again(tmp_path: Path) -> None:
+def test_a_removed_lock_file_is_created_again(tmp_path: Path) -> None:
     """Two owners of files of the same name, one of them removed, must not both think they are alone."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     with first.held():
@@ -78,7 +78,7 @@ def test_a_lock_file_is_never_a_link(tmp_path: Path) -> None:
     assert not (tmp_path / "elsewhere").exists()
 
 
-def test_who_has_a_run_is_reported(tmp_path: Path) -> None:
+def test_the_owner_of_a_run_is_reported(tmp_path: Path) -> None:
     """Process and computer; the kernel frees the run when its owner is killed."""
     path = tmp_path / "runs" / "a.lock"
     program = hold_elsewhere(path)
@@ -90,7 +90,7 @@ def test_who_has_a_run_is_reported(tmp_path: Path) -> None:
     assert isinstance(take_run(path), RunLock)
 
 
-def test_a_released_run_leaves_no_file_behind(tmp_path: Path) -> None:
+def test_releasing_a_run_removes_its_lock_file(tmp_path: Path) -> None:
     """It can be taken again at once; releasing twice is harmless."""
     path = tmp_path / "runs" / "a.lock"
     for _ in range(2):
@@ -105,7 +105,7 @@ def test_a_released_run_leaves_no_file_behind(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "text", ["", "{", "[]", '{"pid": "x", "host": "y"}', '{"pid": 3}', "\x00\xff", json.dumps({"host": "h"})]
 )
-def test_a_holder_that_cannot_be_read_is_still_a_holder(tmp_path: Path, text: str) -> None:
+def test_an_unreadable_lock_still_counts_as_held(tmp_path: Path, text: str) -> None:
     """Whatever is in the file, somebody has the run."""
     path = tmp_path / "a"
     owner = FileLock(path)
@@ -115,7 +115,7 @@ def test_a_holder_that_cannot_be_read_is_still_a_holder(tmp_path: Path, text: st
     assert str(RunHolder(pid=None, host="")) == "a program"
 
 
-def test_the_host_name_of_another_program_is_cleaned(tmp_path: Path) -> None:
+def test_control_characters_in_a_host_name_are_removed(tmp_path: Path) -> None:
     """No control sequence reaches the terminal."""
     path = tmp_path / "a"
     owner = FileLock(path)

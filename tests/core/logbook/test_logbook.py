@@ -37,7 +37,7 @@ def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
     return found
 
 
-def test_events_come_back_as_they_were_logged(tmp_path: Path) -> None:
+def test_events_are_read_back_as_logged(tmp_path: Path) -> None:
     """Every field is the same, also after closing and opening."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -124,7 +124,7 @@ def origin(job: str, operation: str) -> Origin:
     return Origin(job_path=f"/jobs/{job}.toml", job_title=job, op_name=operation)
 
 
-def test_runs_are_listed_newest_first_whatever_the_clock_says(tmp_path: Path) -> None:
+def test_runs_are_listed_newest_first_whatever_the_clock_shows(tmp_path: Path) -> None:
     """In the order of starting; each page continues where the last one ended."""
     with Logbook.open(tmp_path) as logbook:
         uids = []
@@ -198,7 +198,7 @@ def test_names_that_are_not_unicode_are_kept(tmp_path: Path) -> None:
         assert logbook.verify().problems == ()
 
 
-def test_looking_up_a_run_reads_no_other(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
+def test_finding_a_run_does_not_read_other_runs(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
     """What SQLite plans to do: searches by an index, no scan of runs or events."""
     with Logbook.open(tmp_path) as logbook:
         connection = connections[-1]
@@ -287,7 +287,7 @@ def test_a_thread_may_read_while_another_writes(tmp_path: Path) -> None:
 # Copies and checks
 
 
-def test_a_backup_is_sound_and_whole(tmp_path: Path) -> None:
+def test_a_backup_is_complete_and_opens_as_a_logbook(tmp_path: Path) -> None:
     """One file, made while the logbook is open, that opens as a logbook; nothing is overwritten."""
     counts = fill(tmp_path)
     with Logbook.open(tmp_path) as logbook:
@@ -307,7 +307,7 @@ def test_a_backup_is_sound_and_whole(tmp_path: Path) -> None:
         assert {run.uid: len(copy.events(run.uid)) for run in copy.runs()} == counts | {run.uid: 1}
 
 
-def test_a_check_of_the_whole_counts_and_finds_nothing(tmp_path: Path) -> None:
+def test_a_full_check_of_a_sound_log_finds_no_fault(tmp_path: Path) -> None:
     """Runs and events are those that were logged."""
     counts = fill(tmp_path)
     with Logbook.open(tmp_path, read_only=True) as logbook:
@@ -327,7 +327,7 @@ HARM = [
 
 
 @pytest.mark.parametrize("harm", HARM)
-def test_a_check_finds_what_was_tampered_with(tmp_path: Path, harm: str) -> None:
+def test_a_full_check_finds_changed_events(tmp_path: Path, harm: str) -> None:
     """Each fault is a sentence that names the run."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -395,7 +395,7 @@ def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
     assert (found.runs, found.events, found.problems) == (2, 302, ())
 
 
-def test_a_pass_takes_little_room(tmp_path: Path) -> None:
+def test_a_pass_takes_little_disk_space(tmp_path: Path) -> None:
     """On disk at most three times its text as JSON."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=2000, session="0123456789abcdef0123456789abcdef")

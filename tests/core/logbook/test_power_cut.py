@@ -17,7 +17,7 @@ from tests.trials.disk_model import SECTOR, File, Folder
 NAMES = (FILE_NAME, f"{FILE_NAME}-wal")
 
 
-def test_a_sector_is_as_any_write_since_the_last_sync_left_it() -> None:
+def test_each_sector_holds_any_write_since_the_last_sync() -> None:
     """Two writes, not synced: each sector is old, or as one of them left it, whatever the others are."""
     file = File()
     file.write(0, b"a" * SECTOR * 2)
@@ -42,7 +42,7 @@ def test_a_name_is_lost_until_the_folder_is_synced() -> None:
     assert {tuple(state) for state in folder.states(random.Random(1), 3)} == {("new",)}
 
 
-def test_a_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
+def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
     """Between two commits each sector that the later one wrote may be old or new; without any tool to watch it."""
     rng, states = random.Random(20261125), 0
     with Logbook.open(tmp_path / "log") as logbook:

@@ -46,7 +46,7 @@ def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
         assert resumed(logbook, run, "second").left == "in order"
 
 
-def test_a_killed_run_was_interrupted(tmp_path: Path) -> None:
+def test_a_killed_run_counts_as_interrupted(tmp_path: Path) -> None:
     """Opening a run sets the mark, before anything is logged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -71,7 +71,7 @@ def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None
         assert resumed(logbook, run, "fourth").left == "in order"
 
 
-def test_the_run_opened_last_comes_first(tmp_path: Path) -> None:
+def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
     """Neither the one started last nor the one counted last; a killed program changes nothing."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
@@ -86,7 +86,7 @@ def test_the_run_opened_last_comes_first(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("content", [None, b"", b"{}", b"[1]", b"\xff\0", b"[" * 5000])
-def test_without_marks_the_newest_comes_first_and_was_interrupted(tmp_path: Path, content: bytes | None) -> None:
+def test_without_marks_runs_are_newest_first_and_count_as_interrupted(tmp_path: Path, content: bytes | None) -> None:
     """A log of an older version has no marks; a broken file counts as no marks."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
@@ -99,7 +99,7 @@ def test_without_marks_the_newest_comes_first_and_was_interrupted(tmp_path: Path
         assert resumed(logbook, first, "later").left == "interrupted"
 
 
-def test_an_ended_run_leaves_no_mark(tmp_path: Path) -> None:
+def test_the_mark_of_an_ended_run_is_removed(tmp_path: Path) -> None:
     """The file does not grow with every piece."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -108,7 +108,7 @@ def test_an_ended_run_leaves_no_mark(tmp_path: Path) -> None:
         assert logbook.marks.read() == {}
 
 
-def test_a_run_is_counted_where_marks_cannot_be_written(tmp_path: Path) -> None:
+def test_a_run_is_counted_even_if_marks_cannot_be_written(tmp_path: Path) -> None:
     """A folder in place of the file does not stop a pass from being logged."""
     (tmp_path / f"{FILE_NAME}.new").mkdir(parents=True)
     with Logbook.open(tmp_path) as logbook:

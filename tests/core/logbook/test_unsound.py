@@ -113,7 +113,7 @@ def flipped(text: str) -> str:
 
 @pytest.mark.parametrize("seq", [0, 5, 18])
 def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
-    """The list of runs tells that an event is missing, and the checksum proves where it belongs."""
+    """The list of runs shows that an event is missing, and the checksum proves its place."""
     counts = fill(tmp_path, runs=1, done=17)
     (uid,) = counts
     content = (tmp_path / FILE_NAME).read_bytes()
@@ -136,7 +136,7 @@ def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
 
 
 def test_missing_rows_are_reported(tmp_path: Path) -> None:
-    """Where the last events are lost, the run ends earlier and a notice says so."""
+    """If the last events are lost, the run ends earlier and a notice says so."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
     with Logbook.open(tmp_path) as logbook:
@@ -147,7 +147,7 @@ def test_missing_rows_are_reported(tmp_path: Path) -> None:
     assert sound(tmp_path)
 
 
-def test_strays_of_an_earlier_repair_never_join_later_events(tmp_path: Path) -> None:
+def test_leftovers_of_an_earlier_repair_never_join_later_events(tmp_path: Path) -> None:
     """Event 3 was lost and done again; the old events 4 and 5 do not follow the new one."""
     (uid,) = fill(tmp_path, runs=1, done=5)
     changed(tmp_path, "DELETE FROM event WHERE seq = 3")
@@ -261,7 +261,7 @@ def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -
 # A newer log.
 
 
-def test_a_newer_log_with_one_more_column_is_reported_and_left(tmp_path: Path) -> None:
+def test_a_newer_log_with_one_more_column_is_reported_and_unchanged(tmp_path: Path) -> None:
     """Every call gives a sentence, never an error of Python; not a byte is changed."""
     (uid,) = fill(tmp_path, runs=1)
     for table in ("event", "run", "stray"):
@@ -281,7 +281,7 @@ def test_a_newer_log_with_one_more_column_is_reported_and_left(tmp_path: Path) -
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_newer_log_of_another_shape_is_reported_and_left(tmp_path: Path) -> None:
+def test_a_newer_log_of_another_shape_is_reported_and_unchanged(tmp_path: Path) -> None:
     """A newer log of another shape is not called damaged."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -328,7 +328,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
     assert [path.name for path in tmp_path.iterdir()] == ["log"]
 
 
-def test_no_copy_is_made_where_there_is_no_log(tmp_path: Path) -> None:
+def test_no_copy_is_made_of_a_missing_log(tmp_path: Path) -> None:
     """An empty file would be taken for one."""
     (tmp_path / "log").mkdir()
     none = pytest.raises(LogbookError, match="there is no logbook in")
@@ -337,7 +337,7 @@ def test_no_copy_is_made_where_there_is_no_log(tmp_path: Path) -> None:
     assert not (tmp_path / "mine").exists()
 
 
-def test_an_unfinished_copy_is_never_taken_for_a_whole_one(tmp_path: Path) -> None:
+def test_an_unfinished_copy_never_looks_complete(tmp_path: Path) -> None:
     """The program's own file has the digest of the damaged log in its name."""
     fill(tmp_path, runs=2)
     strangers = [f"{FILE_NAME}.carried", f"{FILE_NAME}.carried-1", f"{FILE_NAME}.carried-{'0' * 64}"]
@@ -372,7 +372,7 @@ def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> N
         assert [info.uid for info in second.runs()] == [again.uid, run.uid]
 
 
-def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> None:
+def test_damage_found_at_a_pass_is_repaired_and_the_pass_logged(tmp_path: Path) -> None:
     """The count stays and the reason is given; the next try logs the pass once."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -392,7 +392,7 @@ def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> N
     assert len(asides(tmp_path)) == 1
 
 
-def test_little_is_kept_in_the_write_ahead_log(tmp_path: Path) -> None:
+def test_the_write_ahead_log_stays_small(tmp_path: Path) -> None:
     """What is cut off its end is lost without a sign: of a hundred passes at most some twenty are there."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=120)

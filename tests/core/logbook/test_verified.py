@@ -18,7 +18,7 @@ MALFORMED = LogbookDamagedError("malformed")
 
 @pytest.mark.parametrize("passing", [DAMAGED, MALFORMED, LogbookDiskError("the disk")])
 @pytest.mark.parametrize("times", [1, 2])
-def test_a_passing_error_is_not_damage(
+def test_a_temporary_error_is_not_damage(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
 ) -> None:
     """SQLite reports a failed read as damage; the next try finds the log sound, and that is the result."""

@@ -60,7 +60,7 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize(("start", "end"), [("0 mm", "2 mm"), ("2 mm", "0 mm"), ("-1 mm", "1 mm")])
-def test_a_face_between_two_places_goes_in(numbers: str, start: str, end: str) -> None:
+def test_a_face_between_two_places_is_cut_towards_the_chuck(numbers: str, start: str, end: str) -> None:
     """Whichever place is larger, and whether the numbers rise or fall."""
     lathe = with_dial(METRIC, "compound", numbers=numbers)
     plan = make_plan(plan_input(lathe, kind="face", dial="compound", from_=start, to=end))
@@ -86,14 +86,14 @@ def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> No
         ({"from_": "0 mm", "to": "2.75 mm"}, 5.5),
     ],
 )
-def test_a_groove_goes_into_the_work(keys: dict[str, str], position: float) -> None:
+def test_a_groove_is_cut_into_the_work(keys: dict[str, str], position: float) -> None:
     """On a dial that reads diameter, 2.75 mm of radius are 5.50; in a bore the count goes down (the file format)."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", **keys))
     assert cuts(plan)[0].extra["direction"].startswith("away") == (position < 0)
     assert last_position(plan) == pytest.approx(position)
 
 
-def test_parting_off_goes_to_the_axis() -> None:
+def test_parting_off_may_end_at_the_axis() -> None:
     """A diameter of 0 is accepted."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
     assert last_position(plan) == pytest.approx(6.0)
@@ -122,7 +122,7 @@ def test_refusals_name_their_key(keys: dict[str, str], named: str) -> None:
     assert refusal.value.messages[0].startswith(f"{named}:")
 
 
-def test_a_measured_length_corrects_the_rest() -> None:
+def test_a_measured_length_corrects_the_later_cuts() -> None:
     """From 60 to 58 in cuts of 0.5: 58.62 measured where the dial says 58.50 leaves 0.62, from 1.50 to 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
@@ -130,7 +130,7 @@ def test_a_measured_length_corrects_the_rest() -> None:
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
-def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
+def test_facing_by_removal_is_measured_by_the_remaining_amount() -> None:
     """2 mm to take off, 0.62 still on at 1.50: so on to 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})

@@ -38,7 +38,7 @@ def bolt_circle(**keys: Any) -> BoltCircle:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
-def test_printed_chords(row: Printed) -> None:
+def test_chords_match_published_ones(row: Printed) -> None:
     """The chords of a circle of diameter 1 agree with printed spacing tables."""
     found = bolt_circle(count=row.inputs["n"], circle="1 mm")
     assert plan_holes(found, example_lathe(), None).figures["chord_mm"] == pytest.approx(
@@ -82,8 +82,8 @@ def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_coordinates_agree_with_printed_ones(row: Printed) -> None:
-    """From the datum named."""
+def test_coordinates_match_published_ones(row: Printed) -> None:
+    """Published coordinates are counted from the datum named."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
@@ -149,12 +149,12 @@ def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
 
 
 def test_all_missing_keys_are_named_at_once() -> None:
-    """Count and circle."""
+    """The missing count and circle are both named."""
     assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 
 
 def test_overlapping_holes_are_warned_of() -> None:
-    """A 10 mm drill and a chord of 9.99 mm."""
+    """A 10 mm drill with a chord of 9.99 mm gets a caution."""
     close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), example_lathe(), None)
     assert {"10", "9.99"} <= figures(close.cautions[0])
     wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), example_lathe(), None)

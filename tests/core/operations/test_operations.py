@@ -8,7 +8,7 @@ ROOT = Path(__file__).parents[3]
 JOB = 'format = 1\ntitle = "One"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr it"\n'
 
 
-def test_a_card_loads_only_the_kinds_of_its_job(tmp_path: Path) -> None:
+def test_a_card_imports_only_the_kinds_of_its_job(tmp_path: Path) -> None:
     """A job of one step by hand loads neither threads nor dividing, no screens and no pint."""
     job = tmp_path / "job.toml"
     job.write_text(JOB)

@@ -16,7 +16,7 @@ METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "
 
 @pytest.mark.parametrize(("lathe", "reach_mm"), [(METRIC, 5.0), (INCH, 0.5)])
 @pytest.mark.parametrize("half", [0.5, 1.4321, 7.0, 30.0])
-def test_the_indicator_stays_within_its_travel(lathe: Lathe, reach_mm: float, half: float) -> None:
+def test_the_indicator_is_kept_within_its_travel(lathe: Lathe, reach_mm: float, half: float) -> None:
     """A plunger has 5 mm, a lever 0.5: a steep angle is tried over a shorter travel. Common practice."""
     swung = SwungCompound(half_deg=half, length_mm=60.0, lathe=lathe)
     assert 0 < swung.shown_mm <= reach_mm + 1e-9
@@ -27,7 +27,7 @@ def test_the_indicator_stays_within_its_travel(lathe: Lathe, reach_mm: float, ha
 
 
 @pytest.mark.parametrize(("cut", "way"), [(7.1, "nearer"), (6.9, "further")])
-def test_a_correction_is_an_angle_a_tap_and_a_difference(cut: float, way: str) -> None:
+def test_a_correction_names_an_angle_a_tap_and_a_difference(cut: float, way: str) -> None:
     """0.1 deg is 6 minutes, 100 sin(0.1 deg) = 0.175 mm at 100 mm, and 20 (sin 7 - sin 7.1) over 20 mm."""
     text = SwungCompound(half_deg=7.0, length_mm=30.0, lathe=METRIC).correct(cut).text
     change = 20 * abs(np.sin(np.radians(cut)) - np.sin(np.radians(7.0)))
@@ -35,7 +35,7 @@ def test_a_correction_is_an_angle_a_tap_and_a_difference(cut: float, way: str) -
     assert {"100", "0.175", "20.00", f"{change:.3f}"} <= figures(text)
 
 
-def test_a_scale_that_ends_too_early_is_warned_of() -> None:
+def test_a_scale_that_ends_too_early_gets_a_caution() -> None:
     """With its zero square it would read 83 for 7 deg, and ends at 60; for 35 deg it reads 55."""
     assert "60°" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
     assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()

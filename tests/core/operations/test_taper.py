@@ -69,7 +69,7 @@ def open_steps(run: Counted) -> tuple[Step, ...]:
         ("metric 80", 80.0, 1.4321),
     ],
 )
-def test_a_standard_taper_has_its_printed_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
+def test_a_standard_taper_has_its_published_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
     """Within half of the last printed digit."""
     found = plan(taper=name, large=None).figures
     assert found["half_angle_deg"] == pytest.approx(half_angle_deg, abs=5e-5)
@@ -174,7 +174,7 @@ def test_the_last_mark_is_nearest_to_the_small_end(
     assert 0 < near < far <= reached_mm + 1e-2
 
 
-def test_a_tool_off_centre_makes_a_curve() -> None:
+def test_a_tool_off_centre_cuts_a_curve() -> None:
     """A cone cut 0.5 mm off centre, by square roots at both ends: about 0.5^2 (1/7.5 - 1/9)."""
     taper = parameters_of(plan_input())
     x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
@@ -281,7 +281,7 @@ def test_the_correction_has_an_angle_a_tap_and_a_reading() -> None:
     assert "further" in wider.text
 
 
-def test_the_depth_is_counted_from_where_most_is_left() -> None:
+def test_the_depth_is_counted_from_the_thickest_place() -> None:
     """15.6 and 17.9: 0.2 and 0.25 mm are left. The far line is touched, and the dial ends at 0.50."""
     steps = measured_after_roughing(15.6, 17.9)
     touched = next(step for step in steps if step.zeroed_dials)
@@ -313,7 +313,7 @@ def test_a_right_angle_setting_is_not_changed() -> None:
 
 
 def test_one_diameter_at_the_line_corrects_the_size_only() -> None:
-    """As on a gauge line: the angle stays."""
+    """A single diameter at a gauge line leaves the angle unchanged."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(9 - 1)
     run.revise("measured", size_mm=17.86)
@@ -342,7 +342,7 @@ def test_after_a_move_the_angle_is_tried_and_the_tool_touched_off() -> None:
 
 
 def test_a_dial_set_differently_continues_from_there() -> None:
-    """And a spring pass takes nothing."""
+    """The passes still end at the planned mark, and a spring pass stays at the setting."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(5)
     run.revise("set", dial="cross_slide", position="0.6")
@@ -367,7 +367,7 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
-    """Its angle may have changed."""
+    """The edit may have changed the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
@@ -396,8 +396,8 @@ def test_impossible_measurements_are_refused() -> None:
         replan(run.plan_input, run.state.progress, GaugeTried(fit="tight"))
 
 
-def test_two_diameters_come_back_from_the_log() -> None:
-    """As entered."""
+def test_two_diameters_are_read_back_from_the_log() -> None:
+    """Both diameters are read back as entered."""
     entered = DiametersMeasured(at_mm=(4.0, 48.0), diameters_mm=(15.6, 17.8))
     assert input_from_data(*input_as_data(entered)) == entered
 
@@ -435,7 +435,7 @@ def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], name
 
 
 def test_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
-    """So is one whose mark is coarser than the whole cut."""
+    """A dial whose mark is coarser than the whole cut is refused too."""
     bare = lathe_from({"format": 1, "name": "Bare"}, "bare")
     with pytest.raises(PlanError, match="cross-slide"):
         plan(bare)

@@ -35,7 +35,7 @@ def removed(plan: Plan) -> list[float]:
     return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
 
 
-def test_a_worked_example_by_hand() -> None:
+def test_a_plan_matches_hand_calculation() -> None:
     """40 to 29.85 mm at most 1 mm deep with 0.15 mm finish, worked by hand.
 
     5.075 mm on the radius; less 2 x 0.15 leaves 4.775, in ceil(4.775/1) = 5 equal
@@ -82,7 +82,7 @@ def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, insi
             assert math.copysign(1, setting.position or 1.0) == (-1 if counts_down and setting.position else 1)  # type: ignore[union-attr]
 
 
-def test_a_measurement_carries_the_difference_over() -> None:
+def test_a_measurement_corrects_the_later_cuts() -> None:
     """Measured 0.06 mm too large on the diameter: it ends 0.05 mm (one mark) further in, no cut deeper than planned.
 
     Seven marks of 0.025 mm are left, and a finishing cut takes six: four, measure, three.
@@ -150,7 +150,7 @@ def test_an_unexpected_size_is_reported_and_an_impossible_one_refused() -> None:
 
 
 def test_moved_work_is_touched_off_at_the_measured_size() -> None:
-    """Not at the diameter at the start."""
+    """The touch-off uses the measured size and not the starting diameter."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
     assert steps[0].zeroed_dials == ("cross_slide",) and "27.4" in figures(steps[0].text)
@@ -162,7 +162,7 @@ def test_moved_work_is_touched_off_at_the_measured_size() -> None:
 
 
 def test_work_past_the_size_gets_no_more_cuts() -> None:
-    """And the amount is shown."""
+    """The amount past the size is shown."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, Measured(what="size", size_mm=26.70))

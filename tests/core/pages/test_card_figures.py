@@ -75,7 +75,7 @@ def test_your_tool_is_shown_beside_the_one_the_standard_wants(tool: dict[str, st
     assert list(lines).index(wanted) == list(lines).index(given) + 1
 
 
-def test_lists_are_whole_on_a_card_and_shortened_elsewhere() -> None:
+def test_lists_are_complete_on_a_card_and_shortened_elsewhere() -> None:
     """Of ten trains three are shown, and a line that says how many more there are."""
     trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
     assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10
@@ -93,7 +93,7 @@ def test_only_drills_near_the_tapping_drill_are_shown() -> None:
     assert list(lines.values()).count("18.5 mm") == 2  # the bore and the drill
 
 
-def test_what_is_measured_names_the_sizes() -> None:
+def test_a_measuring_step_names_the_sizes() -> None:
     """ "From 0 mm to 1.8 mm" is no size of a face: 1.8 mm come off."""
     sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
     assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to cut off in all", "1.8 mm")
@@ -111,7 +111,7 @@ def test_the_fastest_speed_is_rounded_down() -> None:
     assert dict(figure_lines({"rpm_most": 95.7835})) == {"fastest speed that leaves time to stop": "95 rpm"}
 
 
-def test_entries_side_by_side_have_gaps_where_one_lacks_a_figure() -> None:
+def test_missing_figures_leave_gaps_in_side_by_side_entries() -> None:
     """Each figure of any entry once, in their order."""
     rows = list(table_rows("layers", [{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
     assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
@@ -156,7 +156,7 @@ def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
         solve("points", count=None, offset_mm=10, circle_radius_mm=12)
 
 
-def test_a_bound_is_in_the_unit_that_was_typed() -> None:
+def test_a_limit_is_shown_in_the_unit_that_was_typed() -> None:
     """ "-1 in" must be more than 0 in, not more than 0 mm; 25.4 mm are 1 in."""
     problems: list[Problem] = []
     table = Table({"a": "-1 in", "b": "-1 mm", "c": "900 thou", "d": "2 in"}, "", problems)
@@ -168,7 +168,7 @@ def test_a_bound_is_in_the_unit_that_was_typed() -> None:
     assert [figures(one.message) for one in problems][2] == {"900", "1"}
 
 
-def test_an_inch_lathe_has_no_lone_millimetres_in_the_pitch() -> None:
+def test_an_inch_lathe_shows_no_pitch_in_millimetres_alone() -> None:
     """No lone millimetres in the figures, nor in the step that checks them."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert "mm" not in dict(figure_lines(plan.figures, "in"))["pitch"]

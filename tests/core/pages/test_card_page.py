@@ -63,7 +63,7 @@ def test_a_wrapped_line_is_indented_below_its_words() -> None:
     assert below[:hang].isspace() and not below[hang].isspace()
 
 
-def test_no_word_of_the_text_card_sends_to_json() -> None:
+def test_the_text_card_never_refers_to_json() -> None:
     """All trains of wheels are there, as on the JSON card."""
     for name in JOBS:
         its_job = sample(name)
@@ -97,7 +97,7 @@ def test_a_spring_pass_shows_no_depth_of_its_own() -> None:
     assert text.count("sprang away") == 3
 
 
-def test_a_groove_round_the_work_counts_on_the_radius_too() -> None:
+def test_a_groove_round_the_work_shows_its_depth_on_the_radius() -> None:
     """1 in to 0.92 in is 40 thou of radius; a face counts what comes off."""
     groove = sample("gnomon_screw").operations[3]
     cuts = [step for step in groove.plan.steps if step.action == "cut"]

@@ -13,7 +13,7 @@ JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswit
 
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_no_key_is_shown_as_it_is(path: Path) -> None:
+def test_every_figure_key_has_words(path: Path) -> None:
     """No underscore and no unit of a key in a name; on an inch lathe inches come before millimetres."""
     job = read_job(path)
     for operation in job.operations:
@@ -24,7 +24,7 @@ def test_no_key_is_shown_as_it_is(path: Path) -> None:
                 raise AssertionError(f"{name}: {value}")
 
 
-def test_values_with_their_units() -> None:
+def test_values_are_shown_with_their_units() -> None:
     """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; usual values are not shown."""
     plan_figures = {
         "internal": False,

@@ -81,7 +81,7 @@ def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
     assert len(lines) == len(written) + len(logged)
 
 
-def test_each_line_names_what_was_done(logged: list[LoggedRun]) -> None:
+def test_each_line_names_the_action(logged: list[LoggedRun]) -> None:
     """Each line has the step's number and text, the reading, and what was undone."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
@@ -172,8 +172,8 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
         ("soon", 60_000, "s", "compared"),
     ],
 )
-def test_a_wrong_clock_is_remarked_on(wall: str, ms: int, session: str, remark: str) -> None:
-    """Every export has a remark at the event where a wrong clock shows."""
+def test_a_wrong_clock_gets_a_remark(wall: str, ms: int, session: str, remark: str) -> None:
+    """Every export has a remark at the event with the wrong clock."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)
     assert set(found) == ({1} if remark else set())

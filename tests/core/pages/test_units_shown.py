@@ -28,7 +28,7 @@ INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "carriage": 
         ("mm", "1/50", "0.42 mm", "0.42 mm (16.535 thou) in", "0.84 mm (33.071 thou)"),
     ],
 )
-def test_the_dial_test_speaks_in_the_dials_unit(
+def test_the_dial_test_uses_the_unit_of_the_dial(
     unit: Any, graduation: str, position: str, slide: str, diameter: str
 ) -> None:
     """What an indicator in the dial's own unit would show comes first."""
@@ -39,7 +39,7 @@ def test_the_dial_test_speaks_in_the_dials_unit(
 
 @pytest.mark.parametrize("name", ["cross_slide", "compound", "carriage", "boring_head", "other"])
 @pytest.mark.parametrize(("per_turn", "other_unit"), [("100 thou", "mm"), ("0.1 in", "mm"), ("4 mm", "thou")])
-def test_set_up_asks_for_a_cut_in_the_dials_unit(name: str, per_turn: str, other_unit: str) -> None:
+def test_set_up_asks_for_a_cut_in_the_unit_of_the_dial(name: str, per_turn: str, other_unit: str) -> None:
     """ "Take 0.5 mm off" cannot be set on a dial in thou, nor 20 thou on one in millimetres."""
     questions = {question.key: question for question in dial_chapter(name).questions}
     sentences = (
@@ -73,7 +73,7 @@ def test_a_thread_named_in_inches_follows_the_lathe() -> None:
     assert dict(figure_lines(plan.figures, "mm"))["major diameter, basic"] == "12.7 mm"
 
 
-def test_cautions_and_figures_of_an_inch_lathe_hold_no_lone_millimetres() -> None:
+def test_an_inch_lathe_shows_no_figure_or_caution_in_millimetres_alone() -> None:
     """An inch thread on a lathe in inches, its compound's scale too short: nothing to be set or cut is in mm alone."""
     data = dict(INCH.data) | {
         "compound": {"scale_zero": "parallel", "scale_end": "60 deg"},
@@ -91,7 +91,7 @@ def test_cautions_and_figures_of_an_inch_lathe_hold_no_lone_millimetres() -> Non
 
 
 @pytest.mark.parametrize("name", ["sense", "slide_sense", "circles"])
-def test_the_pictures_of_set_up_follow_the_dial(name: str) -> None:
+def test_set_up_pictures_use_the_unit_of_the_dial(name: str) -> None:
     """A dial in thou is moved by 20, one in millimetres by 0.5; travel is then 40 or 1.0 of diameter."""
     for per_turn, there, absent in (("100 thou", "20", "0.5"), ("4 mm", "0.5", "20")):
         shown = " ".join(in_unit(line, dial_unit({"per_turn": per_turn})) for line in PICTURES[name])

@@ -57,7 +57,7 @@ def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], 
 
 
 @pytest.mark.parametrize(("keys", "away"), [(BORE, "inwards"), (SHAFT, "outwards")])
-def test_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) -> None:
+def test_slide_wound_back_moves_past_its_mark_first(keys: dict[str, Any], away: str) -> None:
     """Set deeper than planned and undone, it is wound back past the mark and comes to it again the way it cuts."""
     run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)

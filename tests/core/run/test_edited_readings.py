@@ -59,8 +59,8 @@ def test_complete_turn_is_kept(keys: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("read", [1, 3, 4])
-def test_turn_under_way_continues(read: int) -> None:
-    """From the mark it had come to."""
+def test_unfinished_turn_continues_at_its_next_mark(read: int) -> None:
+    """The turn continues at the mark that is next."""
     check = Changed(positions=4, workholding="between centres")
     check.read(*TURN[:read])
     check.answer(workholding="four jaw")
@@ -90,7 +90,7 @@ def test_job_readings_give_moves_once_the_workholding_is_known() -> None:
     assert check.seen.sets[0].complete
 
 
-def test_answer_stays_until_the_job_says_otherwise() -> None:
+def test_answer_is_kept_until_the_job_changes_it() -> None:
     """Over a change of something else; the job's own word counts once it has one, and a digest is of files alone."""
     check = Changed(positions=4)
     digest = check.state.plan_input.digest

@@ -41,7 +41,7 @@ CHANGED = [("socket_arbor", "taper", {"taper": "1:10"}), ("sundial_arbor", "thre
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_edit_at_the_first_step_renews_the_set_up(sample: str, kind: str, keys: dict[str, Any]) -> None:
+def test_edit_at_the_first_step_replaces_the_set_up(sample: str, kind: str, keys: dict[str, Any]) -> None:
     """The set-up steps are those of a new run, in their order."""
     run = run_of(sample, kind)
     change(run, **keys)

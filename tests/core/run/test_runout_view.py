@@ -53,7 +53,7 @@ def _kinds(seen: RunoutView, kind: str) -> list[str]:
     return [line.words for line in seen.findings if line.kind == kind]
 
 
-def test_no_figures_before_they_mean_something() -> None:
+def test_no_figures_are_shown_before_enough_readings() -> None:
     """With two readings, and with three in a quarter of the turn, a sentence; then figures, and form at the end."""
     check = Check()
     assert check.seen.heading == ""
@@ -73,7 +73,7 @@ def test_no_figures_before_they_mean_something() -> None:
     assert check.seen.mark_deg == 0
 
 
-def test_before_and_after_a_move() -> None:
+def test_previous_set_is_shown_beside_the_new_one_after_a_move() -> None:
     """The previous set stays for comparison, also before the first new reading; what changed is shown at the end."""
     check = Check(tolerance="0.02 mm")
     check.read(*bar_readings(0.10, 77), 0.02)
@@ -109,7 +109,7 @@ def test_no_move_is_promised_within_tolerance() -> None:
         assert check.seen.move_advised == promised
 
 
-def test_broken_off_set_is_not_compared() -> None:
+def test_incomplete_set_is_not_compared() -> None:
     """After a move within a set the last complete one counts."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.02)
@@ -122,7 +122,7 @@ def test_broken_off_set_is_not_compared() -> None:
 
 
 def test_mark_read_again_stays_in_its_set() -> None:
-    """Its reading goes where its step belongs, and the later set stays whole."""
+    """The reading goes into the set of its step, and the later set stays complete."""
     check = Check(positions=4)
     first = check.state.steps[1].id
     check.read(*bar_readings(0.10, 77, 4), 0.02)
@@ -185,8 +185,8 @@ def test_job_readings_are_the_previous_set() -> None:
     assert figures_in(check.seen.heading) == {"2", "4"}
 
 
-def test_four_readings_in_a_three_jaw_chuck() -> None:
-    """What the offset may really be is said before the shims built on it."""
+def test_four_readings_give_moves_for_a_three_jaw_chuck() -> None:
+    """The true range of the offset is shown before the shims computed from it."""
     check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
     words = [line.words for line in check.seen.findings]
@@ -256,8 +256,8 @@ def test_arrow_shows_how_the_work_turns() -> None:
     assert ends[1] < ends[0]
 
 
-def test_marks_still_to_read() -> None:
-    """Those of the turn that have no reading yet; three jaws sit where they sit."""
+def test_remaining_marks_are_shown() -> None:
+    """The marks without a reading are shown, with three jaws in their places."""
     job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
     assert [round(_polar(place)[1]) for place in view.waiting] == [120, 180, 240, 300]
@@ -280,14 +280,14 @@ def test_marks_still_to_read() -> None:
         ("", []),
     ],
 )
-def test_entered_lists(text: str, items: list[str]) -> None:
-    """Parted by blanks, commas or semicolons, or as a job file has them; typed back they are the same list."""
+def test_entered_lists_are_read_in_every_form(text: str, items: list[str]) -> None:
+    """Items are separated by blanks, commas or semicolons, or as in a job file. Typed again they are the same."""
     assert split_list(text, "mm") == items
     assert split_list(list_text(items), "mm") == items
 
 
-def test_lists_of_two_planes() -> None:
-    """One list, two, or what is no list at all."""
+def test_lists_of_two_planes_are_read_or_refused() -> None:
+    """One list or two are read. A text that is not a list is refused."""
     assert plane_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
     assert plane_lists(["0 mm"]) == (["0 mm"], [])
     assert plane_lists("0 mm") == ("0 mm", [])
@@ -311,7 +311,7 @@ def test_typing_slip_is_questioned_at_once(before: tuple[float, ...], reading: f
 
 
 def test_inch_indicator_is_nudged_by_its_graduation() -> None:
-    """Half a thou: 0.0127 mm."""
+    """One nudge is half a thou, 0.0127 mm."""
     assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
     assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
 
@@ -341,7 +341,7 @@ depth = "0.3 mm"
 """
 
 
-def test_effect_of_face_runout_on_grooves(tmp_path: Any) -> None:
+def test_effect_of_face_runout_on_grooves_is_shown(tmp_path: Any) -> None:
     """120° and a movement of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
     from core.jobs.job import read_job
 
@@ -360,8 +360,8 @@ def test_effect_of_face_runout_on_grooves(tmp_path: Any) -> None:
     assert deepest_groove(None) is None
 
 
-def test_moves_on_a_card() -> None:
-    """In words, in the unit of the lathe."""
+def test_moves_on_a_card_are_in_the_unit_of_the_lathe() -> None:
+    """Moves are in words and in the unit of the lathe."""
     from core.pages.figure_words import figure_lines
 
     moves = [

@@ -114,7 +114,7 @@ def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
         assert sign * name_at(drawing, "handle")[0] > 0 > sign * name_at(drawing, "cross-slide")[0]
 
 
-def test_angle_between_marks_and_beyond_the_scale() -> None:
+def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
     """29.5 off square is 60.5 on a parallel scale of whole degrees; one that ends at 60 cannot show it."""
     half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
     assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).sentences[0]) == {
@@ -131,7 +131,7 @@ def test_angle_between_marks_and_beyond_the_scale() -> None:
 
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
-def test_compound_along_the_bed_or_square_to_the_axis(lathe: Lathe, along: str, square: str) -> None:
+def test_compound_along_the_bed_or_square_to_the_axis_is_drawn_so(lathe: Lathe, along: str, square: str) -> None:
     """To face with it, it is along the bed; to groove, square to the axis. Common practice, no source."""
     face = drawn(Counted(lathe, "face", dial="compound", remove="1 mm", cut="0.5 mm"))
     groove = drawn(Counted(lathe, "groove", dial="compound", depth="1 mm", cut="0.5 mm"))
@@ -148,8 +148,10 @@ def test_compound_along_the_bed_or_square_to_the_axis(lathe: Lathe, along: str, 
     wanted=st.integers(-120, 120),
     away=st.integers(-39, 39),
 )
-def test_current_mark_is_on_the_side_it_came_from(clockwise: Any, rising: bool, wanted: int, away: int) -> None:
-    """A dial of 40 marks as a circle seen from the handle: where the mark now under the zero line is once it is set.
+def test_current_mark_is_drawn_on_the_side_of_the_last_one(
+    clockwise: Any, rising: bool, wanted: int, away: int
+) -> None:
+    """A dial of 40 marks seen from the handle shows the new place of the mark that is under the zero line now.
 
     Turned clockwise its top goes to the right. So a slide that is still `away` marks further in comes out by turning
     against "in"; what is on the zero line now then moves to the other side.
@@ -184,7 +186,7 @@ def test_whole_turns_are_beside_the_mark() -> None:
     assert (dial.away_marks, dial.now_offset) == (-7, 7) and figures(dial.now_words) == {"0.94", "7"}
 
 
-def test_dial_without_zero_is_drawn_as_it_shows() -> None:
+def test_dial_that_cannot_be_zeroed_is_drawn_at_its_reading() -> None:
     """Touched off at 0.024 in on the mixed lathe's pinned dial: its marks count from there."""
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.action != "cut":
@@ -196,7 +198,7 @@ def test_dial_without_zero_is_drawn_as_it_shows() -> None:
 
 
 def test_uncertain_dial_position_is_not_drawn() -> None:
-    """An undo turns no handle back, and a dial said to be set further is there already: no way is counted to it."""
+    """An undo turns no handle back, and a dial entered as set further is there already. No move is counted."""
     run = to_cut(Counted(METRIC, "thread", **M27), 3)
     run.undo()
     undone = seen(run).dial
@@ -209,7 +211,7 @@ def test_uncertain_dial_position_is_not_drawn() -> None:
     assert told is not None and told.now_words == ""
 
 
-def test_no_dial_where_its_reading_is_entered() -> None:
+def test_no_dial_is_drawn_if_its_reading_is_entered() -> None:
     """A number would look like one to set."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.required:
@@ -220,7 +222,7 @@ def test_no_dial_where_its_reading_is_entered() -> None:
 # What is cut.
 
 
-def test_turning_is_drawn_to_its_depth() -> None:
+def test_turning_is_drawn_to_scale_in_depth() -> None:
     """30 to 26.8 mm is 1.6 on the radius: after 0.65 the ground is at 0.65/1.6, the pass to 1.3 cuts to 1.3/1.6."""
     drawing = drawn(to_cut(Counted(METRIC, "turn", **TURN), 2))
     heights = {round(y, 6) for _, y in layer(drawing)}
@@ -253,8 +255,8 @@ def test_cut_is_drawn_in_the_slide_direction(kind: str, table: dict[str, str], t
     assert min(sign * place[axis] for place in tool) < 0 <= max(sign * place[axis] for place in tool)
 
 
-def test_measured_size_moves_the_ground() -> None:
-    """27.62 measured where 27.4 was predicted: 1.19 mm off, not 1.3."""
+def test_measured_size_moves_the_drawn_surface() -> None:
+    """27.62 was measured and 27.4 predicted, so 1.19 mm is off and not 1.3."""
     run = Counted(METRIC, "turn", **TURN)
     while run.cursor.action != "measure":
         run.done()
@@ -314,7 +316,7 @@ def test_straight_infeed_cuts_both_flanks_alike() -> None:
 
 
 @pytest.mark.parametrize("side", ["outside", "inside"])
-def test_groove_deepens_away_from_the_turner_or_in_a_bore_towards(side: str) -> None:
+def test_groove_is_drawn_away_from_the_turner_or_towards_in_a_bore(side: str) -> None:
     """Full depth is in the middle, whatever the infeed, and half a pitch wide on the pitch line (ISO 5408)."""
     job = job_of(METRIC, thread="M30x2", side=side)
     sign = 1 if side == "outside" else -1
@@ -329,7 +331,7 @@ def test_groove_deepens_away_from_the_turner_or_in_a_bore_towards(side: str) -> 
     assert (right + other * at) - (left + slope * at) == pytest.approx(1.0)
 
 
-def test_passes_done_stay_visible_and_the_next_is_deeper() -> None:
+def test_earlier_passes_are_drawn_and_the_next_is_deeper() -> None:
     """After five passes: five, with their own depths, the ground at the fifth, the tool at the sixth."""
     run = to_cut(Counted(METRIC, "thread", **M27), 6)
     depths = [step.depth_mm for step in run.state.steps if step.action == "cut"][:6]
@@ -340,7 +342,7 @@ def test_passes_done_stay_visible_and_the_next_is_deeper() -> None:
     assert max(y for _, y in stroke(drawing, "edge").points) == pytest.approx(depths[4])
 
 
-def test_scratch_pass_is_as_deep_as_its_dial_says() -> None:
+def test_scratch_pass_is_drawn_as_deep_as_its_dial_reads() -> None:
     """0.04 mm along a compound 29 degrees off square is 0.04 cos 29 = 0.035 mm on the radius."""
     run = Counted(METRIC, "thread", **M27)
     while not run.cursor.text.startswith("Scratch"):
@@ -374,7 +376,7 @@ def test_each_start_has_its_own_groove() -> None:
         (METRIC, "holes", {"circle": "60 mm", "count": 5}),
     ],
 )
-def test_every_step_has_a_picture_or_says_why_not(lathe: Lathe, kind: str, table: dict[str, str]) -> None:
+def test_every_step_has_a_picture_or_a_reason_for_none(lathe: Lathe, kind: str, table: dict[str, str]) -> None:
     """In a sentence; and every pass of a slide shows its dial at what the counter says."""
     run = Counted(lathe, kind, **table)
     while run.state.cursor is not None:

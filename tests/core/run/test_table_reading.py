@@ -39,7 +39,7 @@ def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
 
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
-def test_bare_reading_names_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
+def test_reading_alone_gives_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
     """Against every turn of the handle tried: the positions with that reading, their turns, and the nearest place."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
@@ -61,7 +61,7 @@ def test_bare_reading_names_all_positions_that_fit(ratio: int, count: int, data:
         assert f"{nearest % 21_600 // 60}°{nearest % 60:02}'" in figures(found.words)
 
 
-def test_wrong_turn_by_dial() -> None:
+def test_wrong_turn_of_the_dial_is_found() -> None:
     """24 at 72:1 are three turns each: set to 6 and asked, 5 turns fewer or more are no positions, 3 turns on is 7."""
     run = by_dial(24)
     run.to_position(7)
@@ -77,8 +77,8 @@ def test_wrong_turn_by_dial() -> None:
     assert found.words != before and figures(found.words) == figures(before)
 
 
-def test_no_likely_position_before_the_first_setting() -> None:
-    """Nothing is likeliest before the table was set at all; what fits is said all the same."""
+def test_no_position_is_called_likely_before_the_first_setting() -> None:
+    """Before the table is set no position is the likeliest, but all that fit are shown."""
     run = by_dial()
     found = locate_table(run.lathe, run.state, "0-0")
     assert figures(found.words) == {"0°00'"}
@@ -104,7 +104,7 @@ def test_table_is_read_by_holes_while_cutting() -> None:
     assert step is not None and {"0", "20"} <= figures(reading_example(step, table))
 
 
-def test_wrong_turn_by_plate() -> None:
+def test_wrong_turn_of_the_plate_is_found() -> None:
     """Hole 3 of 21 is position 4 or any other turn; a turn is 9 degrees of the table's scale, and that decides."""
     run = by_plate(7)
     run.to_position(5)

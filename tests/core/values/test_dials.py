@@ -37,7 +37,7 @@ def test_a_falling_dial_counts_by_floor_and_remainder() -> None:
     assert figures(falling.setting_text(falling.at_travel(2.42))) == {"1", "1.58"}
 
 
-def test_the_true_lead_counts_not_the_engraved_numbers() -> None:
+def test_the_true_lead_is_used_instead_of_the_engraved_numbers() -> None:
     """A 1 mm screw marked 40 thou: 10 marks move 0.25 mm, not 0.254 mm."""
     thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
     assert thou.travel_mm(10) == pytest.approx(0.25)
@@ -98,7 +98,7 @@ def test_every_setting_lies_on_a_mark_and_is_the_nearest(
 
 
 @given(st.lists(st.floats(0.01, 0.3), min_size=1, max_size=200))
-def test_rounding_does_not_add_up(steps_mm: list[float]) -> None:
+def test_rounding_errors_do_not_add_up(steps_mm: list[float]) -> None:
     """Cumulative targets rounded one by one never drift further than half a mark."""
     reached = 0.0
     for step in steps_mm:

@@ -94,7 +94,7 @@ def test_a_job_with_old_names_gives_the_same_card(path: Path) -> None:
     assert json.dumps(found["operations"]) == json.dumps(wanted["operations"])
 
 
-def test_every_old_name_occurs_in_the_files_kept() -> None:
+def test_every_old_name_occurs_in_the_saved_files() -> None:
     """So the test above proves that each is read."""
     files = [*FIRST.glob("*.toml"), *(FIRST / "lathes").glob("*.toml"), *LOGGED_FROM.glob("*.toml")]
     found = {name for path in files for name in names_in(read_toml(path))}
@@ -166,7 +166,7 @@ def test_files_of_the_program_have_no_old_names() -> None:
             assert first_version.operation_table(table) is table, path
 
 
-def test_an_operation_that_is_changed_gets_todays_names(tmp_path: Path) -> None:
+def test_a_changed_operation_gets_current_names(tmp_path: Path) -> None:
     """Only that operation; comments after its values stay, and it can be read."""
     thread = (
         '[[operation]]\nkind = "thread"\nname = "Nose"\nthread = "M20x1.5"\nset_over = "29 deg"  # as the old one\n'
@@ -188,7 +188,7 @@ def test_an_operation_that_is_changed_gets_todays_names(tmp_path: Path) -> None:
     assert [operation.kind for operation in read_job(path).operations] == ["thread", "divide"]
 
 
-def test_a_pattern_with_old_names_is_edited_with_todays(tmp_path: Path) -> None:
+def test_a_pattern_with_old_names_is_edited_with_current_names(tmp_path: Path) -> None:
     """Rings become layers, and the point a cutter."""
     path = tmp_path / "hour_lines.toml"
     for name in ("hour_lines", "mixed_lathe"):
@@ -200,7 +200,7 @@ def test_a_pattern_with_old_names_is_edited_with_todays(tmp_path: Path) -> None:
     assert first_version.operation_table(written) is written
 
 
-def test_answers_of_set_up_under_old_names_are_read(tmp_path: Path) -> None:
+def test_set_up_answers_with_old_names_are_read(tmp_path: Path) -> None:
     """A draft of the first version, for a lathe file of the first version."""
     path = tmp_path / "lathe.toml"
     path.write_text((FIRST / "lathes" / "full.toml").read_text())
@@ -221,7 +221,7 @@ def test_answers_of_set_up_under_old_names_are_read(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("old", "new"), FIGURES.items())
-def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
+def test_a_logged_figure_is_read_with_its_current_name(old: str, new: str) -> None:
     """Figures of a plan and of a step."""
     body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]
@@ -229,7 +229,7 @@ def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
 
 
 @pytest.mark.parametrize(("old", "new"), MOVES.items())
-def test_a_logged_move_has_its_name_of_today(old: str, new: str) -> None:
+def test_a_logged_move_is_read_with_its_current_name(old: str, new: str) -> None:
     """The moves among the figures of a runout."""
     body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
@@ -237,7 +237,7 @@ def test_a_logged_move_has_its_name_of_today(old: str, new: str) -> None:
 
 
 @pytest.mark.parametrize(("old", "new"), DIALS.items())
-def test_a_logged_dial_has_its_name_of_today(old: str, new: str) -> None:
+def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None:
     """In settings, at touch-off, and in what was set differently."""
     step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
     given = {"dial": old, "position": "1/2", "shown": "0.5"}
@@ -250,15 +250,15 @@ def test_a_logged_dial_has_its_name_of_today(old: str, new: str) -> None:
     assert in_todays_names(event(1, "done", body), canonical(body)).body["value"] == {new: "1.25", "compound": "0"}
 
 
-def test_an_event_with_todays_names_is_not_copied() -> None:
-    """The event is returned as it is, also where the user's text has an old name."""
+def test_an_event_with_current_names_is_not_copied() -> None:
+    """The event is returned unchanged, even if the user's text has an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
     assert in_todays_names(note, canonical(body)) is note
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_run_of_a_job_with_old_names_is_logged_with_todays(path: Path, tmp_path: Path) -> None:
+def test_a_run_of_a_job_with_old_names_is_logged_with_current_names(path: Path, tmp_path: Path) -> None:
     """Its events and the list of runs; it belongs to the file with old names and to the same file with today's."""
     operations = zip(read_job(path).operations, read_job(today(path)).operations, strict=True)
     with Logbook.open(tmp_path) as logbook:
@@ -274,7 +274,7 @@ def test_a_run_of_a_job_with_old_names_is_logged_with_todays(path: Path, tmp_pat
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_run_that_the_first_version_logged_is_planned_from_todays_names(path: Path) -> None:
+def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
     """Its plan input is that of the file, and it belongs to either file."""
     for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
         if old.written["kind"] == FIRST_CUT:

@@ -27,7 +27,7 @@ def _mean_mm(step: tuple[int, int]) -> float:
 
 
 @pytest.mark.parametrize("code", sorted({row.inputs["code"] for row in _of_quantity("limits um")}))
-def test_deviations_as_printed(code: str) -> None:
+def test_deviations_match_published_ones(code: str) -> None:
     """Both deviations are those of the printed table, in micrometres."""
     wrong = []
     for row in _of_quantity("limits um"):
@@ -38,7 +38,7 @@ def test_deviations_as_printed(code: str) -> None:
     none_wrong(wrong)
 
 
-def test_fundamental_deviation_as_printed() -> None:
+def test_fundamental_deviation_matches_the_published_one() -> None:
     """The deviation nearer to zero is the printed one."""
     wrong = []
     for row in _of_quantity("deviation um"):
@@ -48,8 +48,8 @@ def test_fundamental_deviation_as_printed() -> None:
     none_wrong(wrong)
 
 
-def test_printed_limits_by_formula() -> None:
-    """What is printed comes out of the formulas as worked out here, cells by hand apart: they stand for other zones."""
+def test_formulas_give_the_published_limits() -> None:
+    """The formulas give the published limits but for cells rounded by hand, so they can check other zones."""
     compared = 0
     for row in _of_quantity("limits um"):
         with suppress(NoFormulaError):
@@ -66,7 +66,7 @@ CODES = (
 )
 
 
-def test_zones_by_formula() -> None:
+def test_zones_match_the_formulas() -> None:
     """Zones of every step of sizes, hole and shaft, are exactly what ISO 286-1's formulas and rounding give."""
     wrong, compared = [], 0
     for size_mm in FINE_EDGES_MM[1:]:
@@ -82,7 +82,7 @@ def test_zones_by_formula() -> None:
 
 
 @pytest.mark.parametrize("step", STEPS[1:])
-def test_tolerances_by_formula(step: tuple[int, int]) -> None:
+def test_tolerances_match_the_formulas(step: tuple[int, int]) -> None:
     """IT5 to IT16 are 7 to 1000 tolerance units (ISO 286-1, annex), as near as the standard rounds them."""
     mean_mm = _mean_mm(step)
     unit_um = 0.45 * mean_mm ** (1 / 3) + 0.001 * mean_mm
@@ -96,7 +96,7 @@ def test_tolerances_by_formula(step: tuple[int, int]) -> None:
     ("letter", "factor", "power"),
     [("d", -16, 0.44), ("e", -11, 0.41), ("f", -5.5, 0.41), ("g", -2.5, 0.34), ("n", 5, 0.34)],
 )
-def test_deviations_by_formula(letter: str, factor: float, power: float) -> None:
+def test_deviations_match_the_formulas(letter: str, factor: float, power: float) -> None:
     """d, e, f, g and n follow factor times D to a power (ISO 286-1, annex); the table may round it away a little."""
     for step in STEPS[1:]:
         limits = zone(Fraction(step[1]), f"{letter}6")
@@ -105,7 +105,7 @@ def test_deviations_by_formula(letter: str, factor: float, power: float) -> None
 
 
 @pytest.mark.parametrize(("letter", "factor", "from_mm"), [("s", 0.4, 50), ("t", 0.63, 40), ("u", 1.0, 18)])
-def test_press_fits_by_formula(letter: str, factor: float, from_mm: int) -> None:
+def test_press_fits_match_the_formulas(letter: str, factor: float, from_mm: int) -> None:
     """s, t and u are IT7 plus 0.4 D, 0.63 D and D (ISO 286-1, annex), in the finer steps of sizes."""
     for step in FINE_STEPS:
         if step[0] < from_mm:
@@ -125,7 +125,7 @@ def test_grades_repeat_ten_times_larger(step: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_fine_grades_by_formula(step: tuple[int, int]) -> None:
+def test_fine_grades_match_the_formulas(step: tuple[int, int]) -> None:
     """IT1 is 0.8 + 0.02 D; IT2 to IT4 part the way to IT5 evenly by ratio (ISO 286-1, annex), roughly rounded."""
     tolerances = [float(zone(Fraction(step[1]), f"H{grade}").upper_um) for grade in range(1, 6)]
     assert tolerances[0] == pytest.approx(0.8 + 0.02 * _mean_mm(step), rel=0.2)
@@ -135,7 +135,7 @@ def test_fine_grades_by_formula(step: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("step", STEPS[1:])
-def test_m_and_p_go_with_the_tolerances(step: tuple[int, int]) -> None:
+def test_deviations_m_and_p_follow_from_the_tolerances(step: tuple[int, int]) -> None:
     """m is IT7 - IT6; p is IT7 and up to 5 um more; s to 50 mm is IT8 and 1 to 4 um (ISO 286-1, annex)."""
     size = Fraction(step[1])
     it6, it7, it8 = (zone(size, f"H{grade}").upper_um for grade in (6, 7, 8))
@@ -146,7 +146,7 @@ def test_m_and_p_go_with_the_tolerances(step: tuple[int, int]) -> None:
     assert float(zone(size, "k6").lower_um) == pytest.approx(0.6 * _mean_mm(step) ** (1 / 3), abs=0.8)
 
 
-def test_wide_clearances_by_formula() -> None:
+def test_wide_clearances_match_the_formulas() -> None:
     """a and b: 265 + 1.3 D and 3.5 D, 140 + 0.85 D and 1.8 D; c over 40 mm: 95 + 0.8 D (ISO 286-1, annex)."""
     for step in ((3, 6), (6, 10), (10, 18), *FINE_STEPS):
         size, mean_mm = Fraction(step[1]), _mean_mm(step)
@@ -176,7 +176,7 @@ def test_a_step_includes_its_upper_end(edge: int) -> None:
 
 @pytest.mark.parametrize("step", STEPS)
 def test_finer_steps_are_only_for_some_letters(step: tuple[int, int]) -> None:
-    """Tolerances and d to p are the same all through a step; only a to c and r to u are parted finer (ISO 286-1)."""
+    """Tolerances and d to p are constant in a step. Only a to c and r to u have finer steps (ISO 286-1)."""
     codes = [f"H{grade}" for grade in range(1, 19)]
     codes += ["d9", "e8", "f7", "g6", "h6", "j5", "j6", "j7", "k6", "m6", "n6", "p6", "J6", "J7", "J8"]
     for size in (14, 24, 40, 65, 100, 140, 160, 200, 225, 280, 355, 450):

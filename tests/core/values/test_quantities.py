@@ -103,7 +103,7 @@ def test_any_text_is_read_or_refused(text: str, kind: Kind) -> None:
 
 
 @given(st.integers(0, 999), st.integers(0, 63))
-def test_sixty_fourths_are_exact(whole: int, parts: int) -> None:
+def test_every_sixty_fourth_is_exact(whole: int, parts: int) -> None:
     """A fraction of an inch is the fraction that Python's own exact arithmetic gives."""
     expected = (whole + Fraction(parts, 64)) * Fraction(254, 10)
     assert read_quantity(f"{whole} {parts}/64 in", "length").value == expected

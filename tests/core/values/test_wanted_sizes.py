@@ -46,7 +46,7 @@ def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
         ("1 1/4 in", "31.75", "31.75"),
     ],
 )
-def test_limits_are_read_as_drawings_give_them(text: str, lower: str, upper: str) -> None:
+def test_limits_are_read_as_drawings_write_them(text: str, lower: str, upper: str) -> None:
     """Limits are exact in every unit."""
     size = read_wanted_size(text)
     assert (size.lower_mm, size.upper_mm, size.text) == (Fraction(lower), Fraction(upper), text)
@@ -59,7 +59,7 @@ def test_other_texts_are_refused(text: object) -> None:
         read_wanted_size(text)
 
 
-def test_a_size_with_limits_aims_at_their_middle() -> None:
+def test_a_size_with_limits_is_cut_to_their_middle() -> None:
     """28.98 to 29.00 mm: the plan ends at 28.99 and holds both limits, the last step asks for the size."""
     plan = make_plan(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"))
     assert plan.figures["to_mm"] == pytest.approx(28.99)

@@ -54,10 +54,10 @@ def logged_runs(paths: Paths) -> list[tuple[str, str]]:
     return rows
 
 
-async def test_progress_stands_in_words_and_in_signs(
+async def test_progress_is_shown_in_words_and_in_signs(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Finished, so many steps of so many, not begun: each is said, and has a sign of its own."""
+    """ "Finished", the count of steps done and "not started" are shown, each with its own sign."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
         run_through(begin(book, job, "Rough the base", told_time.clock()))
@@ -74,9 +74,7 @@ async def test_progress_stands_in_words_and_in_signs(
         assert len({line[line.index("  ") :].strip() for line in lines}) == 3
 
 
-async def test_a_run_under_way_is_what_is_next(
-    make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
-) -> None:
+async def test_cursor_is_on_the_run_under_way(make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime) -> None:
     """The board counts its steps and points at it; leaving the counter leads back there."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
@@ -97,10 +95,10 @@ async def test_a_run_under_way_is_what_is_next(
         assert app.screen.query_one(OperationList).cursor == 2
 
 
-async def test_what_is_next_is_the_first_not_finished(
+async def test_cursor_is_on_the_first_unfinished_operation(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """With the first one finished the second is pointed at."""
+    """If the first operation is finished, the cursor is on the second."""
     with Logbook.open(paths.data) as book:
         run_through(begin(book, read_job(job_path), "Rough the base", told_time.clock()))
     app = make(job=job_path)
@@ -110,7 +108,7 @@ async def test_what_is_next_is_the_first_not_finished(
         assert line_of(app, "Deburr").startswith("▶")
 
 
-async def test_enter_begins_the_operation_and_logs_it(make: MakeApp, job_path: Path, paths: Paths) -> None:
+async def test_enter_starts_the_operation_and_logs_it(make: MakeApp, job_path: Path, paths: Paths) -> None:
     """Enter asks once, then the counter is there and the run is in the log; back on the board it is under way."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -151,7 +149,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_without_a_job_the_samples_are_there_to_be_opened(make: MakeApp) -> None:
+async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
     """Every sample is listed by its title; opening one brings its lathe along, lathes are not offered."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -167,8 +165,10 @@ async def test_without_a_job_the_samples_are_there_to_be_opened(make: MakeApp) -
         assert app.context.job.lathe.name in painted(app).splitlines()[0]
 
 
-async def test_recent_jobs_come_newest_first(make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime) -> None:
-    """The job worked on last stands before the one before it."""
+async def test_recent_jobs_are_listed_newest_first(
+    make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """The job worked on last is above the earlier one."""
     first, second = (
         job_file(tmp_path, JOB.replace("Gnomon base", title), f"{title}.toml") for title in ("Older one", "Newer one")
     )
@@ -182,10 +182,10 @@ async def test_recent_jobs_come_newest_first(make: MakeApp, tmp_path: Path, path
         assert text.index("Newer one") < text.index("Older one") < text.index("sample")
 
 
-async def test_a_recent_job_whose_file_is_gone_is_told(
+async def test_opening_a_recent_job_without_its_file_shows_an_error(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """It is listed, for its runs are in the log; opening it says that there is no such file."""
+    """The job is still listed, since its runs are in the log. Opening it shows that the file is missing."""
     with Logbook.open(paths.data) as book:
         begin(book, read_job(job_path), "Deburr", told_time.clock()).close()
     job_path.unlink()
@@ -198,8 +198,8 @@ async def test_a_recent_job_whose_file_is_gone_is_told(
         assert app.context.job is None
 
 
-async def test_a_run_without_job_can_be_gone_on_with(make: MakeApp, paths: Paths, told_time: ToldTime) -> None:
-    """A run that no file holds stands first, and Enter leads to its counter."""
+async def test_a_run_without_a_job_can_be_continued(make: MakeApp, paths: Paths, told_time: ToldTime) -> None:
+    """A run without a job file is listed first, and Enter opens its counter."""
     plan_input = sample("engraving_fixture.toml").operations[1].plan_input
     with Logbook.open(paths.data) as book:
         begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock()).close()
@@ -282,8 +282,8 @@ BAD_FILES: dict[str, Callable[[Path], object]] = {
 }
 
 
-async def test_files_that_are_no_job_are_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
-    """Whatever it is, what is said names it, and nothing is opened or logged."""
+async def test_files_that_are_not_jobs_are_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+    """The error names the file. Nothing is opened or logged."""
     app = make()
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
@@ -302,7 +302,7 @@ async def test_files_that_are_no_job_are_refused(make: MakeApp, tmp_path: Path, 
         assert logged_runs(paths) == []
 
 
-async def test_names_of_strangers_are_shown_as_text(make: MakeApp, tmp_path: Path) -> None:
+async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
     """Markup stays what it is, and no control character reaches the terminal."""
     text = JOB.replace("Gnomon base", "[@click=app.quit]x[/] \\u001b[2J").replace("Deburr", "a[/bold] \\u202e[")
     app = make(job=job_file(tmp_path, text))
@@ -335,7 +335,7 @@ async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path
         assert not isinstance(app.screen, CounterScreen)
 
 
-async def test_something_done_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) -> None:
+async def test_work_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) -> None:
     """The new operation is appended, what stood there stays, and the board shows it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -356,7 +356,7 @@ async def test_something_done_by_hand_is_added_to_the_file(make: MakeApp, job_pa
 async def test_opening_the_board_reads_no_events(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Progress comes from the list of runs: however many passes lie behind, the board costs the same."""
+    """Progress comes from the list of runs, so many earlier passes do not slow the board."""
     with Logbook.open(paths.data) as book:
         run_through(begin(book, read_job(job_path), "Rough the base", told_time.clock()))
     asked: list[str] = []
@@ -375,7 +375,7 @@ async def test_opening_the_board_reads_no_events(
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
 @pytest.mark.parametrize("charset", ["console", "ascii"])
-async def test_only_characters_that_exist_there(
+async def test_only_characters_of_the_terminal_are_used(
     make: MakeApp, job_path: Path, size: tuple[int, int], charset: str
 ) -> None:
     """On the bare console and in plain ASCII, board, start list and card hold no other characters."""
@@ -389,7 +389,7 @@ async def test_only_characters_that_exist_there(
             assert foreign(app, safe) == set()
 
 
-def test_every_key_that_adds_an_operation_names_a_kind_there_is() -> None:
+def test_every_key_that_adds_an_operation_names_a_registered_kind() -> None:
     """What a key adds is in the registry; a kind without a key of its own is in the list that `a` shows."""
     made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
     assert len(set(made)) == len(made) and set(made) <= set(OPERATIONS)

@@ -24,15 +24,15 @@ def _piped(**more: str) -> str:
     return done.stdout
 
 
-def test_a_terminal_of_60_columns_gets_60() -> None:
+def test_a_card_is_60_wide_in_a_terminal_of_60_columns() -> None:
     """In a real terminal, whose own width counts."""
     child = pexpect.spawn(sys.executable, CARD, cwd=ROOT, env=ENVIRONMENT, dimensions=(24, 60), encoding="utf-8")
     child.expect(pexpect.EOF, timeout=60)
     assert 50 < _widest(child.before or "") <= 60
 
 
-def test_piped_it_is_a_page_of_80_and_columns_says_otherwise() -> None:
-    """What is printed on paper does not depend on the terminal it was printed from; nonsense is no width."""
+def test_a_piped_card_is_80_wide_unless_columns_is_set() -> None:
+    """The terminal's width does not change a piped card. An invalid COLUMNS is ignored."""
     assert 70 < _widest(_piped()) <= 80
     assert 100 < _widest(_piped(COLUMNS="120")) <= 120
     assert 70 < _widest(_piped(COLUMNS="wide")) <= 80

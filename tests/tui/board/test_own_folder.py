@@ -32,7 +32,7 @@ def names(app: HalfnutApp) -> list[str]:
     return [entry.name for entry in app.screen.query_one(StartList)._entries]
 
 
-async def test_a_kept_job_is_in_the_own_folder_and_listed_at_once(make: MakeApp, paths: Paths, here: Path) -> None:
+async def test_a_saved_job_is_in_the_users_folder_and_listed_at_once(make: MakeApp, paths: Paths, here: Path) -> None:
     """Made on first use, nothing in the folder the program was started from; listed before it was ever run.
 
     One kept at another place that was typed is listed too, also by the next program.
@@ -63,7 +63,7 @@ async def test_a_kept_job_is_in_the_own_folder_and_listed_at_once(make: MakeApp,
         assert {"Sundial", "Gnomon", "Plate"} <= set(names(again))
 
 
-async def test_the_log_goes_to_the_own_folder(make: MakeApp, paths: Paths, here: Path) -> None:
+async def test_export_suggests_the_users_folder_for_the_log(make: MakeApp, paths: Paths, here: Path) -> None:
     """Export proposes it, and a second one a name that is free; F1 and the history say all places with ~."""
     job = paths.documents.parent / "turned.toml"
     job.parent.mkdir(parents=True, exist_ok=True)
@@ -81,14 +81,14 @@ async def test_the_log_goes_to_the_own_folder(make: MakeApp, paths: Paths, here:
     assert not list(here.iterdir())
 
 
-def test_several_people_are_kept_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_several_users_have_separate_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """By --data, which holds new files too, or by the folder for documents that the desktop names."""
     assert user_paths(tmp_path / "anna").documents.is_relative_to(tmp_path / "anna")
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "bert"))
     assert user_paths().documents.parent == tmp_path / "bert"
 
 
-async def test_the_list_of_jobs_outlives_what_is_damaged(make: MakeApp, paths: Paths) -> None:
+async def test_damaged_files_are_missing_from_the_list_of_recent_jobs(make: MakeApp, paths: Paths) -> None:
     """Newest first, no more than a few; what is damaged, gone or unreadable is passed over."""
     paths.documents.mkdir(parents=True)
     app = make()

@@ -59,8 +59,8 @@ def shows_the_board(app: App[None]) -> bool:
     return isinstance(app.screen, BoardScreen) and len(lines) == 1 and f"{DONE} of " in lines[0]
 
 
-async def test_the_counter_comes_first_and_then_the_board(make: MakeApp, left: Path) -> None:
-    """Nothing of the board is made while the counter is up; left, it points at the run and takes keys."""
+async def test_the_counter_opens_first_and_the_board_when_it_closes(make: MakeApp, left: Path) -> None:
+    """The board is not built while the counter is open. When the counter closes, the board selects its run."""
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -80,8 +80,8 @@ async def test_the_counter_comes_first_and_then_the_board(make: MakeApp, left: P
         assert app.screen.query_one(OperationList).cursor == 1
 
 
-async def test_giving_up_how_to_go_on_leads_to_the_board(make: MakeApp, left: Path) -> None:
-    """The job was changed since; Esc leaves the question unanswered, and the run as it was."""
+async def test_esc_at_the_question_how_to_continue_opens_the_board(make: MakeApp, left: Path) -> None:
+    """The job has changed since. Esc leaves the question unanswered and the run unchanged."""
     left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -92,10 +92,10 @@ async def test_giving_up_how_to_go_on_leads_to_the_board(make: MakeApp, left: Pa
         assert shows_the_board(app)
 
 
-async def test_what_cannot_be_planned_anew_is_said_on_the_board(
+async def test_a_failed_replan_is_reported_on_the_board(
     make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The board is only being made when it is to say so."""
+    """The error arrives while the board is still being built, and is shown all the same."""
 
     def refused(*_: object) -> None:
         raise PlanError("nothing-left")
@@ -112,10 +112,10 @@ async def test_what_cannot_be_planned_anew_is_said_on_the_board(
         assert "nothing-left" in painted(app)
 
 
-async def test_a_run_that_cannot_be_gone_on_with_is_said_on_the_board(
+async def test_a_run_that_cannot_be_resumed_is_reported_on_the_board(
     make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The board comes and says why, and is not left blank."""
+    """The board opens with the reason and is not blank."""
 
     def refused(*_: object, **__: object) -> None:
         raise LogbookError("no-answer")
@@ -129,8 +129,8 @@ async def test_a_run_that_cannot_be_gone_on_with_is_said_on_the_board(
         assert "no-answer" in painted(app)
 
 
-async def test_what_the_log_says_is_said_on_the_counter(make: MakeApp, left: Path, paths: Paths) -> None:
-    """The log was damaged and set aside: who goes on counting is told so."""
+async def test_a_repaired_log_is_reported_on_the_counter(make: MakeApp, left: Path, paths: Paths) -> None:
+    """The damaged log was set aside. The counter shows this before counting continues."""
     with sqlite3.connect(paths.data / FILE_NAME) as connection:
         connection.execute("DELETE FROM event WHERE seq = 2")
     connection.close()

@@ -50,7 +50,7 @@ def unseen(plan: Plan, page: str) -> list[str]:
     return [caution for caution in plan.general if caution not in page]
 
 
-async def test_all_general_cautions_are_in_sight_at_80_by_24(make: MakeApp) -> None:
+async def test_all_general_cautions_are_visible_at_80_by_24(make: MakeApp) -> None:
     """For every operation of every sample, the longest combination too: on the first page, without scrolling."""
     async with make(opening=Opening).run_test(size=(80, 24)) as pilot:
         for plan_input in (*BASES.values(), RINGS._replace(material=LONGEST)):
@@ -65,7 +65,7 @@ async def test_all_general_cautions_are_in_sight_at_80_by_24(make: MakeApp) -> N
 
 
 @pytest.mark.parametrize("size", [(40, 12), (60, 16), (80, 40), (120, 24), (120, 40)])
-async def test_on_any_screen_no_caution_is_passed_over(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_every_caution_is_shown_before_start_at_any_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
     """Whatever the size, all have been in sight before Start is offered."""
     plan_input = RINGS._replace(material=LONGEST)
     plan = make_plan(plan_input)
@@ -74,8 +74,8 @@ async def test_on_any_screen_no_caution_is_passed_over(make: MakeApp, size: tupl
         assert [caution for caution in (*plan.general, *plan.cautions) if caution not in seen] == []
 
 
-async def test_not_yet_starts_nothing(make: MakeApp) -> None:
-    """No on any page, or Esc: nothing is logged."""
+async def test_answering_no_starts_nothing(make: MakeApp) -> None:
+    """ "No" on any page, or Esc, logs nothing."""
     async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
         for keys in (("0",), ("1", "escape")):
             start_without_job(pilot.app.context, RINGS, make_plan(RINGS))
@@ -85,7 +85,7 @@ async def test_not_yet_starts_nothing(make: MakeApp) -> None:
         assert list(pilot.app.context.log.logbook().runs()) == []  # type: ignore[arg-type]
 
 
-async def test_the_counter_shows_them_again(make: MakeApp) -> None:
+async def test_a_key_of_the_counter_shows_the_cautions_again(make: MakeApp) -> None:
     """By one key, from number pad or letters, in a run that only looks on as well; Space there counts nothing."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])  # type: ignore[attr-defined]
@@ -103,8 +103,8 @@ async def test_the_counter_shows_them_again(make: MakeApp) -> None:
         assert counter.state.steps_done == 0
 
 
-def test_own_cautions_come_on_a_page_of_their_own_where_they_do_not_fit() -> None:
-    """Twelve general and six of its own: two pages at 80x24, one at 120x40; none is left out."""
+def test_cautions_that_do_not_fit_are_on_a_second_page() -> None:
+    """Twelve general cautions and six of the plan fill two pages at 80x24 and one at 120x40. None is missing."""
     plan = Plan(
         steps=make_plan(RINGS).steps[:1],
         general=tuple(f"general {number}" for number in range(12)),

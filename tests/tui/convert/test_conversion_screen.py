@@ -78,8 +78,8 @@ async def settled(pilot: Pilot[None]) -> None:
     await pilot.pause()
 
 
-async def test_answered_at_every_key(make: MakeApp) -> None:
-    """1 1/4 in by hand: 31.75 mm, 1250 thou; 15 turns of 2 mm each and 1.75 over, 3.5 where a dial reads diameter."""
+async def test_the_answer_is_updated_at_every_key(make: MakeApp) -> None:
+    """1 1/4 in by hand: 31.75 mm, 1250 thou; 15 turns of 2 mm each and 1.75 over, 3.5 if a dial reads diameter."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -99,8 +99,8 @@ async def test_answered_at_every_key(make: MakeApp) -> None:
         assert sentence(app) == ""
 
 
-async def test_what_was_read_stays_and_says_so(make: MakeApp) -> None:
-    """While a unit is typed the last answer stands, marked as such; once the keys rest it is said what is wrong."""
+async def test_the_last_answer_stays_and_is_marked_while_typing(make: MakeApp) -> None:
+    """While a unit is typed the last answer stays, marked as old. When typing pauses, the error is shown."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "10 mm")
@@ -121,7 +121,7 @@ async def test_what_was_read_stays_and_says_so(make: MakeApp) -> None:
         assert " 15 mm" not in painted(app)
 
 
-async def test_refused_at_once(make: MakeApp) -> None:
+async def test_impossible_questions_are_refused_at_once(make: MakeApp) -> None:
     """What would keep a reader busy, or would be markup elsewhere, is a sentence at once."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -135,7 +135,7 @@ async def test_refused_at_once(make: MakeApp) -> None:
             assert sentence(app), text
 
 
-async def test_questions_come_back_with_the_arrows(make: MakeApp, paths: Paths) -> None:
+async def test_arrow_keys_bring_earlier_questions_back(make: MakeApp, paths: Paths) -> None:
     """Enter keeps; Up brings back, also at the next start; Down goes to what was typed, then into the readings."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -164,7 +164,7 @@ async def test_questions_come_back_with_the_arrows(make: MakeApp, paths: Paths) 
         assert entry(again).has_focus
 
 
-async def test_what_is_typed_in_the_readings_goes_into_the_field(make: MakeApp) -> None:
+async def test_typing_in_the_answers_goes_into_the_field(make: MakeApp) -> None:
     """A figure typed while the readings have the keys is not lost."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -175,8 +175,8 @@ async def test_what_is_typed_in_the_readings_goes_into_the_field(make: MakeApp) 
         assert entry(app).value == "10 mm12"
 
 
-async def test_keys_that_come_before_the_field(make: MakeApp) -> None:
-    """What is typed right behind the key that opens the page is not lost while the page is being made."""
+async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) -> None:
+    """Keys typed right after the one that opens the page are not lost while the page is built."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -188,8 +188,8 @@ async def test_keys_that_come_before_the_field(make: MakeApp) -> None:
         assert entry(app).value == "15 th"
 
 
-async def test_a_history_that_cannot_be_kept(make: MakeApp, paths: Paths) -> None:
-    """A damaged file is told of once, and everything works without it."""
+async def test_a_damaged_history_is_reported_once(make: MakeApp, paths: Paths) -> None:
+    """A damaged file is reported once, and everything works without it."""
     paths.data.mkdir(parents=True)
     (paths.data / FILE_NAME).write_bytes(b"\xff\xff")
     app = make(opening=FieldScreen)
@@ -209,7 +209,7 @@ async def test_a_history_that_cannot_be_kept(make: MakeApp, paths: Paths) -> Non
     assert (paths.data / FILE_NAME).read_bytes() == b"\xff\xff"
 
 
-async def test_a_field_gets_the_reading_chosen(make: MakeApp) -> None:
+async def test_the_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
     """Out of a field and back: half an inch goes in as 12.7 mm, the field's own unit, or a size as its nearest 1/64."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -235,8 +235,8 @@ async def test_a_field_gets_the_reading_chosen(make: MakeApp) -> None:
         assert blank.query_one(PlainInput).has_focus
 
 
-async def test_a_field_is_asked_with_its_text(make: MakeApp) -> None:
-    """The text comes along with the field's unit; what cannot be converted stays behind; Esc changes nothing."""
+async def test_the_conversion_opens_with_the_text_of_the_field(make: MakeApp) -> None:
+    """The page opens with the field's text and unit, if the text can be converted. Esc changes nothing."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -256,7 +256,7 @@ async def test_a_field_is_asked_with_its_text(make: MakeApp) -> None:
         assert entry(app).value == ""
 
 
-async def test_a_line_for_no_field_is_not_sent(make: MakeApp) -> None:
+async def test_an_answer_that_no_field_accepts_is_refused(make: MakeApp) -> None:
     """A line that no field could take says so and stays; another one can be chosen."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -276,7 +276,7 @@ async def test_a_line_for_no_field_is_not_sent(make: MakeApp) -> None:
         assert app.screen.query_one("#pitch", QuantityField).text == "8 tpi"
 
 
-async def test_a_question_gets_its_answer(make: MakeApp) -> None:
+async def test_the_chosen_answer_goes_into_an_open_question(make: MakeApp) -> None:
     """Out of a typed question, too, which stays open with the answer in its field."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
@@ -294,7 +294,7 @@ async def test_a_question_gets_its_answer(make: MakeApp) -> None:
     assert [float(str(float(answer))) for answer in answers] == [25.4]  # type: ignore[arg-type]
 
 
-async def test_opened_from_nowhere(make: MakeApp) -> None:
+async def test_without_a_field_no_answer_is_sent(make: MakeApp) -> None:
     """Without a field nothing is sent: Enter keeps and stays, Esc answers None."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
@@ -315,7 +315,7 @@ async def test_opened_from_nowhere(make: MakeApp) -> None:
     assert answers == [None]
 
 
-async def test_units_are_looked_up_behind_the_keys(
+async def test_rare_units_are_looked_up_in_a_thread(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A unit beyond our own tables is asked for in a thread, once, after the keys rest; no key waits for it."""
@@ -342,7 +342,7 @@ async def test_units_are_looked_up_behind_the_keys(
         assert len(asked) == len(set(asked))
 
 
-async def test_pint_answers_on_screen(make: MakeApp) -> None:
+async def test_an_answer_of_pint_is_shown(make: MakeApp) -> None:
     """100 psi: 0.6894757 MPa (NIST SP 811, appendix B: 1 psi = 6.894757 E-03 MPa)."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -355,7 +355,7 @@ async def test_pint_answers_on_screen(make: MakeApp) -> None:
 
 
 def test_the_screen_opens_without_pint() -> None:
-    """Neither the screen's module nor what is fetched behind its first paint loads pint."""
+    """Neither the screen's module nor the background loading after its first paint imports pint."""
     program = (
         "import sys\n"
         "import tui.convert.screen\n"
@@ -370,7 +370,9 @@ def test_the_screen_opens_without_pint() -> None:
     ("size", "charset", "safe"),
     [((80, 24), "ascii", ASCII_SAFE), ((40, 12), "console", CONSOLE_SAFE), ((120, 36), "console", CONSOLE_SAFE)],
 )
-async def test_every_terminal(make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]) -> None:
+async def test_every_answer_can_be_read_on_every_terminal(
+    make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]
+) -> None:
     """Every answer is readable, and every line of it can be reached, in every size, with the signs that are there."""
     app = make(opening=ConversionScreen, terminal=Terminal(charset=charset))  # type: ignore[arg-type]
     async with app.run_test(size=size) as pilot:
@@ -387,7 +389,7 @@ async def test_every_terminal(make: MakeApp, size: tuple[int, int], charset: str
             await pilot.press("tab")
 
 
-async def test_the_lathe_in_use(make: MakeApp) -> None:
+async def test_changing_the_lathe_changes_the_dials_shown(make: MakeApp) -> None:
     """Another lathe's dials take the place of the first one's at once."""
     from core.lathe.reader import find_lathe
 

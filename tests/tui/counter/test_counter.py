@@ -71,7 +71,7 @@ async def test_the_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
                 assert screen.query_one(BigNumber).rows_used >= 10, number(screen)
 
 
-async def test_take_back_is_logged(make: MakeApp, told_time: ToldTime) -> None:
+async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
     """Taking back brings the step again; both events are in the log."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -85,7 +85,7 @@ async def test_take_back_is_logged(make: MakeApp, told_time: ToldTime) -> None:
 
 
 async def test_a_held_key_counts_once(make: MakeApp) -> None:
-    """Keys closer than the quiet time count once and it is said; so does a bounce of Space and Enter."""
+    """Keys closer than the quiet time count once, and a message says so. A bouncing Space or Enter does too."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
         await press(pilot, *["space"] * 20, "enter")
@@ -103,7 +103,7 @@ async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> 
         assert logged(pilot.app).steps_done == 0
 
 
-async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp) -> None:
+async def test_resuming_asks_first_and_continues_at_the_same_reading(make: MakeApp) -> None:
     """Another program, another day: the question comes first, then the same number."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -120,8 +120,8 @@ async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp
         assert logged(pilot.app).last.kind == "note"
 
 
-async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
-    """Asked how to go on; planned anew the passes done stay done, and what was moved is asked all the same."""
+async def test_a_job_changed_meanwhile_asks_how_to_continue(make: MakeApp, tmp_path: Path) -> None:
+    """The program asks how to continue. After planning again passes done stay done; moves are still asked about."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     job = tmp_path / "sundial_arbor.toml"
@@ -144,7 +144,7 @@ async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
         assert any(step.action == "measure" for step in state.open_steps())
 
 
-async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
+async def test_after_a_move_no_cut_is_shown_before_a_measurement(make: MakeApp) -> None:
     """After a move no cut is shown before readings and a measurement were typed."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -166,8 +166,8 @@ async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
         assert shown == pytest.approx(0.34 + cut.settings[0].position)  # type: ignore[union-attr]
 
 
-async def test_gauge_spring_note_and_go_back(make: MakeApp) -> None:
-    """Each asks once and is in the log."""
+async def test_gauge_spring_note_and_go_back_are_logged(make: MakeApp) -> None:
+    """Each key asks once, and its answer is logged."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2))
@@ -181,8 +181,8 @@ async def test_gauge_spring_note_and_go_back(make: MakeApp) -> None:
         assert logged(pilot.app).last.kind == "reopened"
 
 
-async def test_no_spring_pass_at_a_reading_the_dial_has_left(make: MakeApp) -> None:
-    """Set differently and not cut yet: the dial no longer stands at the last pass, and it is said."""
+async def test_a_spring_pass_is_refused_once_the_dial_is_set_differently(make: MakeApp) -> None:
+    """The dial was set differently and not cut yet. It has left the last pass, and a message says so."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2), "2", *"0.80", "enter")
@@ -192,8 +192,8 @@ async def test_no_spring_pass_at_a_reading_the_dial_has_left(make: MakeApp) -> N
         assert logged(pilot.app).last.body["cause"] == "set"
 
 
-async def test_two_programs_on_one_run(make: MakeApp) -> None:
-    """The second looks on, says so, and counts nothing."""
+async def test_a_second_program_can_only_watch_a_run(make: MakeApp) -> None:
+    """The second program says that it only watches, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, "space")
@@ -206,7 +206,7 @@ async def test_two_programs_on_one_run(make: MakeApp) -> None:
             assert onlooker.state.steps_done == 2
 
 
-async def test_the_end_of_a_run(make: MakeApp) -> None:
+async def test_the_last_key_finishes_the_run_and_closes_the_counter(make: MakeApp) -> None:
     """The last key finishes the run and closes the counter."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 1)
@@ -218,7 +218,7 @@ async def test_the_end_of_a_run(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(40, 12), (20, 5), (120, 36)])
-async def test_every_size_shows_something(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_keys_count_at_every_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
     """From a very small terminal to a large one nothing breaks, and keys count."""
     async with make(job=ARBOR, opening=Opening).run_test(size=size) as pilot:
         await opened(pilot)
@@ -233,7 +233,7 @@ async def test_every_size_shows_something(make: MakeApp, size: tuple[int, int]) 
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_characters_that_every_console_has(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_only_characters_of_the_console_are_used(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
     """The counter paints nothing that the kernel's own font lacks."""
     async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
@@ -241,7 +241,7 @@ async def test_characters_that_every_console_has(make: MakeApp, terminal: Termin
         assert not foreign(pilot.app, safe)
 
 
-async def test_whole_turns_are_in_the_line_of_what_is_logged(make: MakeApp) -> None:
+async def test_the_last_logged_line_shows_whole_turns(make: MakeApp) -> None:
     """The line of a pass says the turns as well as the mark: the arbor's finishing cut is 3.20 on a dial of 3 mm."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -256,7 +256,7 @@ async def test_whole_turns_are_in_the_line_of_what_is_logged(make: MakeApp) -> N
 
 
 async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
-    """A run counts on the lathe it was begun with, whatever the program has now."""
+    """A run uses the lathe it was started with, whatever lathe is in use now."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(pilot, 0)

@@ -30,7 +30,7 @@ def said(words: FaceWords) -> list[str]:
 @pytest.mark.parametrize("columns", [120, 80, 40, 24])
 @pytest.mark.parametrize("rows", [36, 18, 3])
 def test_rows_fit_and_lose_no_word(columns: int, rows: int) -> None:
-    """No row is wider than asked, by the cells a terminal gives each letter, and every word stands in some row."""
+    """No row is wider than asked, in terminal cells, and every word is in some row."""
     lines = ["".join(text for text, _ in row) for row in arranged(WORDS, columns, rows, Glyphs("braille")).rows]
     assert max(map(cell_len, lines)) <= columns
     assert len(lines) >= rows
@@ -39,7 +39,7 @@ def test_rows_fit_and_lose_no_word(columns: int, rows: int) -> None:
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_only_what_changed_is_painted(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_only_changed_rows_are_painted(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another time is one row; the same words are none; and the screen shows the new ones."""
     face = CounterFace()
 

@@ -62,7 +62,7 @@ def words(shown: str) -> str:
     return " ".join(shown.split())
 
 
-async def test_compound_to_be_swung_is_shown_unasked(make: MakeApp) -> None:
+async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> None:
     """At 80x24 beside the words: 61 on this lathe's scale, 29 off square; sent away and called back by *."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -77,8 +77,8 @@ async def test_compound_to_be_swung_is_shown_unasked(make: MakeApp) -> None:
         assert sketch(screen) is None and screen.state.steps_done == 1
 
 
-async def test_a_step_without_a_picture_says_why(make: MakeApp) -> None:
-    """In a sentence, and nothing else changes; the next step's picture is there by itself where it was asked for."""
+async def test_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
+    """A sentence gives the reason and nothing else changes. If pictures are on, the next step shows its own."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
         await press(pilot, "space", "asterisk")
@@ -89,7 +89,7 @@ async def test_a_step_without_a_picture_says_why(make: MakeApp) -> None:
         assert "* Picture" in painted(pilot.app)
 
 
-async def test_dial_and_cut_by_a_key_on_a_small_screen(make: MakeApp) -> None:
+async def test_a_key_shows_dial_and_cut_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24 a pass shows the number alone until * is pressed; then the dial at its mark and the cut as well."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BLANK)
@@ -129,7 +129,7 @@ async def test_reading_and_cautions_are_never_pushed_out(make: MakeApp, job: tup
         assert pictures > 5 or not asked
 
 
-async def test_picture_and_list_beside_the_number_where_there_is_room(make: MakeApp) -> None:
+async def test_picture_and_list_are_beside_the_number_on_a_large_screen(make: MakeApp) -> None:
     """At 120x40 unasked; the next passes by number with their readings, one fewer after each key."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -147,8 +147,8 @@ async def test_picture_and_list_beside_the_number_where_there_is_room(make: Make
         assert "Pass 2: " not in face and "Pass 3: 0.76 mm" in face
 
 
-async def test_list_beside_a_pattern(make: MakeApp) -> None:
-    """Dividing has the list under its number as well."""
+async def test_the_list_of_positions_is_beside_a_pattern(make: MakeApp) -> None:
+    """Dividing shows the list below its number."""
     async with make(job=HOURS, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, 0)
         await go_to(screen, pilot, "index")
@@ -169,7 +169,9 @@ async def test_a_screen_too_narrow_for_both_shows_one_step_only(make: MakeApp) -
 
 
 @pytest.mark.parametrize(("terminal", "safe"), [(CONSOLE, CONSOLE_SAFE), (ASCII, ASCII_SAFE)])
-async def test_plain_terminals_lose_no_meaning(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_plain_terminals_show_signs_instead_of_colours(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str]
+) -> None:
     """Only characters that they have; what a pass takes, what is wanted and the metal by signs, not by colour."""
     async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)

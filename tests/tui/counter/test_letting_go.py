@@ -19,7 +19,7 @@ def _count(kind: type[object]) -> int:
 
 
 @pytest.mark.parametrize("kind", [ConversionScreen, DivisionsScreen])
-async def test_screens_that_follow_the_lathe_are_let_go(make: MakeApp, kind: type[ConversionScreen]) -> None:
+async def test_closed_screens_that_follow_the_lathe_are_freed(make: MakeApp, kind: type[ConversionScreen]) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         headers = _count(HeaderLine)
@@ -32,7 +32,7 @@ async def test_screens_that_follow_the_lathe_are_let_go(make: MakeApp, kind: typ
         assert _count(kind) <= 1 and _count(HeaderLine) <= headers + 1
 
 
-async def test_a_header_follows_the_lathe_under_a_page(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_header_below_another_page_follows_the_lathe(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         header = app.screen.query_one(HeaderLine)

@@ -54,7 +54,7 @@ def shown(pilot: Any) -> str:
 
 
 @pytest.mark.parametrize("key", ["enter", "space", "1", "y", "0"])
-async def test_no_counting_key_says_that_nothing_was_moved(
+async def test_no_counting_key_answers_that_nothing_was_moved(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
 ) -> None:
     """Enter, Space, digits: at most they find the position again."""
@@ -111,8 +111,8 @@ async def test_a_program_that_was_quit_has_closed_its_run(
         assert (SWITCH_OFF_AND_WITHDRAW in shown(pilot)) is interrupted
 
 
-async def test_the_run_opened_last_comes_back(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
-    """Begun first, opened last, not counted in since: it comes back, and the other is one key away."""
+async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
+    """The run started first was opened last and not counted in since. It is resumed, and the other is one key away."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     with Logbook.open(paths.data) as book:
         earlier = book.runs()[0].uid
@@ -132,10 +132,10 @@ async def test_the_run_opened_last_comes_back(make: MakeApp, job: Path, paths: P
         assert pilot.app.screen_stack[-2].title == TURNED
 
 
-async def test_a_run_begun_but_not_counted_in_comes_back(
+async def test_a_started_run_without_a_pass_is_resumed(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Its counter has nothing to ask, says how to make safe, and has a key for the other run."""
+    """Its counter asks nothing, shows how to make the lathe safe and has a key for the other run."""
     left(paths, job, told_time, THREADED, done=3, in_order=True)
     left(paths, job, told_time, TURNED, done=0, in_order=False)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
@@ -148,8 +148,10 @@ async def test_a_run_begun_but_not_counted_in_comes_back(
         assert pilot.app.screen_stack[-2].title == THREADED
 
 
-async def test_one_of_several_other_runs_is_chosen(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
-    """The one opened last stands first; cancelled, the question about this run is asked again."""
+async def test_another_run_can_be_chosen_from_a_list(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """The run opened last is first in the list. If the list is cancelled, the question about this run returns."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     left(paths, job, told_time, BY_HAND, done=0, in_order=True)
     left(paths, job, told_time, THREADED, done=3, in_order=False)
@@ -170,7 +172,7 @@ async def test_one_of_several_other_runs_is_chosen(make: MakeApp, job: Path, pat
 async def test_without_another_run_no_key_for_one_is_shown(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Alone in its job."""
+    """The run is the only one of its job."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -181,7 +183,7 @@ async def test_without_another_run_no_key_for_one_is_shown(
         assert not pilot.app.screen.check_action("other_run", ())
 
 
-async def test_the_board_points_at_the_run_opened_last(
+async def test_the_cursor_of_the_board_is_on_the_run_opened_last(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """Left, the counter leads to the board, with the cursor on its operation."""

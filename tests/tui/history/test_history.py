@@ -48,7 +48,7 @@ def words_of(book: Logbook, run: ActiveRun) -> list[str]:
     return [line.words for line in event_lines(book.events(run.uid))]
 
 
-def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
+def test_a_reading_is_shown_as_the_dial_read(book: Logbook, told_time: ToldTime) -> None:
     """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 0.002 past its 0.
 
     It took 0.25 mm, on a dial in inches 0.25 / 25.4.
@@ -60,8 +60,8 @@ def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -
     assert " 0.002 in" in cut and " 0.042" not in cut and cut.count(" 0.0098 in") == 2
 
 
-def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTime) -> None:
-    """The event is marked, the one that took it back names it, and doing it again is not marked."""
+def test_undone_events_stay_and_are_marked(book: Logbook, told_time: ToldTime) -> None:
+    """The undone event is marked, the undo names it, and the event that repeats it is not marked."""
     run = pinned(book, told_time)
     run.done()
     run.undo()
@@ -73,7 +73,7 @@ def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTim
 
 
 def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
-    """Note, left out, done again, planned again, finished early and opened again: each as it was given."""
+    """Note, skip, step done again, plan again, early finish and reopening: each is shown with its values."""
     run = pinned(book, told_time)
     run.note("the swarf is [blue]")
     run.skip([2], "not needed")
@@ -91,8 +91,8 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
         assert all(text in words for text in texts), words
 
 
-def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: ToldTime) -> None:
-    """What a newer program may have logged is said, not guessed."""
+def test_impossible_events_are_shown_raw(book: Logbook, told_time: ToldTime) -> None:
+    """An event that a newer program may have logged is shown raw, not guessed."""
     run = pinned(book, told_time)
     events = book.events(run.uid)
     odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
@@ -101,8 +101,8 @@ def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: To
     assert lines[2].words and lines[3].words == 'done {"step":99}'
 
 
-def test_wall_time_of_a_stranger() -> None:
-    """A wall time that is none is shown as the text it is, cleaned and short."""
+def test_an_invalid_wall_time_is_shown_as_plain_text() -> None:
+    """An invalid wall time is shown as text, without control characters and shortened."""
     assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
     assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
 
@@ -116,8 +116,8 @@ async def open_history(pilot: Pilot[None]) -> HistoryScreen:
     return pilot.app.screen
 
 
-async def test_runs_stand_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """When, how it stands, what it was; a later one stands above, whatever the clock says."""
+async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """Each line has time, status and name. A later run is above, whatever the clock shows."""
     job = read_job(job_file(tmp_path))
     told_time.pass_s(7200)
     run_through(begin(book, job, "Rough the base", told_time.clock()))
@@ -132,7 +132,7 @@ async def test_runs_stand_newest_first(make: MakeApp, tmp_path: Path, book: Logb
 
 
 async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """One page at first; going on reads the next; at the end every run was there once."""
+    """One page is read at first, and scrolling reads the next. In the end every run was listed once."""
     job = read_job(job_file(tmp_path))
     count = PAGE + 5
     for _ in range(count):
@@ -152,15 +152,15 @@ async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: L
         assert numbers[-1] == 1
 
 
-async def test_nothing_logged_is_said(make: MakeApp) -> None:
-    """An empty log is no empty screen."""
+async def test_an_empty_log_is_reported(make: MakeApp) -> None:
+    """A message is shown if the log is empty."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await open_history(pilot)
         assert said(app)
 
 
-async def test_the_runs_of_the_open_job_alone(
+async def test_history_of_a_job_lists_only_its_runs(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """One key lists them, the same key lists all again."""
@@ -180,10 +180,10 @@ async def test_the_runs_of_the_open_job_alone(
         assert screen.query_one(RunList).count == 2
 
 
-async def test_every_event_of_a_run_with_step_reading_and_time(
+async def test_every_event_is_shown_with_step_reading_and_time(
     make: MakeApp, book: Logbook, told_time: ToldTime
 ) -> None:
-    """Enter shows the run; the event pointed at stands below in full, with what the clock has to say."""
+    """Enter shows the run. The selected event is below in full, with its times."""
     run = pinned(book, told_time)
     told_time.pass_s(100)
     run.done()
@@ -206,8 +206,8 @@ async def test_every_event_of_a_run_with_step_reading_and_time(
         assert "Metric lathe with an inch head" in " ".join(painted(app).split())
 
 
-async def test_a_run_under_way_can_be_gone_on_with(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
-    """From its events straight to its counter; a finished one cannot be gone on with."""
+async def test_a_run_under_way_can_be_continued(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """A key on the page of events opens the counter of the run."""
     pinned(book, told_time).close()
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -221,10 +221,10 @@ async def test_a_run_under_way_can_be_gone_on_with(make: MakeApp, book: Logbook,
         assert counters[0].state.steps_done == 1
 
 
-async def test_a_finished_run_is_not_gone_on_with(
+async def test_a_finished_run_cannot_be_continued(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """Its key stands in brackets and does nothing."""
+    """The key is disabled and does nothing."""
     run_through(begin(book, read_job(job_file(tmp_path)), "Deburr", told_time.clock()))
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -252,7 +252,9 @@ async def export(pilot: Pilot[None], form: str, path: Path) -> None:
     await pilot.pause()
 
 
-async def test_export_to_csv_json_and_text(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+async def test_runs_are_exported_as_csv_json_and_text(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
     """The standard readers of CSV and JSON find every event in the file; text holds a line for each."""
     run = pinned(book, told_time)
     run.note('quote " and, comma')
@@ -285,10 +287,10 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
-async def test_history_in_plain_ascii_at_every_size(
+async def test_history_is_plain_ascii_at_every_size(
     make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
 ) -> None:
-    """No character that the terminal lacks, no failure where there is hardly any room."""
+    """The history uses only characters of the terminal and does not fail in very little room."""
     run = pinned(book, told_time)
     run.note("Ø 12 ± 0.1 \u202e[/] \x1b[2J")
     run.close()

@@ -74,8 +74,8 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
         assert app.context.job is not None and app.context.job.operations[0].plan_input.parameters["to"] == "19.5 mm"
 
 
-async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
-    """The first cannot go up, and is not said to; down by one place; then removed, which asks first."""
+async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) -> None:
+    """The first operation cannot move up. It moves down one place and is then removed, which asks first."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -92,8 +92,8 @@ async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
         assert len(names(job_path)) == 2
 
 
-async def test_something_done_by_hand_is_changed(make: MakeApp, job_path: Path) -> None:
-    """Its sentence comes back to be changed."""
+async def test_work_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
+    """The form shows the saved sentence, which can be changed."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -123,8 +123,8 @@ async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
             assert isinstance(app.screen, BoardScreen), kind
 
 
-async def test_an_absolute_path_begins_anew(make: MakeApp, job_path: Path) -> None:
-    """The question for a file begins in a folder; a path typed behind it from / on takes its place."""
+async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job_path: Path) -> None:
+    """The question for a file suggests a folder. A path typed after it that starts with / replaces it."""
     app = make()
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()

@@ -58,7 +58,7 @@ def shown(pilot: Pilot[None]) -> str:
     return " ".join(painted(pilot.app).split())
 
 
-async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
+async def test_seven_divisions_can_be_set_by_the_dial(make: MakeApp, begun: Begun) -> None:
     """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
     async with opened(make, DivideScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "7")
@@ -73,7 +73,7 @@ async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
     ]
 
 
-async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
+async def test_listed_angles_can_be_entered(make: MakeApp, begun: Begun) -> None:
     """Typed in one field, kept one by one, bare numbers as degrees."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, screen):
         await press(pilot, "up", "plus")
@@ -83,7 +83,7 @@ async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
         assert "7 turns 2°30'" in shown(pilot)
 
 
-async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started meanwhile. A list has every place once."""
     async with opened(make, DivideScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
         for text in ("1", "0", "10000", "2.5", "five"):
@@ -103,8 +103,8 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
             assert wrong(screen) == {"angles"} and not screen.ready
 
 
-async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
-    """Fields of a depth come with it, and go with it."""
+async def test_the_depth_fields_appear_once_a_depth_is_entered(make: MakeApp) -> None:
+    """The fields of a depth are shown only while a depth is entered."""
     async with opened(make, DivideScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         assert not form.entries["cut"][1].display and not form.choices["depth_dial"][1].display
@@ -123,7 +123,7 @@ async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
         assert "cut" not in screen.plan_input.parameters
 
 
-async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[0]
@@ -132,15 +132,15 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
         assert screen.plan == operation.plan
 
 
-async def test_listed_angles_come_back_as_they_were(make: MakeApp) -> None:
-    """A list in a job stands in one field, and is the same list again."""
+async def test_editing_an_operation_shows_its_listed_angles(make: MakeApp) -> None:
+    """A list in a job is shown in one field and read back as the same list."""
     keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
     async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
         assert screen.plan_input.parameters == keys
 
 
-async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: Path) -> None:
-    """The sentence names what is missing, and the key that leads to describing it."""
+async def test_without_a_rotary_table_the_key_to_describe_one_is_shown(make: MakeApp, tmp_path: Path) -> None:
+    """The sentence names the missing table and the key that opens its questions."""
     lathe = tmp_path / "bare.toml"
     lathe.write_text(BARE)
     async with opened(make, DivideScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
@@ -150,21 +150,21 @@ async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: P
             assert "(Bare)" in shown(pilot) and "key l" in shown(pilot)
 
 
-async def test_a_way_that_the_table_has_not(make: MakeApp) -> None:
-    """A plate on a table with a dial alone: what there is is told."""
+async def test_a_way_that_the_table_lacks_is_refused_with_those_it_has(make: MakeApp) -> None:
+    """A plate is asked for on a table with only a dial. The refusal names the dial."""
     async with opened(make, DivideScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
         assert not screen.ready
         assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
 
 
-async def test_plates_with_both_circles(make: MakeApp, plates: Path) -> None:
-    """51 at 40:1 is no single circle's; handbooks print 10/15 + 2/17."""
+async def test_a_number_without_a_circle_gets_a_compound_movement(make: MakeApp, plates: Path) -> None:
+    """No single circle divides 51 at 40:1. Handbooks print 10/15 + 2/17."""
     async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
         assert " 10/15 + 2/17" in shown(pilot)
 
 
-async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: MakeApp, plates: Path) -> None:
-    """Typed: 7 is 5 turns and 15 holes of 21 with the arms 15 spaces apart; Enter takes it."""
+async def test_the_division_table_answers_while_typing_and_enter_uses_its_number(make: MakeApp, plates: Path) -> None:
+    """Typing 7 shows 5 turns and 15 holes of 21 with the arms 15 spaces apart. Enter puts 7 into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "7")
         assert " 5 turns 15 holes" in shown(pilot) and " 15 spaces" in shown(pilot)
@@ -173,8 +173,8 @@ async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: Make
         assert screen.plan_input.parameters["divisions"] == 7 and screen.ready
 
 
-async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Path) -> None:
-    """Down goes into the table of exact numbers; the line is answered, and Enter takes it."""
+async def test_enter_uses_the_selected_line_of_the_division_table(make: MakeApp, plates: Path) -> None:
+    """Down moves into the table of exact numbers. The selected line is answered, and Enter puts it into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "down", "down", "down")
         assert " 6 notches" in shown(pilot)
@@ -182,7 +182,7 @@ async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Pat
         assert screen.plan_input.parameters["divisions"] == 4
 
 
-async def test_by_the_dial_it_is_said_what_would_be_exact(make: MakeApp, tmp_path: Path) -> None:
+async def test_dividing_by_the_dial_names_the_exact_circle(make: MakeApp, tmp_path: Path) -> None:
     """72 / 7 is 10 turns and 6 of 21 holes; on a dial of 2' the worst of the seven is 51.4" off."""
     both = tmp_path / "both.toml"
     both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
@@ -190,7 +190,7 @@ async def test_by_the_dial_it_is_said_what_would_be_exact(make: MakeApp, tmp_pat
         assert ' 51.4"' in shown(pilot) and "circle 21" in shown(pilot)
 
 
-async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
+async def test_the_division_table_has_every_whole_degree(make: MakeApp) -> None:
     """At 72:1 a step of 10 deg is two turns, one of 8 deg 1 turn and 3 deg; all 24 can be reached by scrolling."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
         await press(pilot, "ctrl+r", "f6")
@@ -209,10 +209,10 @@ async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize(("charset", "size"), [("console", (80, 24)), ("ascii", (40, 12))])
-async def test_all_pages_on_bare_terminals(
+async def test_all_pages_use_only_characters_of_bare_terminals(
     make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
 ) -> None:
-    """Nothing but characters that such a terminal has, on every page and in the reckoner."""
+    """Every page and the division table use only characters that such a terminal has."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     screen = DivideScreen({"divisions": 51, "radius": "30 mm"})
     terminal = Terminal(charset=charset, dots="ascii")
@@ -224,8 +224,8 @@ async def test_all_pages_on_bare_terminals(
         assert not foreign(pilot.app, safe)
 
 
-async def test_the_picture_marks_first_and_next(make: MakeApp) -> None:
-    """12 positions drawn in signs: all their numbers stand round the circle, 1 at the right, 4 above."""
+async def test_the_picture_numbers_every_position(make: MakeApp) -> None:
+    """The numbers of 12 positions are drawn round the circle, 1 at the right and 4 at the top."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = DivideScreen({"divisions": 12})
     async with opened(make, screen, lathe=METRIC, terminal=terminal) as (pilot, _):
@@ -254,8 +254,8 @@ async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
     return pilot.app.screen
 
 
-async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
-    """The reading large, turns from the last beside it, the absolute place too; left out, the move grows."""
+async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
+    """The reading is large, with turns from the last position beside it. A skip adds to the move."""
     async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
         counter = await counting(pilot, "2")
         # The zero that all is counted from cannot be set otherwise.
@@ -275,8 +275,8 @@ async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
         assert entered(pilot.app)[1]["position"] == "401/10"
 
 
-async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
-    """By plate the hole is asked, and the next move counts from it."""
+async def test_a_different_hole_changes_the_next_move(make: MakeApp, plates: Path) -> None:
+    """With a plate the program asks for the hole, and the next move counts from it."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
         assert counter.query_one(BigNumber).number == "5+15"
@@ -285,7 +285,7 @@ async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
         assert "5 turns and 14 holes" in shown(pilot)
 
 
-async def test_where_by_a_reading_alone(make: MakeApp, plates: Path) -> None:
+async def test_a_reading_alone_names_the_likely_positions(make: MakeApp, plates: Path) -> None:
     """Hole 15 of 21 after position 2: likeliest, a turn out, and how to make sure; more is entered at once."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)

@@ -28,7 +28,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
+async def test_four_holes_are_entered_by_number_pad(make: MakeApp, begun: Begun) -> None:
     """64 mm at 45 deg: 22.627 mm either way, half the square root of 2 times 32 (any table of sines)."""
     async with opened(make, HolesScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")
@@ -44,7 +44,7 @@ async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
     assert [plan_input.parameters for plan_input in begun] == [wanted]
 
 
-async def test_the_centre_is_typed_in_two_fields(make: MakeApp) -> None:
+async def test_the_centre_is_entered_in_two_fields(make: MakeApp) -> None:
     """One of the two alone makes the other 0; both come back from a table."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         assert "centre" not in screen.plan_input.parameters
@@ -55,7 +55,7 @@ async def test_the_centre_is_typed_in_two_fields(make: MakeApp) -> None:
         assert screen.plan_input.parameters == given
 
 
-async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
     """The fields hold an operation's own table, and the plan is that of the job."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[1]
@@ -64,7 +64,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
         assert screen.plan == operation.plan
 
 
-async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field; nothing can be started meanwhile. The centre is one key of the operation and two fields."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
@@ -86,8 +86,8 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
         assert begun == []
 
 
-async def test_holes_that_run_into_one_another(make: MakeApp) -> None:
-    """A drill as wide as the chord is a caution, with both numbers."""
+async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
+    """A drill as wide as the chord gets a caution with both numbers."""
     keys = {"count": 6, "circle": "20 mm", "drill": "9 mm"}
     async with opened(make, HolesScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         assert screen.plan is not None
@@ -98,8 +98,8 @@ async def test_holes_that_run_into_one_another(make: MakeApp) -> None:
         assert len(more) == 1 and "10 mm" in more.pop()
 
 
-async def test_inches(make: MakeApp) -> None:
-    """On an inch lathe bare numbers are inches, the readouts stay millimetres where the file describes no mill."""
+async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
+    """On an inch lathe bare numbers are inches. Readouts stay in millimetres if the file describes no mill."""
     async with opened(make, HolesScreen(), lathe=INCH) as (pilot, screen):
         await fill(pilot, "count", "3")
         await fill(pilot, "circle", "2 1/2")
@@ -108,7 +108,7 @@ async def test_inches(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)])
-async def test_all_pages_on_a_bare_terminal(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_all_pages_use_only_characters_of_a_bare_terminal(make: MakeApp, size: tuple[int, int]) -> None:
     """Nothing but ASCII, the picture with its numbers among it."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = HolesScreen({**FOUR, "drill": "6 mm"})
@@ -121,7 +121,7 @@ async def test_all_pages_on_a_bare_terminal(make: MakeApp, size: tuple[int, int]
             await press(pilot, "f6")
 
 
-async def test_counting_holes(make: MakeApp) -> None:
+async def test_the_counter_shows_x_and_y_of_a_hole(make: MakeApp) -> None:
     """x large, y beside it; key 2 asks nothing that could not be planned from."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, _):
         await press(pilot, "f5")

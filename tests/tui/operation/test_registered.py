@@ -94,8 +94,8 @@ def shown(pilot: Any) -> str:
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
-async def test_each_key_of_the_counter_is_answered(make: MakeApp, job: Path, told_time: ToldTime) -> None:
-    """Measured, moved, set, spring, note, where, done again, undone: logged, or refused in words."""
+async def test_each_key_of_the_counter_works_for_a_new_kind(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """Every key of the counter, from measuring to undo, is logged or refused in a sentence."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert isinstance(pilot.app.screen, BoardScreen)
@@ -129,8 +129,8 @@ async def test_each_key_of_the_counter_is_answered(make: MakeApp, job: Path, tol
         assert logged(pilot.app).steps_done == done + 1
 
 
-async def test_board_card_and_history_show_it(make: MakeApp, job: Path) -> None:
-    """Its title, name and figures; a form where it declares one, else the board says where it is entered."""
+async def test_a_new_kind_is_on_board_card_and_history(make: MakeApp, job: Path) -> None:
+    """Title, name and figures are shown. A kind that declares no form is entered where the board says."""
     kinds = list(OPERATIONS)
     async with make(job=job).run_test(size=(120, 40)) as pilot:
         await pilot.pause()
@@ -157,7 +157,7 @@ async def test_board_card_and_history_show_it(make: MakeApp, job: Path) -> None:
         assert isinstance(pilot.app.screen, BoardScreen) and "Ream a bore" in shown(pilot)
 
 
-async def test_after_an_interruption_it_asks_as_others_do(make: MakeApp, job: Path) -> None:
+async def test_after_an_interruption_a_new_kind_asks_as_the_others_do(make: MakeApp, job: Path) -> None:
     """Something was moved, nothing can be planned from it: refused in words, and asked again."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -178,7 +178,7 @@ async def test_after_an_interruption_it_asks_as_others_do(make: MakeApp, job: Pa
         assert logged(pilot.app).last.kind == "note"
 
 
-def test_a_kind_of_another_version_is_refused_in_words() -> None:
+def test_a_kind_of_another_version_is_refused_in_a_sentence() -> None:
     """A log may hold what this program does not know."""
     plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=example_lathe())
     assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)

@@ -42,7 +42,7 @@ async def type_turning(pilot: Pilot[None], material: str = "") -> None:
 
 
 async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:
-    """F4 once more says that it stands there, and F5 begins nothing beside the job; a change makes another one."""
+    """F4 again says that the operation is in the job, and F5 starts nothing. A changed one is added as another."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -62,8 +62,8 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_the_material_of_the_job_is_given_on_the_board(make: MakeApp, job_path: Path) -> None:
-    """e, then 5: typed, it stands in the file and counts for every operation; none takes it away again."""
+async def test_the_material_of_a_job_is_set_on_the_board(make: MakeApp, job_path: Path) -> None:
+    """Keys e and 5 save the material in the file for every operation. The answer "none" removes it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -83,8 +83,8 @@ async def test_the_material_of_the_job_is_given_on_the_board(make: MakeApp, job_
         assert job_path.read_text() == JOB
 
 
-async def test_a_material_typed_for_one_operation(make: MakeApp, job_path: Path) -> None:
-    """Whether it counts for the whole job is asked, both of a new operation and of one that is changed."""
+async def test_a_new_material_asks_if_it_counts_for_the_whole_job(make: MakeApp, job_path: Path) -> None:
+    """The program asks if the material is for the whole job, for a new and for a changed operation."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -33,7 +33,7 @@ PLAIN = Terminal(charset="ascii", dots="ascii", no_colour=True)
         ((170, 50), PLAIN, ASCII_SAFE),
     ],
 )
-async def test_every_page_on_every_terminal(
+async def test_every_page_is_shown_on_every_terminal(
     make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
 ) -> None:
     """All pages are reached by F6 and left by F7, in the characters the terminal has."""
@@ -51,7 +51,7 @@ async def test_every_page_on_every_terminal(
             assert screen.page == page
 
 
-async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
+async def test_scrolling_shows_everything_on_a_small_screen(make: MakeApp) -> None:
     """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
     given = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
@@ -83,7 +83,7 @@ async def figures_page(make: MakeApp, lathe: Path, given: dict[str, Any]) -> str
         return " ".join(painted(pilot.app).replace("│", "").split())
 
 
-async def test_outside_all_is_shown(make: MakeApp) -> None:
+async def test_an_external_thread_shows_all_its_figures(make: MakeApp) -> None:
     """Tool, stop, wires with their certainty, trains, every wheel of the dial, clearance holes."""
     seen = await figures_page(make, METRIC, {"thread": "M20x2", "length": "30 mm", "relief": "5 mm"})
     # The root of ISO 965-1 is rounded by 0.144 P; a mark of 0.02 and the wires' own error, 0.16 mm of tolerance.
@@ -96,7 +96,7 @@ async def test_outside_all_is_shown(make: MakeApp) -> None:
         assert f" {hole}" in seen, hole
 
 
-async def test_inside_all_is_shown(make: MakeApp) -> None:
+async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> None:
     """Percentage with its basis, the drills near it: M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
     seen = await figures_page(make, METRIC, {"thread": "M20x1.5-6H", "blank": "18.5 mm"})
     # 1.5 mm of diameter are 77 % of 2 x 3/4 H and 92 % of 2 x 5/8 H.
@@ -104,13 +104,13 @@ async def test_inside_all_is_shown(make: MakeApp) -> None:
         assert words in seen, words
 
 
-async def test_inexact_trains_say_what_they_come_to(make: MakeApp) -> None:
-    """An error of the lead is told in parts per million and over the thread's own length."""
+async def test_inexact_trains_show_their_lead_error(make: MakeApp) -> None:
+    """The lead error is shown in parts per million and over the length of the thread."""
     seen = await figures_page(make, METRIC, {"thread": "G1/2", "length": "15 mm"})
     assert "-606 ppm: -0.009 mm over 15 mm" in seen
 
 
-async def test_several_starts(make: MakeApp) -> None:
+async def test_a_multi_start_thread_shows_lead_and_teeth_to_the_next_start(make: MakeApp) -> None:
     """Lead and starts, and how many teeth of the gears lead to the next one."""
     given = {"thread": "M24xPh6P3-LH", "runs": "from the chuck", "infeed": "straight"}
     seen = await figures_page(make, METRIC, given)
@@ -118,13 +118,13 @@ async def test_several_starts(make: MakeApp) -> None:
         assert words in seen, words
 
 
-async def test_inches_alone_on_an_inch_lathe(make: MakeApp) -> None:
-    """No length in millimetres is told where the dials are in inches."""
+async def test_an_inch_lathe_shows_only_inches(make: MakeApp) -> None:
+    """No length is in millimetres if the dials are in inches."""
     seen = await figures_page(make, INCH, {"thread": "1/2-12 BSW", "length": "1 in", "relief": "0.2 in", "passes": 3})
     assert " in " in seen and " mm" not in seen
 
 
-async def test_nothing_is_typed_unseen(make: MakeApp) -> None:
+async def test_digits_on_a_page_without_fields_change_no_field(make: MakeApp) -> None:
     """Help over a page without fields and back: digits change no field."""
     async with opened(make, ThreadScreen()) as (pilot, screen):
         await paste(pilot, "M16-6H")

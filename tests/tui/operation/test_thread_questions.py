@@ -16,8 +16,8 @@ ARBOR = Path(__file__).parents[3] / "sample_jobs" / "sundial_arbor.toml"
 THREAD = 2
 
 
-async def test_over_wires_at_both_ends(make: MakeApp) -> None:
-    """The wanted size stands in the question; the answer is logged with how sure it is, and told against the limits."""
+async def test_sizes_over_wires_at_both_ends_are_logged_and_judged(make: MakeApp) -> None:
+    """The question shows the wanted size. The answer is logged with its error and compared with the limits."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "2")
@@ -32,7 +32,7 @@ async def test_over_wires_at_both_ends(make: MakeApp) -> None:
         assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
 
 
-async def test_other_wires_and_one_wire(make: MakeApp) -> None:
+async def test_other_wires_and_one_wire_give_the_same_pitch_diameter(make: MakeApp) -> None:
     """Each asks for what it needs besides, and both mean the same thread."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
@@ -59,10 +59,8 @@ async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple
 
 
 @pytest.mark.parametrize(("keys", "dropped"), [(("5", *"1.8"), " 1.8 mm"), (("6", *"26.8"), " 26.8 mm")])
-async def test_an_answer_that_goes_with_a_cancelled_one_is_said(
-    make: MakeApp, keys: tuple[str, ...], dropped: str
-) -> None:
-    """What tells nothing alone is not kept, and that is said."""
+async def test_a_discarded_answer_is_reported(make: MakeApp, keys: tuple[str, ...], dropped: str) -> None:
+    """An answer that is useless without the cancelled one is not logged, and a message says so."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         before = logged(pilot.app).last_seq
@@ -71,8 +69,8 @@ async def test_an_answer_that_goes_with_a_cancelled_one_is_said(
         assert dropped in pilot.app.screen.query_one(MessageLine).sentence
 
 
-async def test_four_words_for_a_trial(make: MakeApp) -> None:
-    """Fits, won't start, tight, loose: each is logged as said and plans what it calls for.
+async def test_each_of_four_trial_results_is_logged_and_planned(make: MakeApp) -> None:
+    """ "Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
     Above the limits what does not start was to be expected: the two cuts and the spring passes stay.
     """
@@ -89,8 +87,8 @@ async def test_four_words_for_a_trial(make: MakeApp) -> None:
             screen.paint()
 
 
-async def test_overshoot_is_said_on_the_screen(make: MakeApp) -> None:
-    """24.70 is 0.103 below the least: past the limits, what it can still be, nothing more to cut."""
+async def test_overshoot_is_reported_on_screen(make: MakeApp) -> None:
+    """24.70 is 0.103 below the least size. The amount is shown, and no cut remains."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "1", *"24.70", "enter", "0")
@@ -98,8 +96,8 @@ async def test_overshoot_is_said_on_the_screen(make: MakeApp) -> None:
         assert not any(step.action in {"cut", "spring"} for step in screen.state.open_steps())
 
 
-async def test_what_was_moved_is_asked(make: MakeApp) -> None:
-    """Key 5, yes, and then which: each case is logged and has steps of its own."""
+async def test_each_answer_to_the_question_about_a_move_plans_its_own_steps(make: MakeApp) -> None:
+    """After key 5 and "yes" the program asks what moved. Each answer is logged and plans its own steps."""
     ways = set()
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
@@ -112,7 +110,7 @@ async def test_what_was_moved_is_asked(make: MakeApp) -> None:
         assert len(ways) == 4
 
 
-async def test_what_is_no_size_is_refused_beside_the_field(make: MakeApp) -> None:
+async def test_an_invalid_size_is_refused_beside_the_field(make: MakeApp) -> None:
     """Nothing is logged until it can be read."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)

@@ -67,7 +67,7 @@ def printed_limits() -> list[tuple[str, str, str]]:
         ]
 
 
-async def test_limits_follow_the_typing(make: MakeApp) -> None:
+async def test_limits_are_updated_while_typing(make: MakeApp) -> None:
     """The limits shown are those printed in ISO 965-2, for some outside threads of the table of printed values."""
     every = printed_limits()
     threads = list(dict.fromkeys(thread for thread, _, _ in every))[::3]
@@ -93,7 +93,7 @@ async def test_limits_follow_the_typing(make: MakeApp) -> None:
 async def test_compound_is_shown_as_its_own_scale_reads(
     make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
 ) -> None:
-    """What to set stands in the scale's own numbers, in words and in the picture."""
+    """The setting is shown in the numbers of the scale, in words and in the picture."""
     async with opened(make, ThreadScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
         for typed, scale in angles:
             await fill(pilot, "compound_angle", typed)
@@ -105,7 +105,7 @@ async def test_compound_is_shown_as_its_own_scale_reads(
 
 # A flat tip and a relief, limits inside and straight infeed, inches and a rounded tip.
 @pytest.mark.parametrize("number", [("sundial_arbor", 3), ("engraving_fixture", 3), ("gnomon_screw", 2)])
-async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, number: tuple[str, int]) -> None:
+async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, number: tuple[str, int]) -> None:
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
     path = SAMPLES / f"{number[0]}.toml"
     operation = read_job(path).operations[number[1] - 1]
@@ -145,8 +145,8 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
     ]
 
 
-async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
-    """What is chosen and typed becomes the keys of a job file."""
+async def test_every_field_is_saved_under_its_job_file_key(make: MakeApp) -> None:
+    """Every choice and entry becomes a key of a job file."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         form.choices["by"][1].focus()
@@ -189,7 +189,7 @@ WRONG = (
 )
 
 
-async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started or kept meanwhile."""
     given = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
     async with opened(make, ThreadScreen(given)) as (pilot, screen):
@@ -203,8 +203,8 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
             await fill(pilot, key, given.get(key, ""))
 
 
-async def test_what_is_still_missing_is_gone_to(make: MakeApp, begun: Begun) -> None:
-    """Choosing a flat tip without its width is no sharp tip: it is asked for, and gone to."""
+async def test_cursor_moves_to_the_field_that_is_still_empty(make: MakeApp, begun: Begun) -> None:
+    """A flat tip needs its width. The missing width is marked, and Enter moves the cursor to its field."""
     async with opened(make, ThreadScreen()) as (pilot, screen):
         assert wrong(screen) == {"thread"}
         await paste(pilot, "M10")
@@ -218,8 +218,8 @@ async def test_what_is_still_missing_is_gone_to(make: MakeApp, begun: Begun) -> 
         assert begun == [] and screen.ready
 
 
-async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> None:
-    """What no field can say is said below: without a compound flank infeed is refused, straight infeed is not."""
+async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(make: MakeApp, tmp_path: Path) -> None:
+    """The refusal is shown below the fields. Straight infeed is accepted without a compound."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text(
         'format = 1\nname = "Plain"\n[dial.cross_slide]\nper_turn = "4 mm"\ngraduation = "0.05 mm"\n'
@@ -235,7 +235,7 @@ async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("onward", ["enter", "down", "tab"])
-async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
+async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
     """Keys that come faster than they are dealt with reach the field that Enter, Down or Tab leads to."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
@@ -246,7 +246,7 @@ async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onwar
         assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
 
 
-async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> None:
+async def test_starting_at_once_starts_a_run(make: MakeApp, paths: Paths) -> None:
     """F5, then one key: the counter is open, and the run with its parameters is in the log."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         await paste(pilot, "M27x3-6g")
@@ -264,7 +264,7 @@ async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> Non
         assert [info.kind for info in book.runs()] == ["thread"]
 
 
-async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
+async def test_an_operation_is_added_to_the_open_job(make: MakeApp, job_path: Path) -> None:
     """The file keeps every byte and gains one table; the job that is open has the operation."""
     before = job_path.read_bytes()
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
@@ -288,7 +288,7 @@ async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
     assert read_job(job_path).operations[-1].plan == job.operations[-1].plan
 
 
-async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
+async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Paths) -> None:
     """Title, file and name are asked; the file names the lathe and the material and becomes the open job."""
     file = paths.documents / "a_5_disc.toml"
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
@@ -313,7 +313,7 @@ async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
     }
 
 
-async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> None:
+async def test_the_material_of_the_job_is_used(make: MakeApp, job_path: Path) -> None:
     """A material typed for an operation of a job is not kept there silently: which one counts is asked."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         assert screen.material == "mild steel"
@@ -326,8 +326,8 @@ async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> 
     assert (kept.material, kept.operations[-1].kind) == ("mild steel", "thread")
 
 
-async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Path) -> None:
-    """A file that can no longer be used is not written to; what was typed is still there, and asked about by Esc."""
+async def test_a_job_file_damaged_meanwhile_is_not_overwritten(make: MakeApp, job_path: Path) -> None:
+    """A file that can no longer be read is not written. The entries are kept, and Esc asks about them."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         before = job_path.read_text()
         await paste(pilot, "M10")
@@ -342,7 +342,7 @@ async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Pat
         assert isinstance(pilot.app.screen, YesNo)
 
 
-async def test_leaving_asks_only_where_something_would_be_lost(make: MakeApp) -> None:
+async def test_leaving_asks_only_if_something_would_be_lost(make: MakeApp) -> None:
     """Esc leaves at once as long as nothing was typed; afterwards it asks, and No stays."""
     async with opened(make, ThreadScreen()) as (pilot, _screen):
         await press(pilot, "escape")
@@ -359,7 +359,7 @@ async def test_leaving_asks_only_where_something_would_be_lost(make: MakeApp) ->
         assert isinstance(pilot.app.screen, Under)
 
 
-async def test_text_of_strangers_is_shown_as_text(make: MakeApp, tmp_path: Path) -> None:
+async def test_markup_in_a_job_file_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
     """Markup and control characters in a lathe's and a job's names change nothing and reach no terminal."""
     quoted = json.dumps(HOSTILE.replace("\x9b", ""))
     lathe = tmp_path / "lathe.toml"

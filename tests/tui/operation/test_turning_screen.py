@@ -25,7 +25,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
+async def test_a_diameter_can_be_entered_by_number_pad(make: MakeApp, begun: Begun) -> None:
     """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
     async with opened(make, screen_for("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
         await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
@@ -46,7 +46,7 @@ DECLARED = [
 
 
 @pytest.mark.parametrize(("job", "number"), DECLARED)
-async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: str, number: int) -> None:
+async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, job: str, number: int) -> None:
     """The fields of each kind that declares them hold its table, text for text; the plan is that of the job."""
     path = SAMPLES / f"{job}.toml"
     operation = read_job(path).operations[number - 1]
@@ -55,7 +55,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: st
         assert screen.plan == operation.plan
 
 
-async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: MakeApp) -> None:
+async def test_the_conversion_replaces_a_typed_fit_by_its_limits(make: MakeApp) -> None:
     """30 g6 stays as typed; F12 puts its limits (ISO 286-1: -7 and -20 um) into that field, one size into the other."""
     async with opened(make, screen_for("turn"), lathe=METRIC) as (pilot, screen):
         await fill(pilot, "from", "31")
@@ -71,7 +71,7 @@ async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: Mak
         assert " to " not in screen.plan_input.parameters["from"]
 
 
-async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
+async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
     """A fraction without a unit is inches there; millimetres may be written out."""
     async with opened(make, screen_for("turn"), lathe=INCH) as (pilot, screen):
         await fill(pilot, "from", "1 1/4")
@@ -81,7 +81,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
         assert (parameters["from"], parameters["to"], parameters["cut"]) == ("1 1/4 in", "31 mm", "0.02 in")
 
 
-async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started meanwhile. Inside, the wanted diameter is the larger one."""
     given = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     async with opened(make, screen_for("turn", given), lathe=METRIC) as (pilot, screen):
@@ -123,7 +123,7 @@ async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
         assert screen.plan_input.parameters["length"] == "58 mm"
 
 
-async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
+async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
     """Two diameters say the side; a depth asks for it."""
     async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
@@ -135,7 +135,7 @@ async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
         assert screen.ready and screen.plan_input.parameters["depth"] == "1.5 mm"
 
 
-async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:
+async def test_without_a_dial_nothing_can_be_started(make: MakeApp, tmp_path: Path) -> None:
     """Without a slide to choose from the screen says what is wanted, and starts nothing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')

@@ -12,8 +12,8 @@ from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
 
 
-async def test_a_field_of_a_form(make: MakeApp) -> None:
-    """The first character replaces all; behind an arrow key it is put where the cursor is."""
+async def test_typing_replaces_the_text_of_a_form_field(make: MakeApp) -> None:
+    """The first character replaces the whole text. After an arrow key it is inserted at the cursor."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm", unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -27,8 +27,8 @@ async def test_a_field_of_a_form(make: MakeApp) -> None:
         assert field.text == "125"
 
 
-async def test_a_question_of_set_up(make: MakeApp) -> None:
-    """Of a dial told before, going through again: 4 mm is typed over by 5, and kept by Enter alone."""
+async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> None:
+    """The dial was answered before. Typing 5 replaces 4 mm, and Enter alone keeps it."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "=0.05", "enter", "escape", "escape")
         screen = pilot.app.screen
@@ -41,7 +41,7 @@ async def test_a_question_of_set_up(make: MakeApp) -> None:
         assert screen.stated == "5 mm"
 
 
-async def test_the_dial_test(make: MakeApp) -> None:
+async def test_typing_replaces_the_example_of_each_dial_test(make: MakeApp) -> None:
     """The example of the next dial is typed over as that of the first one."""
     async with set_up(make) as pilot:
         dial = ["enter", "1", "1", "=4", "enter", "=0.05", "enter", "1", "f8"]
@@ -57,8 +57,8 @@ async def test_the_dial_test(make: MakeApp) -> None:
         assert field.text == "3"
 
 
-async def test_the_conversion_of_a_field(make: MakeApp) -> None:
-    """What it was opened with is typed over; what stands there once the readings had the keys is typed behind."""
+async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp) -> None:
+    """Typing replaces the text the page opened with. After a look at the answers, typing adds to it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12")
@@ -73,8 +73,8 @@ async def test_the_conversion_of_a_field(make: MakeApp) -> None:
         assert entry.value == "1 in+1"
 
 
-async def test_the_readings_keep_what_a_field_brought(make: MakeApp) -> None:
-    """To look at the readings first does not put the text at risk of the next key."""
+async def test_typing_after_reading_the_answers_keeps_the_text_of_the_field(make: MakeApp) -> None:
+    """After a look at the answers the next key adds to the text."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12")
@@ -83,8 +83,8 @@ async def test_the_readings_keep_what_a_field_brought(make: MakeApp) -> None:
         assert app.screen.query_one(PlainInput).value == "25 mm*2"
 
 
-async def test_an_answer_of_the_conversion_is_typed_over(make: MakeApp) -> None:
-    """What F12 has put into a field is replaced by what is typed next, as elsewhere."""
+async def test_typing_replaces_an_answer_of_the_conversion(make: MakeApp) -> None:
+    """The next key replaces a text that F12 put into the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="1 in", unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12", "enter", "enter")

@@ -47,7 +47,9 @@ def lathe(tmp_path: Path) -> Path:
         (PatternScreen, pattern_keys({"count": 7, "offset": "20 mm", "circle_radius": "5 mm"}), {}),
     ],
 )
-async def test_with_is_offered(make: MakeApp, lathe: Path, screen: Any, table: dict[str, Any], more: Any) -> None:
+async def test_every_way_of_dividing_is_offered_and_the_choice_stays(
+    make: MakeApp, lathe: Path, screen: Any, table: dict[str, Any], more: Any
+) -> None:
     """By plate seven are exact: it comes before the dial; chosen it stays chosen when its place in the list changes."""
     async with opened(make, screen(table), lathe=lathe) as (pilot, form_screen):
         form = form_screen.query_one(OperationForm)

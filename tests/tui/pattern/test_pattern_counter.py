@@ -36,8 +36,8 @@ async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, actio
     await pilot.pause()
 
 
-async def test_beside_the_number_where_there_is_room(make: MakeApp) -> None:
-    """At 100 columns unasked: the number as large as before, and the position at hand in the picture."""
+async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: MakeApp) -> None:
+    """At 100 columns the picture is shown without a key. The number is as large as before."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 17), "index")
@@ -47,8 +47,8 @@ async def test_beside_the_number_where_there_is_room(make: MakeApp) -> None:
         assert " 17 of 30" in shown and "█" in shown and " 3.554 mm" in shown
 
 
-async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
-    """Each count makes one more circle solid: more dots after every cut, and another number in the picture."""
+async def test_each_count_draws_one_more_circle_as_cut(make: MakeApp) -> None:
+    """Each count draws one more circle solid and moves the number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(2, 11), "index")
@@ -63,8 +63,8 @@ async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
-async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
-    """Refused beside the field, which stays: nothing is logged, and the next digits go nowhere else."""
+async def test_a_radius_entered_for_a_diameter_is_refused_and_stays_in_its_field(make: MakeApp) -> None:
+    """The refusal is shown beside the field, nothing is logged and the next digits go into the same field."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         while (step := screen.state.cursor) is not None and step.expects != "circle":
@@ -78,7 +78,7 @@ async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: Make
         assert pilot.app.screen is screen and entered(pilot.app)[1] == {"circle_mm": 7.0}
 
 
-async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
+async def test_a_key_shows_the_pattern_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24 * puts the picture beside the words, and again the number alone; at 40x12 it takes the whole body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -97,8 +97,8 @@ async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
         assert " 3 of 30" in painted(pilot.app)
 
 
-async def test_what_holds_is_shown_at_every_cut_of_a_layer(make: MakeApp) -> None:
-    """Circle radius, head and cross-slide while layer 2 is cut, 0.0279 in of diameter below layer 1; not before it."""
+async def test_the_settings_of_a_layer_are_shown_at_each_of_its_cuts(make: MakeApp) -> None:
+    """Circle radius, head and cross-slide are shown while layer 2 is cut, and not before."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         assert " 3.2 mm" not in painted(pilot.app)
@@ -110,7 +110,7 @@ async def test_what_holds_is_shown_at_every_cut_of_a_layer(make: MakeApp) -> Non
 
 @pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
 async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, place: PatternPlace) -> None:
-    """Dividing and bolt circles: the position at hand by its number, at a screen with room."""
+    """Dividing and holes also have a picture with the number of the current position."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, index)
         await go_on_to(screen, pilot, place, "index")
@@ -119,8 +119,8 @@ async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, pla
         assert dots_of(pilot.app) > 60
 
 
-async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
-    """Its cut, taken where the table stands still, would go into the wrong place."""
+async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
+    """A cut without its position would be at the place where the table still is."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
@@ -131,23 +131,23 @@ async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
         assert [(step.action, step.at.position) for step in skip] == [("index", 3), ("cut", 3)]
 
 
-async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:
-    """It was taken clear to turn the table: the depth dial does not stand where the last cut left it."""
+async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp) -> None:
+    """The cutter was withdrawn to turn the table, so the depth dial has moved since the last cut."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
         assert screen.view.dial is not None and screen.view.dial.direction
 
 
-async def test_an_operation_without_a_pattern_makes_none(make: MakeApp) -> None:
+async def test_an_operation_without_a_pattern_has_no_pattern_picture(make: MakeApp) -> None:
     """Its steps have pictures of their own (see test_counter_pictures)."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.query(RunPattern)
 
 
-async def test_by_numbers_on_the_console(make: MakeApp) -> None:
-    """On the bare console: # for what is cut, brackets for the one at hand, numbers for what is to come."""
+async def test_the_console_shows_the_pattern_by_numbers(make: MakeApp) -> None:
+    """The bare console shows # for cut positions, brackets for the current one and numbers for later ones."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)

@@ -62,7 +62,7 @@ def braille_dots(lines: Sequence[str]) -> Iterator[complex]:
 
 
 @pytest.mark.parametrize("size", [(40, 20), (80, 20), (30, 40)])
-def test_circles_are_round_and_where_they_belong(size: tuple[int, int]) -> None:
+def test_circles_are_round_and_in_their_places(size: tuple[int, int]) -> None:
     """Every dot of one circle lies on it within a dot, whatever the shape of the window (cells twice as high)."""
     dots = np.array(list(braille_dots(drawn(PatternDrawing(pattern((1, 20, 10))), size, "braille"))))
     middle = complex(2 * size[0] - 1, 4 * size[1] - 1) / 2
@@ -74,7 +74,7 @@ def test_circles_are_round_and_where_they_belong(size: tuple[int, int]) -> None:
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half"])
 def test_coming_positions_are_fainter_than_started_and_cut_ones(dots: Dots) -> None:
-    """By shape alone: fewer dots; none for a position that was skipped; a number for the one at hand."""
+    """The shape shows it: fewer dots for later positions, none for skipped ones, a number for the current one."""
     picture = pattern((5, 20, 8))
     ink = {}
     for state in STATES:
@@ -89,8 +89,8 @@ def test_coming_positions_are_fainter_than_started_and_cut_ones(dots: Dots) -> N
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
-def test_drawn_again_it_is_the_same(dots: Dots) -> None:
-    """What is kept of an earlier drawing changes nothing: as a fresh one, at the same and at another size."""
+def test_a_cached_drawing_equals_a_fresh_one(dots: Dots) -> None:
+    """A cached drawing equals a fresh one, at the same and at another size."""
     picture = pattern((12, 20, 8), (7, 9, 4), rim=30)
     kept = PatternDrawing(picture)
     for size in ((50, 24), (50, 24), (31, 12), (50, 24)):
@@ -99,8 +99,8 @@ def test_drawn_again_it_is_the_same(dots: Dots) -> None:
             assert drawn(kept, size, dots, stands) == drawn(PatternDrawing(picture), size, dots, stands)
 
 
-def test_numbers_in_plain_ascii() -> None:
-    """Centres told by numbers where there is room; cut ones by a sign, the one at hand in brackets, crowded by dots."""
+def test_plain_ascii_shows_numbers_and_signs() -> None:
+    """Centres are numbers if there is room and dots if not. Cut ones are signs, and the current one is in brackets."""
     picture = pattern((12, 20, 8))
     assert drawn(PatternDrawing(picture), (60, 30), "ascii")[15].split() == ["7", "+", "1"]
     states: dict[PatternPlace, CutState] = {PatternPlace(1, number): "coming" for number in range(1, 13)}
@@ -137,7 +137,7 @@ def test_four_layers_are_redrawn_within_a_frame() -> None:
 
 @pytest.mark.parametrize("form", ["text", "markdown"])
 def test_the_card_shows_the_pattern(form: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """Braille where there is, plain ASCII where not; in Markdown as a block that keeps its spaces."""
+    """The card uses braille if the terminal has it and plain ASCII if not. In Markdown it is a code block."""
     print_card(SAMPLES / "hour_lines.toml", None, None, form, lambda: "braille")
     fine = capsys.readouterr().out
     print_card(SAMPLES / "hour_lines.toml", None, None, form, lambda: "ascii")

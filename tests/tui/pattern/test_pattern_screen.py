@@ -56,7 +56,7 @@ def field(screen: OperationScreen, key: str) -> QuantityField[str]:
     return screen.query_one(PatternForm).entries[key][1]
 
 
-async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
     """The fields hold the layers of a job file: text for text, and the plan is that of the job."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB) as (pilot, screen):
@@ -68,7 +68,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
         assert field(screen, "skip").text == "10, 20, 30"
 
 
-async def test_a_pattern_typed_from_nothing(make: MakeApp, begun: Begun) -> None:
+async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begun) -> None:
     """Two layers by keys alone, then counted; the table is what a job file would hold."""
     async with opened(make, PatternScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
         await fill(pilot, "tip_angle", "60")
@@ -89,7 +89,7 @@ async def test_a_pattern_typed_from_nothing(make: MakeApp, begun: Begun) -> None
     assert begun[0].parameters["cutter"][0]["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
 
 
-async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> None:
+async def test_a_key_fills_in_the_empty_radius_offset_or_count(make: MakeApp) -> None:
     """36 circles that just touch: which radius, which offset, how many? One key puts the answer in."""
     cases: list[tuple[str, str, dict[str, str], float]] = [
         ("circle_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
@@ -109,8 +109,8 @@ async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> 
             assert float(found) == pytest.approx(expected, abs=6e-5)
 
 
-async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> None:
-    """Neither = nor * belongs into any field of numbers, nor among the positions left out."""
+async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
+    """Neither = nor * is entered into a field of numbers or of skipped positions."""
     async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "count", "36")
         await fill(pilot, "offset", "20")
@@ -123,7 +123,7 @@ async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> 
             assert screen.ready, key
 
 
-async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: MakeApp) -> None:
+async def test_a_choice_sets_how_circles_or_grooves_meet(make: MakeApp) -> None:
     """The choice beside the fields says what the one that was left open is for."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
@@ -136,7 +136,7 @@ async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: Make
         assert form.answer is not None and form.answer.text == "20 mm"
 
 
-async def test_pattern_are_added_moved_and_taken_away(make: MakeApp) -> None:
+async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
     """By a, n, b and x in the list; the fields follow; the only layer stays."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
@@ -154,7 +154,7 @@ async def test_pattern_are_added_moved_and_taken_away(make: MakeApp) -> None:
         assert len(counts(screen)) == 12 and said(pilot.app)
 
 
-async def test_a_change_is_not_lost_unasked(make: MakeApp) -> None:
+async def test_leaving_with_a_change_asks_first(make: MakeApp) -> None:
     """A layer that was only moved is something to lose as well."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
@@ -162,7 +162,7 @@ async def test_a_change_is_not_lost_unasked(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, YesNo)
 
 
-async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started meanwhile. A cutter must not reach beyond the centre."""
     cases = (
         ("count", "0", "36"),
@@ -187,7 +187,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
         assert not screen.ready and form.answer is None and "12 mm" in form.refusal
 
 
-async def test_what_is_wrong_in_another_layer_is_marked_there(make: MakeApp) -> None:
+async def test_an_error_in_another_layer_is_marked_there(make: MakeApp) -> None:
     """The list marks it, and no field of the layer that is shown; going there shows it beside the field."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "depth", "0")
@@ -199,7 +199,7 @@ async def test_what_is_wrong_in_another_layer_is_marked_there(make: MakeApp) -> 
         assert wrong(screen) == {"depth"}
 
 
-async def test_figures_effects_and_picture(make: MakeApp) -> None:
+async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
     """Spacing, overlap, groove, settings of both dials, how layers lie, what errors do, and the pattern itself."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
@@ -218,7 +218,7 @@ async def test_figures_effects_and_picture(make: MakeApp) -> None:
         assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200
 
 
-async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
+async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> None:
     """Down from the first field to the last, and each of them is in sight when the keys are with it."""
     async with opened(make, three_layers(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
         seen = set()
@@ -235,7 +235,7 @@ async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
         assert wanted | {"layers", "actions"} <= seen
 
 
-async def test_only_characters_that_the_terminal_has(make: MakeApp) -> None:
+async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
     """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]

@@ -129,8 +129,8 @@ async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> Non
         assert " 0.08 mm (7° " in shown(pilot.app)
 
 
-async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
-    """Behind the last move it is offered; before and after are compared; the check ends when it is to end."""
+async def test_another_turn_is_offered_after_the_last_move(make: MakeApp, job: Path) -> None:
+    """After the last move another turn is offered. Before and after are compared, and a key ends the check."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
         await press(pilot, "k", "enter", "enter", "enter", "enter")
@@ -150,7 +150,7 @@ async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
         assert logged(pilot.app).status == "finished"
 
 
-async def test_units_and_nudges(make: MakeApp, job: Path) -> None:
+async def test_units_can_be_changed_and_readings_nudged(make: MakeApp, job: Path) -> None:
     """In graduations the log says so; Up and Down go by one from the reading before."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
@@ -165,7 +165,7 @@ async def test_units_and_nudges(make: MakeApp, job: Path) -> None:
         assert seen(screen).turn_readings_mm == pytest.approx((-0.03, -0.02))
 
 
-async def test_backspace_corrects(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+async def test_backspace_brings_the_last_reading_back(make: MakeApp, job: Path, told_time: ToldTime) -> None:
     """In the field it deletes; in an empty one it fetches the reading before back, to be corrected."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
@@ -190,8 +190,10 @@ async def test_backspace_corrects(make: MakeApp, job: Path, told_time: ToldTime)
         assert values(pilot.app)[-1] == ("0.03", "mm")
 
 
-async def test_the_last_reading_of_a_round_can_be_corrected(make: MakeApp, job: Path, told_time: ToldTime) -> None:
-    """The moves planned from it are taken back with it, and planned anew from the corrected one."""
+async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(
+    make: MakeApp, job: Path, told_time: ToldTime
+) -> None:
+    """Its moves are undone with it and planned again from the corrected reading."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.09")
         told_time.pass_s(2)
@@ -202,8 +204,8 @@ async def test_the_last_reading_of_a_round_can_be_corrected(make: MakeApp, job: 
         assert entered(pilot.app)[1]["closing_mm"] == 0.08
 
 
-async def test_a_typing_slip_is_asked_about(make: MakeApp, job: Path) -> None:
-    """A thousand times the rest: asked, not refused; it stays in the field to be corrected, or is taken."""
+async def test_a_typing_slip_is_questioned(make: MakeApp, job: Path) -> None:
+    """A reading a thousand times the others is questioned. It can be corrected in the field or kept."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, "0.03", "30")
         assert isinstance(pilot.app.screen, YesNo)
@@ -214,8 +216,8 @@ async def test_a_typing_slip_is_asked_about(make: MakeApp, job: Path) -> None:
         assert values(pilot.app)[-1] == ("30", "mm")
 
 
-async def test_a_slipped_indicator(make: MakeApp, job: Path) -> None:
-    """A sentence, no move, nothing lost; the turn is read again."""
+async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> None:
+    """A sentence is shown, no move is planned and no reading lost. The turn is read again."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.3")
         assert told(screen) == {"asked"}
@@ -225,8 +227,8 @@ async def test_a_slipped_indicator(make: MakeApp, job: Path) -> None:
         assert entered(pilot.app)[0] == "moved"
 
 
-async def test_what_is_no_reading(make: MakeApp, job: Path) -> None:
-    """A sentence; what was typed stays, nothing is logged."""
+async def test_an_invalid_reading_is_not_logged(make: MakeApp, job: Path) -> None:
+    """A sentence is shown. The entry stays in the field and nothing is logged."""
     async with opened(make, job) as (pilot, screen):
         for text in ("", "-", "1.2.3", "nan"):
             screen.show_message("")
@@ -236,7 +238,7 @@ async def test_what_is_no_reading(make: MakeApp, job: Path) -> None:
         assert values(pilot.app) == []
 
 
-async def test_a_pasted_reading_brings_its_unit(make: MakeApp, job: Path) -> None:
+async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
     """One thou is 0.0254 mm."""
     async with opened(make, job) as (pilot, _):
         pilot.app.post_message(Paste("1 thou\n"))
@@ -246,8 +248,8 @@ async def test_a_pasted_reading_brings_its_unit(make: MakeApp, job: Path) -> Non
         assert values(pilot.app) == [("0.025400000", "mm")]
 
 
-async def test_a_typed_reading_brings_its_unit(make: MakeApp, job: Path) -> None:
-    """Behind a digit blank and letters belong to the reading, though alone they are keys of the screen."""
+async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
+    """After a digit, blanks and letters belong to the reading. Alone they are keys of the screen."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, *"2", "space", *"thou", "enter")
         assert values(pilot.app) == [("0.050800000", "mm")]
@@ -255,8 +257,8 @@ async def test_a_typed_reading_brings_its_unit(make: MakeApp, job: Path) -> None
         assert isinstance(pilot.app.screen, Typed) and len(values(pilot.app)) == 1
 
 
-async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:
-    """The second time is planned only when asked for, is worked out together with the first."""
+async def test_a_turn_read_twice_is_evaluated_together(make: MakeApp, job: Path) -> None:
+    """A second turn is planned only by its key, and is evaluated together with the first."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "t")
         assert isinstance(pilot.app.screen, RunoutCounter)
@@ -272,8 +274,8 @@ async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:
         assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))
 
 
-async def test_two_planes(make: MakeApp, job: Path) -> None:
-    """One after the other; tilt and offset are told apart when both are read."""
+async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) -> None:
+    """The planes are read one after the other. With both read, tilt and offset are separated."""
     job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
@@ -285,8 +287,8 @@ async def test_two_planes(make: MakeApp, job: Path) -> None:
         assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
 
 
-async def test_the_other_keys_of_the_counter(make: MakeApp, job: Path) -> None:
-    """While digits go to the field: a note, a step done again, leaving; each asks once."""
+async def test_note_and_go_back_keys_work_during_a_check(make: MakeApp, job: Path) -> None:
+    """Digits go into the field. The keys for a note, a step again and leaving each ask once."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
         await press(pilot, "n", *"oil", "enter")
@@ -302,8 +304,8 @@ async def test_the_other_keys_of_the_counter(make: MakeApp, job: Path) -> None:
         assert isinstance(pilot.app.screen, Opening)
 
 
-async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
-    """In mid-round, another program: the question first, then the same mark, the unit, what was read before."""
+async def test_after_an_interruption_the_same_mark_is_read_next(make: MakeApp, job: Path) -> None:
+    """Another program opens an unfinished turn: first the question, then the same mark, unit and readings."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, "slash")
         await read(pilot, "8", "3")
@@ -321,8 +323,8 @@ async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
         assert " 0.085 mm" in shown(app)
 
 
-async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None:
-    """The round was complete and logged, the moves not yet planned: they are, as soon as the run is opened."""
+async def test_missing_moves_are_planned_when_the_run_is_opened(make: MakeApp, job: Path) -> None:
+    """The turn was complete and logged, but its moves were not planned. Opening the run plans them."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
         screen.run.done("0.08", "mm")
@@ -338,8 +340,8 @@ async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None
         assert isinstance(app.screen, RunoutCounter) and told(app.screen) >= {"verdict", "do"}
 
 
-async def test_two_programs_on_one_check(make: MakeApp, job: Path) -> None:
-    """The second looks on: it shows the readings, has no field, and takes nothing."""
+async def test_a_second_program_can_only_watch_a_check(make: MakeApp, job: Path) -> None:
+    """The second program shows the readings, has no field and logs nothing."""
     async with opened(make, job) as (pilot, _):
         await read(pilot, *TURN[:3])
         other = make(job=job, opening=Opening)
@@ -363,7 +365,7 @@ reads = "diameter"
 
 
 @pytest.mark.parametrize(("typed", "keys", "value_mm"), [("0.03", (), 0.03), ("3", ("slash",), 0.03)])
-async def test_readings_count_in_the_unit_of_the_indicator(
+async def test_readings_are_in_the_unit_of_the_indicator(
     make: MakeApp, job: Path, typed: str, keys: tuple[str, ...], value_mm: float
 ) -> None:
     """Inch dials, an indicator graduated in millimetres: a bare number is in mm, as shown, or in graduations."""
@@ -392,7 +394,9 @@ async def test_readings_count_in_the_unit_of_the_indicator(
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_where_there_is_no_braille(make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_without_braille_readings_are_drawn_as_letters(
+    make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]
+) -> None:
     """Only characters that such a terminal has; readings and high spot as letters."""
     async with opened(make, job, terminal=terminal) as (pilot, _):
         await read(pilot, *TURN)
@@ -401,7 +405,7 @@ async def test_where_there_is_no_braille(make: MakeApp, job: Path, terminal: Ter
         assert drawn.count("o") >= 3 and "H" in drawn
 
 
-async def test_a_small_terminal(make: MakeApp, job: Path) -> None:
+async def test_a_small_terminal_shows_mark_and_field(make: MakeApp, job: Path) -> None:
     """At 40x12 mark and field are in sight, the picture one key away."""
     async with opened(make, job, size=(40, 12)) as (pilot, _):
         await read(pilot, *TURN[:3])

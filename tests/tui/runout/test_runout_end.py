@@ -9,7 +9,7 @@ from tests.tui.runout.test_runout_counter import JOB, TURN, job, opened, read, t
 __all__ = ["job"]
 
 
-async def test_enter_ends_where_no_move_could_be_told(make: MakeApp, job: Path) -> None:
+async def test_enter_ends_the_check_if_no_further_move_would_show(make: MakeApp, job: Path) -> None:
     """No tolerance given: 0.01 mm of movement, of which 0.005 is offset, is left; a mark hides 0.008 of a difference.
 
     Twice the standard error of a difference of two readings: 2 sqrt 2 0.01 / sqrt 12 (GUM F.2.2.1).

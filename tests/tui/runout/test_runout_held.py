@@ -23,8 +23,8 @@ def job(tmp_path: Path) -> Path:
     return path
 
 
-async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None:
-    """The turn stays the only one, its moves are worked out; said in the middle of a turn the rest is read on."""
+async def test_workholding_can_be_set_after_the_readings(make: MakeApp, job: Path) -> None:
+    """No new turn is started, and its moves are computed. In the middle of a turn the reading continues."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
         digest = screen.state.plan_input.digest
@@ -48,8 +48,8 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         assert seen(screen).current_set.turns == before
 
 
-async def test_after_a_move_the_turn_is_read_again(make: MakeApp, job: Path) -> None:
-    """What was read before it no longer says where the work is; it stays as the round before."""
+async def test_setting_the_workholding_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
+    """The earlier readings no longer show where the work is. They are kept as the previous set."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "h", "1")
         await read(pilot, *TURN, "0.08")
@@ -60,7 +60,7 @@ async def test_after_a_move_the_turn_is_read_again(make: MakeApp, job: Path) -> 
         assert seen(screen).previous_set is not None
 
 
-async def test_f6_shows_both_then_advice_then_the_picture(make: MakeApp, job: Path) -> None:
+async def test_f6_shows_picture_and_advice_together_or_one_alone(make: MakeApp, job: Path) -> None:
     """At 80 columns; the field for the reading stays, and keeps its keys."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:3])

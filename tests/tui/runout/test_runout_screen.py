@@ -37,7 +37,7 @@ def choose(screen: OperationScreen, key: str, words: str) -> None:
         field.action_choose(1)
 
 
-async def test_readings_pasted_from_a_job_file(make: MakeApp, begun: Begun) -> None:
+async def test_readings_pasted_from_a_job_file_are_evaluated(make: MakeApp, begun: Begun) -> None:
     """The worked example of the notes: 0.08 and -0.01, so 0.081 high at 352.9; half of each pair's difference."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         choose(screen, "spread", "4")
@@ -58,8 +58,8 @@ async def test_readings_pasted_from_a_job_file(make: MakeApp, begun: Begun) -> N
     assert [plan_input.parameters for plan_input in begun] == [table]
 
 
-async def test_before_any_reading(make: MakeApp) -> None:
-    """How well it can be told is shown beforehand."""
+async def test_the_expected_uncertainty_is_shown_before_any_reading(make: MakeApp) -> None:
+    """The uncertainty of the result is shown before the first reading."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         # 0.01 / sqrt 12 x sqrt(2 / 8) (GUM F.2.2.1), twice that.
         assert "± 0.003 mm" in painted(pilot.app)
@@ -85,8 +85,8 @@ TABLES: list[dict[str, Any]] = [
 ]
 
 
-async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
-    """Key for key, lists as lists, whole numbers as such, and what was left out stays so."""
+async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
+    """Every key is unchanged: lists are lists, whole numbers whole, missing keys missing."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
         for table in TABLES:
             given = {"kind": "runout", "name": "Check", **table}
@@ -104,8 +104,8 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
         assert (screen.plan_input.parameters, screen.plan) == (operation.plan_input.parameters, operation.plan)
 
 
-async def test_fields_come_and_go(make: MakeApp) -> None:
-    """Own marks, two planes, a bolt circle: asked only where they apply."""
+async def test_fields_are_shown_only_if_they_apply(make: MakeApp) -> None:
+    """Own marks, two planes and a bolt circle have fields only if they apply."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
 
@@ -144,7 +144,7 @@ REFUSED = [
 ]
 
 
-async def test_what_is_refused(make: MakeApp) -> None:
+async def test_each_error_is_shown_beside_its_field(make: MakeApp) -> None:
     """At its field and no other; nothing can be started, and what was typed before stays."""
     given = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
     async with opened(make, RunoutScreen(given), lathe=METRIC) as (pilot, screen):
@@ -161,7 +161,7 @@ async def test_what_is_refused(make: MakeApp) -> None:
         assert screen.plan_input.parameters["readings"] == FOUR[:3]
 
 
-async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
+async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
     """Bare numbers are inches, 24 of them in one line and none cut off."""
     async with opened(make, RunoutScreen(), lathe=INCH) as (pilot, screen):
         choose(screen, "spread", "24")
@@ -170,7 +170,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
         assert (len(readings), readings[0], readings[-1]) == (24, "-0.0015 in", "0.00149999 in")
 
 
-async def test_the_picture_page(make: MakeApp) -> None:
+async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
     """Readings, jaws, scale; on the bare console with its characters only; signs and order of marks are drawn."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     given = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}

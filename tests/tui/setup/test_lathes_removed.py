@@ -35,8 +35,8 @@ def two_lathes(paths: Paths) -> Path:
     return write_lathe(paths.config / "other.toml", {**read_toml(SAMPLES / "inch_lathe.toml"), "name": "Other"})
 
 
-async def test_a_lathe_goes_with_its_answers(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
-    """It asks, Nothing is pointed at, and nothing but the file named and its draft is touched."""
+async def test_deleting_a_lathe_deletes_its_answers(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+    """The question has "no" selected. Only the named file and its draft are deleted."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await keys(pilot, "l", "end", "enter")
@@ -60,8 +60,8 @@ async def test_a_lathe_goes_with_its_answers(make: MakeApp, paths: Paths, two_la
     assert left == {name: content for name, content in before.items() if name != "other.toml"}
 
 
-async def test_answers_alone_go(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
-    """Of the lathe that counts only the answers can go; set-up then shows what its file says."""
+async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+    """Only the answers of the lathe in use can be deleted. Set-up then shows its file."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.tailstock", "1", "1", "ctrl+u", "=7", "enter")
@@ -79,8 +79,8 @@ async def test_answers_alone_go(make: MakeApp, paths: Paths, two_lathes: Path) -
     assert on_disk(paths.config) == before
 
 
-async def test_answers_without_a_file(make: MakeApp, paths: Paths) -> None:
-    """A first lathe that was only begun is listed, and can be taken away again."""
+async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
+    """A first lathe that was only started is listed and can be deleted."""
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.carriage", "1", "1", "=7", "enter")
         await keys(pilot, "l", "u")
@@ -95,8 +95,10 @@ async def test_answers_without_a_file(make: MakeApp, paths: Paths) -> None:
     assert on_disk(paths.config) == {}
 
 
-async def test_the_lathe_of_the_open_job_stays(make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path) -> None:
-    """And so does the one that --lathe names."""
+async def test_the_lathe_of_the_open_job_cannot_be_deleted(
+    make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path
+) -> None:
+    """Neither can the lathe that --lathe names be deleted."""
     job = tmp_path / "job.toml"
     job.write_text(
         f'format = 1\ntitle = "Arbor"\nlathe = "{two_lathes}"\n'

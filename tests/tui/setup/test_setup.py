@@ -70,8 +70,8 @@ WRITTEN = {
 }  # fmt: skip
 
 
-async def test_a_mixed_lathe_by_keys(make: MakeApp, paths: Paths) -> None:
-    """Whole chapters answered: the file holds them, the program follows at once, the list says what is told."""
+async def test_answers_by_keys_write_the_lathe_file(make: MakeApp, paths: Paths) -> None:
+    """Answers of whole chapters are in the file, the program uses them at once and the list shows them."""
     # A small screen is painted faster; each chapter is looked at in full elsewhere.
     async with set_up(make, size=(40, 12)) as pilot:
         app = pilot.app
@@ -85,8 +85,8 @@ async def test_a_mixed_lathe_by_keys(make: MakeApp, paths: Paths) -> None:
         assert " 0.05 in" in painted(app)
 
 
-async def test_going_through_without_a_change_changes_nothing(make: MakeApp, paths: Paths) -> None:
-    """Enter through what is told, the odd dials among it: a file of a hand stays as it is, with none beside it."""
+async def test_entering_every_question_unchanged_changes_no_file(make: MakeApp, paths: Paths) -> None:
+    """Pressing Enter at every answer leaves a file edited by hand unchanged, with no other file beside it."""
     paths.config.mkdir(parents=True)
     paths.own_lathe.write_bytes((SAMPLES / "mixed_lathe.toml").read_bytes())
     before = paths.own_lathe.read_bytes()
@@ -99,7 +99,7 @@ async def test_going_through_without_a_change_changes_nothing(make: MakeApp, pat
     assert [path.name for path in paths.config.glob("*.toml")] == ["lathe.toml"]
 
 
-async def test_a_bad_answer_stays_and_says_why(make: MakeApp, paths: Paths) -> None:
+async def test_a_wrong_answer_is_refused_and_stays_in_its_field(make: MakeApp, paths: Paths) -> None:
     """What a lathe file would be refused for is refused here; the question stays, and the file waits."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "enter", "1", "1", "=4 tenths", "enter")
@@ -114,7 +114,7 @@ async def test_a_bad_answer_stays_and_says_why(make: MakeApp, paths: Paths) -> N
 
 
 async def test_escape_goes_back_one_question(make: MakeApp) -> None:
-    """And from the first one to the list; what was answered stands there again, and can be changed or emptied."""
+    """From the first question Esc returns to the list. Earlier answers are shown and can be changed or deleted."""
     async with set_up(make) as pilot:
         await keys(pilot, "enter", "=Old", "enter", "=100", "enter", "escape")
         assert (asked(pilot), told(pilot)) == ("centre_height", "100 mm")
@@ -125,8 +125,8 @@ async def test_escape_goes_back_one_question(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_killed_in_mid_question(make: MakeApp, paths: Paths) -> None:
-    """A program that ends without a word has every answer but the one being typed; the next one goes on there."""
+async def test_a_killed_set_up_keeps_every_answer_but_the_last(make: MakeApp, paths: Paths) -> None:
+    """A killed program keeps every answer but the one being typed. The next start continues there."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "2", "=100", "enter", "=1")
         # Nothing is left in order: the file has to hold what was answered already.
@@ -142,7 +142,7 @@ async def test_killed_in_mid_question(make: MakeApp, paths: Paths) -> None:
     assert read_lathe(paths.own_lathe).dials["cross_slide"].mark_mm == pytest.approx(0.0254)
 
 
-async def test_a_hand_changed_file_stays(make: MakeApp, paths: Paths) -> None:
+async def test_a_file_edited_by_hand_is_not_overwritten(make: MakeApp, paths: Paths) -> None:
     """The answers go beside it, and the program uses them."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     changed = paths.own_lathe.read_text(encoding="utf-8") + "# mine\n"
@@ -158,8 +158,8 @@ async def test_a_hand_changed_file_stays(make: MakeApp, paths: Paths) -> None:
     assert sorted(path.name for path in paths.config.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
 
 
-async def test_measuring_in_place_of_knowing(make: MakeApp, paths: Paths) -> None:
-    """Sense, truth, marks and play of a dial are worked out from what is typed."""
+async def test_a_dial_can_be_measured_instead_of_known(make: MakeApp, paths: Paths) -> None:
+    """Direction, true lead, marks and backlash of a dial are computed from the entries."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "f4", "=80", "enter")
         await keys(pilot, "4")
@@ -171,8 +171,8 @@ async def test_measuring_in_place_of_knowing(make: MakeApp, paths: Paths) -> Non
     assert (dial.reads_diameter, dial.lead_mm, float(dial.graduation), float(dial.backlash)) == (True, None, 0.05, 0.4)
 
 
-async def test_giving_up_a_measurement_changes_nothing(make: MakeApp, paths: Paths) -> None:
-    """Esc goes back to the question; what is wrong is said beside its field."""
+async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Paths) -> None:
+    """Esc returns to the question. An error is shown beside its field."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
         await keys(pilot, "enter", "f4", "enter", "=30 deg")
@@ -185,7 +185,7 @@ async def test_giving_up_a_measurement_changes_nothing(make: MakeApp, paths: Pat
     assert not paths.own_lathe.exists()
 
 
-async def test_dial_test(make: MakeApp, paths: Paths) -> None:
+async def test_the_dial_test_shows_the_expected_reading(make: MakeApp, paths: Paths) -> None:
     """What each dial believes, by hand: 21 thou of a 1 mm screw marked 40 are 0.525 mm; a pinned reading is refused."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "mixed_lathe.toml"))
     async with set_up(make) as pilot:
@@ -205,8 +205,8 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_a_dial_test_without_a_dial(make: MakeApp) -> None:
-    """No dial is set up yet: every key of it is harmless."""
+async def test_the_dial_test_works_without_a_dial(make: MakeApp) -> None:
+    """No dial is set up yet, and every key of the test is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
         assert isinstance(pilot.app.screen, DialTestScreen)
@@ -214,8 +214,8 @@ async def test_a_dial_test_without_a_dial(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_the_conversion_answers_a_question(make: MakeApp, paths: Paths) -> None:
-    """F12 out of a question takes its text along; what is chosen there stands in the field."""
+async def test_a_chosen_conversion_answers_a_question(make: MakeApp, paths: Paths) -> None:
+    """F12 opens the conversion with the text of the question. The chosen answer is put into the field."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
         await keys(pilot, "enter", "=3.175", "f12")
@@ -226,7 +226,7 @@ async def test_the_conversion_answers_a_question(make: MakeApp, paths: Paths) ->
     assert read_lathe(paths.own_lathe).leadscrew_mm == Fraction("3.175")
 
 
-async def test_a_dial_of_another_name(make: MakeApp, paths: Paths) -> None:
+async def test_an_added_dial_has_its_own_chapter(make: MakeApp, paths: Paths) -> None:
     """A mill's readout x gets a chapter of its own; an answer that takes others away asks first."""
     async with set_up(make) as pilot:
         await keys(pilot, "a", "=x", "enter", "2", "1", "=.005", "enter", "1", "1", "f8")
@@ -240,8 +240,10 @@ async def test_a_dial_of_another_name(make: MakeApp, paths: Paths) -> None:
     assert read_lathe(paths.own_lathe).dials["x"].per_turn is None
 
 
-async def test_several_lathes(make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A new one, a copy, one from a file, another name, the choice, and a copy outside."""
+async def test_lathes_can_be_added_copied_renamed_and_chosen(
+    make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A lathe is added, copied, imported from a file, renamed, chosen and exported."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "given.toml").write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
     async with set_up(make) as pilot:
@@ -272,7 +274,7 @@ async def test_several_lathes(make: MakeApp, paths: Paths, tmp_path: Path, monke
     assert sorted(path.name for path in paths.config.glob("*.toml")) == ["inch_lathe.toml", "lathe.toml", "twin.toml"]
 
 
-async def test_a_lathe_that_cannot_be_read(make: MakeApp, paths: Paths) -> None:
+async def test_unreadable_lathe_is_listed_but_not_used(make: MakeApp, paths: Paths) -> None:
     """It is listed as such, not used; its errors are shown."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     (paths.config / "bad.toml").write_text('format = 1\nname = "x"\nwheels = 3\n')
@@ -284,7 +286,7 @@ async def test_a_lathe_that_cannot_be_read(make: MakeApp, paths: Paths) -> None:
         assert paths.own_lathe.name == "lathe.toml"
 
 
-async def test_the_jobs_own_lathe_wins(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
+async def test_the_lathe_of_the_job_is_used_before_that_of_set_up(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
     """Set-up says so, and the job keeps its lathe; --lathe likewise."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
@@ -298,8 +300,8 @@ async def test_the_jobs_own_lathe_wins(make: MakeApp, paths: Paths, tmp_path: Pa
     assert read_lathe(paths.own_lathe).leadscrew_mm == 2
 
 
-async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> None:
-    """A job without a lathe of its own is planned anew; one that this lathe cannot make is closed, and it is said."""
+async def test_changing_the_lathe_replans_or_closes_the_open_job(make: MakeApp, tmp_path: Path) -> None:
+    """A job without its own lathe is planned again. A job that this lathe cannot make is closed with a message."""
     job = tmp_path / "job.toml"
     job.write_text(
         'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "face"\nname = "Face"\ndial = "carriage"\n'
@@ -315,8 +317,8 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
         assert app.context.job is None and said(app)
 
 
-async def test_the_offer_at_first(make: MakeApp) -> None:
-    """Where only the stand-in counts the board has a sentence and a line that lead here; with a lathe a line."""
+async def test_set_up_is_offered_until_a_lathe_is_set_up(make: MakeApp) -> None:
+    """With the example lathe the board has a sentence and a line that lead to set-up; with a lathe only the line."""
     async with set_up(make) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
@@ -339,7 +341,7 @@ async def test_the_offer_at_first(make: MakeApp) -> None:
 async def test_every_question_can_be_read(
     make: MakeApp, size: tuple[int, int], charset: Charset, names: tuple[str, ...]
 ) -> None:
-    """Question and answers of whole chapters stand in sight; nothing is painted that the terminal lacks."""
+    """Questions and answers of whole chapters are visible, in characters that the terminal has."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     async with set_up(make, size=size, terminal=Terminal(charset=charset, dots="ascii")) as pilot:
         for name in names:
@@ -357,7 +359,7 @@ async def test_every_question_can_be_read(
             await keys(pilot, "f8")
 
 
-def test_pictures_fit_and_are_there() -> None:
+def test_every_picture_of_a_question_exists_and_fits() -> None:
     """Every picture that a question names is drawn, within 38 columns and 8 rows, in characters of the bare console."""
     named = {question.picture for found in chapters_of({}) for question in found.questions if question.picture}
     named |= {o.picture for found in chapters_of({}) for q in found.questions for o in q.options if o.picture}

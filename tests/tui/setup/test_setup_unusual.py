@@ -9,8 +9,8 @@ from tui.paths import Paths
 from tui.setup.chapter import ChapterScreen
 
 
-async def test_wires_in_millimetres_on_an_inch_lathe(make: MakeApp, paths: Paths) -> None:
-    """0.9 in is asked about once more, in both units; another answer takes its place, or Enter keeps it."""
+async def test_an_unusual_wire_size_is_questioned_once(make: MakeApp, paths: Paths) -> None:
+    """0.9 in is questioned once, in both units. Another answer replaces it, or Enter keeps it."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "3", "=.1", "enter", "=.001", "enter", "1", "f8")
         point_at(pilot, "stock")
@@ -28,8 +28,8 @@ async def test_wires_in_millimetres_on_an_inch_lathe(make: MakeApp, paths: Paths
     assert (lathe.wires_mm, lathe.shims_mm) == ((0.9, 1.1), (50.8,))
 
 
-async def test_a_measured_answer_is_asked_about_once_more(make: MakeApp, paths: Paths) -> None:
-    """A turn of 2 mm that moves 200 mm in ten: what follows stands in the field, and Enter keeps it."""
+async def test_an_unusual_measured_answer_is_questioned_once(make: MakeApp, paths: Paths) -> None:
+    """A screw of 2 mm that moves 200 mm in ten turns is questioned. Enter keeps the computed lead."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "=.02", "enter", "1")
         await keys(pilot, "f4", "=200.00", "enter")
@@ -38,8 +38,8 @@ async def test_a_measured_answer_is_asked_about_once_more(make: MakeApp, paths: 
     assert read_lathe(paths.own_lathe).dials["cross_slide"].lead_mm == 20
 
 
-async def test_an_open_chapter_opens_at_what_is_open(make: MakeApp) -> None:
-    """Where marks were skipped it opens there, whatever was answered last; a complete one at its first question."""
+async def test_an_incomplete_chapter_opens_at_its_first_missing_answer(make: MakeApp) -> None:
+    """The chapter opens at the skipped marks, whatever was answered last; a complete one at its first question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "enter", "1", "f8", "enter")
         assert asked(pilot) == "graduation"

@@ -22,7 +22,7 @@ from tui.widgets.canvas import Canvas
     [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
 )
 def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high: int) -> None:
-    """A reading is at least 10 rows high in the counter's box at 80x24, 5 where there is less room."""
+    """A reading is at least 10 rows high in the counter's box at 80x24, and 5 if there is less room."""
     size = pixel_size(text, columns, rows)
     assert size is not None
     lines = big_lines(text, size)
@@ -82,7 +82,7 @@ def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]"
 
 
 def test_circle_is_round_and_closed() -> None:
-    """Each dot of a circle is within a dot of its radius, on all sides, without gaps: reckoned with numpy."""
+    """Each dot of a circle is within a dot of its radius, on all sides and without gaps (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
     canvas.circle(0, 0, 8)
@@ -95,7 +95,7 @@ def test_circle_is_round_and_closed() -> None:
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("cell_aspect", [1.8, 2.0, 2.2])
-def test_true_to_scale(dots: Dots, cell_aspect: float) -> None:
+def test_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
     """A square is as wide as high on the glass, whatever dots and cells are used."""
     canvas = Canvas(60, 30, dots, cell_aspect)
     canvas.show(-10, 10, -10, 10)
@@ -107,7 +107,7 @@ def test_true_to_scale(dots: Dots, cell_aspect: float) -> None:
     assert len(used) - 1 == pytest.approx((width - 1) / cell_aspect, abs=1)
 
 
-def test_curves_do_not_eat_each_other() -> None:
+def test_curves_do_not_erase_each_other() -> None:
     """Dots of a second curve are added to those of the first, in the same cell too."""
     alone, both = Canvas(10, 5, "braille"), Canvas(10, 5, "braille")
     for canvas in (alone, both):
@@ -123,7 +123,9 @@ def test_curves_do_not_eat_each_other() -> None:
     size=st.tuples(st.integers(1, 30), st.integers(1, 15)),
     dots=st.sampled_from(["braille", "quadrant", "half", "ascii"]),
 )
-def test_any_number_is_borne(numbers: tuple[float, float, float, float], size: tuple[int, int], dots: Dots) -> None:
+def test_infinite_or_huge_numbers_do_not_break_a_drawing(
+    numbers: tuple[float, float, float, float], size: tuple[int, int], dots: Dots
+) -> None:
     """Neither infinite nor enormous numbers stop a drawing, and it keeps its size."""
     canvas = Canvas(*size, dots)
     canvas.show(-10, 10, -10, 10)
@@ -136,7 +138,7 @@ def test_any_number_is_borne(numbers: tuple[float, float, float, float], size: t
     assert [len(line) for line in lines] == [size[0]] * size[1]
 
 
-def test_label_stands_whole_and_inside() -> None:
+def test_label_is_drawn_whole_inside_the_box() -> None:
     """A label at the edge is moved inside rather than cut."""
     canvas = Canvas(12, 3, "ascii")
     canvas.show(-1, 1, -1, 1)

@@ -24,8 +24,8 @@ from tui.widgets.quantity_field import QuantityField
 # Fields.
 
 
-async def test_field_reads_at_every_key_and_says_what_is_wrong(make: MakeApp) -> None:
-    """A wrong value is said in words at once; a bare number counts in the unit that stands behind the field."""
+async def test_field_is_read_at_every_key_and_shows_its_error(make: MakeApp) -> None:
+    """A wrong value gets a sentence at once. A bare number is in the unit shown after the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, unit="in")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -43,8 +43,8 @@ async def test_field_reads_at_every_key_and_says_what_is_wrong(make: MakeApp) ->
         assert app.screen.told[:2] == [25.4, None]  # type: ignore[attr-defined]
 
 
-async def test_required_field_is_missed_only_when_it_was_left(make: MakeApp) -> None:
-    """An empty field is wrong from the start, but nobody is told before they were in it."""
+async def test_empty_required_field_shows_an_error_only_after_leaving_it(make: MakeApp) -> None:
+    """An empty required field is wrong from the start, but the error is shown only after the user was in it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -69,7 +69,7 @@ async def test_pasted_text_is_cleaned_and_cut(make: MakeApp) -> None:
         assert "second" not in field.text
 
 
-async def test_what_another_part_found_is_said_until_the_next_key(make: MakeApp) -> None:
+async def test_an_error_of_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
     """An error that only the plan finds can be put beside the field concerned."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -97,7 +97,7 @@ async def test_message_takes_the_rows_it_needs(make: MakeApp) -> None:
         assert f"{message} Tip" in words
 
 
-async def test_choice_by_keys(make: MakeApp) -> None:
+async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
     """Left, right and Space go round the words; the chosen one is bracketed."""
     app = make(opening=lambda: Shown(ChoiceField("Side", ["outside", "inside"], value="inside")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -107,8 +107,8 @@ async def test_choice_by_keys(make: MakeApp) -> None:
         assert "[outside]" in painted(app)
 
 
-async def test_choice_that_has_no_room_says_how_many_there_are(make: MakeApp) -> None:
-    """Where the words do not fit the chosen one is shown with its number."""
+async def test_choice_without_room_shows_its_number_and_the_count(make: MakeApp) -> None:
+    """If the words do not fit, the chosen one is shown with its number."""
     words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
     async with app.run_test(size=(60, 12)) as pilot:
@@ -116,7 +116,7 @@ async def test_choice_that_has_no_room_says_how_many_there_are(make: MakeApp) ->
         assert "2 of 3" in painted(app)
 
 
-async def test_up_and_down_go_from_field_to_field(make: MakeApp) -> None:
+async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
     """Fields are walked with the arrows too, as on a number pad."""
     app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
     async with app.run_test(size=(80, 12)) as pilot:
@@ -128,7 +128,7 @@ async def test_up_and_down_go_from_field_to_field(make: MakeApp) -> None:
 # Lists.
 
 
-async def test_plan_of_twenty_thousand_steps(make: MakeApp) -> None:
+async def test_a_plan_of_twenty_thousand_steps_makes_only_visible_lines(make: MakeApp) -> None:
     """Only lines in sight are made; the current step is in sight, pointed out by word and sign."""
     table = PlanTable()
     app = make(opening=lambda: Shown(table))
@@ -182,13 +182,13 @@ async def test_list_keeps_its_cursor_on_a_line(make: MakeApp) -> None:
 @pytest.mark.parametrize(
     ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
 )
-def test_progress_in_signs_and_words(done: int, total: int, columns: int, line: str) -> None:
+def test_progress_is_shown_in_signs_and_words(done: int, total: int, columns: int, line: str) -> None:
     """Seven of twenty fill seven twentieths (rounded down) of nineteen signs; without room the words stay."""
     assert progress_text(done, total, columns, Glyphs("ascii")) == line
 
 
 async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
-    """Values stand in one column; a value too long for it goes on a line of its own."""
+    """Values are in one column. A value too long for it has its own line."""
     figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
     async with app.run_test(size=(80, 12)) as pilot:
@@ -213,7 +213,7 @@ async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
 
 @given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
 def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None:
-    """Lines are never longer than asked, and all that is no blank is still there."""
+    """Lines are never longer than asked, and no character but blanks is lost."""
     lines = wrapped(sentence, columns)
     assert all(len(line) <= columns for line in lines)
     assert "".join("".join(lines).split()) == "".join(sentence.split())
@@ -221,7 +221,7 @@ def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
 def test_cut_text_fits(text: str, columns: int) -> None:
-    """Text that is cut is never longer than asked, and untouched where it fits."""
+    """Cut text is never longer than asked. Text that fits is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:
         assert cut(text, columns) == text

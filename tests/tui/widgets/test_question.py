@@ -81,8 +81,8 @@ async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answ
     return found
 
 
-async def test_yes_or_no(make: MakeApp) -> None:
-    """1 and 0 of a number pad, letters, arrows and Enter; Esc or * gives up. The harmless answer is pointed at."""
+async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
+    """1 and 0, letters, arrows and Enter answer; Esc or * cancels. The harmless answer is selected first."""
     cases: list[tuple[list[str], bool | None]] = [
         (["1"], True),
         (["0"], False),
@@ -100,7 +100,7 @@ async def test_yes_or_no(make: MakeApp) -> None:
     assert found == [answer for _, answer in cases]
 
 
-async def test_one_of_a_list(make: MakeApp) -> None:
+async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
     """A number key answers at once; longer lists are walked with + and - or arrows; other keys do nothing."""
     options = [f"step {number}" for number in range(1, 13)]
     cases: list[tuple[list[str], object]] = [
@@ -117,8 +117,8 @@ async def test_one_of_a_list(make: MakeApp) -> None:
     assert await _ask(make, lambda: OneOf("Which?", ["a", "b"]), ["3"]) == [NOTHING]
 
 
-async def test_quantity_from_a_number_pad(make: MakeApp) -> None:
-    """Digits alone are enough where the question names the unit; what cannot be read is not answered."""
+async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
+    """Digits alone are enough if the question names the unit. An unreadable entry is not accepted."""
     cases: list[tuple[list[str], object]] = [
         (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
         (["3", "0", "comma", "5", "2", "enter"], 30.52),
@@ -135,8 +135,8 @@ async def test_quantity_from_a_number_pad(make: MakeApp) -> None:
     assert await _ask(make, lambda: Typed("Note?", str), ["a", "asterisk", "question_mark", "enter"]) == ["a*?"]
 
 
-async def test_what_is_wrong_is_said_beside_the_field(make: MakeApp) -> None:
-    """The sentence of the reader stands under the field, that of an empty field after Enter."""
+async def test_each_error_is_shown_beside_the_field(make: MakeApp) -> None:
+    """The reader's sentence is shown below the field; that of an empty field is shown after Enter."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5", "enter")
@@ -148,7 +148,7 @@ async def test_what_is_wrong_is_said_beside_the_field(make: MakeApp) -> None:
         assert field.error.split()[0] in painted(app)
 
 
-async def test_hostile_words_are_shown_as_words(make: MakeApp) -> None:
+async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> None:
     """Questions, options and details from files are text."""
     app = make(opening=lambda: Asking(OneOf(HOSTILE, [HOSTILE], detail=[HOSTILE], cautions=[HOSTILE])))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -160,8 +160,8 @@ async def test_hostile_words_are_shown_as_words(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 5), (6, 3)])
-async def test_question_and_keys_stay_in_sight(make: MakeApp, size: tuple[int, int]) -> None:
-    """Where there is little room what lies between scrolls; answering works at any size."""
+async def test_question_and_keys_stay_visible(make: MakeApp, size: tuple[int, int]) -> None:
+    """In little room the middle scrolls. Answering works at any size."""
     question = YesNo("Moved?", detail=["One sentence that is long enough to need several lines."] * 3)
     app = make(opening=lambda: Asking(question))
     async with app.run_test(size=size) as pilot:
@@ -175,7 +175,7 @@ async def test_question_and_keys_stay_in_sight(make: MakeApp, size: tuple[int, i
         assert _asking(app).answer is True
 
 
-async def test_help_of_a_question(make: MakeApp) -> None:
+async def test_help_of_a_question_returns_to_the_question(make: MakeApp) -> None:
     """F1 works in a question and in its field; Esc comes back to it."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -290,7 +290,7 @@ async def test_bounce_counts_once(make: MakeApp) -> None:
 
 
 async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
-    """A block of text pasted where no field is does nothing at all."""
+    """Pasting text into a screen without a field does nothing."""
     from textual.events import Paste
 
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
@@ -301,8 +301,8 @@ async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
         assert isinstance(app.screen, Screen) and app.screen is _asking(app)
 
 
-async def test_answered_before_it_was_painted(make: MakeApp) -> None:
-    """A quick key must not leave work behind for a question that has gone."""
+async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) -> None:
+    """A quick key must not leave unfinished work for a question that is closed."""
     question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
     async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
         asking = _asking(pilot.app)

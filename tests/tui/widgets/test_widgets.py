@@ -65,7 +65,9 @@ def _all_widgets() -> list[Widget]:
         (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
     ],
 )
-async def test_only_characters_that_the_terminal_has(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+async def test_only_characters_of_the_terminal_are_used(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str]
+) -> None:
     """With every widget on screen, and hostile text among it, nothing is painted that the fonts lack."""
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -79,7 +81,7 @@ async def test_only_characters_that_the_terminal_has(make: MakeApp, terminal: Te
 
 
 @pytest.mark.parametrize("look", [DAYLIGHT, DARK])
-async def test_everything_painted_stands_out(make: MakeApp, look: str) -> None:
+async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
     """WCAG 2.1, success criterion 1.4.6: all text 7 to 1, muted, chosen and wrong included."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -91,7 +93,7 @@ async def test_everything_painted_stands_out(make: MakeApp, look: str) -> None:
         assert contrast >= 7, text
 
 
-async def test_console_look_stands_out(make: MakeApp) -> None:
+async def test_console_look_has_enough_contrast(make: MakeApp) -> None:
     """On the console's own palette as well."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
@@ -104,7 +106,7 @@ async def test_console_look_stands_out(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (20, 5), (4, 2), (1, 1)])
-async def test_any_size_is_borne(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_widgets_are_painted_at_any_size(make: MakeApp, size: tuple[int, int]) -> None:
     """From large to nearly nothing: painted, and painted again after growing."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=size) as pilot:
@@ -115,7 +117,7 @@ async def test_any_size_is_borne(make: MakeApp, size: tuple[int, int]) -> None:
         assert "Shown" in painted(app)
 
 
-async def test_hostile_text_is_text(make: MakeApp) -> None:
+async def test_markup_is_shown_as_plain_text(make: MakeApp) -> None:
     """Markup of strangers is shown as it is, and no control or direction character comes out."""
     field = QuantityField("Note", str, text=HOSTILE)
     widgets = [field, CautionList([HOSTILE]), FigureList([Figure(HOSTILE, HOSTILE)]), LineList([HOSTILE])]
@@ -132,7 +134,7 @@ async def test_hostile_text_is_text(make: MakeApp) -> None:
 # Header, message, keys, help.
 
 
-async def test_stand_in_lathe_is_said_at_any_width(make: MakeApp) -> None:
+async def test_the_example_lathe_is_named_at_any_width(make: MakeApp) -> None:
     """Every screen says that its numbers are for no lathe of the user's, however narrow it is."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(24, 8)) as pilot:
@@ -156,7 +158,7 @@ async def test_impossible_keys_are_not_shown_and_do_nothing(make: MakeApp) -> No
     rows=st.integers(1, 4),
 )
 def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None:
-    """Keys are never cut off: they fit their lines, and where lines run out the help is pointed at."""
+    """Keys are never cut off. They fit their lines, and if lines run out the bar refers to the help."""
     items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
     lines = key_lines(items, columns, rows)
     assert len(lines) <= rows
@@ -166,7 +168,7 @@ def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None
     assert shown == items or (shown[:-1] == items[: len(shown) - 1] and shown[-1].words == "more")
 
 
-async def test_help_page_is_made_of_keys_and_words(make: MakeApp) -> None:
+async def test_help_page_lists_keys_and_words(make: MakeApp) -> None:
     """F1 shows each key with its sentence and the screen's own words; Esc comes back."""
 
     class Told(Shown):
@@ -194,7 +196,7 @@ async def test_help_opens_from_a_field_by_f1_and_question_mark_is_typed(make: Ma
         assert "Help: Shown" not in painted(app)
 
 
-async def test_looks_change_and_are_kept(make: MakeApp) -> None:
+async def test_a_changed_look_is_saved(make: MakeApp) -> None:
     """F9 goes round the looks; the next program begins with the one chosen last."""
     app = make(opening=lambda: Shown())
     async with app.run_test() as pilot:
@@ -204,8 +206,8 @@ async def test_looks_change_and_are_kept(make: MakeApp) -> None:
     assert make(opening=lambda: Shown()).theme == THEME_NAMES[1]
 
 
-async def test_look_that_cannot_be_kept_is_said(make: MakeApp) -> None:
-    """Where nothing can be written the look changes all the same, and the screen says what was not done."""
+async def test_a_look_that_cannot_be_saved_is_reported(make: MakeApp) -> None:
+    """The look changes even if it cannot be saved, and the screen says that it was not saved."""
     app = make(opening=lambda: Shown())
     app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
     app.context.paths.config.write_text("a file where a folder belongs")

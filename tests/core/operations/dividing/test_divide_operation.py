@@ -79,7 +79,7 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_refusals(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
     """Each wrong key is named, with what was found or what is accepted."""
     _, problems = divide_problems(lathe_with(), **keys)
     assert [problem.key for problem in problems] == [key]
@@ -87,18 +87,18 @@ def test_refusals(keys: dict[str, Any], key: str) -> None:
 
 
 def test_a_lathe_without_a_table_is_refused() -> None:
-    """Where the lathe file has no rotary table the operation says so."""
+    """If the lathe file has no rotary table, the refusal says so."""
     _, problems = divide_problems(replace(lathe_with(), rotary_table=None), divisions=5)
     assert "[rotary_table]" in problems[0].message
 
 
 def test_every_problem_is_listed_at_once() -> None:
-    """Three wrong keys give three problems."""
+    """Three wrong keys give three problems at once."""
     _, problems = divide_problems(lathe_with(), divisions=1, start="x", order="y")
     assert [problem.key for problem in problems] == ["divisions", "start", "order"]
 
 
-def test_words_of_a_position() -> None:
+def test_a_position_names_turns_and_dial_reading() -> None:
     """36 positions at 72:1: the 17th is two turns on from the last, at 0 on the dial, 32 turns from zero."""
     step = positions(plan(lathe_with(72), divisions=36).steps)[16]
     assert figures(step.text) == {"17", "36", "2", "0°00'", "32", "160°00'"}
@@ -113,8 +113,10 @@ def test_words_of_a_position() -> None:
     st.booleans(),
     st.sampled_from(("dial", "plate")),
 )
-def test_plan_on_a_simulated_table(ratio: int, count: int, start: int, falling: bool, way: str) -> None:
-    """A worm that follows each step is where angle and error say, for every position."""
+def test_a_simulated_table_reaches_every_planned_position(
+    ratio: int, count: int, start: int, falling: bool, way: str
+) -> None:
+    """A simulated worm that follows each step reaches every position within its stated error."""
     lathe = lathe_with(ratio, minutes=1, plates=True)
     keys = {"divisions": count, "start": f"{start} deg", "with": way, "sense": "falling" if falling else "rising"}
     found = positions(plan(lathe, **keys).steps)
@@ -131,7 +133,7 @@ def test_plan_on_a_simulated_table(ratio: int, count: int, start: int, falling: 
         assert (stands - wanted) * 3600 == pytest.approx(step.extra["error_arcsec"], abs=1e-5)
 
 
-def test_figures() -> None:
+def test_figures_match_hand_calculation() -> None:
     """7 on a dial of minutes: 25.71 seconds at worst, 0.0125 mm at 100 mm (1 second there is 0.000485 mm)."""
     found = plan(lathe_with(90, minutes=1), divisions=7, radius="100 mm")
     figures = found.figures
@@ -143,7 +145,7 @@ def test_figures() -> None:
     assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
 
 
-def test_neighbours_against_numpy_like_sum() -> None:
+def test_largest_error_between_neighbours_is_their_largest_difference() -> None:
     """The largest error between neighbours is the largest difference of two errors that follow, round the end too."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
@@ -151,7 +153,7 @@ def test_neighbours_against_numpy_like_sum() -> None:
     assert found.figures["worst_neighbour_error_arcsec"] == pytest.approx(largest, abs=1e-6)
 
 
-def test_cautions_come_with_their_numbers() -> None:
+def test_cautions_contain_their_numbers() -> None:
     """Never repeat a rounded step; take up backlash from below; safety words are there."""
     found = plan(lathe_with(90, minutes=1), divisions=7)
     assert {"120", "0°03'"} <= figures(" ".join(found.cautions))
@@ -159,7 +161,7 @@ def test_cautions_come_with_their_numbers() -> None:
     assert "120" not in " ".join(plan(lathe_with(90, minutes=1), divisions=36).cautions)
 
 
-def test_inexact_plates_say_so_and_offer_both_circles() -> None:
+def test_inexact_plates_are_reported_and_both_circles_offered() -> None:
     """51 at 40:1: no circle is exact, two of one plate are; each position says how."""
     found = plan(lathe_with(40, minutes=None, plates=True), divisions=51)
     assert {"10", "15", "2", "17"} <= figures(found.cautions[1])
@@ -169,8 +171,8 @@ def test_inexact_plates_say_so_and_offer_both_circles() -> None:
     assert compound[1:] == [{"circles": [15, 17], "holes": [10, 2], "turns": 0}] * 50
 
 
-def test_direct_dividing() -> None:
-    """8 with 24 notches: every third."""
+def test_direct_dividing_counts_notches() -> None:
+    """With 24 notches, 8 divisions use every third notch."""
     found = positions(plan(lathe_with(40, direct=(24,)), divisions=8, with_="direct").steps)
     plates = [step.settings[0] for step in found]
     assert [setting.holes for setting in plates if isinstance(setting, PlateSetting)] == list(range(0, 24, 3))
@@ -179,7 +181,7 @@ def test_direct_dividing() -> None:
         plan(lathe_with(40, direct=(24,)), divisions=7, with_="direct")
 
 
-def test_round_goes_once_round_at_each_depth() -> None:
+def test_round_order_cuts_every_position_at_each_depth() -> None:
     """3 positions, 2 mm in cuts of 0.5: all at 0.5, then all at 1.0 and so on; 4 mm at the end on a diameter dial."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP).steps)
     depths = [depth for depth in (1.0, 2.0, 3.0, 4.0) for _ in range(3)]
@@ -196,8 +198,8 @@ def test_the_next_round_continues_in_the_same_sense(sense: str, move: tuple[int,
     assert moves == [None, *[move] * 15]
 
 
-def test_position_goes_to_full_depth_at_each() -> None:
-    """3 positions, each to full depth before the next."""
+def test_position_order_cuts_to_full_depth_at_each_position() -> None:
+    """Each of 3 positions is cut to full depth before the next."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP, order="position").steps)
     assert at_depth(steps) == [(number, depth) for number in (1, 2, 3) for depth in (1.0, 2.0, 3.0, 4.0)]
     assert len(positions(steps)) == 3
@@ -205,7 +207,7 @@ def test_position_goes_to_full_depth_at_each() -> None:
 
 @settings(deadline=None)
 @given(st.floats(0.05, 8), st.floats(0.03, 3), st.integers(2, 12), st.sampled_from(("round", "position")))
-def test_depth_at_every_position(depth: float, cut: float, count: int, order: str) -> None:
+def test_passes_add_up_to_the_depth_at_every_position(depth: float, cut: float, count: int, order: str) -> None:
     """At every position the passes add up to the depth within half a mark; none is deeper than the cut allowed.
 
     All at once it may be half a mark deeper: the depth itself is as far from the nearest mark.
@@ -268,7 +270,7 @@ def test_measured_depth_in_the_middle_of_a_round_leaves_the_round_alike() -> Non
     assert at_depth(new)[2:] == MADE_UP_FOR
 
 
-def test_measured_in_the_only_round_the_rest_is_set_as_measured() -> None:
+def test_measuring_in_the_only_round_corrects_its_later_positions() -> None:
     """Wanted 2 mm in one pass, 1.9 mm deep: the others go 0.2 further on the diameter dial, and are not alike."""
     _, new = replanned(Measured(what="depth", size_mm=1.9), 4, cut="2 mm")
     assert at_depth(new) == [(2, 4.2), (3, 4.2)]
@@ -283,7 +285,7 @@ def test_measured_depth_is_carried_over_position_by_position() -> None:
     assert [step.removed_mm for step in cuts(new)[:3]] == pytest.approx([0.3, 0.3, 0.5])
 
 
-def test_passes_the_cut_is_past_already_fall_away() -> None:
+def test_passes_above_the_measured_depth_are_dropped() -> None:
     """The first pass came out 1.2 deep in place of 0.5: the one to 1.0 is not wanted at this position any more."""
     _, new = replanned(Measured(what="depth", size_mm=1.2), 4, order="position")
     assert [number for number, _ in at_depth(new)[:3]] == [1, 1, 2]
@@ -297,7 +299,7 @@ def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
         replanned(Measured(what="depth", size_mm=0.4), 2)
 
 
-def test_a_correction_outlasts_planning_once_more() -> None:
+def test_a_correction_is_kept_when_planned_again() -> None:
     """Measured, continued, then set differently: the open steps keep the correction."""
     lathe = lathe_with()
     job = divide_job(lathe, divisions=3, **DEEP)
@@ -371,8 +373,8 @@ def test_moved_before_the_cut_turns_to_the_position_again() -> None:
     assert new[2].action == "index"
 
 
-def test_set_differently_by_the_table() -> None:
-    """A position set 6 minutes too far is as it is; the others stay where they were counted to."""
+def test_a_position_set_differently_leaves_the_others_unchanged() -> None:
+    """A position set 6 minutes too far stays so. The other positions do not move."""
     old, new = replanned(set_to(120.1), 4, radius="50 mm")
     assert new[0].extra["error_arcsec"] == pytest.approx(360)
     assert f"{50 * math.radians(0.1):.3f} mm" in new[0].findings[0]
@@ -381,15 +383,15 @@ def test_set_differently_by_the_table() -> None:
     ]
 
 
-def test_set_deeper_than_planned() -> None:
+def test_a_cut_set_past_the_last_mark_is_reported() -> None:
     """A cut set past the last mark says by how much, in time to wind back."""
     _, new = replanned(set_to(4.4), 3)
     assert "0.2" in figures(new[0].cautions[0])
     assert new[0].depth_mm == pytest.approx(2.2)
 
 
-def test_an_edit_plans_from_the_first_open_position() -> None:
-    """The rest under the new values."""
+def test_an_edit_plans_from_the_first_remaining_position() -> None:
+    """The remaining positions are planned with the new values."""
     old, new = replanned(Edited(plan_input={}), 5)
     assert at_depth(new) == at_depth(old)
     with pytest.raises(PlanError):

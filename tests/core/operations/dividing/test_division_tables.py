@@ -66,7 +66,7 @@ def degrees_of(words: str, ratio: int) -> Fraction:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if "n" in row.inputs])
-def test_printed_settings_in_words(row: Printed) -> None:
+def test_settings_in_words_match_published_ones(row: Printed) -> None:
     """As exercise sheets and manuals print them, on the circle they name."""
     circle, turns, holes = json.loads(row.printed)
     inputs = row.inputs
@@ -102,7 +102,7 @@ def test_impossible_numbers_are_named() -> None:
     assert exact_means_text(HEAD, 127) == ""
 
 
-def test_exact_numbers_with_what_gives_them() -> None:
+def test_exact_numbers_name_their_circles_and_notches() -> None:
     """24: six circles and both plates' notches; 51: two circles together; 5 turns to the eighth: any circle."""
     assert [figures(words) for words in exact_step_and_means(HEAD, 24)] == [
         {"1", "10"},
@@ -128,7 +128,7 @@ def test_exact_numbers_with_what_gives_them() -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
-def test_whole_degrees_in_words(ratio: int) -> None:
+def test_settings_of_whole_degrees_turn_the_table_by_their_step(ratio: int) -> None:
     """Every line of the table turns the table by the step it names, by dial and by plate; notches are counted so."""
     rows = whole_degree_rows(table(ratio, plates=True))
     assert [row.divisions for row in rows] == WHOLE_DEGREES
@@ -146,7 +146,7 @@ def test_whole_degrees_in_words(ratio: int) -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 72, 90])
-def test_every_number_in_words(ratio: int) -> None:
+def test_every_setting_in_words_gives_its_step(ratio: int) -> None:
     """Each line, read back, is the step within half a mark or hole; the worst of all positions is as printed."""
     rows = number_rows(table(ratio, minutes=2, plates=True))
     assert [row.divisions for row in rows] == list(range(2, 401))
@@ -196,7 +196,7 @@ def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, wa
         assert angle(after.place) - angle(before.place) == (-1 if falling else 1) * angle(after.move)
 
 
-def test_a_list_that_goes_back_says_so() -> None:
+def test_a_list_of_angles_that_turns_back_is_reported() -> None:
     """90 and then 30 degrees: back by 60, which is 12 turns at 72:1."""
     dividing = divide(table(72), "dial", [Fraction(90), Fraction(30)])
     assert setting_row(dividing, 1, None, str).move == "back 12 turns 0°00'"
@@ -213,8 +213,8 @@ def test_a_list_that_goes_back_says_so() -> None:
         ("x", ["x"]),
     ],
 )
-def test_angles_typed_in_one_field(typed: str, wanted: list[str]) -> None:
-    """Parted by ; or + or a comma and a space; what is no number is left for the reader to refuse."""
+def test_angles_typed_in_one_field_are_separated(typed: str, wanted: list[str]) -> None:
+    """Angles are separated by ; or + or a comma and a space. The reader refuses what is not a number."""
     assert wanted == split_angles(typed)
 
 

@@ -55,7 +55,7 @@ def test_every_count_closes_exactly(falling: bool) -> None:
 @pytest.mark.parametrize(
     ("minutes", "counts"), [(1, range(2, 361)), (1, range(361, 1001, 13)), (Fraction(1, 6), range(3, 1001, 47))]
 )
-def test_no_position_further_off_than_half_a_graduation(minutes: Fraction | int, counts: range) -> None:
+def test_every_position_is_within_half_a_graduation(minutes: Fraction | int, counts: range) -> None:
     """Every position of every N tried from 2 to 1000 lies on a mark, at most half a graduation from where it should be.
 
     Counted in marks, all in whole numbers: |mark x N - marks of a turn x k| <= N / 2.
@@ -115,7 +115,7 @@ def test_a_vernier_is_read_to_its_own_smallest_part() -> None:
         assert divide(table, "dial", even_targets_deg(count)).worst_error_deg <= Fraction(5, 3600)
 
 
-def test_worked_step() -> None:
+def test_a_step_matches_hand_calculation() -> None:
     """360/7 deg at 90:1 with a dial of minutes: 12 turns of 4 deg and 3 deg 25.714 min, read as 3 deg 26 min."""
     wanted = Fraction(360 * 60, 7)
     turns, reading = divmod(round(wanted), 4 * 60)
@@ -130,7 +130,7 @@ def test_worked_step() -> None:
 
 
 @pytest.mark.parametrize(("count", "about_arcsec"), [(7, 25.7), (13, 27.7), (97, 29.7)])
-def test_largest_errors(count: int, about_arcsec: float) -> None:
+def test_largest_errors_match_exact_fractions(count: int, about_arcsec: float) -> None:
     """The largest error of any position to the nearest minute, in fractions."""
     places = [Fraction(360 * 60 * number, count) for number in range(count)]
     worst = max(abs(place - round(place)) for place in places) / 60
@@ -139,7 +139,7 @@ def test_largest_errors(count: int, about_arcsec: float) -> None:
 
 
 @pytest.mark.parametrize("count", [7, 13])
-def test_what_repeating_a_rounded_step_costs(count: int) -> None:
+def test_repeating_a_rounded_step_adds_up_its_error(count: int) -> None:
     """Seven times 51 deg 26 min is 2 minutes too far, thirteen times 27 deg 42 min 6 minutes."""
     too_far = count * round(Fraction(360 * 60, count)) - 360 * 60
     assert too_far == {7: 2, 13: 6}[count]
@@ -147,7 +147,7 @@ def test_what_repeating_a_rounded_step_costs(count: int) -> None:
     assert repeated_step_cost_deg(dividing) == Fraction(too_far, 60)
 
 
-def test_whole_degree_divisions() -> None:
+def test_whole_degree_divisions_are_the_divisors_of_360() -> None:
     """The 24 divisors of 360, 40 among them."""
     assert len(WHOLE_DEGREES) == 24 and 40 in WHOLE_DEGREES
     assert list(whole_degree_divisions()) == WHOLE_DEGREES

@@ -65,7 +65,7 @@ def worst_error(count: int, circle: int, ratio: int) -> Fraction:
     return max(min(abs(place - hole) for hole in holes) for place in places)
 
 
-def test_seven_nine_and_seventeen_stay_on_the_plate_while_they_can() -> None:
+def test_the_plate_in_use_is_kept_while_it_has_the_circles() -> None:
     """27 for 9 is on the plate of 21; 17 is on another one alone."""
     assert circles_of(planned(SEVEN_NINE_SEVENTEEN)) == [21, 27, 17]
     assert circles_of(planned((9,))) == [18], "a layer alone keeps the circle with the fewest holes"
@@ -74,7 +74,7 @@ def test_seven_nine_and_seventeen_stay_on_the_plate_while_they_can() -> None:
 
 @settings(deadline=None, max_examples=25, derandomize=True)
 @given(st.lists(st.integers(2, 24), min_size=1, max_size=3), st.sampled_from((40, 60, 90)))
-def test_circles_against_every_choice_tried(counts: list[int], ratio: int) -> None:
+def test_chosen_circles_match_brute_force(counts: list[int], ratio: int) -> None:
     """Each layer on a circle with the least worst error; of those choices one with the fewest changes of plate."""
     lathe = lathe_with(ratio, minutes=None, plates=True)
     chosen = circles_of(planned(tuple(counts), lathe))
@@ -171,7 +171,7 @@ def test_the_plate_of_two_circles_together_is_named() -> None:
     assert figures(steps[0].text) >= {"3", "49", "1", "15", "17"}
 
 
-def test_plates_of_notches_are_changed_too() -> None:
+def test_notched_plates_are_changed_too() -> None:
     """8 is on 24 and not on 60, 10 on 60 alone; 12 is on both, and stays on the plate of 10 before it."""
     lathe = lathe_with(40, minutes=None, direct=(24, 60))
     assert circles_of(planned((8, 10, 12), lathe)) == [24, 60, 60]
@@ -202,8 +202,8 @@ def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
         assert not any(step.text.startswith("Dividing plate") for step in again)
 
 
-def test_moved_before_the_plate_was_changed_puts_the_new_one_on() -> None:
-    """The zero is found with the circle of the layer at hand, so its plate is put on first."""
+def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None:
+    """The zero is found with the circle of the current layer, so its plate is mounted first."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     done = next(number for number, step in enumerate(steps) if step is plates_changed(steps)[-1])
     again = replanned(steps, done, Moved())
@@ -212,7 +212,7 @@ def test_moved_before_the_plate_was_changed_puts_the_new_one_on() -> None:
 
 
 def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Begun with 21, 18 and 17 and no step between: planned again they stay, and each plate is changed by a step."""
+    """The run started with circles 21, 18 and 17. Planning again keeps them and adds the changes of plates."""
 
     def fewest_holes(choices: list[list[Circle]]) -> tuple[Circle, ...]:
         return tuple(circles[0] for circles in choices)
@@ -230,7 +230,7 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
     assert figures(second.text) >= {"2", "18"} and figures(third.text) >= {"3", "17"}
 
 
-def test_a_number_that_is_edited_onto_another_circle_finds_its_zero_again() -> None:
+def test_an_edit_to_another_circle_finds_the_zero_again() -> None:
     """7 changed to 9 half-way: the pin is on 21, the rest is planned on 18, so plate and zero come first."""
     run = Counted(table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]), "divide", divisions=7)
     run.to_position(4)
@@ -241,7 +241,7 @@ def test_a_number_that_is_edited_onto_another_circle_finds_its_zero_again() -> N
     assert figures(texts[2]) >= {"4", "9", "13", "6", "18"}
 
 
-def test_back_to_a_layer_on_another_circle_says_so() -> None:
+def test_returning_to_a_layer_on_another_circle_names_that_circle() -> None:
     """Layer 1 again while the pin is in the circle of layer 2, and on from there: the pin is set first each time."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),

@@ -36,7 +36,7 @@ LAYER: dict[str, Any] = {"offset": "20 mm", "circle_radius": "5 mm"}
         (32, {"dial": 0, "plate": 0, "direct": None}),
     ],
 )
-def test_exact_means_come_first(divisions: int, expected: dict[str, Fraction | None]) -> None:
+def test_exact_ways_are_listed_first(divisions: int, expected: dict[str, Fraction | None]) -> None:
     """Worked by hand; each with its worst error, those that cannot be had last."""
     table = table_lathe(**TABLE).rotary_table
     assert table is not None
@@ -84,7 +84,7 @@ def test_turns_and_reading_are_large(keys: dict[str, Any], expected: list[str]) 
     assert shown == expected
 
 
-def test_going_back_only_the_reading_is_large() -> None:
+def test_turning_back_only_the_reading_is_large() -> None:
     """Past it and up again: no turns are counted on."""
     run = Counted(table_lathe(**TABLE), "divide", divisions=36, with_="dial")
     run.to_position(5)
@@ -94,7 +94,7 @@ def test_going_back_only_the_reading_is_large() -> None:
     assert "+" not in run.view.dial.large
 
 
-def test_a_notch_off_is_shown_in_notches() -> None:
+def test_an_error_of_one_notch_is_shown_in_notches() -> None:
     """A notch of 12 is 30°, two of 24 too; how to go back is counted as well."""
     for notches, count in ((12, 1), (24, 2)):
         run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")

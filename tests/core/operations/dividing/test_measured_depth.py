@@ -32,7 +32,7 @@ def _nothing_to_set(words: str) -> bool:
     return "half a mark" in words
 
 
-def test_less_than_half_a_mark_off_is_left() -> None:
+def test_errors_below_half_a_mark_are_not_corrected() -> None:
     """0.988 lacks 0.012, which no mark is near to; 0.987 lacks 0.013, which a mark is."""
     run = _cut()
     assert figures(_words(run, 0.988)) == {"0.988", "0.012", "1", "0.013"} and _nothing_to_set(_words(run, 0.988))
@@ -41,8 +41,8 @@ def test_less_than_half_a_mark_off_is_left() -> None:
     assert figures(_words(run, 1.0)) == {"1"}
 
 
-def test_the_words_agree_with_what_is_planned() -> None:
-    """Where the words say to leave it the dial stays at 2.00 for later positions; else it moves on by a mark."""
+def test_the_words_agree_with_the_plan() -> None:
+    """If the words say to change nothing, the dial stays at 2.00 for later positions. If not, it moves by one mark."""
     for depth_mm, reading in ((0.988, 2.00), (0.987, 2.05), (1.012, 2.00), (1.013, 1.95)):
         run = _cut()
         kept = _nothing_to_set(_words(run, depth_mm))
@@ -52,14 +52,14 @@ def test_the_words_agree_with_what_is_planned() -> None:
         assert kept == (reading == 2.00)
 
 
-def test_after_a_pass_that_is_not_the_last() -> None:
+def test_measuring_after_an_earlier_pass_corrects_the_later_ones() -> None:
     """Measured against what that pass was to reach; the deeper ones make up for it."""
     assert figures(_words(_cut(cut="0.5 mm"), 0.49)) == {"0.49", "0.01", "0.5"}
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
 
 
 def test_a_layer_is_compared_with_its_own_depth() -> None:
-    """The wanted depth of the layer at hand, not the mark nearest to it: 0.61 wanted, 0.6 the mark."""
+    """The measurement is compared with the wanted depth of 0.61 and not with the nearest mark, 0.6."""
     layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(
         table_lathe(),

@@ -12,7 +12,7 @@ from tests.core.operations.dividing.test_table_counter import PLATES, by_dial
 
 @pytest.mark.parametrize("sense", ["rising", "falling"])
 @pytest.mark.parametrize("stands_deg", [0.0, 3.5, 72.1, 119.0, 161.9, 198.4, 284.5, 357.3])
-def test_the_move_from_where_it_is_ends_at_the_position(sense: str, stands_deg: float) -> None:
+def test_every_move_ends_at_the_position(sense: str, stands_deg: float) -> None:
     """The handle follows the words, one turn 5°: it ends at the angle, with the backlash taken up."""
     run = by_dial(36, sense=sense)
     run.to_position(12)
@@ -32,7 +32,7 @@ def test_the_move_from_where_it_is_ends_at_the_position(sense: str, stands_deg: 
     assert at_deg % 360 == pytest.approx(wanted_deg, abs=0.02)
 
 
-def test_positions_are_found_by_notches_and_falling() -> None:
+def test_positions_are_found_by_notches_and_on_falling_dials() -> None:
     """Notches count round the whole table; going down, a lower reading is past."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(3)

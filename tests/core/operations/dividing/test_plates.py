@@ -36,7 +36,7 @@ FORTY = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES)
 
 
 @pytest.mark.parametrize("row", printed_rows("indexing"))
-def test_printed_settings(row: Printed) -> None:
+def test_settings_match_published_ones(row: Printed) -> None:
     """Turns and holes as printed, for a division or an angle, on the circle named."""
     circle, turns, holes = json.loads(row.printed)
     table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=(tuple(row.inputs["circles"]),))
@@ -72,7 +72,7 @@ def fewest_holes(part_of_turn: Fraction) -> int:
 
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
-def test_compound_movements(number: int) -> None:
+def test_compound_movements_match_published_ones(number: int) -> None:
     """No single circle is exact; the movement on two is, and no other without an extra turn counts fewer holes."""
     wanted = Fraction(40, number)
     assert [circle for circle in CIRCLES if circle % wanted.denominator == 0] == []
@@ -84,7 +84,7 @@ def test_compound_movements(number: int) -> None:
 
 
 @pytest.mark.parametrize("number", [53, 59, 61, 67, 71, 73, 79, 83, 97, 127])
-def test_numbers_that_no_compound_movement_gives(number: int) -> None:
+def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
     """Primes that are in no circle cannot be had with two circles either."""
     pairs = [pair for plate in COMMON_PLATES for pair in combinations(plate, 2)]
     assert all(lcm(*pair) % Fraction(40, number).denominator for pair in pairs)
@@ -94,10 +94,8 @@ def test_numbers_that_no_compound_movement_gives(number: int) -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=0, max_value=5, max_denominator=1700), st.sampled_from(COMMON_PLATES), st.data())
-def test_compound_against_trying_every_pair_of_holes(
-    turns: Fraction, plate: tuple[int, ...], data: st.DataObject
-) -> None:
-    """A movement is found just where trying all holes of both circles finds one, and it is exact."""
+def test_compound_movements_match_brute_force(turns: Fraction, plate: tuple[int, ...], data: st.DataObject) -> None:
+    """A movement is found exactly if trying all holes of both circles finds one, and it has no error."""
     pair = tuple(sorted(data.draw(st.lists(st.sampled_from(plate), min_size=2, max_size=2, unique=True))))
     first, second = pair[0], pair[1]
     exists = any(
@@ -120,7 +118,7 @@ def test_compound_pairs_are_of_one_plate() -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
-def test_dividing_table_against_numpy(ratio: int) -> None:
+def test_dividing_table_matches_numpy(ratio: int) -> None:
     """For 2 to 400 the best circle's worst error is the least of all circles, every position tried."""
     for line in dividing_table(ratio, COMMON_PLATES, range(2, 401)):
         places = np.arange(line.divisions) * ratio / line.divisions
@@ -154,7 +152,7 @@ def test_a_pattern_uses_the_circle_with_the_least_worst_error(count: int, ratio:
 
 @settings(deadline=None)
 @given(st.integers(2, 200), st.sampled_from((36, 40, 72)), st.booleans())
-def test_moves_lead_from_each_position_to_the_next(count: int, ratio: int, falling: bool) -> None:
+def test_moves_add_up_from_each_position_to_the_next(count: int, ratio: int, falling: bool) -> None:
     """A pin moved as every move says passes through every position."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, falling=falling), falling=falling)
@@ -169,7 +167,7 @@ def test_moves_lead_from_each_position_to_the_next(count: int, ratio: int, falli
 
 
 def test_compound_movements_of_a_pattern_close() -> None:
-    """51 compound movements, one after the other, are 51 even steps: exact, where the circle is not."""
+    """51 compound movements in sequence are 51 even steps. They are exact, and a single circle is not."""
     dividing = divide(FORTY, "plate", even_targets_deg(51))
     assert dividing.worst_error_deg > 0
     stands = Fraction(0)
@@ -182,7 +180,7 @@ def test_compound_movements_of_a_pattern_close() -> None:
 
 
 def test_exact_circles_have_no_compound() -> None:
-    """Where one circle is exact no two circles are offered."""
+    """If one circle is exact, no pair of circles is offered."""
     dividing = divide(FORTY, "plate", even_targets_deg(39))
     assert dividing.both_circles is None
     assert compound_move(dividing, dividing.positions[1], dividing.positions[0]) is None
@@ -200,7 +198,7 @@ def test_direct_dividing_needs_a_notch_at_every_position() -> None:
         direct_index_plates(even_targets_deg(8), (), "8 divisions")
 
 
-def test_half_way_between_holes_is_the_lower_one() -> None:
+def test_half_way_between_holes_uses_the_lower_one() -> None:
     """2.5 spaces on: the hole before, so that nothing is turned too far."""
     assert nearest_hole(Fraction(5, 20), 10) == 2
     assert whole_and_holes(Fraction(41, 20), 20) == (2, 1)

@@ -30,7 +30,7 @@ def _cuts_at(run: Counted, position: int) -> Iterator[Step]:
 
 @pytest.mark.parametrize("halves", [0, 1])
 @pytest.mark.parametrize("then", [["moved"], ["picked up"], ["edited"], ["moved", "edited"], ["moved", "moved"]])
-def test_what_is_left_of_a_pass_is_no_deeper_than_any_may_be(halves: int, then: list[str]) -> None:
+def test_no_half_of_a_split_pass_is_deeper_than_allowed(halves: int, then: list[str]) -> None:
     """Added up by hand: 0.3 mm is cut, each half takes 0.35; none takes more than is allowed, and all is cut."""
     run = _measured("position", halves)
     for cause in then:
@@ -48,7 +48,7 @@ def test_what_is_left_of_a_pass_is_no_deeper_than_any_may_be(halves: int, then: 
 
 
 @pytest.mark.parametrize("halves", [0, 1])
-def test_undone_it_is_as_before_the_measurement(halves: int) -> None:
+def test_undoing_the_measurement_restores_the_passes(halves: int) -> None:
     """Undo gives back the halves, then the one pass that was planned before the depth was measured."""
     run = _measured("position", halves)
     for _ in range(halves):
@@ -67,7 +67,7 @@ def test_undo_of_a_move_gives_the_halves_back() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "edited"])
-def test_going_round_no_position_is_cut_too_deep(cause: str) -> None:
+def test_no_position_is_cut_too_deep_in_rounds(cause: str) -> None:
     """Measured at the first of three: its next pass, of the second round, starts from what was measured."""
     run = _measured("round", 0)
     before = [(step.depth_mm, step.removed_mm) for step in _cuts_at(run, 1)]

@@ -32,7 +32,7 @@ def by_plate(divisions: int, **keys: Any) -> Counted:
     return Counted(table_lathe(**PLATES), "divide", divisions=divisions, with_="plate", **keys)
 
 
-def test_seventeen_of_thirty_six() -> None:
+def test_the_counter_shows_turns_before_the_absolute_reading() -> None:
     """What matters comes first: turns from the last one, and the reading; the absolute place beside it."""
     run = by_dial()
     run.to_position(17)
@@ -54,7 +54,7 @@ def test_a_skipped_position_counts_in_the_move() -> None:
     assert figures(run.view.text) >= {"6", "36", "4", "0°00'", "10", "50°00'"}
 
 
-def test_a_position_repeated_and_the_way_back_from_it() -> None:
+def test_moves_to_a_repeated_position_and_onwards_are_shown() -> None:
     """From 17 back to 3 it is 28 turns and more than the backlash; then on to 17 once more."""
     run = by_dial()
     run.to_position(17)
@@ -64,7 +64,7 @@ def test_a_position_repeated_and_the_way_back_from_it() -> None:
     assert figures(run.view.text) >= {"17", "28", "0°00'", "32"}
 
 
-def test_the_same_position_again_stays_as_it_is() -> None:
+def test_repeating_the_current_position_moves_nothing() -> None:
     """Repeated at once, nothing is turned."""
     run = by_dial(7)
     run.to_position(3)
@@ -74,7 +74,7 @@ def test_the_same_position_again_stays_as_it_is() -> None:
     assert figures(run.view.text) >= {"3", "7", "2°52'", "21", "102°52'"}
 
 
-def test_after_three_undone_the_move_counts_from_the_table() -> None:
+def test_after_undo_the_move_counts_from_the_position_of_the_table() -> None:
     """Set to 6 and three undone: 3 is 6 turns back from there, and no move counts from the last one."""
     run = by_dial()
     run.to_position(7)
@@ -98,7 +98,7 @@ def test_one_undone_is_checked_and_not_taken_as_set() -> None:
     assert figures(run.view.cautions[0]) >= {"17", "160°00'"}
 
 
-def test_undone_by_plate_and_by_notch() -> None:
+def test_after_undo_moves_count_holes_and_notches() -> None:
     """From position 4: three positions back are 17 turns 3 holes of 21, or 9 notches."""
     run = by_plate(7)
     run.to_position(5)
@@ -114,7 +114,7 @@ def test_undone_by_plate_and_by_notch() -> None:
         assert "4" in figures(found.view.cautions[0])
 
 
-def test_a_repeated_position_that_is_undone_and_planned_again() -> None:
+def test_planning_again_after_undo_counts_from_the_position_of_the_table() -> None:
     """3 repeated from 17, that undone: the table is at 3. Planned again meanwhile, the step of 3 is in no plan."""
     run = by_dial(**DEEP)
     run.to_position(17)
@@ -132,7 +132,7 @@ def test_a_repeated_position_that_is_undone_and_planned_again() -> None:
     assert figures(run.view.text) >= {"3", "36", "0°00'", "4"}
 
 
-def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
+def test_undoing_a_setting_keeps_the_position_of_the_table() -> None:
     """It was entered as 0°06': undoing that plans the step again, and leaves the table where it is."""
     run = by_dial()
     run.to_position(17)
@@ -152,8 +152,8 @@ def test_before_the_zero_every_move_counts_from_zero() -> None:
     assert "60°00'" in figures(run.view.cautions[0])
 
 
-def test_falling_goes_down_and_comes_from_above() -> None:
-    """The other sense has its own side."""
+def test_a_falling_dial_counts_down_and_is_set_from_above() -> None:
+    """A falling dial is set from the other side."""
     run = by_dial(36, sense="falling")
     assert run.view.dial is not None and "above" in run.view.dial.direction
     run.to_position(3)
@@ -171,7 +171,7 @@ def test_the_zero_is_shown_as_a_zero() -> None:
     assert plate.dial is not None and plate.dial.number == "0"
 
 
-def test_by_plate_the_holes_from_the_last_are_the_number() -> None:
+def test_by_plate_the_large_number_is_holes_from_the_last_position() -> None:
     """7 at 40:1 is 5 5/7 turns: 5 turns and 15 holes of 21 from one to the next."""
     run = by_plate(7)
     run.to_position(4)
@@ -190,7 +190,7 @@ def test_whole_turns_by_plate_are_counted_as_turns() -> None:
     assert run.view.dial is not None and run.view.dial.number == "5" and not figures(run.view.dial.turns)
 
 
-def test_both_circles_together_after_a_skipped_position() -> None:
+def test_after_a_skipped_position_both_circles_are_counted() -> None:
     """51 at 40:1: two steps at once are 80/51 turns, which two circles still give exactly."""
     run = by_plate(51)
     run.to_position(4)
@@ -205,7 +205,7 @@ def test_both_circles_together_after_a_skipped_position() -> None:
     assert total == Fraction(80, 51)
 
 
-def test_direct_counts_notches_from_the_last() -> None:
+def test_direct_dividing_counts_notches_from_the_last_position() -> None:
     """24 notches, 8 positions: three on; after a skipped one six."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
@@ -215,7 +215,7 @@ def test_direct_counts_notches_from_the_last() -> None:
     assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "6"}
 
 
-def test_a_cut_says_which_position_it_is_at() -> None:
+def test_a_cut_names_its_position() -> None:
     """The pass of a position has its number in the title, and the slide as its dial."""
     run = by_dial(3, **DEEP)
     run.to_position(2)
@@ -224,7 +224,7 @@ def test_a_cut_says_which_position_it_is_at() -> None:
     assert run.view.dial is not None and run.view.dial.name == "cross-slide"
 
 
-def test_a_layer_shows_what_holds_meanwhile() -> None:
+def test_a_layer_shows_its_fixed_settings_at_every_position() -> None:
     """The offset of the layer is shown beside every position."""
     layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
     run = Counted(table_lathe(), "pattern", **pattern_keys(layer, depth_dial="cross_slide"))
@@ -291,7 +291,7 @@ def test_a_handle_that_follows_the_steps_is_at_every_position(ratio: int, count:
             gone.append(number)
 
 
-def test_set_differently_on_the_dial() -> None:
+def test_a_different_dial_setting_changes_only_the_next_move() -> None:
     """17 was set to 0°06': kept as it is, with its error shown, and the next move counts from there."""
     run = by_dial(radius="50 mm")
     run.to_position(17)
@@ -308,7 +308,7 @@ def test_set_differently_on_the_dial() -> None:
     assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
 
 
-def test_set_short_on_the_dial_needs_no_turn_back() -> None:
+def test_a_short_dial_setting_needs_no_turn_back() -> None:
     """Short of the reading nothing has to be turned back."""
     run = by_dial()
     run.to_position(17)
@@ -318,7 +318,7 @@ def test_set_short_on_the_dial_needs_no_turn_back() -> None:
     assert len(run.view.findings) == 1 and run.view.cautions == ()
 
 
-def test_set_differently_by_plate() -> None:
+def test_a_different_hole_changes_only_the_next_move() -> None:
     """One hole too far: kept, shown, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
     run = by_plate(7)
     run.to_position(4)
@@ -343,8 +343,8 @@ def test_a_setting_entered_wrongly_is_corrected() -> None:
     assert run.view.findings == () and run.view.cautions == ()
 
 
-def test_set_differently_by_notches() -> None:
-    """One notch too few."""
+def test_a_different_notch_changes_only_the_next_move() -> None:
+    """The plate was set one notch short, and the next move is one notch longer."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     position, shown = read_table_setting(run.lathe, run.cursor, "8")
@@ -366,7 +366,7 @@ def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "measured", "set"])
-def test_old_runs_with_number_and_shift_in_one_continue(cause: str) -> None:
+def test_old_runs_with_number_and_shift_together_can_be_continued(cause: str) -> None:
     """The open steps are planned alike, however the log holds the steps' numbers."""
     told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"dial": "cross_slide", "position": "2.05"}}[cause]
     found = []
@@ -387,7 +387,7 @@ def test_old_runs_with_number_and_shift_in_one_continue(cause: str) -> None:
     assert len(found[0]) > 3
 
 
-def test_numbers_within_a_pattern_are_not_printed() -> None:
+def test_numbers_within_a_pattern_are_not_shown() -> None:
     """They serve planning again only."""
     run = by_dial(3, **DEEP)
     inner = set().union(*(figures_as_data(step) for step in run.state.steps)) & INNER_KEYS

@@ -36,7 +36,7 @@ def is_layer_set(step: Step) -> bool:
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize("clockwise", [None, "in", "out"])
 def test_text_and_dial_name_the_same_direction(numbers: str, clockwise: str | None) -> None:
-    """20, 12, 28 and 28 mm: away, towards, away, and left where it is; never out, nor outwards."""
+    """20, 12, 28 and 28 mm: away, towards, away and unchanged. The words are never "out" or "outwards"."""
     run, said = Counted(lathe(numbers, clockwise), "pattern", **pattern_keys(*LAYERS)), []
     while run.state.cursor is not None:
         if is_layer_set(run.cursor):
@@ -64,7 +64,7 @@ def test_clockwise_matches_the_direction() -> None:
     assert said == ["clockwise", "anticlockwise"]
 
 
-def test_the_head_goes_to_a_larger_or_a_smaller_circle() -> None:
+def test_the_head_is_moved_to_a_larger_or_smaller_circle() -> None:
     """6, 4 and 7 mm of radius: the smaller one is passed, and come up to."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     heads = [step.text.partition("boring head ")[2] for step in run.state.steps if is_layer_set(step)]
@@ -72,7 +72,7 @@ def test_the_head_goes_to_a_larger_or_a_smaller_circle() -> None:
     assert [re.findall("smaller|larger", head) for head in heads[1:3]] == [["smaller", "larger"], ["larger"]]
 
 
-def test_an_undone_layer_names_no_direction() -> None:
+def test_a_layer_after_undo_names_no_direction() -> None:
     """The slide may be at the layer's offset, or where it was; its reading is shown without a direction."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     while not (is_layer_set(run.cursor) and run.cursor.text.startswith("Layer 2")):
@@ -84,6 +84,6 @@ def test_an_undone_layer_names_no_direction() -> None:
 
 
 def test_the_first_move_names_the_direction_of_the_offset() -> None:
-    """Where the axes meet the slide comes in, which from there on is away from the table's axis."""
+    """From the place at which the axes meet the slide moves in, which is away from the table's axis."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     assert "going in" in run.state.steps[0].text and "away" in run.state.steps[0].text

@@ -49,7 +49,7 @@ def centre_of(path: Path) -> complex:
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(-2, 2), st.floats(1, 40), st.integers(2, 40))
-def test_height_error(offset: float, height: float, radius: float, count: int) -> None:
+def test_a_height_error_turns_and_enlarges_the_layer(offset: float, height: float, radius: float, count: int) -> None:
     """The layer grows and turns as a whole, and neighbouring centres move apart, by the computed amounts."""
     step = 360 / count
     true, other = (centre_of(path_on_work(offset, height, radius, angle)) for angle in (0, step))
@@ -73,7 +73,7 @@ def test_two_layers_turn_against_each_other(offset: float, other: float, height:
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(10, 60), st.integers(2, 40), st.floats(-0.2, 0.2))
-def test_one_position_set_wrong(offset: float, count: int, error: float) -> None:
+def test_a_wrong_position_shifts_its_circle_along_the_layer(offset: float, count: int, error: float) -> None:
     """The circle shifts along the layer; one gap grows, the other shrinks by as much (first order)."""
     layer = RingShape(count=count, offset_mm=offset, circle_radius_mm=3)
     step = 360 / count
@@ -103,7 +103,7 @@ def depths_cut(tir: float, face_radius: float, offset: float, radius: float, cou
 @pytest.mark.parametrize(
     ("tir", "face_radius", "depth"), [(0.05, 12.0, 0.5), (0.05, 40.0, 0.5), (0.2, 12.0, 0.15), (0.2, 6.0, 0.5)]
 )
-def test_face_runout_on_a_cut_face(tir: float, face_radius: float, depth: float) -> None:
+def test_face_runout_gives_the_least_and_greatest_depth(tir: float, face_radius: float, depth: float) -> None:
     """One circle about the table's axis: greatest and least depth as it is cut; the greatest is the one that is set."""
     cut = depths_cut(tir, face_radius, 0, 12, 1, depth)
     effect = face_runout(tir, 90, depth, 12 / face_radius)
@@ -119,7 +119,7 @@ def test_face_runout_on_a_cut_face(tir: float, face_radius: float, depth: float)
 def test_no_circle_of_a_layer_is_cut_shallower(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
-    """Nowhere shallower than the least depth given; with 40 circles nearly that where the face is lowest."""
+    """No circle is shallower than the least depth given. With 40 circles the lowest side of the face is nearly that."""
     effect = face_runout(tir, 90, depth, (offset + radius) / 30)
     cut = depths_cut(tir, 30, offset, radius, count, depth)
     assert cut.min() >= effect.depth_min_mm - 1e-9
@@ -127,7 +127,7 @@ def test_no_circle_of_a_layer_is_cut_shallower(
         assert cut.min() == pytest.approx(effect.depth_min_mm, abs=1e-9)
 
 
-def test_a_groove_of_one_millimetre_on_a_face_that_runs_out() -> None:
+def test_a_groove_on_a_face_with_runout_matches_hand_calculation() -> None:
     """90 degrees, 0.5 mm deep, 1 mm wide; 0.05 mm lower it is 0.45 mm deep: 0.9 to 1 mm wide, never wider than set."""
     effect = face_runout(0.05, 90, 0.5)
     assert (effect.depth_min_mm, 2 * effect.depth_min_mm) == pytest.approx((0.45, 0.90))
@@ -141,7 +141,7 @@ def test_a_face_that_runs_out_changes_the_width() -> None:
     assert change_mm == pytest.approx(0.173, abs=0.0005)
 
 
-def test_a_position_out_by_a_minute() -> None:
+def test_a_position_wrong_by_a_minute_matches_hand_calculation() -> None:
     """60 arcsec at 50 mm are 50 x pi/10800, 0.0145 mm; one of 12 moves so much times cos 15 deg from its neighbour."""
     effect = position_effect(RingShape(count=12, offset_mm=50, circle_radius_mm=1), 60 / 3600)
     cosine = float(power((1 + power(3, "1/2") / 2) / 2, "1/2"))
@@ -150,7 +150,7 @@ def test_a_position_out_by_a_minute() -> None:
     assert effect.spacing_change_mm == pytest.approx(50 * math.pi / 10800 * cosine, rel=1e-4)
 
 
-def test_table_runout_puts_the_pattern_off_centre() -> None:
+def test_table_runout_makes_the_pattern_eccentric() -> None:
     """A rim that reads 0.1 mm from least to most is 0.05 mm off the table's axis, and so is the pattern."""
     eccentric = 0.05
     turns = np.linspace(0, 2 * np.pi, 3601)

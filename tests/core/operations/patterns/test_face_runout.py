@@ -18,15 +18,15 @@ def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
 
 
 @pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])
-def test_the_least_depth_is_that_of_a_face_cut_by_numpy(runout: float, radius: float) -> None:
-    """Touched off where the face is highest; one circle round the axis is as large as the layer."""
+def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius: float) -> None:
+    """The tool touches off at the highest place of the face. One circle round the axis is as large as the layer."""
     plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
     cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
     assert plan.figures["layers"][0]["depth_min_mm"] == pytest.approx(cut.min(), abs=2e-3)
     assert not any("bare" in caution for caution in plan.cautions)
 
 
-def test_a_bare_patch_is_in_the_plan() -> None:
+def test_a_bare_patch_gets_a_caution_in_the_plan() -> None:
     """0.3 mm read at 12 mm is 0.6 mm at the 24 mm that the layer reaches, more than the 0.5 mm cut."""
     plan = _plan(face_runout="0.3 mm", face_radius="12 mm")
     assert plan.figures["layers"][0]["depth_min_mm"] == 0
@@ -41,7 +41,7 @@ def test_without_the_key_no_caution_names_the_face() -> None:
     assert not any("bare" in caution for caution in plan.cautions)
 
 
-def test_a_radius_alone_is_refused() -> None:
-    """It says where the runout was read."""
+def test_a_radius_without_a_face_runout_is_refused() -> None:
+    """The key says at which radius the runout was read, and is useless without the runout."""
     _, problems = layers_problems(lathe_with(), LAYER, face_radius="12 mm")
     assert [problem.key for problem in problems] == ["face_radius"]

@@ -28,7 +28,7 @@ def neighbours_mm(count: int, offset: float, height: float) -> float:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 120), st.floats(5, 80), st.floats(-2, 2))
-def test_a_radius_or_an_offset_that_touches(count: int, offset: float, height: float) -> None:
+def test_a_radius_or_offset_that_touches_is_suggested(count: int, offset: float, height: float) -> None:
     """The text that goes into the field makes neighbours touch within what it is rounded to."""
     offset, height = round(offset, 3), round(height, 3)
     operation = {"height_error": f"{height} mm"}
@@ -58,7 +58,7 @@ def test_a_count_is_the_largest_that_does_not_overlap(offset: float, radius: flo
     assert neighbours_mm(count + 1, offset, 0) < wide + 1e-6
 
 
-def test_through_the_centre() -> None:
+def test_a_radius_or_offset_through_the_centre_is_suggested() -> None:
     """Radius and offset are one; a table 3 mm too high and 5 mm between the axes leave 4 mm for the slide."""
     found = open_field_answer("centre", {"count": 6, "circle_radius": "5 mm"}, {"height_error": "3 mm"})
     assert found is not None and (found.key, found.text) == ("offset", "4 mm")
@@ -67,7 +67,7 @@ def test_through_the_centre() -> None:
     assert open_field_answer("centre", {"offset": "4 mm", "circle_radius": "4 mm"}, {}) is None
 
 
-def test_in_inches() -> None:
+def test_suggestions_are_in_inches_on_an_inch_lathe() -> None:
     """Six circles at an inch: half an inch (a hexagon's side is its radius)."""
     found = open_field_answer("points", {"count": 6, "offset": "1 in"}, {}, "in")
     assert found is not None and (found.text, found.note) == ("0.5 in", "1.0000 in across")
@@ -83,7 +83,7 @@ def test_in_inches() -> None:
         {"count": 36, "offset": "0 mm"},
     ],
 )
-def test_nothing_is_worked_out_of_too_little_or_nonsense(layer: dict[str, Any]) -> None:
+def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> None:
     """Two open, none open, or one that cannot be read: no answer, and no error of its own."""
     assert open_field_answer("points", layer, {}) is None
 
@@ -143,7 +143,7 @@ def test_wrong_skip_entries_are_refused(text: str) -> None:
 LAYER = {"count": 12, "offset": "50 mm", "circle_radius": "10 mm", "depth": "0.5 mm"}
 
 
-def test_effects_in_words_hold_the_numbers_of_a_calculator() -> None:
+def test_effects_in_words_match_hand_calculation() -> None:
     """0.2 mm of height, face and rim, a minute of arc, 0.2 deg of tilt; worked by hand from right triangles."""
     job = layers_job(LATHE, LAYER, {**LAYER, "offset": "25 mm"}, tip_angle="120 deg", height_error="0.2 mm")
     errors = SetUpErrors(face_tir_mm=0.2, table_tir_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
@@ -173,14 +173,14 @@ def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
     assert (read.face_tir_mm, read.face_radius_mm) == (0.3, 30)
 
 
-def test_a_circle_at_no_offset_is_off_centre_by_all_of_the_height() -> None:
+def test_a_circle_without_offset_is_eccentric_by_the_whole_height() -> None:
     """The table's axis is the height error away from the spindle's."""
     job = layers_job(LATHE, {"count": 1, "offset": "0 mm", "circle_radius": "4 mm"}, height_error="-0.3 mm")
     effect = next(iter(set_up_effects(job, SetUpErrors(), LATHE)))
     assert figures(effect.amount) == {"0.3"}
 
 
-def test_errors_are_read_or_usual() -> None:
+def test_missing_errors_get_their_usual_value() -> None:
     """What is typed counts; what is not, or is wrong, is what is usual."""
     problems: list[Problem] = []
     found = read_errors(Table({"face_runout": "0.1 mm", "tilt": "0.5", "position_error": "3 arcmin"}, "", problems))

@@ -62,7 +62,7 @@ def brute_force_crossings(layer: RingShape) -> int:
     return len(found)
 
 
-def test_an_axis_out_in_height() -> None:
+def test_an_axis_too_high_turns_and_enlarges_a_layer() -> None:
     """Offset 20, 1 out: the root of 401, turned by atan 1/20. Layers of 20 and 10, 0.1 out, turn by unlike angles."""
     assert effective_offset_mm(20, 1) == pytest.approx(float(power(401, "1/2")), abs=1e-12)
     assert turned_by_deg(20, 1) == pytest.approx(math.degrees(math.atan(1 / 20)))
@@ -72,25 +72,25 @@ def test_an_axis_out_in_height() -> None:
     assert turned_mm == pytest.approx(10 * between, rel=1e-5)
 
 
-def test_six_circles_through_one_point() -> None:
+def test_circles_through_one_point_share_their_crossing() -> None:
     """Offset and radius alike: drawn by hand, 12 crossing and 3 touching pairs share the middle, 13 points in all."""
     assert crossing_count(shape(6, 10, 10)) == 13
 
 
-def test_widths_of_grooves() -> None:
+def test_groove_widths_match_hand_calculation() -> None:
     """A 90 deg tip cuts twice as wide as deep; 60 deg with a flat of 0.2, 1 deep: 0.2 + 2 tan 30 deg, 2/root of 3."""
     assert groove_width_mm(90, 0, 0.6) == pytest.approx(1.2, abs=1e-12)
     assert groove_width_mm(60, 0.2, 1) == pytest.approx(float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12)
 
 
-def test_circles_that_touch_their_neighbours() -> None:
+def test_circles_that_touch_their_neighbours_are_found() -> None:
     """Six equal circles fit round a seventh; four on an offset of 10 have half the diagonal of a square of side 10."""
     assert radius_to_touch_mm(20, 6) == pytest.approx(10, abs=1e-12)
     assert radius_to_touch_mm(10, 4) == pytest.approx(float(power(200, "1/2") / 2), abs=1e-12)
 
 
 @pytest.mark.parametrize("radius", [3.0, 7.0, 10.0, 10.0 * math.sqrt(2), 17.3205080756888, 20.0, 25.0])
-def test_crossings_against_brute_force(radius: float) -> None:
+def test_crossings_match_brute_force(radius: float) -> None:
     """Offset 10 and radii small, large, through the centre, and such that points of many pairs fall together."""
     layers = [shape(count, 10, radius) for count in (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 18, 24, 30)]
     assert [(layer.count, crossing_count(layer)) for layer in layers] == [
@@ -100,7 +100,7 @@ def test_crossings_against_brute_force(radius: float) -> None:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 20), st.floats(1, 30), st.floats(0.5, 40), st.floats(0, 360), st.data())
-def test_crossings_with_skipped_positions(
+def test_crossings_with_skipped_positions_match_brute_force(
     count: int, offset: float, radius: float, start: float, data: st.DataObject
 ) -> None:
     """Any layer, any positions skipped, against brute force."""
@@ -114,7 +114,7 @@ def test_crossings_with_skipped_positions(
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 60), st.floats(0.5, 60), st.floats(0.3, 80), st.floats(0.01, 5))
-def test_spacing_and_envelope_against_sampled_circles(count: int, offset: float, radius: float, width: float) -> None:
+def test_spacing_and_envelope_match_sampled_circles(count: int, offset: float, radius: float, width: float) -> None:
     """Nearest and furthest points of tip lines and of groove edges from the table's axis, sampled."""
     layer = shape(count, offset, radius, groove_width_mm=width)
     places = centres(layer)
@@ -182,8 +182,8 @@ def test_suggested_values_are_accepted() -> None:
 
 @settings(deadline=None)
 @given(st.floats(1, 50), st.floats(0.2, 30), st.floats(1, 50), st.floats(0.2, 30))
-def test_angle_at_which_circles_of_two_layers_touch(offset: float, radius: float, other: float, reach: float) -> None:
-    """At the angle found the centres are the radii apart; refused just where none has that distance."""
+def test_angle_at_which_two_layers_touch_is_found(offset: float, radius: float, other: float, reach: float) -> None:
+    """At the angle found the centres are the sum of the radii apart. If no angle does that, it is refused."""
     if abs(offset - other) <= radius + reach <= offset + other:
         angle = math.radians(angle_to_touch_deg(offset, radius, other, reach))
         apart = abs(offset - other * complex(math.cos(angle), math.sin(angle)))
@@ -203,10 +203,10 @@ def test_angle_at_which_circles_of_two_layers_touch(offset: float, radius: float
     st.floats(0.5, 12),
     st.floats(0, 360),
 )
-def test_two_layers_against_sampled_circles(
+def test_crossings_of_two_layers_match_sampled_circles(
     count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float, start: float
 ) -> None:
-    """How two layers lie: where sampled points of one circle lie inside and outside another, the two cross."""
+    """Two circles cross if sampled points of one lie both inside and outside the other."""
     one, other = shape(count, offset, radius), shape(other_count, other_offset, other_radius, start_deg=start)
     turns = np.exp(1j * np.linspace(0, 2 * np.pi, 721))
     crossing, gap, inside = 0, math.inf, False
@@ -229,15 +229,15 @@ def test_two_layers_against_sampled_circles(
         assert found.gap_mm == pytest.approx(gap, abs=2e-2)
 
 
-def test_layers_that_touch() -> None:
+def test_touching_layers_do_not_cross() -> None:
     """3-4-5: circles of radius 2 and 3 whose centres are 5 apart touch, and do not cross."""
     assert relation(shape(1, 3, 2), shape(1, 4, 3, start_deg=90)).lie == "touch"
     assert relation(shape(1, 3, 2.01), shape(1, 4, 3, start_deg=90)).lie == "cross"
     assert relation(shape(1, 3, 1.99), shape(1, 4, 3, start_deg=90)).lie == "apart"
 
 
-def test_skipped_by_rule() -> None:
-    """Every 4th; 3 cut and 2 left; and what cannot be."""
+def test_positions_are_skipped_by_rule() -> None:
+    """The rules are every 4th, 3 cut and 2 skipped, and impossible ones."""
     assert every_kth(36, 4) == tuple(range(4, 37, 4))
     assert every_kth(6, 2, 1) == (1, 3, 5)
     assert groups(7, 2, 1) == (3, 6)

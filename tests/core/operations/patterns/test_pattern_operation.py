@@ -104,14 +104,14 @@ NOT_BUILT: list[Any] = [
 
 
 @pytest.mark.parametrize(("layer", "keys", "key"), NOT_BUILT)
-def test_what_is_not_built_yet_is_refused_as_such(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
-    """One sentence, which says so."""
+def test_unsupported_keys_are_refused_as_unsupported(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
+    """The refusal is one sentence that says the key is not supported."""
     _, problems = layers_problems(LATHE, {**WIDE, **layer}, **keys)
     assert [problem.key for problem in problems] == [key]
     assert "cannot cut that yet" in problems[0].message
 
 
-def test_values_that_match_what_it_does_are_accepted() -> None:
+def test_unsupported_keys_with_default_values_are_accepted() -> None:
     """Keys of patterns that are not built yet, with what the program does without them."""
     layer = {"spread": "360 deg", "about": ["0 mm", "0 mm"], "repeat": 1, "offset_step": "0 mm", "cutter": "a"}
     keys = {"correct": False, "eccentricity": "0 mm", "offset_side": "near", "offset_dial": "cross_slide"}
@@ -119,7 +119,7 @@ def test_values_that_match_what_it_does_are_accepted() -> None:
     assert layers_job(LATHE, {**WIDE, **layer}, **keys, **cutter) == layers_job(LATHE, WIDE, **cutter)
 
 
-def test_the_order_of_layers() -> None:
+def test_three_layers_are_cut_only_in_the_order_written() -> None:
     """With one cutter two layers have as many changes either way; of more only the order written is built."""
     for order in ("wide first", "fewest changes", "written"):
         assert layers_job(LATHE, WIDE, NARROW, layer_order=order).layers == layers_job(LATHE, WIDE, NARROW).layers
@@ -128,7 +128,7 @@ def test_the_order_of_layers() -> None:
 
 
 @pytest.mark.parametrize(("layer", "keys", "key"), REFUSED)
-def test_refusals(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
     """Each wrong key of a layer, or of the operation, is named."""
     base = {key: value for key, value in WIDE.items() if key != "circle_radius"} if "meet" in layer else WIDE
     _, problems = layers_problems(LATHE, {**base, **layer}, **keys)
@@ -138,7 +138,7 @@ def test_refusals(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None
 
 
 def test_missing_layers_are_refused() -> None:
-    """No layer, a layer that is no table, no table on the lathe, no dial for the depth."""
+    """A missing layer, a layer that is not a table, a missing rotary table and a missing depth dial are refused."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
     assert "[rotary_table]" in problems[0].message
@@ -146,14 +146,14 @@ def test_missing_layers_are_refused() -> None:
     assert [problem.key for problem in layers_problems(without, WIDE)[1]] == ["depth_dial"]
 
 
-def test_a_lathe_without_a_cross_slide() -> None:
+def test_a_lathe_without_a_cross_slide_is_refused() -> None:
     """The offset needs one: the plan says which dial to add."""
     lathe = replace(LATHE, dials={"carriage": LATHE.dials["carriage"]})
     with pytest.raises(PlanError, match=r"\[dial.cross_slide\]"):
         plan(WIDE, lathe=lathe)
 
 
-def test_figures_of_a_layer_against_numpy() -> None:
+def test_figures_of_a_layer_match_numpy() -> None:
     """Spacing, overlap, envelope, groove and effective offset of a layer with a table axis 1 mm too high."""
     found = plan(WIDE, tip_angle="60 deg", tip_flat="0.2 mm", height_error="1 mm").figures["layers"][0]
     centres = (20 + 1j) * np.exp(2j * np.pi * np.arange(5) / 5)
@@ -183,7 +183,7 @@ def test_figures_that_do_not_apply_are_absent() -> None:
     assert (found["crossings"], found["inner_mm"], found["outer_mm"]) == (0, 2, 8)
 
 
-def test_touching_tip_lines_and_touching_grooves() -> None:
+def test_touching_tip_lines_and_touching_grooves_are_distinguished() -> None:
     """36 circles at 20 mm: r = 20 sin 5 deg; with grooves 0.6 mm wide 0.3 mm less."""
     (tip_lines,) = plan({**MEETING, "meet": "points"}).figures["layers"]
     assert tip_lines["circle_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)))
@@ -194,7 +194,7 @@ def test_touching_tip_lines_and_touching_grooves() -> None:
     assert grooves["groove_overlap_mm"] == pytest.approx(0, abs=1e-12)
 
 
-def test_steps_come_layer_by_layer() -> None:
+def test_steps_are_ordered_layer_by_layer() -> None:
     """Zeros, trial circle, then each layer: set once, dry run, its positions without the skipped ones."""
     found = plan({**WIDE, "skip": [2, 4]}, NARROW)
     index = of(found.steps, "index")
@@ -223,7 +223,7 @@ def test_the_head_shows_the_change_from_the_first_layer_in_its_own_unit() -> Non
     assert "below 0" in second.text and "smaller" in second.text
 
 
-def test_a_head_whose_numbers_run_the_other_way() -> None:
+def test_a_head_with_reversed_numbers_is_set_correctly() -> None:
     """Falling towards a larger circle: a smaller one has a positive reading."""
     lathe = replace(LATHE, dials={**LATHE.dials, "boring_head": replace(HEAD, rising_inwards=False)})
     assert position(layer_sets(plan(WIDE, NARROW, lathe=lathe).steps)[1], "boring_head") > 0
@@ -238,7 +238,7 @@ def test_without_a_dial_for_the_head_every_radius_is_tried() -> None:
     assert "2000" in figures(" ".join(plan(WIDE, NARROW, NARROW).general)) - figures(" ".join(found.general))
 
 
-def test_depth_in_passes() -> None:
+def test_depth_is_divided_into_passes() -> None:
     """0.6 mm in cuts of 0.2: three rounds, or three passes at each of 5 positions; within half a mark of 0.1 mm."""
     for order, visits in (("round", 15), ("position", 5)):
         found = plan(WIDE, cut="0.2 mm", order=order)
@@ -249,7 +249,7 @@ def test_depth_in_passes() -> None:
     assert of(plan({key: value for key, value in WIDE.items() if key != "depth"}).steps, "cut") == []
 
 
-def test_cautions_with_their_numbers() -> None:
+def test_cautions_contain_their_numbers() -> None:
     """Off the blank, wider than the blank, layers turned, the head's limit, wood dust: each with its number."""
     job = layers_job(LATHE, WIDE, NARROW, tip_angle="90 deg", height_error="0.1 mm", blank_diameter="23 mm")
     found = plan_pattern(job, LATHE, "walnut wood")
@@ -262,14 +262,14 @@ def test_cautions_with_their_numbers() -> None:
 
 
 @pytest.mark.parametrize(("blank", "told"), [("65 mm", True), ("65.3 mm", False)])
-def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
+def test_a_pattern_that_just_exceeds_the_blank_gets_a_caution(blank: str, told: bool) -> None:
     """20 + 12 mm and half a groove of 1.2 mm reach 32.6 mm: a blank of 65 mm is 0.1 mm too small, 65.3 mm is enough."""
     cautions = plan(WIDE, tip_angle="90 deg", blank_diameter=blank).cautions
     assert any({"0.1", "32.6"} <= figures(caution) for caution in cautions) == told
 
 
 def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
-    """At the second layer's setting, at each dry run, and where the depth first changes, whichever the order."""
+    """The head is turned at the setting of layer 2, at each dry run and at each new depth, in either order."""
     for order in ("round", "position"):
         steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
         warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
@@ -277,7 +277,7 @@ def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> No
         assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
 
 
-def test_relation_of_neighbouring_layers() -> None:
+def test_figures_show_how_neighbouring_layers_lie() -> None:
     """The figures say how neighbouring layers lie; here circles of both cross."""
     (found,) = plan(WIDE, NARROW).figures["between_layers"]
     assert found["layers"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
@@ -286,8 +286,8 @@ def test_relation_of_neighbouring_layers() -> None:
     assert apart == pytest.approx(12 + 10 * math.sin(math.radians(60)))
 
 
-def test_relation_of_layers_that_are_not_neighbours() -> None:
-    """Told only where their envelopes overlap: layer 3 reaches into layer 1, layer 4 into none but layer 3's middle."""
+def test_figures_show_how_distant_layers_lie() -> None:
+    """Only layers whose envelopes overlap are named. Layer 3 reaches into layer 1, and layer 4 only into layer 3."""
     layers = [
         {**WIDE, "offset": f"{offset} mm", "circle_radius": f"{radius} mm"}
         for offset, radius in ((30, 2), (20, 2), (30, 3), (3, 1))
@@ -297,8 +297,8 @@ def test_relation_of_layers_that_are_not_neighbours() -> None:
     assert [pair["lie"] for pair in found] == ["apart", "inside", "apart", "apart"]
 
 
-def test_a_plan_goes_through_the_logbook() -> None:
-    """Plain data all through."""
+def test_a_plan_is_read_back_unchanged_from_the_logbook() -> None:
+    """The plan is plain data throughout."""
     data = plan_as_data(plan(WIDE, NARROW, cut="0.2 mm"))
     assert json.loads(json.dumps(data)) == data
 
@@ -313,7 +313,7 @@ def after(job: PatternJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[
 
 @settings(deadline=None, max_examples=50)
 @given(st.floats(22, 26), st.floats(2, 30))
-def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> None:
+def test_a_trial_circle_corrects_the_head(measured: float, other: float) -> None:
     """A head turned as the steps say cuts the first layer, and the next, right within half a mark.
 
     The head is simulated: it stands at half the measured diameter when its dial is
@@ -366,7 +366,7 @@ def test_many_turns_of_the_head_are_shown() -> None:
     assert {"14", "0.009", "0.041"} <= figures(layer_sets(steps)[-1].text)
 
 
-def test_a_trial_circle_without_a_dial_says_the_change() -> None:
+def test_a_trial_circle_without_a_dial_shows_the_change() -> None:
     """No [dial.boring_head]: by so much, by trial, and a trial once more."""
     lathe = lathe_with(head=False)
     steps = after(layers_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=24.3))
@@ -374,7 +374,7 @@ def test_a_trial_circle_without_a_dial_says_the_change() -> None:
     assert steps[2].expects == "circle"
 
 
-def test_the_heads_correction_outlasts_planning_once_more() -> None:
+def test_the_correction_of_the_head_is_kept_when_planned_again() -> None:
     """Corrected at layer 1; later the work has moved: layer 2 is still set as the trial circle asks.
 
     23.99 mm is 0.4 of a mark short of 24, so the head stays; 9.9985 mm is 157.6
@@ -402,7 +402,7 @@ def test_measured_depth_is_carried_over_to_later_layers() -> None:
     assert depths == pytest.approx([0.4, 0.6] * 5 + [0.3] * 3 + [0.6] * 3)
 
 
-def test_moved_sets_the_layer_at_hand_again() -> None:
+def test_after_a_move_the_current_layer_is_set_again() -> None:
     """In the middle of layer 2: axes and table again, a trial only if need be, layer 2 set and touched off."""
     job = layers_job(LATHE, WIDE, NARROW)
     steps = plan_pattern(job, LATHE, None).steps
@@ -419,7 +419,7 @@ def test_moved_sets_the_layer_at_hand_again() -> None:
     assert isinstance(first, Setting) and first.position == pytest.approx(130)
 
 
-def test_set_and_edited() -> None:
+def test_setting_differently_and_editing_plan_the_remaining_steps() -> None:
     """A step set differently comes first; an edit plans from the first open step; another cause is refused."""
     job = layers_job(LATHE, WIDE)
     steps = plan_pattern(job, LATHE, None).steps
@@ -433,7 +433,7 @@ def test_set_and_edited() -> None:
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 40), st.sampled_from(("moved", "edited", "picked up")), st.sampled_from(("round", "position")))
-def test_planning_again_leaves_nothing_open_undone(done: int, cause: str, order: str) -> None:
+def test_planning_again_loses_no_remaining_step(done: int, cause: str, order: str) -> None:
     """After any number of steps, what was still to cut is still to be cut, at the same readings, and nothing else."""
     job = layers_job(LATHE, {**WIDE, "skip": [3]}, NARROW, cut="0.3 mm", order=order)
     steps = plan_pattern(job, LATHE, None).steps

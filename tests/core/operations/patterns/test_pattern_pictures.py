@@ -74,8 +74,8 @@ def run(tmp_path: Path) -> ActiveRun:
     return begin(book, parse_job(JOB, SAMPLES / "made_up.toml"), "Layers", StepClock())
 
 
-def test_pictures_against_numpy() -> None:
-    """Circles, spokes and holes lie where complex numbers put them; what makes no pattern has no picture."""
+def test_pictures_match_numpy() -> None:
+    """Circles, spokes and holes lie where complex numbers put them. An operation without a pattern has no picture."""
     layers, marks, holes, look = (
         picture_of(operation.plan_input) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
     )
@@ -128,7 +128,7 @@ def test_progress_follows_the_steps_done(run: ActiveRun) -> None:
     assert set(tracker.progress(run.state).states.values()) == {"cut"}
 
 
-def test_progress_after_skip_and_undo(run: ActiveRun) -> None:
+def test_progress_follows_skip_and_undo(run: ActiveRun) -> None:
     """A position whose cuts are all skipped is not shown; one undone is open again."""
     tracker, place = ProgressTracker(), PatternPlace(1, 2)
     of_place = [step.id for step in run.state.steps if step.at.position == 2 and step.at.layer == 1]
@@ -146,7 +146,7 @@ def test_progress_after_skip_and_undo(run: ActiveRun) -> None:
     assert tracker.progress(run.state).states[PatternPlace(1, 1)] == "coming"
 
 
-def test_settings_that_stay_are_named_while_a_layer_is_cut(run: ActiveRun) -> None:
+def test_fixed_settings_are_named_while_a_layer_is_cut(run: ActiveRun) -> None:
     """Cutter, cross-slide (a dial of 4 mm a turn reading diameter) and head (inches of diameter), layer by layer."""
     lathe = parse_job(JOB, SAMPLES / "made_up.toml").lathe
     found = {}
@@ -163,7 +163,7 @@ def test_settings_that_stay_are_named_while_a_layer_is_cut(run: ActiveRun) -> No
     assert figures(found[2]) == {"4", "5", "0.00", "7", "0.044", "0", "0.006"}
 
 
-def test_settings_that_stay_follow_a_trial_circle(run: ActiveRun) -> None:
+def test_fixed_settings_follow_a_trial_circle(run: ActiveRun) -> None:
     """Moved after the first position of layer 2; the trial is 0.1 mm too large: 0.1 / 25.4 is 4 thousandths less."""
     operation = parse_job(JOB, SAMPLES / "made_up.toml").operations[0]
     while layer_at_hand(run.state) != 2:

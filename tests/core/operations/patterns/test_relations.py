@@ -27,8 +27,8 @@ def layers(draw: st.DrawFn) -> RingShape:
 
 
 @given(layers(), layers())
-def test_every_distance_counts(one: RingShape, other: RingShape) -> None:
-    """Circles cross where their centres are nearer than the sum, further than the difference of the radii."""
+def test_every_distance_between_centres_is_compared(one: RingShape, other: RingShape) -> None:
+    """Circles cross if their centres are nearer than the sum and further than the difference of the radii."""
     places = [np.array([(x_mm, y_mm) for _, x_mm, y_mm in layer.centres_mm()]) for layer in (one, other)]
     apart = np.hypot(*(places[0][:, None] - places[1][None, :]).transpose(2, 0, 1))
     together = one.circle_radius_mm + other.circle_radius_mm

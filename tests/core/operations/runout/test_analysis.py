@@ -51,7 +51,7 @@ def _wave(count: int, order: int, size: float = 0.05, high: float = 11.0) -> lis
     return [size * cos(order * radians(angle - high)) for angle in evenly_spaced(count)]
 
 
-def test_four_readings_worked_by_hand() -> None:
+def test_four_readings_match_hand_calculation() -> None:
     """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2; the movement is less than twice the offset."""
     found = _analyse([0.10, 0.02, -0.06, 0.04])
     assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
@@ -60,7 +60,7 @@ def test_four_readings_worked_by_hand() -> None:
     assert found.tir_mm < 2 * found.eccentricity_mm
 
 
-def test_drift_worked_by_hand() -> None:
+def test_drift_matches_hand_calculation() -> None:
     """0 0.05 0.10 0.05, closing at 0.02: each reading loses its share, i/N of it."""
     found = _analyse([0, 0.05, 0.10, 0.05], drift=0.02)
     assert found.readings_mm == pytest.approx((0, 0.045, 0.09, 0.035))
@@ -92,13 +92,13 @@ def test_slipped_indicator_is_refused(drift: float) -> None:
     assert caught.value.field == "drift"
 
 
-def test_roundness_about_the_least_squares_circle() -> None:
+def test_roundness_is_measured_from_the_least_squares_circle() -> None:
     """One high reading of six: the circle takes 1/6 + 2/6 of it there and -1/6 opposite, so 5/6 are left."""
     found = _analyse([1, 0, 0, 0, 0, 0], graduation=0.1)
     assert found.out_of_roundness_mm == pytest.approx(5 / 6)
 
 
-def test_roundness_of_four_readings() -> None:
+def test_roundness_of_four_readings_matches_its_formula() -> None:
     """|r0 - r1 + r2 - r3| / 2, and no more is known; three readings leave nothing."""
     found = _analyse([0.31, 0.02, -0.17, 0.05])
     assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
@@ -124,7 +124,7 @@ def test_lobes_are_separated_from_offset(count: int, high: float) -> None:
 
 
 @pytest.mark.parametrize(("count", "error"), [(4, 0.00204), (6, 0.00167), (8, 0.00144), (12, 0.00118)])
-def test_standard_error_from_the_graduation(count: int, error: float) -> None:
+def test_standard_error_follows_from_the_graduation(count: int, error: float) -> None:
     """A graduation of 0.01 through u = 0.01 / sqrt 12 (GUM F.2.2.1) and u sqrt(2/N), by hand."""
     found = _analyse(_wave(count, 1))
     assert found.eccentricity_error_mm == pytest.approx(error, abs=5e-6)
@@ -144,14 +144,14 @@ def test_uneven_marks_have_larger_errors() -> None:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("runout") if row.quantity == "lever cosine"])
-def test_lever_cosine_as_printed(row: Printed) -> None:
+def test_lever_cosine_matches_the_published_factor(row: Printed) -> None:
     """A lever indicator's reading times the printed factor."""
     high = row.inputs["reading"]
     found = _analyse([high, 0, 0, 0], stylus=row.inputs["angle_deg"])
     assert found.tir_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_lever_angle_scales_all_but_the_direction() -> None:
+def test_lever_angle_scales_every_figure_but_the_direction() -> None:
     """Eccentricity and its error by the cosine, the high spot not at all."""
     straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
     assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
@@ -159,14 +159,14 @@ def test_lever_angle_scales_all_but_the_direction() -> None:
     assert leaning.high_spot_deg == pytest.approx(straight.high_spot_deg)
 
 
-def test_reading_error_over_graduation() -> None:
+def test_reading_error_is_the_graduation_over_root_12() -> None:
     """What the graduation hides: as likely anywhere in it, its deviation is 1/sqrt(12), 0.29 of it (GUM F.2.2.1)."""
     found = _analyse(_wave(8, 1), graduation=0.02)
     assert found.graduation_error_mm / 0.02 == pytest.approx(1 / sqrt(12))
 
 
-def test_turn_read_twice_counts_its_scatter() -> None:
-    """The scatter seen counts where it is worse than the graduation; a shifted zero does not count."""
+def test_turn_read_twice_includes_its_scatter() -> None:
+    """The measured scatter is used if it is larger than that of the graduation. A shifted zero has no effect."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
     shifted = _analyse(first, again=[[reading + 0.4 for reading in first]])
@@ -206,14 +206,14 @@ def test_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[fl
 
 
 def test_small_offset_keeps_the_plain_fit() -> None:
-    """Where the limaçon hides below the graduation, figures are those of the plain fit."""
+    """If the limaçon is below the graduation, the figures are those of the plain fit."""
     readings = [limacon(angle, 0.2, 33.0, 25.0) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=50).oval == _analyse(readings).oval
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
-def test_work_centre_is_located(surface: Surface, high: float) -> None:
+def test_centre_of_the_work_is_located(surface: Surface, high: float) -> None:
     """The middle of simulated work is found, whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
@@ -223,7 +223,7 @@ def test_work_centre_is_located(surface: Surface, high: float) -> None:
 
 
 @given(st.integers(4, 24), st.floats(0.02, 1), st.floats(1, 359), st.floats(-2, 2))
-def test_eccentricity_agrees_with_numpy(count: int, size: float, high: float, zero: float) -> None:
+def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: float) -> None:
     """The transform's first bin, wherever the indicator was set to zero."""
     readings = [zero + size * cos(radians(a - high)) + 0.01 * cos(3 * radians(a)) for a in evenly_spaced(count)]
     amplitude, _ = first_harmonic(readings)
@@ -260,7 +260,7 @@ def test_four_readings_show_three_lobes_as_eccentricity() -> None:
 
 
 def test_six_readings_show_four_lobes_as_oval() -> None:
-    """Said where the part does look oval, and only there."""
+    """The remark is shown only if the part looks oval."""
     assert "four-lobed" in _said(_wave(6, 2)) and "four-lobed" not in _said(_wave(6, 1))
 
 
@@ -307,14 +307,14 @@ def test_plain_runout_is_not_questioned(count: int, order: int, size: float, hig
     assert _analyse(_wave(count, order, size, high)).suspects == ()
 
 
-def test_impossible_offset_is_questioned() -> None:
-    """Larger than the radius: asked about, not refused."""
+def test_offset_larger_than_the_radius_is_questioned() -> None:
+    """Such an offset is questioned, not refused."""
     readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=60).larger_than_work
     assert "60" in figures(_said(readings, diameter=60))
 
 
-def test_wobble_of_a_face() -> None:
+def test_wobble_of_a_face_matches_its_formula() -> None:
     """atan of the once-a-turn part over the radius it was read at."""
     found = _analyse(_wave(8, 1, size=0.1), surface="face", diameter=60)
     assert found.wobble_deg == pytest.approx(np.degrees(np.arctan(0.1 / 30)))
@@ -333,13 +333,13 @@ def test_wobble_of_a_face() -> None:
         ("0.05 mm", "marks", 0.05),
     ],
 )
-def test_entered_readings(text: str, unit: str, wanted: float) -> None:
+def test_bare_readings_are_in_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
     """A bare number counts in the unit chosen, else its own unit holds."""
     assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
 
 
 @pytest.mark.parametrize(("text", "unit"), [("", "mm"), ("high", "mm"), ("nan", "mm"), ("3 mil", "mm"), ("3", "ell")])
 def test_unreadable_reading_is_refused(text: str, unit: str) -> None:
-    """Text, nothing, a unit that means two things: a sentence."""
+    """Text, an empty entry and an ambiguous unit are each refused with a sentence."""
     with pytest.raises(QuantityError):
         reading_mm(text, unit, 0.01)

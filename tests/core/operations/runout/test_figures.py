@@ -26,7 +26,7 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
-def test_high_spot_is_as_near_as_stated(count: int, sizes: float, at_least: float) -> None:
+def test_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least: float) -> None:
     """Readings with the scatter of a graduation, by numpy; the offset so many standard errors large."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
@@ -48,7 +48,7 @@ def test_high_spot_is_as_near_as_stated(count: int, sizes: float, at_least: floa
 
 
 def test_high_spot_bound_is_never_below_its_error_circle() -> None:
-    """Where the offset is large the bound is the half angle under which its circle of doubt is seen from the axis."""
+    """For a large offset the bound is the half angle of its error circle seen from the axis."""
     found, _ = _analysed(0.1, 77)
     bound = np.degrees(asin(2 * found.error_mm / found.eccentricity_mm))
     assert found.high_spot_within_deg == pytest.approx(bound, rel=1e-3)
@@ -57,7 +57,7 @@ def test_high_spot_bound_is_never_below_its_error_circle() -> None:
 
 @pytest.mark.parametrize("size_mm", [0.003, 0.005, 0.008, 0.05])
 def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
-    """The figure after ± is that of the remark, where there is one."""
+    """The figure after ± is that of the remark, if there is one."""
     found, job = _analysed(size_mm, 116.6)
     beside = next(figure.value for figure in figure_words(found, mm_text) if figure.name == "High spot")
     within = beside.partition("± ")[2]
@@ -69,14 +69,14 @@ def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
 @pytest.mark.parametrize(
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
-def test_scale_words_give_the_scale(times: float, expected: set[str]) -> None:
-    """Above 1 a multiple, below it a part; the number said gives the scale back."""
+def test_scale_in_words_gives_the_scale(times: float, expected: set[str]) -> None:
+    """A scale above 1 is a multiple and one below 1 a fraction. The number shown gives the scale."""
     found = figures(drawn_words(times))
     assert found == expected
     assert float(Fraction(*found)) == pytest.approx(times, rel=0.2)
 
 
 @pytest.mark.parametrize("times", [0.96, 1.0, 1.04])
-def test_true_scale_has_no_number(times: float) -> None:
-    """No eye sees a twentieth."""
+def test_true_scale_is_shown_without_a_number(times: float) -> None:
+    """A twentieth off true scale is not visible, so no number is shown."""
     assert figures(drawn_words(times)) == frozenset()

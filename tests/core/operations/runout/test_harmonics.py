@@ -33,7 +33,7 @@ def uneven_turns(draw: st.DrawFn) -> tuple[tuple[float, ...], tuple[float, ...],
     return angles, tuple(readings), orders
 
 
-def test_harmonics_of_six_ordinates() -> None:
+def test_harmonics_of_six_ordinates_match_hand_calculation() -> None:
     """A sixth of the turn apart, cosines are halves and sines half the root of 3: a = 2/N sum of y cos (k angle)."""
     readings = [Fraction(tenths, 10) for tenths in (10, 14, 19, 17, 15, 12)]
     half, high = Fraction(1, 2), power(3, "1/2") / 2
@@ -49,7 +49,7 @@ def test_harmonics_of_six_ordinates() -> None:
 
 
 @given(uneven_turns())
-def test_fit_agrees_with_numpy(turn: tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]) -> None:
+def test_fit_matches_numpy(turn: tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]) -> None:
     """Coefficients and their covariance, evenly spaced or not, to 1e-9."""
     angles, readings, orders = turn
     design = _design(angles, orders)
@@ -61,7 +61,7 @@ def test_fit_agrees_with_numpy(turn: tuple[tuple[float, ...], tuple[float, ...],
     assert np.allclose(found.covariance, covariance, rtol=1e-7, atol=1e-9)
 
 
-def test_fit_agrees_with_scipy() -> None:
+def test_fit_matches_scipy() -> None:
     """A solver that knows nothing of normal equations finds the same circle."""
     random = np.random.default_rng(4)
     for count in (3, 4, 7, 24):
@@ -82,7 +82,7 @@ def test_fit_agrees_with_scipy() -> None:
 
 
 @given(st.integers(5, 60), st.data())
-def test_evenly_spaced_is_the_fourier_transform(count: int, data: st.DataObject) -> None:
+def test_fit_of_even_spacing_equals_the_fourier_transform(count: int, data: st.DataObject) -> None:
     """Bins 1 and 2 of numpy's transform."""
     readings = data.draw(st.lists(st.floats(-3, 3), min_size=count, max_size=count))
     bins = 2 * np.fft.fft(readings) / count
@@ -92,7 +92,7 @@ def test_evenly_spaced_is_the_fourier_transform(count: int, data: st.DataObject)
 
 
 @given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
-def test_turn_shift_constant_factor_and_sign(
+def test_fit_follows_turn_shift_constant_factor_and_sign(
     count: int, size: float, high: float, constant: float, scale: float
 ) -> None:
     """One mark further, a constant, a factor, the sign: each moves the high spot as expected."""
@@ -115,7 +115,7 @@ def test_turn_shift_constant_factor_and_sign(
 
 @pytest.mark.parametrize("lobes", range(2, 9))
 def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
-    """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
+    """Order j counts wholly as order 1 if j = m N - 1 or m N + 1. If not, it does not count at all."""
     counts = range(3, 17)
     passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
     assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
@@ -133,7 +133,7 @@ def test_alias_share_is_the_worst_of_all_phases() -> None:
     assert alias_share(angles, 3) == pytest.approx(worst, rel=1e-3)
 
 
-def test_errors_agree_with_random_scatter() -> None:
+def test_errors_match_random_scatter() -> None:
     """Many turns of scattered readings scatter the eccentricity and its direction as predicted."""
     angles, random = (0.0, 30.0, 100.0, 160.0, 250.0), np.random.default_rng(1)
     true = np.array([np.cos(radians(angle - 70)) for angle in angles])
@@ -155,7 +155,7 @@ def test_errors_agree_with_random_scatter() -> None:
         ((0, 90), False),
     ],
 )
-def test_marks_that_determine_a_circle(angles: tuple[float, ...], enough: bool) -> None:
+def test_only_marks_that_determine_a_circle_are_accepted(angles: tuple[float, ...], enough: bool) -> None:
     """Two marks, or three next to each other, do not; the bound is the error of the worst direction."""
     assert determines(angles) is enough
     if enough:
@@ -164,7 +164,7 @@ def test_marks_that_determine_a_circle(angles: tuple[float, ...], enough: bool) 
 
 
 def test_insufficient_marks_are_refused() -> None:
-    """A sentence, not a division by zero."""
+    """The refusal is a sentence, not a division by zero."""
     with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))
 

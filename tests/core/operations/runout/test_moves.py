@@ -52,8 +52,10 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_press_and_tap_leave_nothing(size: float, direction: float, surface: Surface, workholding: str) -> None:
-    """Each move takes the bar from its mark towards the axis; jaws sit where the format says."""
+def test_press_and_tap_centre_the_work_exactly(
+    size: float, direction: float, surface: Surface, workholding: str
+) -> None:
+    """Each move takes the bar from its mark towards the axis. Jaws are at the angles of the file format."""
     bar = Bar(_off(size, direction), 20.0, oval=0.05)
     advised = _plan_moves(
         bar.readings(evenly_spaced(8), surface), surface=surface, workholding=workholding, diameter="40 mm"
@@ -79,10 +81,10 @@ def test_press_and_tap_leave_nothing(size: float, direction: float, surface: Sur
     st.sampled_from([True, False]),
     st.sampled_from([8, 12, 24]),
 )
-def test_shims_leave_nothing(
+def test_advised_shims_centre_the_work_exactly(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
-    """Shimmed as advised, jaws of either shape close on the bar where it runs true; solved by scipy."""
+    """With the advised shims, jaws of either shape hold the bar true (solved by scipy)."""
     bar = Bar(_off(size, direction), radius)
     lathe = WIDE if wide else NARROW
     advised = _plan_moves(
@@ -105,7 +107,7 @@ def test_shims_leave_nothing(
 
 
 @given(st.floats(0.05, 0.5), DIRECTIONS, st.sampled_from([None, 30.0, 110.0]))
-def test_shims_behind_a_face_leave_nothing(size: float, high: float, bolt_circle: float | None) -> None:
+def test_shims_below_a_face_remove_its_wobble(size: float, high: float, bolt_circle: float | None) -> None:
     """A shim lifts the face at its mark and pivots it on the opposite point of the circle."""
     diameter, count = 60.0, 12
     angles = evenly_spaced(count)
@@ -132,7 +134,7 @@ def test_jaw_pair_moves_half_its_difference() -> None:
     assert [move["where"] for move in bore] == ["jaw 3", "jaw 2"]
 
 
-def test_turns_of_the_jaw_screw() -> None:
+def test_turns_of_the_jaw_screw_are_move_over_lead() -> None:
     """The move over the lead of the screw."""
     lathe = replace(LATHE, chuck=Chuck(jaw_lead_mm=4.0))
     job = RunoutJob(angles_deg=evenly_spaced(4), workholding="four jaw")
@@ -141,7 +143,7 @@ def test_turns_of_the_jaw_screw() -> None:
     assert figures(moves(found, job, lathe)[0].words(lathe)) >= {"3", "1", "0.08", "7°"}
 
 
-def test_shims_as_published() -> None:
+def test_shim_thickness_matches_the_published_one() -> None:
     """A printed offset in a three-jaw chuck with narrow jaws."""
     (row,) = [row for row in printed_rows("runout") if row.quantity == "shim under one jaw"]
     offset, radius = row.inputs["offset"], row.inputs["radius"]
@@ -151,14 +153,14 @@ def test_shims_as_published() -> None:
 
 @pytest.mark.parametrize("wide", [True, False])
 @given(st.lists(st.floats(0, 2), min_size=3, max_size=3))
-def test_shims_move_the_bar_as_scipy_finds(wide: bool, shims: list[float]) -> None:
+def test_shims_move_the_bar_as_scipy_predicts(wide: bool, shims: list[float]) -> None:
     """Any three shims move the bar where scipy finds it between the jaws."""
     found = moved_by_mm(shims, None if wide else 12.0)
     assert found == pytest.approx(centre_in_three_jaws(shims, 12.0, wide), abs=1e-8)
 
 
 @given(st.floats(0.01, 2.5), st.lists(st.sampled_from([0.05, 0.1, 0.2, 0.3, 0.5, 1.0]), max_size=6))
-def test_nearest_shims(thickness: float, drawer: list[float]) -> None:
+def test_nearest_shims_match_brute_force(thickness: float, drawer: list[float]) -> None:
     """No one or two pieces, nor none, come nearer."""
     found = nearest_shims(thickness, drawer)
     choices = [(), *((size,) for size in drawer), *combinations_with_replacement(drawer, 2)]
@@ -167,14 +169,14 @@ def test_nearest_shims(thickness: float, drawer: list[float]) -> None:
     assert all(piece in drawer for piece in found)
 
 
-def test_one_piece_rather_than_two() -> None:
+def test_one_shim_is_chosen_before_two() -> None:
     """0.2 from one sheet, not from two of 0.1."""
     assert nearest_shims(0.2, (0.1, 0.2)) == (0.2,)
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_predicted_rest_with_shims_at_hand(surface: Surface) -> None:
-    """The prediction with the shims at hand equals what reading again shows."""
+def test_remaining_runout_with_available_shims_is_predicted(surface: Surface) -> None:
+    """The prediction for the available shims equals the runout read after the move."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
     lathe = replace(NARROW, shims_mm=(0.15, 0.5))
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(12), workholding="three jaw", diameter_mm=30)
@@ -189,8 +191,8 @@ def test_predicted_rest_with_shims_at_hand(surface: Surface) -> None:
     assert advised[-1].tir_left_mm == pytest.approx(max(after) - min(after), abs=1e-3)
 
 
-def test_predicted_rest_of_a_face_with_shims_at_hand() -> None:
-    """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 where 0.3 was wanted: a third stays."""
+def test_remaining_wobble_of_a_face_with_available_shims_is_predicted() -> None:
+    """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 instead of the wanted 0.3: a third remains."""
     job = RunoutJob(
         surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
     )
@@ -217,8 +219,8 @@ def test_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
 
 
 @pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
-def test_workholding_without_moves(workholding: Workholding | None) -> None:
-    """No moves; none of a face either where the workholding has none."""
+def test_workholding_without_moves_gets_none(workholding: Workholding | None) -> None:
+    """Such workholding gets no moves, and neither does a face held in it."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
@@ -230,8 +232,8 @@ def test_workholding_without_moves(workholding: Workholding | None) -> None:
 
 
 @pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange"])
-def test_no_move_below_the_indicator(workholding: Workholding) -> None:
-    """0.002 read with marks of 0.01 is no offset to be moved."""
+def test_offset_below_the_indicator_gets_no_move(workholding: Workholding) -> None:
+    """An offset of 0.002 read with marks of 0.01 is too small to move."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     readings = [0.002 * cos(radians(angle - 50)) for angle in job.angles_deg]
     assert moves(analyse(readings, job.angles_deg, job, graduation_mm=0.01), job, LATHE) == ()
@@ -265,7 +267,7 @@ def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 @given(st.floats(0.02, 0.5), DIRECTIONS, st.floats(0.02, 0.5), DIRECTIONS)
-def test_jaws_then_far_end_leave_nothing(
+def test_jaws_then_far_end_centre_both_planes(
     surface: Surface, first: float, here: float, second: float, there: float
 ) -> None:
     """The jaws carry the work sideways, the tap turns it about the first plane: then both planes run true."""
@@ -285,7 +287,7 @@ def test_jaws_then_far_end_leave_nothing(
 
 
 @pytest.mark.parametrize("high", HIGH_SPOTS)
-def test_shims_behind_a_flange_take_the_tilt_out(high: float) -> None:
+def test_shims_below_a_flange_remove_the_tilt(high: float) -> None:
     """A shim at a mark tips the axis away from it by shim over bolt circle: the two planes then agree."""
     job = RunoutJob(
         angles_deg=evenly_spaced(8), planes=2, apart_mm=50, workholding="flange", bolt_circle_mm=80, diameter_mm=30
@@ -302,7 +304,7 @@ def test_shims_behind_a_flange_take_the_tilt_out(high: float) -> None:
     assert at_hand.left_mm == pytest.approx(0.2 - 0.24 * 50 / 80, abs=1e-4)
 
 
-def test_taper_between_centres() -> None:
+def test_taper_between_centres_gives_the_tailstock_move() -> None:
     """A test bar whose far end is 0.03 nearer over 150: taper 0.06, the tailstock away by 0.02 for every 100."""
     job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, workholding="between centres")
     wobble = [0.05 * cos(radians(angle - 77)) for angle in job.angles_deg]

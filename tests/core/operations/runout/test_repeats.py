@@ -64,7 +64,7 @@ def test_turn_read_three_times_is_one_set(closing: bool) -> None:
     assert [len(one.turns) for one in check.seen.sets] == [3, 1]
 
 
-def test_two_times_equal_pooled_pairs() -> None:
+def test_scatter_of_two_turns_equals_the_pooled_pairs() -> None:
     """Of two times the sum over squared differences: s² = sum (d - mean d)² / (2 (n - 1))."""
     one, other = np.random.default_rng(2).normal(0, 0.02, (2, 12))
     change = other - one
@@ -72,14 +72,14 @@ def test_two_times_equal_pooled_pairs() -> None:
     assert repeatability_mm([one.tolist(), (other + 0.3).tolist()]) == pytest.approx(expected)
 
 
-def test_repeatability_over_many_times() -> None:
+def test_repeatability_over_many_turns_matches_the_scatter() -> None:
     """Four times three hundred marks scattered by 0.02, each mark and time with a level of its own, show 0.02."""
     rng = np.random.default_rng(4)
     times = rng.normal(0, 0.02, (4, 300)) + rng.normal(0, 1, 300) + rng.normal(0, 1, (4, 1))
     assert repeatability_mm(times.tolist()) == pytest.approx(0.02, rel=0.06)
 
 
-def test_third_time_of_a_first_version_run_stays_in_its_set() -> None:
+def test_third_turn_of_a_first_version_run_is_in_its_set() -> None:
     """Its steps bear no number of the repeat: a mark that comes by once more begins the next."""
     check = Check(positions=4)
     check.read(*bar_readings(0.2, 30, 4), bar_readings(0.2, 30, 4)[0])
@@ -132,8 +132,8 @@ def test_logged_set_reads_back(planes: int, times: int, closed: tuple[int, ...])
     assert turns_entered(job, _as_logged(as_readings_taken(turns))) == turns
 
 
-def test_skipped_second_plane_stays_empty() -> None:
-    """One plane of two: it stays the first."""
+def test_skipped_second_plane_has_no_readings() -> None:
+    """Readings of the first plane alone are read back as one turn."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=2, apart_mm=40.0)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.0, 0.1, 0.2, 0.1))
     assert turns_entered(job, _as_logged(as_readings_taken([turn]))) == [turn]

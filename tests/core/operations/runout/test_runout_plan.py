@@ -49,7 +49,7 @@ def _turn(size: float = 0.1, high: float = 77, count: int = 8) -> list[str]:
 
 
 def test_every_key_is_read() -> None:
-    """The example of the format, and what each key becomes."""
+    """Every key of the format's example is read into its value."""
     job, problems = _read(
         {
             "surface": "bore",
@@ -84,8 +84,8 @@ def test_every_key_is_read() -> None:
 @pytest.mark.parametrize(
     ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
 )
-def test_positions_default(keys: dict[str, Any], count: int) -> None:
-    """Eight, or as many as there are readings, evenly spaced from 0."""
+def test_default_positions_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
+    """There are eight positions, or as many as there are readings, evenly spaced from 0."""
     job, _ = _read(keys)
     assert job is not None
     assert job.angles_deg == evenly_spaced(count)
@@ -147,7 +147,7 @@ def test_large_drift_is_refused_under_its_key() -> None:
     assert caught.value.field == "drift"
 
 
-def test_figures_of_the_card() -> None:
+def test_figures_of_the_card_match_hand_calculation() -> None:
     """Worked by hand: TIR 0.16, a = 0.08, b = -0.01, u = 0.01 / sqrt 12, LSC = 0.02 / 2."""
     figures = _plan(readings=FOUR, workholding="four jaw", tolerance="0.02 mm").figures
     assert figures["tir_mm"] == pytest.approx(0.16)
@@ -168,8 +168,8 @@ def test_figures_of_the_card() -> None:
     }
 
 
-def test_only_figures_that_apply() -> None:
-    """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
+def test_only_figures_that_apply_are_shown() -> None:
+    """Without readings there are no figures, without an offset no high spot. A face has its wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
     assert "high_spot_deg" not in _plan(readings=["0 mm"] * 8).figures
@@ -179,8 +179,8 @@ def test_only_figures_that_apply() -> None:
     assert {"ovality_mm", "three_lobe_mm"} <= set(face)
 
 
-def test_figures_of_two_planes() -> None:
-    """Those of the first, the second beside, and the tilt between them: 0.2 over 40 where they point opposite ways."""
+def test_figures_of_two_planes_include_the_tilt() -> None:
+    """Figures of both planes are shown, with the tilt between them: 0.2 over 40 if they point opposite ways."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
@@ -189,7 +189,7 @@ def test_figures_of_two_planes() -> None:
     assert (tap["angle_deg"], tap["amount_mm"]) == pytest.approx((257, 0.2), abs=1e-3)
 
 
-def test_drift_counts_in_the_figures() -> None:
+def test_drift_is_corrected_in_the_figures() -> None:
     """0 0.05 0.10 0.05 closing at 0.02 is a movement of 0.09."""
     assert _plan(readings=["0 mm", "0.05 mm", "0.10 mm", "0.05 mm"], drift="0.02 mm").figures[
         "tir_mm"
@@ -198,8 +198,8 @@ def test_drift_counts_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps_of_the_plan(planes: int, readings: bool) -> None:
-    """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
+def test_steps_prepare_read_each_mark_and_look(planes: int, readings: bool) -> None:
+    """The steps are: prepare, read each mark and plane, look. If the job has readings, the moves are first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
         keys |= {"planes": 2, "apart": "40 mm"}
@@ -226,8 +226,8 @@ def test_marks_name_their_jaws() -> None:
     assert figures(texts[4]) == {"240°", "3"}
 
 
-def test_cautions_of_the_plan() -> None:
-    """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
+def test_grave_cautions_of_the_plan_are_first() -> None:
+    """Grave cautions are first: indicator off before power, spindle stopped and isolated when turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )
@@ -239,7 +239,7 @@ def test_cautions_of_the_plan() -> None:
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 
-def test_a_plan_survives_the_log() -> None:
+def test_a_plan_is_read_back_unchanged_from_the_log() -> None:
     """As data, through JSON and back, figures and steps are the same."""
     plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
@@ -259,8 +259,8 @@ def _logged(
     return found
 
 
-def test_sets_from_the_log() -> None:
-    """Two sets and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
+def test_logged_readings_are_sorted_into_their_sets() -> None:
+    """Two sets, a second turn, two planes and closing readings are each sorted into their place."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None
@@ -282,8 +282,8 @@ def test_sets_from_the_log() -> None:
     assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_set_under_way() -> None:
-    """Three of eight marks read, in graduations: worked out so far; the second plane waits for all of its own."""
+def test_unfinished_set_is_evaluated_so_far() -> None:
+    """Three of eight marks read in graduations are evaluated so far; the second plane waits for all of its own."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
     reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
@@ -298,8 +298,8 @@ def test_set_under_way() -> None:
         sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
-def test_two_readings_are_too_few() -> None:
-    """A sentence, until there are three."""
+def test_two_readings_give_no_figures() -> None:
+    """A sentence is shown until there are three readings."""
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match=r"\b0\b"):
@@ -307,7 +307,7 @@ def test_two_readings_are_too_few() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
-def test_new_set_after_move_interruption_or_edit(cause: str) -> None:
+def test_move_interruption_or_edit_starts_a_new_set(cause: str) -> None:
     """After a move, an interruption or an edit the whole turn is read again; ids continue."""
     job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
@@ -316,8 +316,8 @@ def test_new_set_after_move_interruption_or_edit(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_moves_after_a_set() -> None:
-    """What was read in the run becomes the move, as the job's own readings do."""
+def test_a_complete_set_plans_its_moves() -> None:
+    """Readings of the run give moves, as readings of the job do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
     readings = [[0.10, 0.02, -0.06, 0.04], [0.0, 0.0, 0.0, 0.0]]
@@ -333,7 +333,7 @@ def test_moves_after_a_set() -> None:
 
 
 def test_unfit_input_is_refused() -> None:
-    """Nothing is cut here: a sentence."""
+    """Inputs about a cut are refused with a sentence."""
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match="fit"):
@@ -341,15 +341,15 @@ def test_unfit_input_is_refused() -> None:
 
 
 def test_drift_applies_to_each_plane_of_the_job() -> None:
-    """To each plane alike."""
+    """The drift is the same for each plane."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
     assert [turn.drift_mm for turn in turns_in_job(job)] == pytest.approx([0.01, 0.01])
     assert turns_in_job(replace(job, readings_mm=())) == ()
 
 
-def test_inch_lathe_gets_inches() -> None:
-    """Words are in the unit of the lathe's dials."""
+def test_inch_lathe_shows_inches() -> None:
+    """Sentences are in the unit of the lathe's dials."""
     from core.lathe.reader import example_lathe
 
     lathe = example_lathe()
@@ -382,8 +382,8 @@ def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) ->
     assert lathe.indicator_unit == lathe.indicator.unit == unit
 
 
-def test_no_library_is_loaded() -> None:
-    """A small computer starts fast: neither numpy nor a screen comes along."""
+def test_planning_runout_imports_no_library() -> None:
+    """Neither numpy nor a screen is imported, so that a small computer starts fast."""
     code = (
         "import sys, core.operations.runout.operation; "
         "print([name for name in ('numpy', 'scipy', 'pint', 'textual', 'rich') if name in sys.modules])"

@@ -58,7 +58,7 @@ def test_verdict_is_of_the_worse_plane() -> None:
 
 
 @pytest.mark.parametrize(("size", "worse"), [(0.009, False), (0.1, True)])
-def test_good_result_for_a_screwed_on_part(size: float, worse: bool) -> None:
+def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bool) -> None:
     """About 0.02 mm; common practice, no source. A tolerance has precedence."""
     job = job_with(workholding="screwed on")
     assert ("worse" in good_enough_words([analysed(size, 0)], job, mm_text)) == worse
@@ -79,7 +79,7 @@ def test_good_result_for_a_screwed_on_part(size: float, worse: bool) -> None:
         ((0.40, 257), "too far"),
     ],
 )
-def test_effect_of_a_move(surface: Surface, after: tuple[float, float], words: str) -> None:
+def test_effect_of_a_move_is_compared_by_direction(surface: Surface, after: tuple[float, float], words: str) -> None:
     """Before and after as directions, not movements alone: the wrong way is not sideways."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
@@ -91,7 +91,7 @@ def test_groove_width_follows_from_the_depths(tir: float, tip: float, flat: floa
     assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
-def test_effects_on_the_work() -> None:
+def test_effects_on_the_work_contain_their_numbers() -> None:
     """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
     lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
@@ -118,7 +118,7 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
         ("between centres", set()),
     ],
 )
-def test_advice_for_each_workholding(workholding: Workholding, words: set[str]) -> None:
+def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[str]) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
     assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
@@ -145,8 +145,8 @@ def test_screwed_on_work_gets_advice_in_order() -> None:
         (0.3, {"workholding": "flange"}, "0.008 mm"),
     ],
 )
-def test_expectations(size: float, keys: dict[str, Any], words: str) -> None:
-    """Why there is no move, for which jaws shims are, what the form leaves, when the offset stays."""
+def test_reasons_for_no_move_are_shown(size: float, keys: dict[str, Any], words: str) -> None:
+    """Advice without a move gives its reason, such as the jaws, the form or the size of the offset."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
 
@@ -159,7 +159,7 @@ def test_expectations(size: float, keys: dict[str, Any], words: str) -> None:
         (0.008, 0.05, 0.045, "without any eccentricity"),
     ],
 )
-def test_no_move_that_settles_nothing(
+def test_move_that_decides_nothing_is_not_advised(
     workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
@@ -172,13 +172,13 @@ def test_no_move_that_settles_nothing(
     assert words in " ".join(advised.summary)
 
 
-def test_move_that_settles_the_verdict_is_advised() -> None:
+def test_move_that_decides_the_verdict_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
 
 
-def test_no_move_too_small_to_show() -> None:
+def test_move_too_small_to_show_is_not_advised() -> None:
     """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
     advised = advised_by(0.004, workholding="flange")
     assert advised.to_do == ()
@@ -186,7 +186,7 @@ def test_no_move_too_small_to_show() -> None:
     assert advised_by(0.006, workholding="flange").to_do
 
 
-def test_no_move_below_half_a_graduation() -> None:
+def test_move_below_half_a_graduation_is_not_advised() -> None:
     """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
     job = job_with(workholding="four jaw")
     found = [
@@ -209,7 +209,7 @@ def test_two_planes_within_tolerance_get_no_order_of_moves() -> None:
     assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
-def test_tailstock_move_is_given_for_true_running_work() -> None:
+def test_tailstock_move_is_shown_for_true_running_work() -> None:
     """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
@@ -217,7 +217,7 @@ def test_tailstock_move_is_given_for_true_running_work() -> None:
     assert "0.06" in figures(advised.to_do[-1])
 
 
-def test_shims_thinner_than_any_at_hand() -> None:
+def test_shims_thinner_than_any_available_are_not_advised() -> None:
     """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 no shim is nearer."""
     lathe = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     advised = advised_by(0.1, lathe=lathe, workholding="three jaw")
@@ -226,7 +226,7 @@ def test_shims_thinner_than_any_at_hand() -> None:
     assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
-def test_shims_that_are_not_at_hand() -> None:
+def test_missing_shims_leave_a_stated_remainder() -> None:
     """With one thick sheet only, the advice says what remains."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect

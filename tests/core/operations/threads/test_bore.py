@@ -69,7 +69,7 @@ def test_the_largest_bar_enters_cuts_and_withdraws(thread: str, flat_pitches: fl
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])
 def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
-    """M20x1.5, 0.960 deep: in by 1.46 of travel where the cross-slide cuts at 0, by 0.5 past 0 where it feeds."""
+    """M20x1.5, 0.960 deep: in by 1.46 of travel if the cross-slide cuts at 0, by 0.5 past 0 if it feeds."""
     its = lathe()
     dial = its.dial("cross_slide")
     words = withdrawal_words(job_of(**M20, infeed=infeed), dial)
@@ -79,7 +79,7 @@ def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
     assert any(dial.setting_text(dial.at_marks(marks)) in hand for hand in at_first_cut(its, **M20, infeed=infeed))
 
 
-def test_bore_and_tool_come_before_touch_off() -> None:
+def test_bore_and_tool_are_measured_before_touch_off() -> None:
     """Bore with its limits 18.376 to 18.676 (ISO 965-2, M20x1.5-6H), bar, end, then touching off outwards."""
     plan = plan_of(**M20)
     texts = [step.text for step in plan.steps]
@@ -117,7 +117,7 @@ def test_an_unmeasured_bore_gets_a_caution() -> None:
         ({"thread": "M2-6H", "blank": "1.6 mm"}, 3),
     ],
 )
-def test_cautions_about_a_bore(table: dict[str, str], more: int) -> None:
+def test_blind_narrow_or_small_bores_get_cautions(table: dict[str, str], more: int) -> None:
     """Blind ends, long thin bars, bores too small: common practice, no source."""
     assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
 

@@ -31,7 +31,7 @@ def _cautions(**table: object) -> list[str]:
     [(0.50, "does not rise above the crests"), (1.26, "does not rise above"), (1.443, ""), (2.51, ""),
      (2.53, "lies on the crests, not on the flanks")],
 )  # fmt: skip
-def test_a_wire_outside_the_usable_range(wire_mm: float, words: str) -> None:
+def test_a_wire_outside_the_usable_range_is_named_with_the_range(wire_mm: float, words: str) -> None:
     """Handbooks print 0.505 P to 1.010 P for 60 degrees: 1.263 to 2.525 mm for M20x2.5; best P / (2 cos 30)."""
     caution = wire_caution(read_thread("M20x2.5"), wire_mm)
     assert words in caution if words else not caution
@@ -40,8 +40,8 @@ def test_a_wire_outside_the_usable_range(wire_mm: float, words: str) -> None:
         assert 2.5 / (2 * cos(radians(30))) == pytest.approx(1.443, abs=0.0005)
 
 
-def test_the_plan_warns_of_the_wire() -> None:
-    """0.50 mm on M20x2.5 is a caution of the operation; inside, where no wires are laid, it is none."""
+def test_an_unusable_wire_gets_a_caution_in_the_plan() -> None:
+    """A wire of 0.50 mm on M20x2.5 gets a caution. An internal thread gets none, since it takes no wires."""
     assert any("The wire of 0.5 mm" in one for one in _cautions(thread="M20x2.5", wire="0.50 mm"))
     assert not any("The wire of" in one for one in _cautions(thread="M20x2.5", wire="1.45 mm"))
     assert not any("The wire of" in one for one in _cautions(thread="M20x2.5-6H", wire="0.50 mm"))
@@ -62,7 +62,7 @@ def test_sixty_fourths_are_rounded_before_anything_is_subtracted() -> None:
     [("1/2-13", "1/2-13 UNC-2A"), ("1/2-13-2B", "1/2-13 UNC-2B"), ("#10-32", "#10-32 UNF-2A"),
      ("10-32", "#10-32 UNF-2A"), ("1/2-20 LH", "1/2-20 UNF-2A-LH"), ("1/4-20-2A", "1/4-20 UNC-2A")],
 )  # fmt: skip
-def test_the_only_series_is_taken_with_a_note(written: str, designation: str) -> None:
+def test_a_size_of_one_series_only_gets_that_series_and_a_note(written: str, designation: str) -> None:
     """ASME B1.1 lists 1/2-13 in UNC alone; 1/4-20 is BSW too, whose fits are not called 2A."""
     thread = read_thread(written)
     assert thread.designation == designation

@@ -72,7 +72,7 @@ def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
 
 
 @pytest.mark.parametrize("row", printed_rows("change_gears"))
-def test_printed_trains(row: Printed) -> None:
+def test_errors_of_trains_match_published_ones(row: Printed) -> None:
     """With the printed wheels alone in the drawer, the error comes out as printed, and with its sign."""
     wanted = Fraction(row.inputs["want_mm"])
     inch_screw = "screw_tpi" in row.inputs
@@ -98,7 +98,7 @@ def test_printed_trains(row: Printed) -> None:
         ("1.5", INCH / 6, 45, 127),
     ],
 )
-def test_errors_in_fractions(want_mm: str, screw_mm: Fraction, driver: int, driven: int) -> None:
+def test_errors_are_exact_fractions_with_sign(want_mm: str, screw_mm: Fraction, driver: int, driven: int) -> None:
     """The error is lead cut over lead wanted, less 1, with its sign."""
     wanted = Fraction(want_mm)
     (train,) = best_trains(wanted, screw_mm, (driver, driven), most=1)
@@ -158,7 +158,7 @@ def test_a_complete_search_takes_less_than_a_second() -> None:
 
 @pytest.mark.parametrize("size", [2, 4])
 @pytest.mark.parametrize("lead", LEADS)
-def test_best_of_two_and_of_four_wheels(lead: str, size: int) -> None:
+def test_best_trains_of_two_and_four_wheels_match_brute_force(lead: str, size: int) -> None:
     """Asked for one size alone, the best of that size comes first, as plain brute force finds it."""
     best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
     ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
@@ -167,7 +167,7 @@ def test_best_of_two_and_of_four_wheels(lead: str, size: int) -> None:
     assert abs(best.error_ppm) == pytest.approx(float(least * 10**6), rel=1e-9, abs=1e-9)
 
 
-def test_equal_errors_are_ordered() -> None:
+def test_trains_of_equal_error_have_a_fixed_order() -> None:
     """Exact trains first; among them fewer wheels, then fewer teeth; the drawer's order does not matter."""
     trains = best_trains(Fraction(3, 2), Fraction(3), SIXTEEN, most=12)
     exact = [train for train in trains if train.error_ppm == 0]
@@ -178,14 +178,14 @@ def test_equal_errors_are_ordered() -> None:
 
 
 @pytest.mark.parametrize("lead", LEADS)
-def test_a_short_list_is_the_head_of_a_long_one(lead: str) -> None:
-    """Where many trains tie, asking for few gives the same ones as asking for many."""
+def test_a_short_list_is_the_start_of_a_long_one(lead: str) -> None:
+    """If many trains tie, a short list has the same ones first as a long list."""
     many = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=200)
     for most in range(1, 30):
         assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
 
 
-def test_two_wheels_of_one_count() -> None:
+def test_a_wheel_is_used_as_often_as_it_is_listed() -> None:
     """A count listed twice is two wheels; listed once, one wheel."""
     twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
     once = best_trains(Fraction(3), Fraction(3), (40, 20))
@@ -207,13 +207,13 @@ def test_too_few_wheels_give_no_train() -> None:
 
 
 @pytest.mark.parametrize(("teeth", "sizes"), [(14, {1}), (15, {1, 2})])
-def test_room_to_mesh(teeth: int, sizes: set[int]) -> None:
+def test_wheels_without_room_to_mesh_are_rejected(teeth: int, sizes: set[int]) -> None:
     """Two wheels of 15 together outreach a third one by 15 teeth, two of 14 do not outreach it by that."""
     trains = best_trains(Fraction(3), Fraction(3), (teeth,) * 4)
     assert {len(train.drivers) for train in trains} == sizes
 
 
-def test_length_error() -> None:
+def test_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
     """125 parts per million over 40 mm are 0.005 mm, with the sign of the error."""
     (train,) = (
         t
@@ -223,7 +223,7 @@ def test_length_error() -> None:
     assert length_error_mm(train, Fraction(1), 40) == pytest.approx(0.005, abs=1e-6)
 
 
-def test_idlers_and_hands() -> None:
+def test_two_wheels_and_left_hand_threads_get_their_idler() -> None:
     """Two wheels need an idler; a left-hand thread gets a way to reverse."""
     two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
     four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
@@ -253,8 +253,8 @@ def test_impossible_sizes_are_refused(
 
 
 @pytest.mark.parametrize("starts", [2, 3, 4])
-def test_a_train_that_can_index_the_starts_comes_first(starts: int) -> None:
-    """Among all exact trains, found here one by one, the first driver's teeth divide by the starts where any do."""
+def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
+    """If the teeth of the first driver divide by the starts in any exact train, such a train is chosen."""
     wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
     lead = Fraction(starts) * 2
     best = best_trains(lead, screw, wheels, starts=starts)
@@ -264,8 +264,8 @@ def test_a_train_that_can_index_the_starts_comes_first(starts: int) -> None:
     assert best[0].error_ppm == plain[0].error_ppm
 
 
-def test_the_order_of_a_trains_wheels_keeps_its_room() -> None:
-    """A driver that can index is put first only where the wheels still mesh: the rule of room for each pair."""
+def test_the_order_of_the_wheels_in_a_train_keeps_its_room() -> None:
+    """A driver that can index is put first only if the wheels still have room to mesh."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:
             (first, second), (third, fourth) = train.drivers, train.driven
@@ -274,7 +274,7 @@ def test_the_order_of_a_trains_wheels_keeps_its_room() -> None:
 
 @pytest.mark.parametrize("starts", [1, 2, 3])
 @pytest.mark.parametrize("lead", ["3", "1.5", "4"])
-def test_the_best_of_very_many_exact_trains(lead: str, starts: int) -> None:
+def test_the_best_of_very_many_exact_trains_is_found(lead: str, starts: int) -> None:
     """Of twenty wheels hundreds of trains are exact; those offered are the head of all of them in order."""
     screw = Fraction(3)
     trains = best_trains(Fraction(lead), screw, TWENTY, most=6, sizes=(4,), starts=starts)

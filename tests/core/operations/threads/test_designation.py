@@ -92,7 +92,7 @@ def test_designations_are_read(text: str, canonical: str) -> None:
         ("3/4-6 Acme", "2G", "2G"),
     ],
 )
-def test_side_and_default_class(text: str, class_outside: str, class_inside: str) -> None:
+def test_side_defaults_to_external_with_its_usual_class(text: str, class_outside: str, class_inside: str) -> None:
     """Outside unless asked otherwise; each side has the usual class."""
     assert not read_thread(text).internal
     assert (class_outside, False) == (
@@ -115,7 +115,7 @@ def test_side_and_default_class(text: str, class_outside: str, class_inside: str
         ("M10", 1, 1.5, 1.5),
     ],
 )
-def test_several_starts(text: str, starts: int, pitch_mm: float, lead_mm: float) -> None:
+def test_several_starts_multiply_the_lead(text: str, starts: int, pitch_mm: float, lead_mm: float) -> None:
     """The lead is the pitch times the starts (ISO 965-1, ISO 2904, ASME B1.5 designations)."""
     thread = read_thread(text)
     assert starts == thread.starts
@@ -275,7 +275,7 @@ def _makes_sense(thread: Thread) -> None:
         (25.4 / 6, ["3/4-6 Acme", "1 1/2-6 BSW"], ["1-5 Acme"]),
     ],
 )
-def test_threads_with_a_pitch(pitch_mm: float, named: list[str], not_named: list[str]) -> None:
+def test_threads_of_a_pitch_are_found_in_every_series(pitch_mm: float, named: list[str], not_named: list[str]) -> None:
     """Threads of that pitch from every series, and no others."""
     found = standard_threads_with_pitch(pitch_mm)
     assert [name for name in named if name not in found] == []

@@ -98,13 +98,13 @@ def test_levels_are_the_limits_against_the_blank() -> None:
         assert y_mm == pytest.approx((diameter_mm - 29.85) / 2, abs=0.0003)
 
 
-def test_basic_sizes_where_there_are_no_limits() -> None:
+def test_basic_sizes_are_drawn_if_there_are_no_limits() -> None:
     """A thread of one's own has a line at its major and one at its pitch diameter."""
     outline = thread_outline(job(form="60 deg", major="20 mm", pitch="2 mm", blank="20 mm"))
     assert [(level.name, round(level.y_mm, 3)) for level in outline.levels] == [("major", 0.0), ("pitch dia", -0.65)]
 
 
-def test_sharp_crest_is_where_grooves_meet() -> None:
+def test_sharp_crest_is_drawn_at_the_meeting_of_grooves() -> None:
     """A blank so large that neighbouring grooves meet leaves a sharp crest below it."""
     thread = job(form="60 deg", major="20 mm", pitch="2 mm", blank="22 mm")
     highest = max(thread_outline(thread).profile, key=lambda point: point[1])
@@ -130,7 +130,9 @@ def direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
 @pytest.mark.parametrize(("zero", "compound_angle", "reading"), SCALES)
-def test_compound_lies_as_its_scale_reads(zero: str, compound_angle: str, reading: str, side: str, runs: str) -> None:
+def test_compound_is_drawn_as_its_scale_reads(
+    zero: str, compound_angle: str, reading: str, side: str, runs: str
+) -> None:
     """The angle drawn between the scale's zero line and the slide is the reading written beside it."""
     lathe = with_scale(zero)
     view = view_of(job(lathe, thread="M30x3.5", side=side, compound_angle=compound_angle, runs=runs), lathe)
@@ -151,7 +153,7 @@ def test_compound_lies_as_its_scale_reads(zero: str, compound_angle: str, readin
         ("inside", "from the chuck", "right"),
     ],
 )
-def test_side_the_compound_swings_to(side: str, runs: str, leans: str) -> None:
+def test_compound_is_drawn_swung_to_the_right_side(side: str, runs: str, leans: str) -> None:
     """Common practice, no source: the handle towards the tailstock cutting to the chuck; a bore the other way."""
     view = view_of(job(thread="M30x3.5", side=side, runs=runs), LATHE)
     assert view.leans == leans
@@ -169,7 +171,7 @@ def test_locked_compound_has_no_reading() -> None:
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
 
-def test_words_for_the_scale() -> None:
+def test_words_name_a_scale_that_is_short_or_unknown() -> None:
     """Words say so when a scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}

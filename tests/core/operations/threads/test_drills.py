@@ -32,7 +32,7 @@ def _inside(designation: str) -> Thread:
     return read_thread(designation, side="inside")
 
 
-def test_sizes_as_printed() -> None:
+def test_drill_sizes_match_published_ones() -> None:
     """Number, letter and fractional drills in inches."""
     none_wrong(
         [
@@ -43,7 +43,7 @@ def test_sizes_as_printed() -> None:
     )
 
 
-def test_the_series_are_whole() -> None:
+def test_every_series_is_complete() -> None:
     """80 numbers, 26 letters, every 64th up to an inch; metric steps as BS 328 has them (from memory)."""
     series = drill_series()
     assert {drill.name for drill in series["number"]} == {f"#{number}" for number in range(1, 81)}
@@ -55,7 +55,7 @@ def test_the_series_are_whole() -> None:
     assert len(DRILLS) == sum(len(drills) for drills in series.values())
 
 
-def test_series_rise() -> None:
+def test_every_series_is_in_order_of_size() -> None:
     """Each series goes from thin to thick; the wire numbers fall as the drills grow."""
     for drills in drill_series().values():
         sizes = [drill.mm for drill in drills]
@@ -65,7 +65,7 @@ def test_series_rise() -> None:
 
 
 @given(st.floats(0.05, 60))
-def test_nearest_below_and_above(diameter_mm: float) -> None:
+def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
     """Of each series the neighbours on either side, as a search through all of it finds them."""
     found = nearest_drills(diameter_mm)
     for series, drills in drill_series().items():
@@ -82,7 +82,7 @@ def test_a_stock_size_is_its_own_neighbour(name: str) -> None:
 
 
 @pytest.mark.parametrize("source", sorted({row.source for row in _rows("tapping drill")}))
-def test_tapping_drills_as_printed(source: str) -> None:
+def test_tapping_drills_match_published_ones(source: str) -> None:
     """The recommended drill is the printed one and keeps the limits of the minor diameter."""
     wrong = []
     for row in _rows("tapping drill"):
@@ -97,7 +97,7 @@ def test_tapping_drills_as_printed(source: str) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("percent of thread"))
-def test_percentages_as_printed(row: Printed) -> None:
+def test_percentages_match_published_ones(row: Printed) -> None:
     """The same hole is so much of 3H/4 and so much of 5H/8."""
     given_ = row.inputs
     thread = custom_thread(
@@ -140,7 +140,7 @@ def test_trapezoidal_holes_are_not_too_small() -> None:
 
 
 def test_custom_forms_have_no_limits() -> None:
-    """Without limits: d - P for 60 degrees; 75 % of the depth for 55; nothing where no drill is as large."""
+    """Without limits the drill is d - P for 60 degrees and 75 % of the depth for 55; none if no drill is as large."""
     sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
     assert sixty is not None
     assert sixty.drill.name == "9.5 mm"
@@ -152,14 +152,14 @@ def test_custom_forms_have_no_limits() -> None:
     assert tapping_drill(custom_thread(included_angle_deg=60, major_mm=90, pitch_mm=2, internal=True)) is None
 
 
-def test_external_threads_are_not_tapped() -> None:
+def test_tapping_drills_of_external_threads_are_refused() -> None:
     """Asked for a bolt, the sentence names it."""
     with pytest.raises(ThreadError, match=r"M10x1\.5-6g is an outside thread"):
         tapping_drill(read_thread("M10-6g", side="outside"))
 
 
 @pytest.mark.parametrize("row", _rows("clearance hole"))
-def test_clearance_holes_as_printed(row: Printed) -> None:
+def test_clearance_holes_match_published_ones(row: Printed) -> None:
     """The three fits of ISO 273."""
     hole_mm = getattr(clearance_hole_mm(row.inputs["nominal"]), row.inputs["fit"])
     assert hole_mm == pytest.approx(float(row.printed), abs=row.tolerance)

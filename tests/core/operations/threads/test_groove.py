@@ -26,12 +26,12 @@ DEPTHS_60_DEG = [
 
 
 @pytest.mark.parametrize(("what", "tip", "printed"), DEPTHS_60_DEG)
-def test_depth_below_the_basic_major_diameter(what: str, tip: ToolTip, printed: float) -> None:
+def test_depth_below_the_basic_major_diameter_matches_published_values(what: str, tip: ToolTip, printed: float) -> None:
     """Crest to pitch line is 3H/8; the tip lies below it as printed."""
     assert 3 * H_60 / 8 + tip.below_pitch_line_mm(1.0) == pytest.approx(printed, abs=5e-6)
 
 
-def test_full_form_whitworth_tool() -> None:
+def test_full_form_whitworth_tool_cuts_the_published_depth() -> None:
     """BS 84: depth 0.640327 P with a root radius of 0.137329 P; half of it lies below the pitch line."""
     tip = ToolTip(half_angle_deg=27.5, radius_mm=0.137329)
     assert 2 * tip.below_pitch_line_mm(1.0) == pytest.approx(0.640327, abs=2e-6)
@@ -60,7 +60,7 @@ def test_depth_follows_the_measured_blank() -> None:
     assert full.root_diameter_mm == pytest.approx(small.root_diameter_mm)
 
 
-def test_depth_of_a_worked_example() -> None:
+def test_depth_matches_hand_calculation() -> None:
     """M30x3.5-6g, pitch diameter 27.674/27.462 (ISO 965-2), blank 29.85, flat 0.30, worked by hand.
 
     (29.85 - 27.568)/2 + (1.75 - 0.30)/(2 tan 30) = 1.141 + 1.255737 = 2.396737.
@@ -85,7 +85,7 @@ def test_a_bore_is_cut_outwards() -> None:
         (29.85, ToolTip(half_angle_deg=30, radius_mm=1.6), "tool_radius"),
     ],
 )
-def test_impossible_blank_and_tool(blank: float, tip: ToolTip, field: str) -> None:
+def test_impossible_blank_and_tool_are_refused(blank: float, tip: ToolTip, field: str) -> None:
     """A blank below the root and a tip too wide for the pitch are refused under their key."""
     with pytest.raises(PlanError) as refusal:
         groove_for(read_thread("M30x3.5-6g"), blank, tip)
@@ -113,7 +113,7 @@ def test_the_standards_flat_is_the_usual_tip(keys: dict[str, str], flat_mm: floa
     assert job_of(**keys).tip.flat_mm == pytest.approx(flat_mm, abs=0.0015)
 
 
-def test_a_trapezoidal_thread_goes_no_deeper_than_its_standard() -> None:
+def test_a_trapezoidal_thread_is_no_deeper_than_its_standard() -> None:
     """Tr20x4: h3 = P/2 + ac = 2.25 mm from a blank of 20 mm (ISO 2904), and half of what 7e lies below 18."""
     job = job_of(thread="Tr20x4-7e", blank="20 mm")
     limits = job.thread.limits

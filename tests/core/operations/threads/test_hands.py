@@ -28,8 +28,8 @@ INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", 
         (METRIC, "G1/2", None),
     ],
 )
-def test_the_movements_say_what_the_half_nuts_do(its: Lathe, thread: str, lines: set[str] | None) -> None:
-    """Where the thread is not found again no movement lets the half nuts be opened: withdraw, stop, reverse."""
+def test_the_movements_name_when_the_half_nuts_open(its: Lathe, thread: str, lines: set[str] | None) -> None:
+    """If the thread cannot be found again, no movement opens the half nuts: withdraw, stop, reverse."""
     hands = at_first_cut(its, thread=thread)
     opened = [n for n, hand in enumerate(hands) if "open" in hand]
     if lines is not None:
@@ -57,7 +57,7 @@ def numbers_of_a_hand(run: Counted) -> frozenset[str]:
     return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
 
 
-def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:
+def test_starts_by_the_thread_dial_have_their_own_lines() -> None:
     """With the compound swung, another line is another start: the movements must not name those of the first."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial={"teeth": [16], "lines": [16]})
     run = counted_to_cut(its, thread="M24xPh6P3")
@@ -81,7 +81,7 @@ def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:
         (INCH, "Tr20x8P4", {"8", "0.3150"}),
     ],
 )
-def test_a_pitch_is_shown_as_its_gauge_is_marked(its: Lathe, thread: str, marked: set[str]) -> None:
+def test_a_pitch_is_shown_in_the_unit_of_its_gauge(its: Lathe, thread: str, marked: set[str]) -> None:
     """A gauge of a metric thread is marked in mm wherever it is used, one of an inch thread in threads to the inch."""
     scratch = next(step for step in plan_of(its, thread=thread).steps if step.text.startswith("Scratch pass"))
     assert figures(scratch.text.rpartition(". ")[2]) == marked
@@ -132,7 +132,7 @@ def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
 
 
 @pytest.mark.parametrize(("radius", "sharper"), [("0.0114 in", False), ("0.0100 in", True)])
-def test_the_tip_that_is_asked_for_is_no_sharp_one(radius: str, sharper: bool) -> None:
+def test_a_tip_entered_as_the_standard_shows_it_is_not_called_sharp(radius: str, sharper: bool) -> None:
     """BS 84: r = 0.137329 P, at 12 to the inch 0.01144 in; typed as it is shown it is the standard's own."""
     cautions = plan_of(INCH, thread="1/2 BSW", tool_radius=radius).cautions
     assert any("0.0114" in figures(caution) for caution in cautions) == sharper
@@ -145,7 +145,7 @@ def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
     assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
 
 
-def test_a_slide_that_goes_back_takes_up_its_backlash() -> None:
+def test_a_slide_wound_back_takes_up_its_backlash() -> None:
     """From the last pass of one start to the first of the next the compound is wound back past its mark."""
     run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []

@@ -15,7 +15,7 @@ PRINTED = by_designation("threads_whitworth", "threads_bsp", "threads_ba")
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_printed_figures(designation: str) -> None:
+def test_limits_match_published_ones(designation: str) -> None:
     """BS 84, BS 2779, ISO 228-1 and BS 93 print these."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -50,8 +50,8 @@ def two_figures(value: Fraction) -> Fraction:
     return rounded(value, "0.1" if value >= 1 else "0.01")
 
 
-def test_the_formulas_give_what_is_printed() -> None:
-    """What BS 84 and BS 93 print comes out of their formulas, so that these can stand for other sizes."""
+def test_formulas_give_the_published_limits() -> None:
+    """The formulas give the limits that BS 84 and BS 93 print, so they can check other sizes."""
     of_printed = [
         ("1/4-20 BSW", whitworth_in(Fraction(1, 4), Fraction(20))),
         ("5/16-18 BSW", whitworth_in(Fraction(5, 16), Fraction(18))),
@@ -66,7 +66,7 @@ def test_the_formulas_give_what_is_printed() -> None:
 
 
 @pytest.mark.parametrize("series", ["BSW", "BSF"])
-def test_whitworth_sizes_by_formula(series: str) -> None:
+def test_whitworth_sizes_match_the_formulas(series: str) -> None:
     """Basic sizes of the whole series, as BS 84 works them out."""
     wrong = []
     for row in read_table("whitworth_series"):
@@ -76,7 +76,7 @@ def test_whitworth_sizes_by_formula(series: str) -> None:
     none_wrong(wrong)
 
 
-def test_ba_sizes_by_formula() -> None:
+def test_ba_sizes_match_the_formulas() -> None:
     """Basic sizes of 0 to 16 BA, as BS 93 works them out; r = 0.1808346 p, whose last figure is not the form's."""
     wrong = []
     for number in range(17):
@@ -107,7 +107,7 @@ def _span_in(designation: str, which: str, side: str = "outside") -> float:
 @pytest.mark.parametrize(
     ("size", "tpi", "series"), [("1/4", 20, "BSW"), ("1/2", 12, "BSW"), ("1", 8, "BSW"), ("3/8", 20, "BSF")]
 )
-def test_bs_84_tolerances(size: str, tpi: int, series: str, fit: str) -> None:
+def test_bs_84_tolerances_match_the_formulas(size: str, tpi: int, series: str, fit: str) -> None:
     """T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) and its multiples (BS 84, as a handbook gives them)."""
     diameter, pitch = {"1/4": 0.25, "1/2": 0.5, "1": 1.0, "3/8": 0.375}[size], 1 / tpi
     medium = 0.002 * math.cbrt(diameter) + 0.003 * math.sqrt(diameter) + 0.005 * math.sqrt(pitch)
@@ -121,7 +121,7 @@ def test_bs_84_tolerances(size: str, tpi: int, series: str, fit: str) -> None:
 
 
 @pytest.mark.parametrize(("name", "tolerance_in"), [("1/4 BSF", 0.2 / 26 + 0.004), ("5/16 BSF", 0.2 / 22 + 0.005)])
-def test_bs_84_minor_diameter_of_nuts(name: str, tolerance_in: float) -> None:
+def test_bs_84_minor_diameter_of_nuts_matches_the_formula(name: str, tolerance_in: float) -> None:
     """0.2 p and 0.004 from 26 tpi, 0.005 at 24 and 22 tpi (BS 84, as a handbook gives them)."""
     assert tolerance_in == pytest.approx(_span_in(name, "minor", "inside"), abs=0.00006)
 
@@ -137,7 +137,7 @@ def test_bs_84_nuts_start_at_the_basic_sizes() -> None:
 
 
 @pytest.mark.parametrize("row", read_table("bsp_series"), ids=lambda row: f"G{row['size']}")
-def test_bsp_sizes_by_formula(row: dict[str, str]) -> None:
+def test_bsp_sizes_match_the_formulas(row: dict[str, str]) -> None:
     """ISO 228-1: P = 25.4/n; h = 0.640327 P, rounded to 0.001 mm; D2 = D - h, D1 = D - 2h."""
     pitch, major = Fraction("25.4") / int(row["tpi"]), Fraction(row["major_mm"])
     depth = rounded(Fraction("0.640327") * pitch, "0.001")
@@ -151,7 +151,7 @@ def test_bsp_sizes_by_formula(row: dict[str, str]) -> None:
 
 
 @pytest.mark.parametrize("number", range(11))
-def test_ba_tolerances(number: int) -> None:
+def test_ba_tolerances_match_the_formulas(number: int) -> None:
     """BS 93 for 0 to 10 BA, as a handbook gives it, formulas from memory: to 0.001 mm, p the pitch in mm."""
     p = float(ba_mm(number)["pitch"])
     for name, which, side, tolerance_mm in (

@@ -31,7 +31,7 @@ def test_root_touches_the_flanks(text: str, side: str) -> None:
         ("29 deg outside", 0.0, 0.3707),
     ],
 )
-def test_roots_as_printed(text: str, radius_pitches: float, flat_pitches: float) -> None:
+def test_roots_match_published_ones(text: str, radius_pitches: float, flat_pitches: float) -> None:
     """Root radius and flat over pitch: ISO 68-1, BS 84, BS 93, ISO 2901 and ASME B1.5 profile constants."""
     angle, _, side = text.split()
     thread = custom_thread(included_angle_deg=float(angle), major_mm=20, pitch_mm=1.0, internal=side == "inside")
@@ -50,7 +50,9 @@ def test_roots_as_printed(text: str, radius_pitches: float, flat_pitches: float)
         (29, 19.0, 18.0),
     ],
 )
-def test_custom_sizes(angle_deg: float, pitch_diameter_mm: float, minor_mm: float) -> None:
+def test_custom_thread_has_the_proportions_of_its_standard(
+    angle_deg: float, pitch_diameter_mm: float, minor_mm: float
+) -> None:
     """A custom thread of 20 x 2 mm has the proportions of its standard, and no limits."""
     thread = custom_thread(included_angle_deg=angle_deg, major_mm=20, pitch_mm=2, internal=False)
     assert not thread.has_limits and thread.notes
@@ -71,7 +73,9 @@ def test_custom_sizes(angle_deg: float, pitch_diameter_mm: float, minor_mm: floa
         (30.0, 20.0, math.nan, "pitch", "0.07 mm to below"),
     ],
 )
-def test_custom_refusals(angle_deg: float, major_mm: float, pitch_mm: float, field: str, part: str) -> None:
+def test_each_wrong_custom_value_is_named(
+    angle_deg: float, major_mm: float, pitch_mm: float, field: str, part: str
+) -> None:
     """Each wrong value is named by its own field."""
     with pytest.raises(ThreadError) as caught:
         custom_thread(included_angle_deg=angle_deg, major_mm=major_mm, pitch_mm=pitch_mm, internal=False)

@@ -27,7 +27,7 @@ SERIES = dict(metric_series())
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_printed_figures(designation: str) -> None:
+def test_limits_match_published_ones(designation: str) -> None:
     """ISO 965-2, ISO 724 and ASME B1.13M print these."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -38,7 +38,7 @@ def size_of(designation: str) -> tuple[Fraction, Fraction, str]:
     return Fraction(size), Fraction(pitch) if pitch else SERIES[f"M{size}"], tolerance_class
 
 
-def test_the_formulas_give_what_is_printed() -> None:
+def test_formulas_give_the_published_limits() -> None:
     """The formulas here give every printed limit, so they can check others."""
     rows = [row for block in PRINTED.values() for row in block if not row.quantity.startswith("external minor")]
     assert len(rows) > 40
@@ -51,7 +51,7 @@ COARSE_ONLY = ("3h4h", "4g6g", "5h6h", "6e", "6f", "7g6g", "9g8g", "4H5H", "6G",
 
 
 @pytest.mark.parametrize("tolerance_class", EVERY_THREAD + COARSE_ONLY)
-def test_limits_by_formula(tolerance_class: str) -> None:
+def test_limits_match_the_formulas(tolerance_class: str) -> None:
     """Limits of size of every thread of ISO 261, in rarer classes of the coarse series, by ISO 965-1's formulas."""
     names = [name for name in SERIES if tolerance_class in EVERY_THREAD or "x" not in name]
     designations = [f"{name}-{tolerance_class}" for name in names if name not in ("M1.4", "M1.4x0.2")]
@@ -64,7 +64,7 @@ def test_a_range_includes_its_upper_end(designation: str) -> None:
     none_wrong(wrong_sizes(designation, "mm", limits_mm(*size_of(designation))))
 
 
-def test_limits_the_standard_does_not_set_are_left_out() -> None:
+def test_limits_missing_in_the_standard_are_empty() -> None:
     """ISO 965-1 limits neither the external minor nor the largest internal major diameter."""
     outside, inside = read_thread("M10").limits, read_thread("M10-6H").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
@@ -92,7 +92,7 @@ def test_table_pitches_carry_no_formula_note() -> None:
         assert not [note for side in ("outside", "inside") for note in read_thread(name, side=side).notes], name
 
 
-def test_tolerance_cells_by_formula() -> None:
+def test_tolerance_cells_match_the_formulas() -> None:
     """Each cell is the preferred number nearest to its formula, or one that ISO 965-1 rounded by hand."""
     by_hand = dict(HAND_ROUNDED_UM)
     for row in read_table("metric_tolerances"):
@@ -150,7 +150,7 @@ def test_preferred_numbers_are_those_of_iso_3() -> None:
 
 
 def test_every_cell_has_a_source() -> None:
-    """Each row of each thread table names where it comes from."""
+    """Each row of each thread table names its source."""
     names = [path.stem for path in Path(__file__).parents[4].joinpath("core", "data").glob("*_series.csv")]
     assert len(names) >= 7
     for name in [*names, "metric_tolerances", "trapezoidal_pitches", "trapezoidal_tolerances"]:

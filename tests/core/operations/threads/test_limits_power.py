@@ -24,7 +24,7 @@ PRINTED = by_designation("threads_trapezoidal", "threads_acme")
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_printed_figures(designation: str) -> None:
+def test_limits_match_published_ones(designation: str) -> None:
     """ISO 2904, ISO 2903 and ASME B1.5 print these."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -46,7 +46,7 @@ def trapezoidal_mm(size: Fraction, pitch: Fraction) -> dict[str, Fraction]:
     }
 
 
-def test_trapezoidal_sizes_by_formula() -> None:
+def test_trapezoidal_sizes_match_the_formulas() -> None:
     """Every thread of ISO 2902, in the classes of grade 7; the printed one comes out as well."""
     wrong = []
     for name, pitch in trapezoidal_series():
@@ -79,7 +79,7 @@ def trapezoidal_tolerances_mm(size: Fraction, pitch: Fraction, grade: int) -> di
 
 
 @pytest.mark.parametrize("grade", [7, 8, 9])
-def test_trapezoidal_tolerances_by_formula(grade: int) -> None:
+def test_trapezoidal_tolerances_match_the_formulas(grade: int) -> None:
     """Every thread of ISO 2902 in grade 7, every fourth in 8 and 9; outside in the position that has the grade."""
     wrong = []
     for name, pitch in trapezoidal_series()[:: 1 if grade == 7 else 4]:
@@ -94,7 +94,7 @@ ALLOWANCES = [row for block in PRINTED.values() for row in block if row.quantity
 
 
 @pytest.mark.parametrize("row", ALLOWANCES, ids=lambda row: row.inputs["designation"])
-def test_trapezoidal_minor_tolerance_goes_with_the_allowance(row: Printed) -> None:
+def test_trapezoidal_minor_tolerance_follows_from_the_allowance(row: Printed) -> None:
     """ISO 2903: the external minor diameter has 1.25 Td2, to a micrometre, and the allowance, which is a table."""
     designation = row.inputs["designation"]
     ((size, pitch, grade),) = re.findall(r"^Tr(\d+)x(\d+)-(\d)", designation)
@@ -107,7 +107,7 @@ def test_trapezoidal_minor_tolerance_goes_with_the_allowance(row: Printed) -> No
 @pytest.mark.parametrize(
     ("over_mm", "to_mm"), [ends for ends in RANGES_MM if ends[0] > 5], ids=lambda end: f"{float(end):g}"
 )
-def test_trapezoidal_cells_by_formula(over_mm: Fraction, to_mm: Fraction) -> None:
+def test_trapezoidal_cells_match_the_formulas(over_mm: Fraction, to_mm: Fraction) -> None:
     """Td2(6) = 90 P^0.4 d^0.1, d the geometric mean of the range, to the nearest preferred number but for one cell."""
     rows = [row for row in read_table("trapezoidal_tolerances") if Fraction(row["over_mm"]) == over_mm]
     assert rows
@@ -162,7 +162,7 @@ def to_4(size_in: Fraction) -> Fraction:
 
 
 @pytest.mark.parametrize("tolerance_class", ACME_CLASSES)
-def test_acme_limits_by_formula(tolerance_class: str) -> None:
+def test_acme_limits_match_the_formulas(tolerance_class: str) -> None:
     """Every size of the standard's series; in 5/8-8 2G a tolerance rounded first would be a tie at 0.57785."""
     wrong = []
     for row in read_table("acme_series"):
@@ -185,7 +185,7 @@ def test_trapezoidal_root_is_a_flat_that_fits_the_flanks() -> None:
 
 
 @pytest.mark.parametrize(("tpi", "clearance_in"), [("3/4-6", 0.020), ("1/2-10", 0.020), ("3/8-12", 0.010)])
-def test_acme_clearance(tpi: str, clearance_in: float) -> None:
+def test_acme_clearance_matches_the_standard(tpi: str, clearance_in: float) -> None:
     """ASME B1.5: 0.020 in on the diameter, 0.010 in finer than 10 to the inch; outside and inside."""
     outside, inside = read_thread(f"{tpi} Acme"), read_thread(f"{tpi} Acme", side="inside")
     core_in = (outside.major_basic_mm - outside.minor_basic_mm - outside.pitch_mm) / 25.4

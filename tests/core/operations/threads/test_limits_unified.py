@@ -19,7 +19,7 @@ FOUR, SIX = Fraction(1, 10**4), Fraction(1, 10**6)
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_printed_figures(designation: str) -> None:
+def test_limits_match_published_ones(designation: str) -> None:
     """ASME B1.1 and handbooks after it print these."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -95,7 +95,7 @@ SERIES = [("UNC", OF_2A), ("UNF", OF_2A), ("UNEF", ("2A", "3A", "2B", "3B")), ("
 """Each series with its classes; 1A and 1B are for UNC and UNF only (ASME B1.1)."""
 
 
-def test_the_formulas_give_what_is_printed() -> None:
+def test_formulas_give_the_published_limits() -> None:
     """The formulas here give every printed limit, so they can check others."""
     rows = [row for block in PRINTED.values() for row in block if row.quantity.startswith(("external", "internal"))]
     rows = [row for row in rows if "flat root" not in row.quantity]
@@ -107,7 +107,7 @@ def test_the_formulas_give_what_is_printed() -> None:
 @pytest.mark.parametrize(
     ("series", "tolerance_class"), [(series, one) for series, classes in SERIES for one in classes]
 )
-def test_limits_by_formula(series: str, tolerance_class: str) -> None:
+def test_limits_match_the_formulas(series: str, tolerance_class: str) -> None:
     """Every size of a series; of the many constant-pitch threads every second size with 8 or 16 to the inch."""
     wrong = []
     for row in read_table("unified_series")[:: 2 if series == "UN" else 1]:
@@ -118,7 +118,7 @@ def test_limits_by_formula(series: str, tolerance_class: str) -> None:
     none_wrong(wrong)
 
 
-def test_pitch_tolerance_of_the_worked_example() -> None:
+def test_pitch_tolerance_matches_the_published_example() -> None:
     """1/2-28 UNEF-2A: Td2 = 0.003668 in (handbook 31st ed. Table 3, worked example)."""
     thread = UnifiedThread(major_in=Fraction(1, 2), tpi=Fraction(28), engagement_in=Fraction(9, 28))
     assert Fraction(3668, 10**6) == pitch_tolerance_in(thread, "2A")
@@ -139,7 +139,7 @@ def test_pitch_tolerance_of_the_worked_example() -> None:
         ("2-12 UN", 9 / 12),
     ],
 )
-def test_length_of_engagement(designation: str, engagement_in: float) -> None:
+def test_length_of_engagement_changes_the_tolerance(designation: str, engagement_in: float) -> None:
     """Tolerance of 3A, which has no allowance, is 0.75 of the formula with that length."""
     limits = read_thread(f"{designation}-3A").limits
     assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm and limits.major_max_mm
@@ -149,14 +149,14 @@ def test_length_of_engagement(designation: str, engagement_in: float) -> None:
     assert wanted == pytest.approx(found, abs=0.00006)
 
 
-def test_ties_go_to_the_even_figure() -> None:
+def test_ties_are_rounded_to_even() -> None:
     """ASME B1.1 prints 0.91005 as 0.9100 (1-8 UNC-2A) and 0.06865 as 0.0686 (#1-64 UNC-2A)."""
     one_inch, number_1 = read_thread("1-8 UNC-2A").limits, read_thread("#1-64 UNC-2A").limits
     assert pytest.approx(one_inch.pitch_diameter_min_mm, abs=1e-9) == 0.9100 * 25.4
     assert pytest.approx(number_1.major_min_mm, abs=1e-9) == 0.0686 * 25.4
 
 
-def test_allowance_only_for_1a_and_2a() -> None:
+def test_only_1a_and_2a_have_an_allowance() -> None:
     """Class 3A and all internal classes start at the basic size (ASME B1.1)."""
     assert read_thread("1-8 UNC-3A").limits.major_max_mm == 25.4
     basic = read_thread("1-8 UNC").pitch_diameter_basic_mm
@@ -164,7 +164,7 @@ def test_allowance_only_for_1a_and_2a() -> None:
         assert basic == read_thread(f"1-8 UNC-{tolerance_class}").limits.pitch_diameter_min_mm
 
 
-def test_limits_the_standard_does_not_set_are_left_out() -> None:
+def test_limits_missing_in_the_standard_are_empty() -> None:
     """The external minor and the largest internal major diameter are free."""
     outside, inside = read_thread("1/4-20 UNC").limits, read_thread("1/4-20 UNC-2B").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)

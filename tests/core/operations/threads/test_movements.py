@@ -86,7 +86,7 @@ def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
     assert turned.view.dial is None and turned.view.coming[0] == "cut"
 
 
-def test_texts_of_steps_say_what_the_dials_show() -> None:
+def test_texts_of_steps_show_the_readings_of_the_dials() -> None:
     """The scratch pass is planned at 0.001 from 0; the compound showed 0.024: 0.025 on screen and in the log."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.text.startswith("Scratch pass"):
@@ -98,7 +98,7 @@ def test_texts_of_steps_say_what_the_dials_show() -> None:
         assert "0.025" in figures(event_words(event, run.state, MIXED))
 
 
-def test_the_log_says_when_a_turn_passes_the_0_mark() -> None:
+def test_the_log_shows_the_reading_past_the_0_mark() -> None:
     """From 0.024 on a dial of 0.040 a turn, 0.020 further is 0.004 past its 0, not "1 turn and 0.004"."""
     run = counted_to_cut(MIXED, zeros=ZEROS, **M27)
     while run.cursor.action != "cut" or run.cursor.settings[0].position < 0.02:  # type: ignore[union-attr]
@@ -158,8 +158,8 @@ def test_without_a_carriage_dial_no_distance_is_shown() -> None:
         assert any(text.startswith("Stop:") for text in texts) == ("length" in keys)
 
 
-def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
-    """Where its step was skipped, or a run is older than that step, the relief itself is named."""
+def test_a_carriage_dial_that_was_not_set_shows_no_reading() -> None:
+    """If the step of the dial was skipped, or the run is older than that step, the relief itself is named."""
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
         run.skip() if run.cursor.zeroed_dials == ("carriage",) else run.done()
@@ -167,7 +167,7 @@ def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
     assert not figures(stop) and "relief" in stop
 
 
-def test_old_runs_with_movements_as_text_continue() -> None:
+def test_old_runs_with_movements_as_text_can_be_continued() -> None:
     """An older log holds a list that says "to 0": it is made again from what the dials show."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
@@ -206,7 +206,7 @@ def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
     assert run.view.movements[-4:] == before[-4:]
 
 
-def test_in_a_bore_the_tool_withdraws_inwards_to_what_the_dial_shows() -> None:
+def test_in_a_bore_the_tool_withdraws_inwards_to_a_dial_reading() -> None:
     """M16 in a blind bore: the cross-slide withdraws past where it was touched off, not past its 0."""
     keys = {"thread": "M16-6H", "blank": "13.9 mm", "relief": "5 mm", "length": "24 mm", "tool_flat": "0.25 mm"}
     plain = at_first_cut(METRIC, **keys)
@@ -233,7 +233,7 @@ def test_in_a_bore_the_tool_withdraws_inwards_to_what_the_dial_shows() -> None:
 def test_missing_places_follow_from_those_entered(
     keys: dict[str, str], relief_at: float | None, length: float | None, shoulder: float | None
 ) -> None:
-    """Counted from the face that is zero: the relief starts where the thread ends, the shoulder is its far wall."""
+    """Places are counted from the zero face. The relief starts at the end of the thread and ends at the shoulder."""
     place = job_of(thread="M27x3-6g", **keys).place
     assert (place.relief_at_mm, place.length_mm, place.shoulder_at_mm) == (relief_at, length, shoulder)
 
@@ -263,7 +263,7 @@ def test_the_zero_face_keeps_the_users_name() -> None:
     assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)
 
 
-def test_from_the_chuck_the_carriage_goes_back_into_the_relief() -> None:
+def test_cutting_from_the_chuck_returns_the_carriage_into_the_relief() -> None:
     """30 to 36 mm is relief: the tip starts inside it, and the half nuts are opened past the free end."""
     keys = {"thread": "M20x2.5-LH", "relief": "6 mm", "length": "30 mm", "runs": "from the chuck"}
     job, hands = job_of(METRIC, **keys), at_first_cut(METRIC, **keys)

@@ -48,7 +48,7 @@ def position(step: Step, dial: str) -> float:
     return float(setting.position)
 
 
-def test_worked_example_on_the_compound() -> None:
+def test_compound_travel_matches_hand_calculation() -> None:
     """M30x3.5-6g as in test_tool: 2.396737 deep; at 29 degrees 2.396737 / cos 29 = 2.740319 of travel.
 
     In marks of 0.02 mm the nearest is 137: 2.74, which is 1 turn of 2 mm and 0.74.
@@ -69,7 +69,7 @@ def test_worked_example_on_the_compound() -> None:
     assert cuts(plan)[-1].depth_mm == pytest.approx(2.74 * math.cos(math.radians(29)))
 
 
-def test_stop_time_of_a_worked_example() -> None:
+def test_stop_time_matches_hand_calculation() -> None:
     """Groove 5 mm, tool 3.0675 wide, 70 rpm at a lead of 3.5: (5 - 1.53376) / (3.5 x 70 / 60) = 0.8489 s.
 
     For 1 s at most 60 x 3.46624 / 3.5 = 59.4 rpm: slower than this lathe goes.
@@ -80,7 +80,7 @@ def test_stop_time_of_a_worked_example() -> None:
     assert any("by hand" in caution for caution in set(plan.cautions) - set(make_plan(thread(**M30)).cautions))
 
 
-def test_shoulder_times_of_the_trade() -> None:
+def test_shoulder_times_match_trade_practice() -> None:
     """t = 60 w / (lead rpm), derived: with a tool of no width, 3 mm at a lead of 1.5 and 60 rpm is 2.0 s."""
     plan = make_plan(thread(thread="M12x1.5", relief="3 mm", speed="60 rpm"))
     half_width = plan.figures["tool_width_mm"] / 2
@@ -88,7 +88,7 @@ def test_shoulder_times_of_the_trade() -> None:
     assert 60 * 3 / (1.5 * 60) == 2.0
 
 
-def test_order_of_work() -> None:
+def test_steps_are_in_the_order_of_work() -> None:
     """Touch off, the carriage at its face, dry run, scratch pass, cut, spring, measure, cut, springs, try, deburr."""
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
@@ -102,7 +102,7 @@ def test_order_of_work() -> None:
     assert actions[-4:] == ["spring", "spring", "measure", "check"]
 
 
-def test_first_measured_a_tenth_above_the_largest_pitch_diameter() -> None:
+def test_first_measurement_is_a_tenth_above_the_largest_pitch_diameter() -> None:
     """At least 0.1 mm is left on the diameter above 27.674 (ISO 965-2) at the first measurement."""
     plan = make_plan(thread(**M30))
     measure = [step.action for step in plan.steps].index("measure")
@@ -111,7 +111,7 @@ def test_first_measured_a_tenth_above_the_largest_pitch_diameter() -> None:
     assert over_mm >= 27.674 + 0.1 - 1e-9
 
 
-def test_scratch_pass_is_the_first_mark_at_or_above_two_hundredths() -> None:
+def test_scratch_pass_ends_at_the_first_mark_from_two_hundredths() -> None:
     """0.02 mm deep at 29 degrees is 0.0229 of travel: the second mark of 0.02 mm, 0.04."""
     plan = make_plan(thread(**M30))
     scratch = next(step for step in plan.steps if "Scratch" in step.text)
@@ -120,8 +120,8 @@ def test_scratch_pass_is_the_first_mark_at_or_above_two_hundredths() -> None:
 
 
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", 61.0), ("perpendicular", 29.0)])
-def test_the_compounds_own_scale(zero: str, reading: float) -> None:
-    """29 degrees off square reads 61 where zero is parallel: common practice, no source."""
+def test_compound_angle_is_shown_as_its_scale_reads(zero: str, reading: float) -> None:
+    """29 degrees off square reads 61 on a scale with its zero parallel: common practice, no source."""
     plan = make_plan(thread(lathe(compound={"scale_zero": zero}), **M30))
     assert plan.figures["scale_reading_deg"] == reading
 
@@ -137,14 +137,16 @@ def test_the_compounds_own_scale(zero: str, reading: float) -> None:
         ("35 deg", 1, True),
     ],
 )
-def test_compound_angle_and_the_trailing_flank(compound_angle: str, said: int, steps: bool) -> None:
+def test_steep_compound_angle_gets_a_caution_about_the_trailing_flank(
+    compound_angle: str, said: int, steps: bool
+) -> None:
     """Up to 30 degrees makes a good 60 degree thread, beyond it is stepped: common practice, no source."""
     plan = make_plan(thread(compound_angle=compound_angle, **M30))
     assert ("trailing_step_mm" in plan.figures) == steps
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
-def test_trailing_step_of_the_notes() -> None:
+def test_trailing_step_matches_hand_calculation() -> None:
     """31 degrees on a half angle of 30: tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
@@ -156,7 +158,7 @@ def test_whitworth_needs_another_compound_angle() -> None:
     assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
 
-def test_straight_infeed_is_on_the_cross_slide_alone() -> None:
+def test_straight_infeed_uses_only_the_cross_slide() -> None:
     """Every cut sets the cross-slide and nothing else; in steel a caution says that both flanks cut."""
     plan = make_plan(thread(infeed="straight", material="mild steel", **M30))
     assert all([setting.dial for setting in step.settings] == ["cross_slide"] for step in cuts(plan))
@@ -183,7 +185,7 @@ SHARPNESS = [
 
 
 @pytest.mark.parametrize(("tool", "how"), SHARPNESS)
-def test_tool_against_the_standards_root(tool: dict[str, str], how: str) -> None:
+def test_tool_is_compared_with_the_root_of_the_standard(tool: dict[str, str], how: str) -> None:
     """Root radius H/6 = 0.1443 P = 0.505 mm (ISO 68-1 design profile); the mating crest needs H/4 below the pitch line.
 
     A flat of P/4 = 0.875 reaches exactly H/4: less clears, more binds.
@@ -233,7 +235,7 @@ def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     reads=st.sampled_from(["travel", "diameter"]),
     graduation=st.sampled_from(["0.01 mm", "0.02 mm", "0.05 mm", "0.001 in"]),
 )
-def test_properties_of_every_plan(
+def test_every_plan_gets_deeper_and_ends_at_the_wanted_depth(
     designation: str, flat: float, compound_angle: int, straight: bool, numbers: str, reads: str, graduation: str
 ) -> None:
     """Depths grow to the mark nearest the wanted one; positions lie on marks; what is removed adds up."""
@@ -281,7 +283,7 @@ def test_the_plan_continues_from_a_measurement() -> None:
     assert steps[0].id == len(plan.steps) + 1
 
 
-def test_the_fat_end_decides_and_taper_is_reported() -> None:
+def test_the_thicker_end_decides_and_taper_is_reported() -> None:
     """The free end 0.05 mm fatter: spring or taper, two spring passes and measuring first, not more infeed."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}})
     assert [step.action for step in steps[:3]] == ["spring", "spring", "measure"]
@@ -296,7 +298,7 @@ def test_overshoot_is_reported() -> None:
 
 
 def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
-    """One more mark and a spring pass where it does not go; nothing more is cut where it goes."""
+    """If the gauge does not go, one more mark and a spring pass are planned. If it goes, nothing more is cut."""
     _, tight = after_first_measurement(thread(**M30), {"fit": "does not go"}, "fit")
     assert [step.action for step in tight] == ["cut", "spring", "measure", "check"]
     assert tight[0].removed_mm == pytest.approx(0.02 * math.cos(math.radians(29)))
@@ -304,8 +306,8 @@ def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
     assert [step.action for step in goes] == ["check"]
 
 
-def test_after_picking_up_the_depth_comes_from_a_measurement() -> None:
-    """No cut is planned before the thread is measured again, and both dials count from where they stand."""
+def test_after_picking_up_a_measurement_gives_the_depth() -> None:
+    """No cut is planned before the thread is measured again. Both dials count from their present readings."""
     _, steps = after_first_measurement(thread(**M30), {}, "picked up")
     assert not any(step.action == "cut" for step in steps)
     assert [step.zeroed_dials for step in steps if step.zeroed_dials] == [("compound",), ("cross_slide",)]
@@ -313,7 +315,7 @@ def test_after_picking_up_the_depth_comes_from_a_measurement() -> None:
 
 
 def test_the_plan_continues_from_a_deeper_setting() -> None:
-    """The pass is cut where it was set, and the rest is planned from there."""
+    """The pass is cut at the mark that was set, and the later passes are planned from there."""
     plan_input = thread(**M30)
     plan = make_plan(plan_input)
     first = [step.action for step in plan.steps].index("cut")

@@ -43,7 +43,7 @@ def test_each_trial_result_plans_its_step(fit: str, marks: int) -> None:
     assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
 
 
-def test_a_small_step_is_one_in_mm_too() -> None:
+def test_a_small_step_on_a_readout_is_a_hundredth_of_a_millimetre() -> None:
     """On a readout of 0.001 mm a step for tight is 0.01 mm on the radius, not one mark."""
     fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
     its = lathe(dial={"compound": fine, "cross_slide": fine})
@@ -117,7 +117,7 @@ def test_a_groove_deeper_than_the_limits_is_reported() -> None:
     assert above[0].text != steps[0].text
 
 
-def test_within_the_limits_it_may_still_be_tried_mark_by_mark() -> None:
+def test_a_thread_within_limits_may_be_tried_mark_by_mark() -> None:
     """Only past the limits there is nothing left to try by cutting."""
     steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.5), after_all_cuts=True)
     past = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.4), after_all_cuts=True)
@@ -172,7 +172,7 @@ def test_the_marks_reported_are_those_planned() -> None:
 
 @pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
-def test_picking_up_starts_with_what_was_moved(moved: str, table: dict[str, str]) -> None:
+def test_picking_up_starts_with_the_part_that_moved(moved: str, table: dict[str, str]) -> None:
     """Each case starts with its own step; all end with a required measurement, with no cut before it."""
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
@@ -191,7 +191,7 @@ def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
-def test_half_nuts_opened_where_no_line_serves() -> None:
+def test_half_nuts_opened_without_a_usable_line_then_stay_closed() -> None:
     """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
     its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
     closed = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
@@ -201,7 +201,7 @@ def test_half_nuts_opened_where_no_line_serves() -> None:
 
 
 @pytest.mark.parametrize("off_mm", [-0.03, 0.0, 0.12])
-def test_what_was_measured_counts_when_the_dial_is_then_set_differently(off_mm: float) -> None:
+def test_a_different_setting_counts_from_the_measured_depth(off_mm: float) -> None:
     """The dial's count may be out by what was measured; setting the next pass two marks further must not forget that.
 
     M30x3.5-6g: middle of the pitch-diameter limits 27.568 (ISO 965-2, 27.462 and 27.674); marks of 0.02 mm at 29 deg.

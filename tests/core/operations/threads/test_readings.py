@@ -50,23 +50,23 @@ def _mean(**given: Any) -> tuple[float, float]:
     return measured.diameters_mm[0], measured.error_mm
 
 
-def test_three_wires() -> None:
+def test_three_wires_match_the_published_formula() -> None:
     """M10, wires 0.9: 10.427 = 9.026 + 3 x 0.9 - 0.866025 x 1.5, the handbook's formula; the lead adds 0.002."""
     assert _mean(over_wires_mm=10.427)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_wires_of_another_diameter() -> None:
+def test_a_thicker_wire_reads_three_times_its_difference_more() -> None:
     """A wire thicker by 0.1 reads 0.3 more on the same thread."""
     assert _mean(over_wires_mm=10.727, wire_mm=1.0)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_one_wire_and_the_crest_opposite() -> None:
+def test_one_wire_reads_half_of_wires_and_half_of_crest() -> None:
     """Half of 10.427 on the side of the wire, half of 9.9 on the other: 10.1635."""
     assert _mean(over_one_wire_mm=10.1635, major_mm=9.9)[0] == pytest.approx(9.026, abs=0.0005)
 
 
 @pytest.mark.parametrize("key", ["over_wires_mm", "over_one_wire_mm"])
-def test_errors_equal_the_formula_with_shaken_sizes(key: str) -> None:
+def test_errors_match_the_formula_with_varied_sizes(key: str) -> None:
     """The error of the answer is that of its inputs carried through by small steps, added in squares (GUM 5.1.2)."""
     given = {key: 10.3, "wire_mm": 0.9, **({"major_mm": 9.9} if key == "over_one_wire_mm" else {})}
     error_mm = 0.01

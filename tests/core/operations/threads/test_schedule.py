@@ -31,7 +31,7 @@ def steps_of(planned: Schedule) -> list[int]:
     tip=TIPS,
     start=st.floats(0, 2),
 )
-def test_properties_of_a_schedule(
+def test_every_schedule_ends_at_the_wanted_mark_within_its_limits(
     total: int, mark: float, deepest: float, share: float, passes: int | None, tip: ToolTip, start: float
 ) -> None:
     """Ends on the wanted mark; never deeper or lighter than allowed nor more than a mark above the one before."""
@@ -61,7 +61,7 @@ def test_properties_of_a_schedule(
 
 
 @given(tip=TIPS, passes=st.integers(5, 30))
-def test_equal_area_where_nothing_limits(tip: ToolTip, passes: int) -> None:
+def test_passes_have_equal_area_without_limits(tip: ToolTip, passes: int) -> None:
     """With fine marks and wide limits every pass takes the same chip area, within the mark's worth."""
     mark = 0.0005
     planned = schedule(

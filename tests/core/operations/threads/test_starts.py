@@ -42,15 +42,15 @@ LEADS = [(pitch * starts, starts) for starts in (2, 3, 4) for pitch in PITCHES]
 
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(254, 80)])
-def test_lines_of_each_start_as_simulated(screw: Fraction, wheel: tuple[int, int]) -> None:
+def test_lines_of_each_start_match_the_simulation(screw: Fraction, wheel: tuple[int, int]) -> None:
     """For 240 screw threads the simulation finds the same lines for the same starts, or that none serve."""
     for lead, starts in LEADS:
         expected = simulated(lead, starts, screw, *wheel)
         assert start_lines(lead, starts, screw, (wheel,)) == (() if expected is None else (expected,))
 
 
-def test_the_simulation_meets_both_cases() -> None:
-    """Some wheels tell the starts apart and some do not: the test above is about both."""
+def test_the_simulation_covers_wheels_with_and_without_lines() -> None:
+    """Some wheels distinguish the starts and some do not. The test above covers both."""
     found = [simulated(lead, starts, Fraction(3), *wheel) is not None for lead, starts in LEADS for wheel in WHEELS]
     assert 5 < sum(found) < len(found) - 5
 
@@ -68,7 +68,7 @@ def next_start(plan_steps: tuple[Step, ...]) -> Step:
 
 
 def test_the_next_start_by_the_compound_moves_one_pitch() -> None:
-    """Straight infeed: the compound, parallel to the axis and set to zero first, goes on by the pitch of 3 mm."""
+    """With straight infeed the compound, parallel to the axis and set to zero, is moved by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
     assert ("compound",) in [step.zeroed_dials for step in plan.steps]
     step = next_start(plan.steps)
@@ -86,7 +86,7 @@ def test_a_pitch_between_marks_gets_a_caution() -> None:
     assert "0.003 mm short" in step.cautions[0]
 
 
-def test_the_next_start_by_the_thread_dial() -> None:
+def test_the_next_start_uses_the_next_line_of_the_thread_dial() -> None:
     """Lead 6 on a screw of 3: with 14 teeth and 2 lines, line 1 comes at 7 threads, 21 mm, which is start 2."""
     dial = {"teeth": [14, 16], "lines": [2, 4]}
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
@@ -95,7 +95,7 @@ def test_the_next_start_by_the_thread_dial() -> None:
     assert len(index_words(job_of(its, **TWO_STARTS), its)) == 3
 
 
-def test_the_next_start_by_a_first_wheel_whose_teeth_divide() -> None:
+def test_the_next_start_turns_a_first_wheel_by_whole_teeth() -> None:
     """Without a dial: 40 drives 20; half of 40 teeth is half a turn of the spindle."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=None, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
@@ -113,7 +113,9 @@ def test_the_next_start_by_a_first_wheel_whose_teeth_divide() -> None:
         ([25, 75], "1/1", "M24xPh6P3", None),
     ],
 )
-def test_only_a_wheel_whose_teeth_divide(teeth: list[int], fixed_ratio: str, thread: str, first: int | None) -> None:
+def test_only_a_wheel_with_divisible_teeth_indexes_the_starts(
+    teeth: list[int], fixed_ratio: str, thread: str, first: int | None
+) -> None:
     """Teeth over starts must be whole, and the wheel must turn as the spindle does."""
     gears = {"teeth": teeth, "fixed_ratio": fixed_ratio}
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears=gears)
@@ -123,12 +125,12 @@ def test_only_a_wheel_whose_teeth_divide(teeth: list[int], fixed_ratio: str, thr
         assert train.drivers[0] % job_of(its, thread=thread).thread.starts == 0
 
 
-def test_one_start_has_no_next_start() -> None:
+def test_a_single_start_thread_has_no_step_to_the_next_start() -> None:
     """A thread of one start has no sentence on the next."""
     assert index_words(job_of(thread="M10"), lathe()) == ()
 
 
-def test_a_gauge_goes_only_once_all_starts_are_cut() -> None:
+def test_a_gauge_is_tried_only_after_all_starts_are_cut() -> None:
     """After the first start it is measured; the trial waits for the last."""
     texts = [step.text for step in plan_of(**TWO_STARTS).steps if step.expects == "pitch diameter"]
     assert all("only once" in text for text in texts if "gauge" in text)

@@ -23,7 +23,7 @@ def _chart_lines(word: str, lines: int) -> tuple[int, ...]:
 
 
 @pytest.mark.parametrize("chart", sorted({row.source for row in PRINTED}))
-def test_lines_as_charts_print_them(chart: str) -> None:
+def test_lines_match_published_charts(chart: str) -> None:
     """Every chart entry comes out, inch on inch and metric on metric."""
     none_wrong([_difference(row) for row in PRINTED if row.source == chart and _difference(row)])
 
@@ -80,7 +80,7 @@ WHEELS = (
 
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(6), INCH / 8, INCH / 4])
-def test_simulated_nut_and_helix_agree(screw: Fraction, wheel: tuple[int, int]) -> None:
+def test_lines_match_a_simulated_nut_and_helix(screw: Fraction, wheel: tuple[int, int]) -> None:
     """For 240 screw threads, over metric and inch leads, the simulation finds the same lines."""
     leads = [Fraction(n, 20) for n in (7, 10, 15, 16, 25, 30, 35, 40, 50, 60, 70, 80, 120)]
     leads += [INCH / Fraction(n) for n in ("4", "4.5", "8", "11.5", "12", "13", "19", "20")]
@@ -101,7 +101,7 @@ def test_a_line_between_screw_threads_is_never_used() -> None:
     assert use == DialUse(teeth=15, lines=2, use=(0,), anywhere=True)
 
 
-def test_inch_screw_and_metric_thread() -> None:
+def test_metric_thread_on_an_inch_screw_has_no_usable_line() -> None:
     """8 to the inch and 1.5 mm meet only after 60 screw threads: no line of 16 teeth works; for 1.27 mm one does."""
     assert nut_stays_closed(Fraction(3, 2), INCH / 8, ((16, 8),))
     assert not nut_stays_closed(Fraction(127, 100), INCH / 8, ((16, 8),))
@@ -109,26 +109,26 @@ def test_inch_screw_and_metric_thread() -> None:
     assert use.use == (0,)
 
 
-def test_lead_counts_not_pitch() -> None:
+def test_lead_decides_the_lines_and_not_pitch() -> None:
     """Two starts of 1.5 mm (lead 3 mm) on a 3 mm screw go anywhere; two starts of 2 mm do not."""
     assert thread_dial_uses(Fraction(3), Fraction(3), ((14, 2),))[0].anywhere
     assert not thread_dial_uses(Fraction(4), Fraction(3), ((14, 2),))[0].anywhere
 
 
 def test_inexact_gears_keep_the_nut_closed() -> None:
-    """A train that is only near drifts a little with every turn: no line, not even where any would do."""
+    """An inexact train drifts a little with every turn. It has no line, even if an exact one could use any."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((16, 4),), exact=False)
     assert (use.use, use.anywhere) == ((), False)
     assert nut_stays_closed(Fraction(3, 2), Fraction(3), (), exact=False)
 
 
-def test_without_a_thread_dial() -> None:
+def test_without_a_thread_dial_the_nut_may_open_if_every_place_fits() -> None:
     """No wheel at all: the nut may still open if every place can be used."""
     assert not nut_stays_closed(Fraction(3, 2), Fraction(3), ())
     assert nut_stays_closed(Fraction(2), Fraction(3), ())
 
 
-def test_best_wheel_first() -> None:
+def test_best_wheel_is_listed_first() -> None:
     """3.5 mm on 3 mm: 14 teeth serve on any line; 2 mm: 16 teeth on any line wait 4 threads, 14 teeth 14."""
     wheels = ((14, 2), (15, 3), (16, 4))
     assert thread_dial_uses(Fraction(7, 2), Fraction(3), wheels)[0].teeth == 14
@@ -140,7 +140,9 @@ def test_best_wheel_first() -> None:
     st.fractions(min_value=1, max_value=8, max_denominator=8),
     st.lists(st.tuples(st.integers(4, 60), st.integers(1, 12)), max_size=5),
 )
-def test_every_wheel_once_and_evenly_spaced(lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]) -> None:
+def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
+    lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]
+) -> None:
     """Each wheel is answered once, useless ones last, and the lines in use are evenly spaced from 0."""
     uses = thread_dial_uses(lead, screw, tuple(wheels))
     assert sorted(wheels) == sorted((use.teeth, use.lines) for use in uses)

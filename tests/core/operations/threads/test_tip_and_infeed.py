@@ -113,7 +113,7 @@ def test_wires_in_the_cut_thread_read_the_predicted_size(table: dict[str, Any]) 
 
 
 def test_compound_angle_beyond_the_half_angle_widens_the_groove() -> None:
-    """The simulation can tell: at 35 degrees the trailing flank is stepped, the pitch diameter too small."""
+    """The simulation shows it: at 35 degrees the trailing flank is stepped and the pitch diameter too small."""
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "compound_angle": "35 deg"}
     job = job_of(**table)
     _, radius = cut_profile(job, passes(job, **table))

@@ -20,7 +20,7 @@ from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 
 
-def test_lead_angles_of_the_notes() -> None:
+def test_lead_angles_match_trade_notes() -> None:
     """10 x 1.5 mm: 3.03 degrees at the pitch diameter, 3.35 at a root of 8.16, radius H/6 (trade notes, derived)."""
     own = {"form": "60 deg", "major": "10 mm", "pitch": "1.5 mm", "tool_radius": "0.2165 mm"}
     job = job_of(**own)
@@ -31,7 +31,7 @@ def test_lead_angles_of_the_notes() -> None:
 
 @settings(max_examples=40)
 @given(st.sampled_from(["M10", "M24xPh6P3", "Tr40x14P7", "1/2 BSW", "M20x1.5-6H"]), st.sampled_from([0.25, 0.5, 1.0]))
-def test_no_flank_rubs(thread: str, working_deg: float) -> None:
+def test_no_flank_of_the_advised_tool_rubs(thread: str, working_deg: float) -> None:
     """A flank ground as advised keeps clear of the helix by its working relief at every diameter it touches.
 
     Simulated in the work's frame: below the edge by z the groove has moved by z times
@@ -69,12 +69,12 @@ def test_the_leading_side_faces_the_way_the_tool_travels(runs: str, leads: str, 
         ("Tr20x4", "outside", "flat 1.33 mm"),
     ],
 )
-def test_tip_that_cuts_the_standards_root(thread: str, side: str, words: str) -> None:
+def test_tip_that_cuts_the_root_of_the_standard_is_named(thread: str, side: str, words: str) -> None:
     """Printed multiples of the pitch; inside P/8 flat (ISO 68-1); Tr 0.366 P less 2 ac tan 15 (ISO 2901)."""
     assert standard_tip_words(job_of(thread=thread, side=side), lathe()) == words
 
 
-def test_full_profile_tools_where_crests_are_round() -> None:
+def test_rounded_crests_get_full_profile_tools() -> None:
     """BS 84 prints 0.0534 in for 12 to the inch, ISO 228 1.162 mm for 14; metric crests are flat: no advice."""
     assert full_profile_words(job_of(thread="1/2 BSW"), lathe()).startswith("1.356 mm deep")
     assert full_profile_words(job_of(thread="G1/2", side="inside"), lathe()).startswith("1.162 mm deep")
@@ -102,7 +102,7 @@ def simulated_hand(backwards: bool, from_chuck: bool) -> str:
 
 @pytest.mark.parametrize("hand", ["", "-LH"])
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
-def test_spindle_and_direction_make_the_hand(hand: str, runs: str) -> None:
+def test_spindle_and_direction_decide_the_hand(hand: str, runs: str) -> None:
     """Right-hand towards the chuck with the spindle forward, as lathes are built; each reversal changes the hand."""
     job = job_of(thread=f"M20x2{hand}", runs=runs)
     assert simulated_hand(spindle_in_reverse(job), job.from_chuck) == ("left" if hand else "right")
@@ -122,7 +122,7 @@ def test_a_reversed_spindle_gets_two_cautions(hand: str, runs: str) -> None:
     assert any(step.text.startswith("Direction:") for step in plan.steps) == (not usual)
 
 
-def test_left_hand_swings_with_the_direction() -> None:
+def test_left_hand_direction_decides_the_side_of_the_compound() -> None:
     """Left-hand, run from the chuck: the compound's handle to the chuck side, as the leading flank is on the right."""
     assert swing_words(job_of(thread="M20x2-LH", runs="from the chuck")).endswith("chuck")
 
@@ -146,7 +146,7 @@ def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) ->
         assert carriage_mm + moved_mm + half_mm <= length_mm + relief_mm + 0.001
 
 
-def test_the_stop_is_on_the_carriage_dial() -> None:
+def test_the_stop_is_shown_on_the_carriage_dial() -> None:
     """22 mm of thread, a relief of 5, a tool 3.068 wide; the compound moves it on by 2.396737 tan 29 = 1.328.
 
     So 22 to 22 + 5 - 1.534 - 1.328 = 24.138; on marks of 0.1 mm up to 24.1, the middle one 23.0.
@@ -171,14 +171,14 @@ def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None
 
 
 @pytest.mark.parametrize(("length", "support"), [("65 mm", "light"), ("85 mm", "centre"), ("210 mm", "follow rest")])
-def test_slender_work_is_supported(length: str, support: str) -> None:
+def test_slender_work_gets_a_support(length: str, support: str) -> None:
     """20 mm thick: light passes over 3 diameters, a centre over 4, a follow rest over 10; common practice."""
     stout = plan_of(thread="M20x2", length="55 mm").cautions
     (slender,) = set(plan_of(thread="M20x2", length=length).cautions) - set(stout)
     assert support in slender
 
 
-def test_a_lathe_too_fast_is_turned_by_hand() -> None:
+def test_a_thread_too_fast_for_the_lathe_is_turned_by_hand() -> None:
     """5 mm of groove at a lead of 3.5 and 70 rpm leave 0.85 s: no speed gives 1 s, so the dry run says by hand."""
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm"}
     dry = next(step for step in plan_of(**table).steps if step.text.startswith("Dry run"))

@@ -31,21 +31,21 @@ def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any)
     return "\n".join(verdict(job, its, measured, job.infeed(its), marks_left))
 
 
-def test_inside_the_limits() -> None:
-    """27.608 is inside; 0.04 is left to the middle: what is sure and what is left on the dial stand beside it."""
+def test_size_inside_the_limits_is_reported() -> None:
+    """27.608 is inside the limits, 0.04 from the middle. The error and the marks to go are shown beside it."""
     inside, to_go = said(pitch_diameter_mm=27.608, reading_error_mm=0.01).split("\n")[:2]
     assert figures(inside) >= {"27.608", "0.01", "27.462", "27.674", "0.212"}
     assert figures(to_go) >= {"0.04", "0.01", "2"}
 
 
-def test_one_mark_and_less_than_half_of_one() -> None:
+def test_amounts_of_one_mark_and_below_half_a_mark_are_distinguished() -> None:
     """One mark is counted; less than half of one, and the middle itself, leave nothing to count."""
     one, less, none = (said(marks, pitch_diameter_mm=size) for marks, size in ((1, 27.59), (0, 27.575), (0, 27.56)))
     assert "1 more" in one and "more grad" not in less and "more grad" not in none
     assert "less than" in less and "less than" not in none
 
 
-def test_still_too_big_for_the_limits() -> None:
+def test_size_above_the_limits_can_still_be_cut() -> None:
     """27.774 is 0.1 above the largest, which can still be cut."""
     words = said(pitch_diameter_mm=27.774)
     assert "0.1" in figures(words) and "put back" not in words
@@ -63,20 +63,20 @@ def test_near_a_limit_the_measurement_cannot_decide(
     assert ("gauge" in words) == unsure
 
 
-def test_overshoot_outside_and_inside() -> None:
+def test_overshoot_is_reported_outside_and_inside() -> None:
     """Past by 0.062 outside, by 0.034 inside; a bore is cut too far when it is too large."""
     assert "0.062" in figures(said(pitch_diameter_mm=27.40))
     assert "0.034" in figures(said(table=BORE, pitch_diameter_mm=19.25))
 
 
-def test_overshoot_names_what_can_be_saved() -> None:
+def test_overshoot_names_the_class_the_thread_still_keeps() -> None:
     """8g of M30 reaches 27.339 (ISO 965-2, 27.674 - 0.335): at 27.40 it is still that, at 27.2 nothing any more."""
     assert "8g" in said(pitch_diameter_mm=27.40)
     words = said(pitch_diameter_mm=27.2)
     assert "8g" not in words and "0.262" in figures(words)
 
 
-def test_the_fat_end_decides_and_the_thin_end_is_reported() -> None:
+def test_the_thicker_end_decides_and_the_thinner_is_reported() -> None:
     """The larger size outside, the smaller inside, decides what to cut; a thin end past the limits is reported."""
     job = job_of(**M30)
     assert remaining_mm(job, (27.668, 27.6)) == pytest.approx(0.05)
@@ -107,7 +107,7 @@ def test_the_fat_end_decides_and_the_thin_end_is_reported() -> None:
 def test_taper_is_more_than_the_error_of_two_readings(
     ends: tuple[float, float], reading_error_mm: float, tapered: bool
 ) -> None:
-    """Two readings differ by the root of two errors: less is no taper; 0.02 mm where the error is not known."""
+    """A smaller difference than the root of two errors is not a taper. 0.02 mm is used if the error is unknown."""
     given = {"pitch_diameter_mm": {"shoulder": ends[0], "free": ends[1]}, "reading_error_mm": reading_error_mm}
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 
@@ -117,8 +117,8 @@ def test_wires_give_the_error_of_the_pitch_diameter() -> None:
     assert "± 0.012 mm" in said(over_wires_mm=30.5, wire_mm=2.05, reading_error_mm=0.01)
 
 
-def test_inches_on_an_inch_lathe() -> None:
-    """The user's unit and no other."""
+def test_inch_lathe_shows_inches_only() -> None:
+    """Sentences use the user's unit and no other."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     its = lathe(dial={"cross_slide": inch, "compound": inch})
     job = job_of(its, thread="1/2-13 UNC-2A")
@@ -129,7 +129,7 @@ def test_inches_on_an_inch_lathe() -> None:
     assert "0.4600 in ± 0.0005 in" in words and " mm" not in words
 
 
-def test_a_class_is_kept_up_to_its_printed_limits() -> None:
+def test_a_class_is_kept_up_to_its_published_limits() -> None:
     """M12 6g as ISO 965-2 prints it: its least pitch diameter is 6g, a thousandth less no more; so of its crest."""
     limits = {
         row.quantity: float(row.printed)
@@ -158,7 +158,7 @@ def test_a_class_is_kept_up_to_its_printed_limits() -> None:
         ("3/4-6 Acme-2G", "inside"),
     ],
 )
-def test_other_classes_are_the_same_thread(text: str, side: str) -> None:
+def test_other_classes_are_of_the_same_thread(text: str, side: str) -> None:
     """Same pitch, same hand, same side, another class, in every standard that has more than one."""
     thread = read_thread(text, side=side)
     others = other_classes(thread)
@@ -169,6 +169,6 @@ def test_other_classes_are_the_same_thread(text: str, side: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["G1/2", "4 BA"])
-def test_no_other_class_where_the_standard_has_one(text: str) -> None:
+def test_no_other_class_is_named_if_the_standard_has_only_one(text: str) -> None:
     """Inside, ISO 228-1 and BS 93 have one class only."""
     assert other_classes(read_thread(text, side="inside")) == ()

@@ -72,20 +72,20 @@ def _rows(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("row", _rows("best wire"))
-def test_best_wire_as_printed(row: Printed) -> None:
+def test_best_wire_matches_the_published_one(row: Printed) -> None:
     """The best wire of each form, over the pitch and for printed Acme pitches."""
     best = best_wire_mm(row.inputs["pitch"], row.inputs["included_deg"] / 2)
     assert best == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_best_wire_of_a_trapezoidal_thread() -> None:
+def test_best_wire_of_a_trapezoidal_thread_matches_its_formula() -> None:
     """P / (2 cos 15 deg), the cosine by the half-angle formula from that of 30 deg."""
     cosine = power((1 + power(3, "1/2") / 2) / 2, "1/2")
     assert best_wire_mm(4, 15) == pytest.approx(float(4 / (2 * cosine)), rel=1e-12)
 
 
 @pytest.mark.parametrize("row", _rows("constant per wire"))
-def test_constant_per_wire_as_printed(row: Printed) -> None:
+def test_constant_per_wire_matches_the_published_one(row: Printed) -> None:
     """A wire thicker by 1 reads more by the printed constant."""
     thread = _thread(row.inputs["included_deg"], 1, WIDE)
     rise = over_wires_mm(WIDE, 2, thread) - over_wires_mm(WIDE, 1, thread)
@@ -93,7 +93,7 @@ def test_constant_per_wire_as_printed(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("constant per pitch"))
-def test_constant_per_pitch_as_printed(row: Printed) -> None:
+def test_constant_per_pitch_matches_the_published_one(row: Printed) -> None:
     """A pitch greater by 1 reads less by the printed constant, with the same wire."""
     fine, coarse = (_thread(row.inputs["included_deg"], pitch, WIDE) for pitch in (1, 2))
     fall = over_wires_mm(WIDE, 1, fine) - over_wires_mm(WIDE, 1, coarse)
@@ -101,7 +101,7 @@ def test_constant_per_pitch_as_printed(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("over wires, basic pitch diameter"))
-def test_over_wires_as_printed(row: Printed) -> None:
+def test_size_over_wires_matches_the_published_one(row: Printed) -> None:
     """Handbook measurements over wires that are not the best ones; the simple formula, without the lead."""
     pitch_mm = IN / row.inputs["tpi"]
     pitch_diameter_mm = row.inputs["major_in"] * IN - 0.64951905 * pitch_mm
@@ -113,21 +113,21 @@ def test_over_wires_as_printed(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("least usable wire") + _rows("most usable wire"))
-def test_usable_wires_as_printed(row: Printed) -> None:
+def test_usable_wires_match_the_published_range(row: Printed) -> None:
     """The usable range over the pitch."""
     least, most = usable_wires_mm(_thread(row.inputs["included_deg"], 1, WIDE))
     found = least if row.quantity.startswith("least") else most
     assert found == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_usable_wires_of_sharp_flanks() -> None:
+def test_usable_wires_of_sharp_flanks_match_hand_calculation() -> None:
     """60 deg, crest 3H/8 up: level with the crest at 7H/8 / (3/2), touching the flank's end at 7H/8 / (3/4)."""
     height = power(3, "1/2") / 2
     usable = usable_wires_mm(_thread(60, 1, WIDE))
     assert usable == pytest.approx((float(height * 7 / 8 / Fraction(3, 2)), float(height * 7 / 8 / Fraction(3, 4))))
 
 
-def test_usable_wires_of_rounded_crests() -> None:
+def test_usable_wires_of_rounded_crests_match_hand_calculation() -> None:
     """55 deg: level with the crest, H/3 up, and touching where the flank ends, r (1 - sin a) below it (BS 84)."""
     a, crest, radius = radians(27.5), CREST[55], CREST_RADIUS[55]
     least = (crest + 1 / (4 * tan(a))) / (0.5 + 0.5 / sin(a))
@@ -136,7 +136,7 @@ def test_usable_wires_of_rounded_crests() -> None:
     assert usable_wires_mm(_thread(55, 1, WIDE)) == pytest.approx((least, most), abs=5e-6)
 
 
-def test_lead_correction_of_a_trapezoidal_thread() -> None:
+def test_lead_correction_of_a_trapezoidal_thread_is_applied() -> None:
     """Tr20x4 over wires of 2.07 mm: 0.5 w tan^2 B cos a cot a, tan B = 4 / (18 pi) (handbook formula)."""
     a = radians(15)
     by_formula = 0.5 * 2.07 * (4 / (18 * pi)) ** 2 * cos(a) / tan(a)
@@ -162,8 +162,8 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_formula_agrees_with_laid_wires(included_deg: float) -> None:
-    """Over the whole usable range a wire in the generated groove is where the formula says."""
+def test_formula_matches_simulated_wires(included_deg: float) -> None:
+    """Over the whole usable range a wire in the simulated groove has the height of the formula."""
     pitch_mm = 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
     least, most = usable_wires_mm(thread)
@@ -173,7 +173,7 @@ def test_formula_agrees_with_laid_wires(included_deg: float) -> None:
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_usable_range_is_where_wires_measure(included_deg: float) -> None:
+def test_wires_outside_the_usable_range_do_not_measure(included_deg: float) -> None:
     """Below the least wire the crest stands higher; above the largest the wire leaves the flanks."""
     pitch_mm, crest_mm = 3.0, CREST[included_deg] * 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
@@ -213,7 +213,7 @@ def _over_wires_in_helicoid(
 
 
 @pytest.mark.parametrize("row", _rows("Acme C + c, best wire, 1 in pitch"))
-def test_helicoid_reproduces_printed_constants(row: Printed) -> None:
+def test_helicoid_reproduces_published_constants(row: Printed) -> None:
     """The solver used below gives the handbook's constants for large lead angles, with its own best wires."""
     lead = float(row.inputs["starts"])
     pitch_diameter = lead / (pi * tan(radians(row.inputs["lead_angle_deg"])))
@@ -238,7 +238,7 @@ def test_helicoid_reproduces_printed_constants(row: Printed) -> None:
         (55, 25.4 / 8, 1, 23.4, 0.004),
     ],
 )
-def test_over_wires_against_a_true_helicoid(
+def test_size_over_wires_matches_a_true_helicoid(
     included_deg: float, pitch_mm: float, starts: int, pitch_diameter_mm: float, within_mm: float
 ) -> None:
     """What the correction omits or approximates stays below what the docstrings promise."""
@@ -284,7 +284,7 @@ def test_reading_and_pitch_diameter_are_inverse(thread: Thread, thickness: float
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_error_of_wires_and_reading(included_deg: float) -> None:
+def test_errors_of_wires_and_reading_add_as_squares(included_deg: float) -> None:
     """Each error alone counts as the inverse moves with it; both together as the root of the squares."""
     thread = _thread(included_deg, 2, WIDE)
     wire_mm, step_mm = best_wire_mm(2, included_deg / 2), 0.001
@@ -310,7 +310,9 @@ def test_error_of_wires_and_reading(included_deg: float) -> None:
         (1.5, (0.77, 0.88, 5.0), 0.88),
     ],
 )
-def test_the_wire_to_use(pitch_mm: float, drawer_mm: tuple[float, ...], chosen_mm: float) -> None:
+def test_usable_wire_nearest_to_the_best_is_chosen(
+    pitch_mm: float, drawer_mm: tuple[float, ...], chosen_mm: float
+) -> None:
     """The usable wire nearest to the best size, 0.57735 P, else that size."""
     thread = _thread(60, pitch_mm, 20 * pitch_mm)
     assert choose_wire_mm(thread, drawer_mm) == pytest.approx(chosen_mm, abs=6e-5)
