@@ -42,10 +42,10 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
     data = tempfile.mkdtemp(dir=folder)
     words = ["-m", "tests.bench.unhurried", data, str(slot(folder))]
     program = Watched(words, environment, None if core is None else lambda: os.sched_setaffinity(0, {core}))
-    program.wait_for(b"not begun")
+    program.wait_for(b"not started")
     program.settle(0.5)
     program.press(b"\r")
-    program.wait_for(b"Start:")
+    program.wait_for(b'Start "')
     program.settle(0.5)
     program.press(b"1")
     program.wait_for(b"Done")

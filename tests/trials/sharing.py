@@ -93,7 +93,7 @@ def started_twice(place: Path) -> Iterator[str]:
     programs[0].press("1")
     programs[0].wait_for("Space Done")
     programs[1].press("1")
-    programs[1].wait_for("Another program has started")
+    programs[1].wait_for("Another program has just started")
     time.sleep(0.3)
     programs[1].press("1")
     programs[1].wait_for("view only")
