@@ -108,7 +108,7 @@ def test_planning_again_gives_the_same_numbers(recording: Recording, tmp_path: P
     assert replanned(recording, tmp_path) == recorded(recording)
 
 
-def test_each_kind_is_planned_again_for_each_of_its_causes(tmp_path: Path) -> None:
+def test_recordings_cover_every_reason_to_replan_each_kind_of_operation(tmp_path: Path) -> None:
     """Without such runs the tests above would check nothing."""
     found: dict[str, set[str]] = defaultdict(set)
     for recording in RECORDINGS:

@@ -293,7 +293,7 @@ class CounterScreen(RunScreen):
     # Doing.
 
     def action_done(self) -> None:
-        """Count the current step, once for each press by hand."""
+        """Mark the current step as done, or first ask what it needs. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
             self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
             return

@@ -145,7 +145,7 @@ async def test_a_plan_of_twenty_thousand_steps_makes_only_visible_lines(make: Ma
         assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
 
 
-async def test_plan_follows_the_current_step(make: MakeApp) -> None:
+async def test_plan_table_scrolls_to_the_current_step(make: MakeApp) -> None:
     """When a pass is counted the next one comes in sight; a cursor moved by hand stays until then."""
     table = PlanTable()
     app = make(opening=lambda: Shown(table))

@@ -138,7 +138,7 @@ def test_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
     assert problems[0].message.isprintable()
 
 
-def test_large_drift_is_refused_under_its_key() -> None:
+def test_too_large_a_drift_is_reported_at_the_drift_key() -> None:
     """The readings stay in the file; the sentence says to read again."""
     job, _ = _read({"readings": FOUR, "drift": "0.5 mm"})
     assert job is not None
