@@ -4,7 +4,9 @@ Set-up steps are such as swinging a slide, touching off, a dry run, a scratch pa
 them the passes would count from a zero that was never set.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import takewhile
 
 from core.plan import Step, numbered
@@ -44,6 +46,18 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
     return left
 
 
+def in_words_of(planned: Sequence[Step], logged: Iterable[Step]) -> list[Step]:
+    """Return logged steps with the texts of the planned steps that have their titles.
+
+    `planned`: the set-up steps that this version plans from the input that `logged` was planned from. Another
+    version may word them otherwise; a text that differs would mean another setting. A title that two steps have
+    says nothing.
+    """
+    titles = Counter(step.title for step in planned)
+    words = {step.title: step.text for step in planned if step.title and titles[step.title] == 1}
+    return [replace(step, text=words.get(step.title, step.text)) for step in logged]
+
+
 def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
     """Return the dials that must still be zeroed before the next cut."""
     return frozenset(dial for step in set_up_steps(open_steps) for dial in step.zeroed_dials)
@@ -60,7 +74,7 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
         merged = list(takewhile(lambda step: step.zeroed_dials, rest))
         del rest[: len(merged)]
     for step in still_open:
-        at = next((place for place, again in enumerate(rest) if _does_the_same(again, step)), None)
+        at = _where_planned(rest, step)
         if at is None:
             merged.append(step)
         else:
@@ -69,7 +83,25 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
     return numbered([*merged, *rest], first_id)
 
 
+def _where_planned(planned: Sequence[Step], step: Step) -> int | None:
+    """Return the index of the planned step that does the same as an open one, None if none does.
+
+    The texts differ if another version of the program planned the open step. Its title then says what it sets
+    up. Steps of the first version have no title: they stay, even if that shows one of them twice.
+    """
+    same = (at for at, again in enumerate(planned) if _does_the_same(again, step))
+    titled = (at for at, again in enumerate(takewhile(prepares, planned)) if _has_its_title(again, step))
+    return next(same, next(titled, None))
+
+
 def _does_the_same(again: Step, step: Step) -> bool:
     if step.zeroed_dials:
         return set(step.zeroed_dials) <= set(again.zeroed_dials)
     return again.text == step.text or (step.at.step is not None and step.at.step == again.at.step)
+
+
+def _has_its_title(again: Step, step: Step) -> bool:
+    """Return whether two steps that set no zero and are not in a pattern have the same title and action."""
+    if not step.title or any(one.zeroed_dials or one.place for one in (again, step)):
+        return False
+    return (again.title, again.action) == (step.title, step.action)

@@ -72,7 +72,7 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     The open set-up steps stay in three cases: the edit changes no set-up; a pass or a reading is done; anything
     but an edit was entered, so that a position is being found again.
     """
-    from core.set_up_steps import prepares, set_up_left, set_up_steps
+    from core.set_up_steps import in_words_of, prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
@@ -86,6 +86,8 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
         before = _steps_planned(plan_input_of(state.plan_input))
     if [step.text for step in set_up_steps(planned)] == [step.text for step in set_up_steps(before)]:
         return None
+    if not state.revisions:
+        settled = in_words_of(set_up_steps(before), settled)
     return set_up_left(planned, settled)
 
 

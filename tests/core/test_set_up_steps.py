@@ -1,6 +1,7 @@
 """Set-up steps that are not done yet stay until they are, whatever is planned again, in every kind of operation."""
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from tests.core.thread_jobs import lathe, plan_input_of
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 SAMPLED = [
     operation.plan_input
-    for name in ("sundial_arbor", "engraving_fixture", "gnomon_screw", "hour_lines")
+    for name in ("sundial_arbor", "engraving_fixture", "gnomon_screw", "hour_lines", "socket_arbor")
     for operation in read_job(SAMPLES / f"{name}.toml").operations
 ]
 _SIZES = {"size": 27.4, "to go": 1.0, "crest": 0.1, "depth": 0.1, "circle": 6.4}
@@ -64,6 +65,22 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(plan_input: PlanInp
         kept = (step.text for step in before_work(still_open) if not step.zeroed_dials)
         assert all(any(text.startswith(its) for text in texts) for its in kept)
         assert [step.id for step in steps] == list(range(500, 500 + len(steps)))
+
+
+@pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
+@pytest.mark.parametrize("plan_input", SAMPLED, ids=lambda plan_input: str(plan_input.parameters["name"]))
+def test_set_up_of_another_version_is_not_shown_twice(plan_input: PlanInput, entered: RunInput) -> None:
+    """Its texts differ, its titles do not: the same steps follow, whatever is entered at each set-up step."""
+    steps = make_plan(plan_input).steps
+    texts = {step.text for step in before_work(steps)} if not all(prepares(step) for step in steps) else set()
+    earlier = tuple(replace(step, text=f"Once {step.text}") if step.text in texts else step for step in steps)
+    for at in range(len(texts)):
+        try:
+            wanted = replan(plan_input, progress_of(steps[:at], steps[at:], 500), entered)
+        except PlanError:
+            continue
+        planned = replan(plan_input, progress_of(earlier[:at], earlier[at:], 500), entered)
+        assert [(step.title, step.settings) for step in planned] == [(step.title, step.settings) for step in wanted]
 
 
 def test_the_touch_off_uses_a_diameter_measured_there() -> None:

@@ -1,5 +1,6 @@
 """A job that is changed before the first pass: what is set up is what it says now, nothing that it said before."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -7,8 +8,8 @@ import pytest
 
 from core.inputs import PickedUp
 from core.jobs.job import read_job
-from core.operations.registry import make_plan
-from core.plan import Step
+from core.operations.registry import PlanInput, make_plan
+from core.plan import Plan, Step
 from core.run.progress import edited_input, plan_input_of, revised_steps
 from core.set_up_steps import prepares, set_up_steps
 from tests.core.counted import Counted
@@ -71,6 +72,27 @@ def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, An
             assert any(step.zeroed_dials for step in run.state.steps[swung:work])
             while now is keys and prepares(run.cursor):
                 run.done()
+
+
+@pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
+def test_set_up_done_in_another_version_is_not_repeated(
+    sample: str, kind: str, keys: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only the steps that the edit changes are set up again, at each step, though every text was another then."""
+
+    def planned_then(plan_input: PlanInput) -> Plan:
+        plan = make_plan(plan_input)
+        return replace(plan, steps=tuple(replace(step, text=f"Once {step.text}") for step in plan.steps))
+
+    for done in range(len(set_up_steps(run_of(sample, kind).state.steps)) + 1):
+        run = run_of(sample, kind)
+        with monkeypatch.context() as then:
+            then.setattr("tests.core.counted.make_plan", planned_then)
+            earlier = run_of(sample, kind)
+        for one in (run, earlier):
+            one.done(done)
+            change(one, **keys)
+        assert set_up_words(tuple(earlier.state.open_steps())) == set_up_words(tuple(run.state.open_steps())), done
 
 
 def test_unchanged_set_up_is_not_repeated() -> None:
