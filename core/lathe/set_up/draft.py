@@ -17,7 +17,7 @@ from core.lathe.set_up.chapters import Chapter, KeyPath, section_problems, witho
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
 from core.values.fields import Problem
-from core.values.files import name_of, read_text, write_text
+from core.values.files import failure, make_folder, name_of, read_text, write_text
 from core.values.first_version import lathe_path
 from core.values.plain_text import clean, quoted
 
@@ -111,7 +111,7 @@ def save_draft(draft: Draft) -> None:
         "place": list(draft.place),
         "answers": [[list(key), value] for key, value in draft.answers],
     }
-    _make_folder(path.parent)
+    make_folder(path.parent)
     write_text(path, json.dumps(content, indent=1) + "\n")
 
 
@@ -120,10 +120,7 @@ def delete_draft(path: Path) -> None:
     try:
         draft_path(path).unlink(missing_ok=True)
     except OSError as error:
-        reason = clean(error.strerror or "unknown reason")
-        raise FileError(
-            [f"{name_of(draft_path(path))}: The file cannot be deleted. {reason[:1].upper()}{reason[1:]}."]
-        ) from None
+        raise failure(draft_path(path), "The file cannot be deleted", error) from None
 
 
 def draft_path(path: Path) -> Path:
@@ -219,10 +216,3 @@ def _set_aside(path: Path) -> str:
 
 def _texts(key: Iterable[Any]) -> list[str]:
     return [str(part) for part in key]
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError([f"{name_of(folder)}: cannot be made: {clean(error.strerror or 'unknown reason')}"]) from None
