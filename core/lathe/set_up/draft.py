@@ -11,13 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from core.lathe.keys.entry import DIAL_UNIT, OWN_KEY, UNIT, WHOLE, Question
-from core.lathe.reader import problems_in, read_tables
+from core.lathe.reader import lathe_from
 from core.lathe.set_up.answers import in_another_unit, in_unit
 from core.lathe.set_up.chapters import Chapter, KeyPath, section_problems, without_own_keys
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
-from core.values.fields import Problem
-from core.values.files import failure, make_folder, name_of, read_text, write_text
+from core.values.files import failure, make_folder, name_of, read_text, read_toml, write_text
 from core.values.first_version import lathe_path
 from core.values.plain_text import clean, quoted
 
@@ -89,9 +88,8 @@ def read_draft(path: Path) -> Draft:
 
     A draft that cannot be read is renamed, and `note` says so.
     """
-    filed = read_tables(path) if path.exists() else {}
-    if filed and (problems := problems_in(filed)):
-        raise FileError([f"{name_of(path)}{_where(problem)}" for problem in problems])
+    tables = read_toml(path) if path.exists() else {}
+    filed = lathe_from(tables, name_of(path)).data if tables else {}
     kept = draft_path(path)
     try:
         answers, place = _read(kept) if kept.exists() else ((), ("", 0))
@@ -182,12 +180,6 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
         tables[first] = inner
     else:
         tables.pop(first, None)
-
-
-def _where(problem: Problem) -> str:
-    # A problem within a table starts with ", [table]" if no file is named before it.
-    text = str(problem)
-    return text if text.startswith(",") else f", {text}"
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
