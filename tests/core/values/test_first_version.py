@@ -13,6 +13,7 @@ import pytest
 
 from core.events.event import canonical
 from core.events.replay import replay
+from core.events.state import state_summary
 from core.inputs import SetTo, input_from_data
 from core.jobs.card import card_data
 from core.jobs.editor import change_operation
@@ -331,6 +332,26 @@ def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
         assert (plan_input.kind, plan_input.parameters) == (new.kind, old.plan_input.parameters)
         assert plan_as_data(make_plan(plan_input)) == plan_as_data(new.plan)
         assert still_matches(found.plan_input.digests, old) and still_matches(found.plan_input.digests, new)
+
+
+@pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
+def test_board_and_opening_agree_on_changed_files_of_a_first_version_run(path: Path, tmp_path: Path) -> None:
+    """The list of runs, from which the board is drawn, matches the same files as the run itself."""
+    with Logbook.open(tmp_path) as logbook:
+        for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
+            logged = logged_plan_input(old.plan_input)
+            kept = {name: getattr(logged, name) for name in ("material", "lathe_name", "stand_in")}
+            origin = {"job_path": str(path), "job_title": "It", "op_name": old.name}
+            first = {**kept, "kind": old.written["kind"], "parameters": old.written}
+            first |= {"lathe": old.plan_input.lathe.written, "plan": plan_as_data(old.plan), "origin": origin}
+            begun = event(0, "begun", json.loads(canonical({"program": "1", "digest": "", **first})))
+            uid = f"{old.number:032x}"
+            logbook.begin(uid, begun, state_summary(replay([begun], uid)))
+            info = logbook.newest_run(str(path), old.name)
+            run = replay(logbook.events(uid), uid)
+            assert info is not None and info.digests == run.plan_input.digests
+            assert still_matches(info.digests, old)
+            assert still_matches(info.digests, new) or old.written["kind"] == FIRST_CUT
 
 
 # Nobody else knows them.
