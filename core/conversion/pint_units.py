@@ -17,7 +17,7 @@ from typing import Any
 from core.conversion.dimensions import Dimension, Value
 from core.conversion.units import LONGEST_NAME, PI, own_unit, unknown_unit
 from core.values.errors import FileError
-from core.values.files import write_text
+from core.values.files import make_folder, write_text
 
 CACHE_FILE = "units.json"
 MOST_KEPT = 500
@@ -145,9 +145,9 @@ def _write_cache(folder: Path, known: dict[str, Value]) -> None:
     """Save the known units. If that fails, the next start looks them up again."""
     units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         write_text(folder / CACHE_FILE, json.dumps({"check": _check_sum(units), "units": units}, indent=1) + "\n")
-    except (OSError, FileError):
+    except FileError:
         return
 
 

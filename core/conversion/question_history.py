@@ -4,8 +4,8 @@ from pathlib import Path
 
 from core.conversion.expression import LONGEST_SUM
 from core.values.errors import FileError
-from core.values.files import name_of, read_text, write_text
-from core.values.plain_text import clean, sentence
+from core.values.files import failure, make_folder, name_of, read_text, write_text
+from core.values.plain_text import clean
 
 FILE_NAME = "conversions.txt"
 MOST_KEPT = 200
@@ -43,22 +43,17 @@ class QuestionHistory:
             self.complaint = error.message
             return ()
         except OSError as error:
-            self.complaint = (
-                f"{name_of(self._path)}: The file cannot be read. {sentence(clean(error.strerror or 'unknown reason'))}"
-            )
+            self.complaint = failure(self._path, "The file cannot be read", error).message
             return ()
         lines = (clean(line, LONGEST_SUM).strip() for line in text.splitlines() if len(line) <= LONGEST_SUM)
         return tuple(line for line in lines if line)[-MOST_KEPT:]
 
     def _write(self) -> None:
         try:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(self._path.parent)
             write_text(self._path, "".join(f"{question}\n" for question in self.questions))
         except FileError as error:
             self.complaint = error.message
-        except OSError as error:
-            reason = clean(error.strerror or "unknown reason")
-            self.complaint = f"{name_of(self._path.parent)}: The folder cannot be created. {sentence(reason)}"
 
 
 class Recall:

@@ -330,6 +330,13 @@ class RunSummary(NamedTuple):
     steps_open: int
     name: str = ""
     """The name of a run without a job; "" if its job names it, or nothing does."""
+    digest_today: str = ""
+    """The digest under today's names of a running run that the log has in names of the first version, else ""."""
+
+    @property
+    def digests(self) -> frozenset[str]:
+        """The digest, and the one under today's names if there is one; see `LoggedPlanInput.digests`."""
+        return frozenset({self.digest, self.digest_today or self.digest})
 
 
 def state_summary(state: State) -> StateSummary:

@@ -145,7 +145,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
     """Return an operation's table under today's names. Messages about it use the names in the file."""
 
     def clash(old: str, new: str) -> None:
-        problems.append(Problem(where, old, clash_words(old, new)))
+        problems.append(Problem(where, old, clash_words(new)))
 
     return Table(operation_table(data, clash), where, problems, written_names(data))
 

@@ -11,8 +11,7 @@ from typing import Any
 from core.jobs.job import JOB_FORMAT, Job, parse_job
 from core.operations.registry import Parameters
 from core.values.errors import FileError
-from core.values.files import name_of, parse_toml, read_text, write_text
-from core.values.plain_text import clean, sentence
+from core.values.files import failure, name_of, parse_toml, read_text, write_text
 from core.values.toml_text import table_text, toml_key
 
 JOB_SUFFIX = ".toml"
@@ -122,8 +121,7 @@ def _check_unused(path: Path) -> None:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
     except OSError as error:
-        reason = sentence(clean(error.strerror or "unknown reason"))
-        raise FileError([f"{name_of(path)}: This name cannot be used. {reason}"]) from None
+        raise failure(path, "This name cannot be used", error) from None
     if used:
         raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter a name that is not used yet."])
 
@@ -139,8 +137,7 @@ def byte_order_mark(path: Path) -> str:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
     except OSError as error:
-        reason = sentence(clean(error.strerror or "unknown reason"))
-        raise FileError([f"{name_of(path)}: The file cannot be read. {reason}"]) from None
+        raise failure(path, "The file cannot be read", error) from None
 
 
 def _beside(lathe: Path, job: Path) -> str:

@@ -33,9 +33,8 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
     if marks != nearest:
         lines.append(
-            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two "
-            "marks; the "
-            "nearest is used."
+            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two marks; "
+            "the nearest is used."
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"
@@ -84,8 +83,7 @@ def read_position(dial: Dial, text: str) -> Fraction:
         if quantity.is_inch != (dial.unit == "in"):
             raise QuantityError(
                 f"{quoted(text)} is not in {_UNITS[dial.unit]}, which the {dial_words(dial.name)} is engraved in. "
-                "Enter a "
-                "number as it is engraved."
+                "Enter a number as it is engraved."
             ) from None
         position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
     most = _MOST_TURNS * (dial.per_turn or 1)

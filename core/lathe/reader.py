@@ -61,7 +61,7 @@ def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
 
 
 def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, example: bool = False) -> Lathe:
-    tables = lathe_table(data, lambda old, new: problems.append(Problem(where, old, clash_words(old, new))))
+    tables = lathe_table(data, lambda old, new: problems.append(Problem(where, old, clash_words(new))))
     top = Table(tables, where, problems, written_names(data))
     fields: dict[str, Any] = {"name": ""}
     for part in PARTS:

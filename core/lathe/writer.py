@@ -11,8 +11,7 @@ from core.lathe.keys.entry import Part
 from core.lathe.keys.table import PARTS
 from core.lathe.reader import lathe_from
 from core.values.errors import FileError
-from core.values.files import name_of, parse_toml, read_text, write_text
-from core.values.plain_text import clean
+from core.values.files import failure, make_folder, name_of, parse_toml, read_text, write_text
 from core.values.toml_text import toml_value
 
 MOST_COPIES = 999
@@ -51,12 +50,11 @@ def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
     the new one goes beside it ("lathe-2.toml"). Creates the folder if needed. Raises FileError.
     """
     text = lathe_text(data)
+    make_folder(path.parent)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         target = path if _may_replace(path) else _beside(path)
     except OSError as error:
-        reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path)}: The file cannot be written. {reason[:1].upper()}{reason[1:]}."]) from None
+        raise failure(path, "The file cannot be written", error) from None
     write_text(target, text)
     return target
 

@@ -31,6 +31,7 @@ from core.logbook.rows import (
     read_some_events,
     run_from_row,
     run_row,
+    with_digest_today,
     with_name,
 )
 from core.logbook.run_marks import RunMarks
@@ -179,7 +180,10 @@ class Logbook:
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
         """Return the newest run of an operation of a job, None if there is none; older ones are history."""
         conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
-        return next(iter(self._runs(conditions, 1)), None)
+        info = next(iter(self._runs(conditions, 1)), None)
+        if info is None or info.status != "running":
+            return info
+        return self._file.read(lambda connection: with_digest_today(connection, info))
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
         """Return the unfinished runs of a job, or of all, the one opened last first; the newest of each operation.

@@ -31,6 +31,10 @@ UPDATE_RUN = "UPDATE run SET digest=?, status=?, last_seq=?, steps_done=?, steps
 _NAME_OF_RUN = """SELECT json_extract(body, '$.parameters.name') FROM event
 WHERE run = ? AND seq = 0 AND json_valid(body)"""
 
+_PLAN_INPUT_OF_RUN = """SELECT json_extract(body, '$.parameters'), json_extract(body, '$.lathe') FROM event
+WHERE run = ? AND seq = 0 AND json_valid(body) AND json_type(body, '$.parameters') = 'object'
+AND json_type(body, '$.lathe') = 'object'"""
+
 
 def is_uid(text: object) -> bool:
     """Return whether this is the uid of a run: 32 digits from 0 to f."""
@@ -97,6 +101,21 @@ def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
         return info
     row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
     return info._replace(name=row[0]) if row and isinstance(row[0], str) else info
+
+
+def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
+    """Return a run with its digest under today's names, if the log has other names; raises sqlite3.Error.
+
+    The digest is that of the first event: a run that was planned again from changed files keeps only its own.
+    """
+    row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
+    if row is None:
+        return info
+    logged = {"parameters": json.loads(row[0]), "lathe": json.loads(row[1])}
+    body = event_body("begun", logged, "".join(row), digest)
+    if body.get("logged_digest") != info.digest:
+        return info
+    return info._replace(digest_today=digest(body["parameters"], body["lathe"]))
 
 
 def as_column(text: str | None) -> str | bytes | None:

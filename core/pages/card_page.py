@@ -111,7 +111,7 @@ class _Page:
 
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
         """Yield the lines of a table, with as many entries side by side as fit."""
-        rows = list(table_rows(key, entries, lathe.unit))
+        rows = list(table_rows(entries, lathe.unit))
         names = max(len(name) for name, _ in rows)
         cells = max(len(value) for _, values in rows for value in values) + _GAP
         abreast = (self.columns - len(_INDENT) - names) // cells
@@ -220,7 +220,7 @@ def _markdown_operation(
 def _markdown_table(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
     yield _row(["", *(f"{key[:-1]} {number}" for number in range(1, len(entries) + 1))])
     yield _row(["---", *["---:"] * len(entries)])
-    for name, values in table_rows(key, entries, lathe.unit):
+    for name, values in table_rows(entries, lathe.unit):
         yield _row([name, *values])
 
 

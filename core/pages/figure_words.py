@@ -230,7 +230,7 @@ def figure_lines(
             yield name, _amount(key, value, unit, metric=metric, in_inches_mm=in_inches_mm)
 
 
-def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
+def table_rows(entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
     """Yield each figure of a list's entries as a name and one value for each entry, "" if it has none.
 
     Lengths are in one unit only: with two, the table would be too wide.

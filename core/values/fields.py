@@ -205,11 +205,11 @@ class Table:
         """Return the table under `key`; what is wrong in it is added to the same problems."""
         if not self._is_there(key, required, f"a table [{key}]"):
             return None
-        table = self.data[key]
+        table, name = self.data[key], self.written.get(key, key)
         if not isinstance(table, Mapping):
-            self.problem(key, f"{quoted(table)} is not a table. Write [{key}] on a line of its own.")
+            self.problem(key, f"{quoted(table)} is not a table. Write [{name}] on a line of its own.")
             return None
-        return Table(table, f"{self.where}, [{key}]", self.problems, self.written)
+        return Table(table, f"{self.where}, [{name}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
         """Add a problem for every key that no method has read: the table may not have it."""

@@ -59,8 +59,7 @@ def read_text(path: Path) -> str:
     except PermissionError:
         raise FileError([f"{name}: You have no permission to read this file."]) from None
     except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise FileError([f"{name}: The file cannot be read. {sentence(clean(reason or 'unknown reason'))}"]) from None
+        raise failure(path, "The file cannot be read", error) from None
     return _decoded(content, name)
 
 
@@ -116,8 +115,25 @@ def write_text(path: Path, text: str) -> None:
             raise
         sync_folder(target.parent)
     except OSError as error:
-        reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path)}: The file cannot be written. {sentence(reason)}"]) from None
+        raise failure(path, "The file cannot be written", error) from None
+
+
+def make_folder(folder: Path) -> None:
+    """Create a folder and those above it, if they are missing; raises FileError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise failure(folder, "The folder cannot be created", error) from None
+
+
+def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
+    """Return the error for a path with which something failed: `what` in words, and the reason.
+
+    >>> failure(Path("lathe.toml"), "The file cannot be deleted", OSError(30, "Read-only file system")).message
+    'lathe.toml: The file cannot be deleted. Read-only file system.'
+    """
+    reason = error.strerror if isinstance(error, OSError) else str(error)
+    return FileError([f"{name_of(path)}: {what}. {sentence(clean(reason or 'unknown reason'))}"])
 
 
 def may_exist(path: Path) -> bool:

@@ -39,6 +39,8 @@ _GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
 """The dials of a `cut` that made a groove; a dial along the bed made a face."""
 _NAME_OF_CUTTER = "cutter"
 _OLD_RINGS, _OLD_RING = "rings", "ring"
+_OF_RINGS: Names = {_OLD_RING: "layer", "tip_angle": "cutter", "tip_flat": "cutter", "cut": "layer"}
+"""Maps keys of an old table of rings to the tables inside a pattern that have their values today."""
 _DIAL_KEYS = ("dial", "depth_dial")
 OLD_WORDS = re.compile(
     '"(?:'
@@ -106,7 +108,7 @@ def written_names(data: Mapping[str, Any]) -> Names:
         names |= keys
     inner = [table for value in data.values() for table in (value if _is_list(value) else [value])]
     used = {*data, *(key for table in inner for key in _keys(table))}
-    return {today: old for old, today in names.items() if old in used}
+    return {today: old for old, today in names.items() if old in used and today not in used}
 
 
 def key_now(key: str) -> str:
@@ -127,10 +129,10 @@ def kind_now(kind: str) -> str:
     return KINDS.get(kind, kind)
 
 
-def clash_words(old: str, new: str) -> str:
-    """Return the message for a table that has the same key twice: under its old name and under today's.
+def clash_words(new: str) -> str:
+    """Return the message for an old key of a table that has today's key for the same thing too.
 
-    >>> clash_words("saddle", "carriage")
+    >>> clash_words("carriage")
     'This is the old name of carriage, which is there too. Keep only carriage.'
     """
     return f"This is the old name of {new}, which is there too. Keep only {new}."
@@ -228,16 +230,21 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
         changed["kind"] = KINDS[table["kind"]]
     if table.get("kind") == _OLD_RINGS:
         return _pattern_table(_with(table, changed), on_clash)
-    return _with(table, changed)
+    layers = _each(table.get("layer"), lambda layer: _renamed(layer, LAYER_KEYS, on_clash))
+    return _with(table, changed | ({"layer": layers} if layers != table.get("layer") else {}))
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
     """Return today's pattern table for an old table of rings. The cutter becomes a table; each layer gets its depth."""
-    moved = {_OLD_RING, "tip_angle", "tip_flat", "cut"}
-    pattern = {key: value for key, value in rings.items() if key not in moved} | {"layer_order": "written"}
+    pattern = {key: value for key, value in rings.items() if key not in _OF_RINGS}
+    pattern.setdefault("layer_order", "written")
     cutter = {key: rings[key] for key in ("tip_angle", "tip_flat") if key in rings}
+    if on_clash is not None:
+        for old, new in _OF_RINGS.items():
+            if old in rings and new in rings:
+                on_clash(old, new)
     if cutter:
-        pattern["cutter"] = [{"name": _NAME_OF_CUTTER, **cutter}]
+        pattern.setdefault("cutter", [{"name": _NAME_OF_CUTTER, **cutter}])
     if _OLD_RING in rings:
         layers = rings[_OLD_RING]
         are_deep = [ring for ring in (layers if _is_list(layers) else ()) if "depth" in _keys(ring)]
@@ -247,7 +254,7 @@ def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[s
             cut = {"cut": rings["cut"]} if "cut" in rings and (ring in are_deep or not are_deep) else {}
             return _layer_table(ring, on_clash) | cut
 
-        pattern["layer"] = _each(layers, layer)
+        pattern.setdefault("layer", _each(layers, layer))
     return pattern
 
 
@@ -256,7 +263,9 @@ def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str,
     radius = layer.get("circle_radius")
     if isinstance(radius, str) and radius in MEETINGS:
         del layer["circle_radius"]
-        layer["meet"] = MEETINGS[radius]
+        if on_clash is not None and "meet" in layer:
+            on_clash("cutter_radius", "meet")
+        layer.setdefault("meet", MEETINGS[radius])
     return {"shape": "circles", **layer}
 
 

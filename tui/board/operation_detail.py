@@ -57,6 +57,6 @@ class OperationDetail(Pager, can_focus=False):
         from core.run.progress import still_matches
 
         sentences = [f"Steps done: {run_progress_words(self._info)}."]
-        if self._info.status == "running" and not still_matches({self._info.digest}, operation):
+        if self._info.status == "running" and not still_matches(self._info.digests, operation):
             sentences.append("The job or lathe file has changed since the start. Enter asks how to continue.")
         return sentences

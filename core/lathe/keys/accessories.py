@@ -33,8 +33,7 @@ def _check_table(table: Table, read: Mapping[str, Any]) -> None:
         table.problem(
             "dial_graduation",
             f"{quoted(table.data['dial_graduation'])} does not go into one turn of the handle, 360/{ratio} deg, a "
-            "whole "
-            "number of times. Count the marks in a turn: that angle divided by them is one mark.",
+            "whole number of times. Count the marks in a turn: that angle divided by them is one mark.",
         )
     if dial is not None and vernier is not None and (dial.value / vernier.value).denominator != 1:
         table.problem(

@@ -104,8 +104,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
         table.problem(
             "graduation",
             f"{quoted(table.data['graduation'])} and one turn, {quoted(table.data['per_turn'])}, are in different "
-            "units. "
-            "Enter both in the unit engraved on the dial.",
+            "units. Enter both in the unit engraved on the dial.",
         )
     elif (per_turn.value / graduation.value).denominator != 1:
         table.problem(

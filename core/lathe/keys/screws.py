@@ -7,6 +7,7 @@ from typing import Any
 from core.lathe.keys.entry import THERE, Key, Option, Part, Question, ValueForm, exact
 from core.lathe.lathe import ChangeGears, CompoundScale, ThreadDial
 from core.values.fields import Table
+from core.values.plain_text import counted
 from core.values.quantities import Quantity
 
 MOST_GEARS = 60
@@ -100,10 +101,13 @@ LEADSCREW = Part(
 
 def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
     teeth, lines = read["teeth"], read["lines"]
+    if any(table.has(key) and not read[key] for key in ("teeth", "lines")):
+        # One of the two is refused already.
+        return
     if len(teeth) != len(lines):
         table.problem(
             "lines",
-            f"There are {len(teeth)} numbers of teeth and {len(lines)} of lines. Enter lines for each wheel, "
+            f"The dial has {counted(len(teeth), 'wheel')}, but lines for {len(lines)}. Enter lines for each wheel, "
             "such as 2 3 4.",
         )
 

@@ -69,8 +69,7 @@ SPINDLE = Part(
                 asked="How much time do you want for stopping before a shoulder?",
                 how=(
                     "The threading speed follows from it. To see, decide and throw the lever takes half a second "
-                    "to one "
-                    "second (common practice). Leave this empty for 1 s.",
+                    "to one second (common practice). Leave this empty for 1 s.",
                 ),
                 picture="shoulder",
                 example="such as 1.0 s",

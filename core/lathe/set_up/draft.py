@@ -11,13 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from core.lathe.keys.entry import DIAL_UNIT, OWN_KEY, UNIT, WHOLE, Question
-from core.lathe.reader import problems_in, read_tables
+from core.lathe.reader import lathe_from
 from core.lathe.set_up.answers import in_another_unit, in_unit
 from core.lathe.set_up.chapters import Chapter, KeyPath, section_problems, without_own_keys
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
-from core.values.fields import Problem
-from core.values.files import name_of, read_text, write_text
+from core.values.files import failure, make_folder, name_of, read_text, read_toml, write_text
 from core.values.first_version import lathe_path
 from core.values.plain_text import clean, quoted
 
@@ -89,9 +88,8 @@ def read_draft(path: Path) -> Draft:
 
     A draft that cannot be read is renamed, and `note` says so.
     """
-    filed = read_tables(path) if path.exists() else {}
-    if filed and (problems := problems_in(filed)):
-        raise FileError([f"{name_of(path)}{_where(problem)}" for problem in problems])
+    tables = read_toml(path) if path.exists() else {}
+    filed = lathe_from(tables, name_of(path)).data if tables else {}
     kept = draft_path(path)
     try:
         answers, place = _read(kept) if kept.exists() else ((), ("", 0))
@@ -111,7 +109,7 @@ def save_draft(draft: Draft) -> None:
         "place": list(draft.place),
         "answers": [[list(key), value] for key, value in draft.answers],
     }
-    _make_folder(path.parent)
+    make_folder(path.parent)
     write_text(path, json.dumps(content, indent=1) + "\n")
 
 
@@ -120,10 +118,7 @@ def delete_draft(path: Path) -> None:
     try:
         draft_path(path).unlink(missing_ok=True)
     except OSError as error:
-        reason = clean(error.strerror or "unknown reason")
-        raise FileError(
-            [f"{name_of(draft_path(path))}: The file cannot be deleted. {reason[:1].upper()}{reason[1:]}."]
-        ) from None
+        raise failure(draft_path(path), "The file cannot be deleted", error) from None
 
 
 def draft_path(path: Path) -> Path:
@@ -187,12 +182,6 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
         tables.pop(first, None)
 
 
-def _where(problem: Problem) -> str:
-    # A problem within a table starts with ", [table]" if no file is named before it.
-    text = str(problem)
-    return text if text.startswith(",") else f", {text}"
-
-
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
     """Return the answers and the place in a draft; raises for another kind of file or one of a later version."""
     content = json.loads(read_text(path))
@@ -219,10 +208,3 @@ def _set_aside(path: Path) -> str:
 
 def _texts(key: Iterable[Any]) -> list[str]:
     return [str(part) for part in key]
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError([f"{name_of(folder)}: cannot be made: {clean(error.strerror or 'unknown reason')}"]) from None

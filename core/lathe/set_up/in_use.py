@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from core.values.errors import FileError
-from core.values.files import name_of, read_text, write_text
+from core.values.files import failure, make_folder, read_text, write_text
 from core.values.plain_text import clean
 
 USUAL_FILE = "lathe.toml"
@@ -24,15 +24,14 @@ def own_lathe(folder: Path) -> Path:
 def use_lathe(path: Path) -> None:
     """Use the lathe in a file from now on; raises FileError."""
     choice = path.parent / _CHOICE
+    make_folder(path.parent)
+    if path.name != USUAL_FILE:
+        write_text(choice, f"{path.name}\n")
+        return
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.name == USUAL_FILE:
-            choice.unlink(missing_ok=True)
-            return
+        choice.unlink(missing_ok=True)
     except OSError as error:
-        reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(choice)}: The file cannot be written. {reason[:1].upper()}{reason[1:]}."]) from None
-    write_text(choice, f"{path.name}\n")
+        raise failure(choice, "The file cannot be deleted", error) from None
 
 
 def is_lathe_name(name: str) -> bool:

@@ -13,8 +13,8 @@ from core.lathe.set_up.draft import delete_draft, draft_path, read_draft
 from core.lathe.set_up.in_use import DRAFTS_FOLDER, USUAL_FILE, is_lathe_name, own_lathe
 from core.lathe.writer import is_untouched, write_lathe
 from core.values.errors import CoreError, FileError
-from core.values.files import name_of, read_text, read_toml, write_text
-from core.values.plain_text import clean, quoted
+from core.values.files import failure, name_of, read_text, read_toml, write_text
+from core.values.plain_text import quoted
 
 LONGEST_NAME = 80
 _MOST_ALIKE = 999
@@ -89,9 +89,7 @@ def remove_lathe(path: Path) -> None:
     try:
         path.unlink(missing_ok=True)
     except OSError as error:
-        raise FileError(
-            [f"{name_of(path)}: The file cannot be deleted. {clean(error.strerror or 'Unknown reason')}."]
-        ) from None
+        raise failure(path, "The file cannot be deleted", error) from None
     delete_draft(path)
 
 

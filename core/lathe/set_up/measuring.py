@@ -91,9 +91,8 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAns
     lead_mm = lead.mm
     if unsure_mm > engraved_mm * _FINEST_SHARE:
         raise QuantityError(
-            f"{quoted(typed['moved'])} is too rough: it gives one turn only to {lead.like(unsure_mm)}. Measure "
-            "finer, or "
-            "over more turns.",
+            f"{quoted(typed['moved'])} is too rough: it gives one turn only to {lead.like(unsure_mm)}. "
+            "Measure finer, or over more turns.",
             field="moved",
         )
     words = f"One turn moves {lead.text}; the numbers say {lead.like(engraved_mm)}"
@@ -351,9 +350,8 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "leadscrew": MeasuringMethod(
         title="Pitch of the leadscrew",
         steps=(
-            "Isolate the drive. Close the half nuts and turn the leadscrew by hand until the backlash is taken "
-            "up. Note "
-            "the position of the carriage.",
+            "Isolate the drive. Close the half nuts and turn the leadscrew by hand until the backlash is taken up. "
+            "Note the position of the carriage.",
             "Turn the leadscrew ten more turns and measure how far the carriage has moved. Or lay a rule on the screw "
             "and measure from one crest to the tenth after it: ten pitches.",
         ),

@@ -113,14 +113,14 @@ def test_the_fastest_speed_is_rounded_down() -> None:
 
 def test_missing_figures_leave_gaps_in_side_by_side_entries() -> None:
     """Each figure of any entry once, in their order."""
-    rows = list(table_rows("layers", [{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
+    rows = list(table_rows([{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
     assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
 
 
 def test_overlaps_are_shown_without_a_minus_sign() -> None:
     """In the lathe's unit alone: 25.4 mm is 1 in."""
     entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
-    ((_, inches),) = table_rows("layers", entries, "in")
+    ((_, inches),) = table_rows(entries, "in")
     assert [figures(value) for value in inches] == [{"1.0000"}, {"1.0000"}, set()]
     assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
 
