@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from core.jobs.job import Job, JobOperation
     from core.logbook.logbook import Logbook
 
+REPAIRING = "The log is damaged. Repairing it: wait, your keys are answered after that."
 _LONG_REPAIR = 1_000_000
 """A log of so many bytes or more takes some tenths of a second to repair."""
 

@@ -320,8 +320,6 @@ class OperationScreen(FormPages):
         """Call `act` if the fields make a plan.
 
         Keys that were typed just before reach their field first.
-
-        The keys typed just before are allowed to reach their field first.
         """
 
         def settled() -> None:
