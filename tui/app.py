@@ -17,6 +17,7 @@ from core.lathe.lathe import Lathe
 from core.values.errors import CoreError
 from core.values.plain_text import sentence
 from tui.context import AppContext
+from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
 from tui.painting import PaintFilter, PlainScrollBar
@@ -87,15 +88,14 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.key_queue,
             paths=paths,
             clock=clock,
-            terminal=terminal,
             presses=presses,
             lathe=lathe,
             lathe_path=lathe_path,
             job=job,
             start_run=self._start_run,
         )
-        # What paints looks for these; it paints in a plain App as well.
-        self.glyphs, self.terminal = self.context.glyphs, terminal
+        # See glyphs_of and terminal_of: what paints looks for these, and paints in a plain App as well.
+        self.glyphs, self.terminal = Glyphs(terminal.charset, half_blocks=terminal.dots == "half"), terminal
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
         ScrollBar.renderer = PlainScrollBar
@@ -190,7 +190,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim the key that changes the look if the terminal can show only one look."""
-        return None if action == "look" and self.context.terminal.one_look else True
+        return None if action == "look" and self.terminal.one_look else True
 
     def action_help(self) -> None:
         """Open the help page of the screen on top, or close it if it is open."""

@@ -15,11 +15,10 @@ from core.lathe.lathe import Lathe
 from core.values.errors import CoreError
 from core.values.plain_text import clean
 from tui.faults import FaultFile
-from tui.glyphs import Glyphs
-from tui.log_access import LogAccess
+from tui.log_access import REPAIRING, LogAccess
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.terminal import Terminal, TimeSource
+from tui.terminal import TimeSource
 
 if TYPE_CHECKING:
     from core.jobs.job import Job
@@ -52,7 +51,7 @@ class _Speaking(Protocol):
 
 
 class AppContext:
-    """What all screens share: paths, clock, terminal, log, faults, keys, the lathe in use and the open job.
+    """What all screens share: paths, clock, log, faults, keys, the lathe in use and the open job.
 
     Screens also use it to open other screens, to ask questions and to show messages.
     """
@@ -64,7 +63,6 @@ class AppContext:
         *,
         paths: Paths,
         clock: TimeSource,
-        terminal: Terminal,
         presses: Presses,
         lathe: Lathe,
         lathe_path: Path | None = None,
@@ -73,8 +71,7 @@ class AppContext:
     ) -> None:
         """`lathe_path`: the file of --lathe. `start_run` starts a run that belongs to no job file."""
         self._app, self.keys, self.start_run = app, keys, start_run
-        self.paths, self.clock, self.terminal, self.presses = paths, clock, terminal, presses
-        self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
+        self.paths, self.clock, self.presses = paths, clock, presses
         self.faults = FaultFile(paths.data, clock)
         self.log = LogAccess(paths.data, self._show_repairing)
         self.session = urandom(16).hex()
@@ -158,7 +155,7 @@ class AppContext:
         self.log_changed.publish(None)
 
     def _show_repairing(self) -> None:
-        self.show_message_at_once("The log is damaged. Repairing it: wait, your keys are answered after that.")
+        self.show_message_at_once(REPAIRING)
 
 
 class _WithContext(Protocol):

@@ -6,12 +6,14 @@ from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.values.errors import LogbookError
+from core.values.plain_text import sentence
 
 if TYPE_CHECKING:
     from core.events.state import Origin, RunSummary
     from core.jobs.job import Job, JobOperation
     from core.logbook.logbook import Logbook
 
+REPAIRING = "The log is damaged. Repairing it: wait, your keys are answered after that."
 _LONG_REPAIR = 1_000_000
 """A log of so many bytes or more takes some tenths of a second to repair."""
 
@@ -56,7 +58,7 @@ class LogAccess:
         """Return the logbook's new notices, each once. It finds damage when it opens or reads a run."""
         notices = self.opened.notices[self._notices_said :] if self.opened else ()
         self._notices_said += len(notices)
-        return " ".join(f"{notice[:1].upper()}{notice[1:].rstrip('.')}." for notice in notices)
+        return " ".join(map(sentence, notices))
 
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
         """Return the operation of a job whose run was opened last and is not finished; raises LogbookError."""

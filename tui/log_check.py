@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from core.values.errors import LogbookError
 from tui.context import AppContext
+from tui.log_access import REPAIRING
 
 if TYPE_CHECKING:
     from core.logbook.logbook import Logbook
@@ -33,7 +34,7 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
     if context.log.opened is not logbook:
         return
     context.keys.hold()
-    context.show_message("The log is damaged. Repairing it: wait, your keys are answered after that.")
+    context.show_message(REPAIRING)
 
     def repair() -> None:
         failed = ""

@@ -154,6 +154,11 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
     return True
 
 
+def _opened(context: AppContext, uid: str) -> ActiveRun:
+    """Return a run that was started before, open for counting or only for viewing; raises LogbookError."""
+    return ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
+
+
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
@@ -161,7 +166,7 @@ async def _resume(
 
     `instead`: its counter replaces the screen on top.
     """
-    run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
+    run = _opened(context, uid)
     chosen: int | None = AS_STARTED
     try:
         if not run.view_only and not still_matches(run.state.plan_input.digests, operation):
@@ -224,7 +229,7 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
 def resume_run(context: AppContext, uid: str) -> None:
     """Open the counter of a run at the step where it was closed. If that fails, show why."""
     try:
-        run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
+        run = _opened(context, uid)
     except CoreError as error:
         context.show_failure(error)
         return
@@ -237,8 +242,6 @@ def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[]
 
 
 async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
-    from tui.widgets.question import YesNo
-
     name, job = run_names(info)
     detail = [
         f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
@@ -248,7 +251,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     if not await context.ask(question):
         return
     try:
-        run = ActiveRun.resume(context.log.logbook(), info.uid, clock=context.clock, session=context.session)
+        run = _opened(context, info.uid)
         try:
             if run.view_only:
                 context.show_message(f"Another program has {name} open. Close it there first, then abandon it.")

@@ -40,6 +40,12 @@ class Terminal(NamedTuple):
         return self.sixteen_colours or self.no_colour
 
 
+def terminal_of(app: object) -> Terminal:
+    """Return the terminal that an app paints on, or one that can show all if the app does not define any."""
+    terminal = getattr(app, "terminal", None)
+    return terminal if isinstance(terminal, Terminal) else Terminal()
+
+
 class TimeSource(NamedTuple):
     """Where the time comes from. Order in the log is never taken from `wall`."""
 

@@ -22,7 +22,7 @@ from pathlib import Path
 from core.logbook.logbook import Logbook
 from tests.core.logbook.run_samples import fill
 from tests.trials import shim
-from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, count_one, done_on, newest
+from tests.trials.program import JOB, QUIET_S, ROOT, Program, begin, count_one, done_on, newest
 
 NOBODY = 65534
 NOT_LOGGED = "Not logged"
@@ -247,7 +247,7 @@ def read_only_from_the_start() -> list[str]:
         finally:
             mount("umount", str(at))
         wrong = [] if "The log is read only: view only" in shown else [f"not said:\n{shown}"]
-        return wrong + (["it asks to go on"] if NOT_MOVED in shown else [])
+        return wrong + (["it asks whether something was moved"] if "nothing was moved" in shown else [])
 
 
 def read_errors_at_the_start(passing: str) -> list[str]:

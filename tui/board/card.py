@@ -1,7 +1,6 @@
 """An operation's card: its figures, cautions and steps, to read before anything is started."""
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -18,14 +17,12 @@ from core.pages.figure_words import lines_for
 from core.plan import Step
 from core.values.plain_text import clean
 from core.values.plain_text import wrapped_sizes as wrapped
-from tui.glyphs import Glyphs
+from tui.glyphs import Glyphs, glyphs_of
+from tui.terminal import Dots, terminal_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
 from tui.widgets.pattern_drawing import pattern_lines
-
-if TYPE_CHECKING:
-    from tui.context import AppContext
 
 _LONGEST = 600
 _PICTURE_COLUMNS = 56
@@ -54,7 +51,8 @@ class CardScreen(BaseScreen[None]):
         yield Pager(lambda columns: self._contents(columns))
 
     def _contents(self, columns: int) -> list[Content]:
-        return card_contents(self._operation, self._lathe, self._changes, columns, self.context)
+        glyphs, dots = glyphs_of(self.app), terminal_of(self.app).dots
+        return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, dots)
 
     def action_close(self) -> None:
         """Go back to the job."""
@@ -62,10 +60,9 @@ class CardScreen(BaseScreen[None]):
 
 
 def card_contents(
-    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, context: "AppContext"
+    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, glyphs: Glyphs, dots: Dots
 ) -> list[Content]:
     """Return the lines of a card. Cautions come first, so that nobody scrolls past them unread."""
-    glyphs = context.glyphs
     lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
     figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "
@@ -76,7 +73,7 @@ def card_contents(
         lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
     picture = picture_of(operation.plan_input)
     if picture is not None:
-        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), context.terminal.dots)
+        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), dots)
         lines += [Content(""), _heading("Picture"), *map(Content, drawn)]
     if changes:
         lines += [Content(""), _heading("Before this operation")]

@@ -188,13 +188,14 @@ async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
 
 def can_be_set(lathe: Lathe, step: Step) -> bool:
     """Return whether the user can enter what a dial or the table shows at a step instead of what is asked."""
-    from core.run.table_reading import sets_table
-
     if step.zeroed_dials:
         return all(dial in lathe.dials for dial in step.zeroed_dials)
-    return sets_table(lathe, step) or (
-        step.action == "cut" and any(isinstance(setting, Setting) for setting in step.settings)
-    )
+    if step.action == "index":
+        # This is asked at every step: a thread's counter starts sooner without the modules of dividing.
+        from core.run.table_reading import sets_table
+
+        return sets_table(lathe, step)
+    return step.action == "cut" and any(isinstance(setting, Setting) for setting in step.settings)
 
 
 async def set_differently(counter: RunScreen) -> None:

@@ -4,8 +4,8 @@ from core.events.state import State
 from core.operations.pattern_pictures import PatternPicture
 from core.operations.patterns.picture import ProgressTracker
 from core.operations.registry import PlanInput, picture_of
-from tui.context import context_of
 from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
+from tui.terminal import terminal_of
 from tui.widgets.pattern_picture import PatternSketch
 
 _ALWAYS_FROM = 100
@@ -71,7 +71,7 @@ class RunPattern(PatternSketch):
     @property
     def legend(self) -> str:
         """The legend of the picture's signs on this terminal."""
-        return ASCII_LEGEND if context_of(self).terminal.dots == "ascii" else LEGEND
+        return ASCII_LEGEND if terminal_of(self.app).dots == "ascii" else LEGEND
 
     def switch(self) -> None:
         """Show or hide the picture."""

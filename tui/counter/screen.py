@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
     from tui.counter.run_pattern import RunPattern
 
-_AT_SOME_STEPS = ("undo", "measured", "set_differently", "spring", "pick_up", "go_back", "skip", "where")
-"""Actions that the key bar shows only at steps where they do something."""
 _UNDO_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
@@ -108,7 +106,8 @@ class CounterScreen(RunScreen):
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
-        self._useful: frozenset[str] | None = None
+        self._useful: dict[str, bool] = {}
+        """Whether each key that not every step needs does something at the step shown, by action."""
         self._asked_for: tuple[PlanInput, str] | None = None
         self._takes_measurements = False
         self._shown = FaceWords()
@@ -167,24 +166,7 @@ class CounterScreen(RunScreen):
 
     def is_useful(self, action: str) -> bool:
         """Return whether a key does something at the present step. The key bar shows only such keys."""
-        state, step = self.state, self.state.cursor
-        match action:
-            case "undo":
-                return state.undoable is not None
-            case "measured":
-                return step is not None and self._can_measure
-            case "set_differently":
-                return step is not None and ask.can_be_set(self.plan_input.lathe, step)
-            case "spring":
-                latest = next(iter(state.machine_events_latest_first()), None)
-                return latest is not None and latest.step is not None and latest.step.action in {"cut", "spring"}
-            case "skip":
-                return step is not None and not step.required
-            case "pick_up" | "go_back":
-                return bool(state.results) and step is not None
-            case "where":
-                return self._divides
-        return super().is_useful(action)
+        return self._useful.get(action, True) and super().is_useful(action)
 
     @property
     def _can_measure(self) -> bool:
@@ -210,8 +192,19 @@ class CounterScreen(RunScreen):
         return has_table and any(step.action == "index" for step in self.state.steps)
 
     def _show_useful_keys(self) -> None:
-        """Show another key bar, but only if its keys have changed: a new layout costs more time than a pass may."""
-        useful = frozenset(filter(self.is_useful, _AT_SOME_STEPS))
+        """Find out which keys do something at the present step; show another key bar if they are others than before."""
+        state, step, lathe = self.state, self.state.cursor, self.plan_input.lathe
+        latest = next(state.machine_events_latest_first(), None)
+        useful = {
+            "undo": state.undoable is not None,
+            "measured": step is not None and self._can_measure,
+            "set_differently": step is not None and ask.can_be_set(lathe, step),
+            "spring": latest is not None and latest.step is not None and latest.step.action in {"cut", "spring"},
+            "pick_up": step is not None and bool(state.results),
+            "go_back": step is not None and bool(state.results),
+            "skip": step is not None and not step.required,
+            "where": self._divides,
+        }
         if useful != self._useful:
             self._useful = useful
             self.refresh_bindings()

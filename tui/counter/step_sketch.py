@@ -13,7 +13,7 @@ from core.run.step_pictures import StepPicture
 from core.values.plain_text import clean, wrapped
 from tui.counter.dial_strip import strip_lines
 from tui.glyphs import Glyphs, glyphs_of
-from tui.terminal import Dots, Terminal
+from tui.terminal import Dots, terminal_of
 from tui.widgets.canvas import INKS, Canvas, Ink, Run
 from tui.widgets.drawing_painter import paint_drawing, signs
 
@@ -78,7 +78,7 @@ class StepSketch(Widget):
         if arranged is None:
             if len(self._save) >= _MOST_KEPT:
                 del self._save[next(iter(self._save))]
-            dots = getattr(self.app, "terminal", Terminal()).dots
+            dots = terminal_of(self.app).dots
             arranged = self._save[key] = tuple(_arranged(self._picture, columns, rows, glyphs_of(self.app), dots))
         return arranged
 

@@ -8,16 +8,13 @@ from core.operations.registry import OPERATIONS
 from core.plan import Plan
 from tui.glossary import OF_EVERY_FORM, OF_KIND
 from tui.operation.form import OperationForm
-from tui.operation.screen import OperationScreen
-
-_FIELDS = (
-    "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
-    "+ and - change a choice."
-)
+from tui.operation.screen import FILLING_IN, OperationScreen
 
 
 class DeclaredScreen(OperationScreen):
     """The form of one operation, as its kind declares it."""
+
+    MORE_HELP = FILLING_IN
 
     def __init__(self, kind: str, form: Form, parameters: Mapping[str, Any] | None = None) -> None:
         """`form`: what the kind declares; `parameters`: the table of such an operation to start from."""

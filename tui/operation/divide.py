@@ -21,7 +21,7 @@ from tui.operation.divide_figures import WITH, Options, divide_figures, means_ch
 from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
-from tui.operation.screen import OperationScreen
+from tui.operation.screen import FILLING_IN, OperationScreen
 
 SETTINGS = "settings"
 _EVEN, _LISTED = "even divisions", "listed angles"
@@ -58,8 +58,7 @@ class DivideScreen(OperationScreen):
     MORE_HELP = (
         "Every position is counted from the table's zero and set to the nearest mark or hole, so that rounding errors "
         "cannot add up. Its error is in arc seconds and, if you enter the radius of the work, as a length.\n\n"
-        "Separate angles with ; or + or a comma and a space: 0; 37.5; 90°30'. A bare number has the unit after its "
-        "field. A value in brackets in an empty field is used if you type nothing. + and - change a choice.\n\n"
+        f"Separate angles with ; or + or a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
         "With numbers rising, the table's scale goes up from one position to the next; you turn to each from below. "
         "With numbers falling it is the other way round.\n\n"
         "Without a depth the counter goes from position to position, and you decide what to cut there."

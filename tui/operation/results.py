@@ -118,7 +118,7 @@ class OperationResults(Vertical):
                     *_caution_lines(figures.usual_cautions, columns, glyphs),
                 ]
             )
-        self.query_one(PlanTable).show_plan(steps, lathe, begun=False)
+        self.query_one(PlanTable).show_plan(steps, lathe)
         self._show_step()
 
     @on(LineList.Moved, "#table")

@@ -33,6 +33,12 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
+FILLING_IN = (
+    "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
+    "+ and - change a choice."
+)
+"""How the fields are filled in, for the help page of a form."""
+
 
 class OperationScreen(FormPages):
     """The form of one operation, checked like a job file and planned at every key."""
@@ -320,8 +326,6 @@ class OperationScreen(FormPages):
         """Call `act` if the fields make a plan.
 
         Keys that were typed just before reach their field first.
-
-        The keys typed just before are allowed to reach their field first.
         """
 
         def settled() -> None:

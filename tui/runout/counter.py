@@ -170,6 +170,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def paint(self, logged: str | None = None) -> None:
         """Show mark and reading, the picture, what the readings show; `logged` is what has just been logged."""
         seen = self._seen = runout_view(self.plan_input, self.state)
+        self._show_useful_keys()
         view, spell = self.view, glyphs_of(self.app).text
         self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
         self.query_one(ProgressLine).show(view.done, view.total)

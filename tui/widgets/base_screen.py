@@ -88,7 +88,7 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def context(self) -> AppContext:
-        """What all screens share: lathe, job, log, paths, clock, terminal."""
+        """What all screens share: lathe, job, log, paths, clock."""
         return context_of(self)
 
     @property

@@ -138,6 +138,11 @@ def _width(items: Iterable[KeyItem]) -> int:
 class KeyBar(Widget):
     """Shows the keys of its screen that do something now, in at most two lines."""
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._items: list[KeyItem] | None = None
+        """The entries shown; None before the first layout."""
+
     def on_mount(self) -> None:
         """Update the bar whenever the keys that do something change."""
         self.screen.bindings_updated_signal.subscribe(self, self._changed)
@@ -158,9 +163,15 @@ class KeyBar(Widget):
         return Content("\n").join(lines)
 
     def _lines(self, columns: int) -> list[list[KeyItem]]:
+        if self._items is None:
+            self._items = key_items(self.screen)
         rows = self.screen.size.height
-        return fitted(key_items(self.screen), columns, 1 if rows < _LEAST_FOR_TWO else 2)
+        return fitted(self._items, columns, 1 if rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
+        """Show the keys of now. If they are those shown, arrange nothing: a layout takes longer than asking."""
         if self.is_attached and screen is self.screen:
-            self.refresh(layout=True)
+            items = key_items(screen)
+            if items != self._items:
+                self._items = items
+                self.refresh(layout=True)

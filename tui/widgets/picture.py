@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from core.values.plain_text import clean
-from tui.terminal import Terminal
+from tui.terminal import terminal_of
 from tui.widgets.canvas import Canvas, Ink, Run
 
 Draw = Callable[[Canvas], None]
@@ -37,8 +37,7 @@ class Picture(Widget):
         columns, rows = self.size
         if self._draw is None or not columns or not rows:
             return Content("")
-        terminal = getattr(self.app, "terminal", Terminal())
-        canvas = Canvas(columns, rows, terminal.dots)
+        canvas = Canvas(columns, rows, terminal_of(self.app).dots)
         self._draw(canvas)
         return Content("\n").join(painted_line(runs) for runs in canvas.lines())
 

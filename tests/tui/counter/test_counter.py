@@ -1,5 +1,7 @@
 """The counter, by real keys: what is logged, the state, and the one number shown."""
 
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -263,3 +265,16 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
         app.context.lathe = example_lathe()
         await pilot.pause()
         assert "Metric bench lathe" in painted(app).splitlines()[0]
+
+
+def test_a_threads_counter_needs_no_module_of_dividing() -> None:
+    """Which keys are useful is asked before the first step is shown; tables and plates would hold that up."""
+    code = (
+        "import sys; from pathlib import Path; from core.jobs.job import read_job; import tui.counter.screen; "
+        "from tui.counter.questions import can_be_set; job = read_job(Path(sys.argv[1])); "
+        "said = {can_be_set(job.lathe, step) for step in job.operations[2].plan.steps}; assert said == {False, True}; "
+        "print([name for name in ('core.run.table_reading', 'core.operations.dividing.plates') if name in sys.modules])"
+    )
+    command = [sys.executable, "-c", code, str(ARBOR)]
+    done = subprocess.run(command, cwd=SAMPLES.parent, capture_output=True, text=True, check=False)
+    assert (done.stdout, done.stderr) == ("[]\n", "")

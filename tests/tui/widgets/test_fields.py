@@ -129,37 +129,19 @@ async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
 
 
 async def test_a_plan_of_twenty_thousand_steps_makes_only_visible_lines(make: MakeApp) -> None:
-    """Only lines in sight are made; the current step is in sight, pointed out by word and sign."""
+    """Only lines in sight are made, each with its number, its caution's sign and what it takes off."""
     table = PlanTable()
     app = make(opening=lambda: Shown(table))
     async with app.run_test(size=(80, 24)) as pilot:
-        table.show_plan(some_steps(20_000), example_lathe(), lambda i: "done" if i < 15_000 else "open", 15_000)
-        await pilot.pause()
-        screen = painted(app)
-        assert "15000 ▶ " in screen and "14999 ■ " in screen
-        assert " 0.1 mm" in screen and " 1 mm" in screen
+        table.show_plan(some_steps(20_000), example_lathe())
         await pilot.press("end")
-        assert "20000 · " in painted(app)
+        screen = painted(app)
+        assert "20000 " in screen and "19000 " not in screen
+        assert " 0.1 mm" in screen and " 1 mm" in screen
+        assert table.step is not None and table.step.id == 20_000
         await pilot.press("home")
         # The caution of step 2 has its sign.
         assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
-
-
-async def test_plan_table_scrolls_to_the_current_step(make: MakeApp) -> None:
-    """When a pass is counted the next one comes in sight; a cursor moved by hand stays until then."""
-    table = PlanTable()
-    app = make(opening=lambda: Shown(table))
-    steps = some_steps(60)
-    async with app.run_test(size=(80, 14)) as pilot:
-        table.show_plan(steps, example_lathe(), current=5)
-        await pilot.press("end")
-        table.show_plan(steps, example_lathe(), current=5)
-        await pilot.pause()
-        assert table.cursor == 59
-        table.show_plan(steps, example_lathe(), current=6)
-        await pilot.pause()
-        assert table.step is not None and table.step.id == 6
-        assert "6 ▶ " in painted(app)
 
 
 async def test_list_keeps_its_cursor_on_a_line(make: MakeApp) -> None:

@@ -71,7 +71,7 @@ async def test_only_characters_of_the_terminal_are_used(
     """With every widget on screen, and hostile text among it, nothing is painted that the fonts lack."""
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
-        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), current=3)
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe())
         app.context.show_message("“never” – said … × 2")
         await pilot.pause()
         assert foreign(app, safe) == set()
@@ -86,7 +86,7 @@ async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.theme = look
-        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), lambda _: "done", current=3)
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe())
         await pilot.press("tab", "tab")
         await pilot.pause()
         contrast, text = least_contrast(app)
@@ -110,7 +110,7 @@ async def test_widgets_are_painted_at_any_size(make: MakeApp, size: tuple[int, i
     """From large to nearly nothing: painted, and painted again after growing."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=size) as pilot:
-        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe(), current=3)
+        app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe())
         await pilot.press("tab", "f1", "escape", "pagedown")
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
