@@ -10,7 +10,7 @@ from core.operations.dividing.job import DivideJob
 from core.operations.dividing.setting_table import compound_of_step, formula, plate_words, step_text
 from core.operations.dividing.words import sector_words, worst_error_text
 from core.operations.form import Choice, Figure
-from core.operations.patterns.job import PatternJob
+from core.operations.patterns.layers import PatternJob
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
 from core.values.angles import arcsec_text, dms_text
@@ -31,7 +31,7 @@ def means_choice(lathe: Lathe, chosen: object) -> Choice:
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
     """Return the ways to set the table, exact ones first, each with its worst error."""
     table = lathe.rotary_table
-    offered = () if table is None else means_offered(table, job.patterns_deg)
+    offered = () if table is None else means_offered(table, job.targets_by_layer_deg)
     return (_USUAL, *((means.words, means.means) for means in offered))
 
 

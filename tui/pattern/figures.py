@@ -6,7 +6,7 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.patterns.boring_head import HEAD, head_shown
-from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
 from core.values.dials import Setting
@@ -39,9 +39,7 @@ def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe
     cut = layer.count - len(layer.skip)
     skip = f"{len(layer.skip)} of {layer.count} skipped" if layer.skip else ""
     yield Figure(f"Layer {layer.number}", f"{cut} circles", skip)
-    yield Figure(
-        "  circle radius", say(layer.circle_radius_mm), f"solved: {layer.meeting} meet" if layer.meeting else ""
-    )
+    yield Figure("  circle radius", say(layer.circle_radius_mm), "worked out" if layer.condition else "")
     yield from _settings(layer, plan, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "tips", lathe)

@@ -15,7 +15,8 @@ from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
 from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import Meeting
-from core.operations.patterns.job import MOST_LAYERS, PatternJob
+from core.operations.patterns.job import MOST_LAYERS
+from core.operations.patterns.layers import PatternJob
 from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError

@@ -54,7 +54,7 @@ class DivideJob:
         return listed_targets_deg(self.angles_deg, self.start_deg, falling=self.falling)
 
     @property
-    def patterns_deg(self) -> tuple[tuple[Fraction, ...], ...]:
+    def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
         """The only pattern of positions."""
         return (self.targets_deg,)
 

@@ -8,7 +8,7 @@ from core.operations.dividing.steps import Pattern
 from core.operations.dividing.words import TABLE_ROUND, backlash_caution, coarse_mark, dividing_cautions
 from core.operations.patterns.boring_head import HEAD, VISIBLE_MM
 from core.operations.patterns.effects import bare_patches, height_effect, layers_turned_mm, position_effect
-from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob
 from core.values.angles import arcsec_text
 from core.values.quantities import number_text
 
@@ -72,7 +72,7 @@ def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
     if blank is None:
         return []
     cautions = []
-    for layer, shape in zip(job.layers, job.shapes, strict=True):
+    for layer, shape in ((layer, job.shape(layer)) for layer in job.layers):
         outermost_mm = shape.outer_mm if shape.outer_edge_mm is None else shape.outer_edge_mm
         if outermost_mm > blank / 2:
             over = lathe.length_text(outermost_mm - blank / 2)
@@ -88,7 +88,7 @@ def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
 def _grooves(job: PatternJob) -> list[str]:
     return [
         f"Layer {layer.number}: the groove is wider than the circle, so nothing remains in its middle."
-        for layer, shape in zip(job.layers, job.shapes, strict=True)
+        for layer, shape in ((layer, job.shape(layer)) for layer in job.layers)
         if (shape.groove_width_mm or 0.0) >= 2 * shape.circle_radius_mm
     ]
 
@@ -139,7 +139,7 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
 
 def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
     head = lathe.dials.get(HEAD)
-    if head is None or not any(layer.meeting for layer in job.layers):
+    if head is None or not any(layer.condition for layer in job.layers):
         return []
     return [
         f"Circles that should touch do so only within a mark of the boring head: half a mark is "
@@ -148,10 +148,11 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _tip_advice(job: PatternJob) -> list[str]:
-    if job.tip is None:
+    angles_deg = [layer.cutter.tip_angle_deg for layer in job.layers if layer.cutter is not None]
+    if not angles_deg:
         return []
-    if job.tip.angle_deg >= WIDE_TIP_DEG:
+    if max(angles_deg) >= WIDE_TIP_DEG:
         return ["A wide point clears much and gives little detail. Its groove's width shows every error of depth."]
-    if job.tip.angle_deg <= ACUTE_TIP_DEG:
+    if min(angles_deg) <= ACUTE_TIP_DEG:
         return ["An acute point gives fine lines. For circles within circles choose a shorter radius."]
     return []

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
-from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob
 from core.values.angles import dms_text
 from core.values.fields import Table
 from core.values.quantities import number_text
@@ -242,15 +242,15 @@ def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
 
 
 def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
-    if job.tip is None or layer.depth_mm is None:
+    if layer.cutter is None or layer.depth_mm is None:
         return
     say, depth_mm = lathe.length_text, layer.depth_mm
-    effect = face_runout(errors.face_tir_mm, job.tip.angle_deg, depth_mm, _radius_ratio(job, layer, errors))
+    effect = face_runout(errors.face_tir_mm, layer.cutter.tip_angle_deg, depth_mm, _radius_ratio(job, layer, errors))
     cause = f"Face {say(errors.face_tir_mm)}: layer {layer.number}"
     if effect.leaves_face:
         yield SetUpEffect(cause, "a patch stays bare", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe))
         return
-    width = job.tip.groove_width_mm
+    width = layer.cutter.groove_width_mm
     yield SetUpEffect(
         cause,
         f"groove {say(width(effect.depth_min_mm))} to {say(width(depth_mm))}",
@@ -271,9 +271,9 @@ def _of_position(shape: RingShape, number: int, error_deg: Fraction, lathe: Lath
 def _of_tilt(job: PatternJob, layer: Layer, tilt_deg: float, lathe: Lathe) -> Iterator[SetUpEffect]:
     deeper = tilt_depth_change_mm(layer.circle_radius_mm, tilt_deg)
     wider = ""
-    if job.tip is not None:
+    if layer.cutter is not None:
         wider = (
-            f"its groove {lathe.length_text(face_runout(deeper, job.tip.angle_deg, deeper).width_change_mm)} "
+            f"its groove {lathe.length_text(face_runout(deeper, layer.cutter.tip_angle_deg, deeper).width_change_mm)} "
             "wider there"
         )
     cause = f"Tilt {number_text(tilt_deg, 3)} deg: layer {layer.number}"

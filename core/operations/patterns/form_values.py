@@ -7,7 +7,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from core.operations.patterns.geometry import Meeting, RingShape, Solved, effective_offset_mm, solve
-from core.operations.patterns.job import MOST_CIRCLES, cutter_table, read_tip
+from core.operations.patterns.job import MOST_CIRCLES, cutter_table, read_cutter
 from core.values.dials import Unit
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
@@ -66,11 +66,11 @@ def _groove_mm(meeting: Meeting, layer: Table, operation: Table) -> float:
     """Return the width of the grooves [mm] if their edges must meet, else 0; raises PlanError."""
     if meeting != "grooves":
         return 0.0
-    cutter, depth = cutter_table(operation), layer.length("depth", above=0)
-    tip = None if cutter is None else read_tip(cutter)
-    if tip is None or depth is None:
+    own, depth = cutter_table(operation), layer.length("depth", above=0)
+    cutter = None if own is None else read_cutter(own)
+    if cutter is None or depth is None:
         raise PlanError("The groove's width is not known. Enter the tip angle and the depth.")
-    return tip.groove_width_mm(depth)
+    return cutter.groove_width_mm(depth)
 
 
 def _worded(key: str, solved: Solved, height_mm: float, width_mm: float, unit: Unit) -> FieldAnswer:

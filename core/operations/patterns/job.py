@@ -1,23 +1,18 @@
 """Reading a `pattern` operation from its tables in a job file or form."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from core.lathe.lathe import Lathe
-from core.operations.dividing.depth import ORDERS, Order
-from core.operations.dividing.division import Means, even_targets_deg
+from core.operations.dividing.depth import ORDERS
 from core.operations.dividing.job import read_depth_dial, read_means, read_start, rotary_table
 from core.operations.patterns.geometry import (
     LengthText,
     Meeting,
-    RingShape,
     effective_offset_mm,
-    groove_width_mm,
     radius_to_touch_mm,
-    turned_by_deg,
 )
+from core.operations.patterns.layers import LAYER_ORDERS, SHAPES, USUAL_DEPTH_DIAL, Cutter, Layer, PatternJob
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.plain_text import quoted
@@ -25,84 +20,7 @@ from core.values.plain_text import quoted
 MOST_LAYERS = 12
 MOST_CIRCLES = 360
 MEETINGS: tuple[Meeting, ...] = ("points", "grooves")
-LAYER_ORDERS = ("wide first", "fewest changes", "written")
-USUAL_DEPTH_DIAL = "carriage"
 _NOT_YET = "This version cannot cut that yet."
-
-
-class Tip(NamedTuple):
-    """The cutter's point: included angle [deg] and flat [mm]."""
-
-    angle_deg: float
-    flat_mm: float = 0.0
-
-    def groove_width_mm(self, depth_mm: float) -> float:
-        """Return the width of its groove at the face [mm]."""
-        return groove_width_mm(self.angle_deg, self.flat_mm, depth_mm)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Layer:
-    """One layer as the job wants it. Lengths in mm, angles exact in degrees."""
-
-    number: int
-    count: int
-    offset_mm: float
-    """Travel of the cross-slide from the spindle axis to the table's."""
-    circle_radius_mm: float
-    meeting: Meeting | None = None
-    """What must meet, if the radius was calculated from that; None if the radius was entered."""
-    start_deg: Fraction = Fraction(0)
-    depth_mm: float | None = None
-    cut_mm: float | None = None
-    """Greatest depth of a pass; None: one pass for the whole depth."""
-    skip: frozenset[int] = frozenset()
-
-
-@dataclass(frozen=True, kw_only=True)
-class PatternJob:
-    """Layers of circles on one face. Lengths in mm."""
-
-    layers: tuple[Layer, ...]
-    tip: Tip | None = None
-    height_error_mm: float = 0.0
-    blank_diameter_mm: float | None = None
-    face_runout_mm: float | None = None
-    """Total indicator reading of the face; None if it was not read."""
-    face_radius_mm: float | None = None
-    """Radius at which the face was read; None: the outer radius of each layer."""
-    depth_dial: str = USUAL_DEPTH_DIAL
-    order: Order = "round"
-    means: Means = "dial"
-
-    def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the final depth wanted in a layer [mm], the layer counted from 1; None if no depth is entered."""
-        return self.layers[(layer or 1) - 1].depth_mm
-
-    def shape(self, layer: Layer) -> RingShape:
-        """Return the shape of a layer on the work, axis height error included."""
-        turned = turned_by_deg(layer.offset_mm, self.height_error_mm) if self.height_error_mm else 0.0
-        width = None
-        if self.tip is not None and layer.depth_mm is not None:
-            width = self.tip.groove_width_mm(layer.depth_mm)
-        return RingShape(
-            count=layer.count,
-            offset_mm=effective_offset_mm(layer.offset_mm, self.height_error_mm),
-            circle_radius_mm=layer.circle_radius_mm,
-            groove_width_mm=width,
-            start_deg=float(layer.start_deg) + turned,
-            skip=layer.skip,
-        )
-
-    @property
-    def patterns_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """Every layer's positions from the table's zero, exact [deg]."""
-        return tuple(even_targets_deg(layer.count, layer.start_deg) for layer in self.layers)
-
-    @property
-    def shapes(self) -> tuple[RingShape, ...]:
-        """The shape of every layer on the work."""
-        return tuple(self.shape(layer) for layer in self.layers)
 
 
 def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
@@ -111,7 +29,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     Keys of the file format for work that this version cannot cut yet are refused.
     """
     before = len(table.problems)
-    tip = _read_cutter(table)
+    cutter = _read_cutter(table)
     height = table.length("height_error", least=-100, most=100) or 0.0
     blank = table.length("blank_diameter", above=0)
     face, face_radius = table.length("face_runout", least=0, most=10), table.length("face_radius", above=0)
@@ -119,7 +37,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         table.problem("face_radius", "Entered without face_runout. Enter that too, or remove this.")
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "layer")
-    layers = _read_layers(table, tip, height, lathe.length_text)
+    layers = _read_layers(table, cutter, height, lathe.length_text)
     _refuse_operation_not_built(table)
     depth_dial = _depth_dial(table, lathe, layers, len(table.problems) > before)
     means = read_means(table, lathe, rotary)
@@ -127,7 +45,6 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         return None
     return PatternJob(
         layers=layers,
-        tip=tip,
         height_error_mm=height,
         blank_diameter_mm=blank,
         face_runout_mm=face,
@@ -151,23 +68,22 @@ def cutter_table(table: Table) -> Table | None:
     return Table(items[0], f"{table.where}, cutter", table.problems, table.written)
 
 
-def read_tip(cutter: Table) -> Tip | None:
-    """Return the point of a cutter; None if a problem was noted."""
-    angle = cutter.angle("tip_angle", required=True, above=0, most=175)
-    flat = cutter.length("tip_flat", least=0)
-    return None if angle is None else Tip(angle_deg=angle, flat_mm=flat or 0.0)
+def read_cutter(table: Table, name: str = "") -> Cutter | None:
+    """Return a cutter from its table; None if a problem was noted in its point."""
+    angle = table.angle("tip_angle", required=True, above=0, most=175)
+    flat = table.length("tip_flat", least=0)
+    return None if angle is None else Cutter(name, angle, tip_flat_mm=flat or 0.0)
 
 
-def _read_cutter(table: Table) -> Tip | None:
-    cutter = cutter_table(table)
-    if cutter is None:
+def _read_cutter(table: Table) -> Cutter | None:
+    own = cutter_table(table)
+    if own is None:
         return None
-    cutter.text("name", required=True, longest=80)
-    tip = read_tip(cutter)
+    cutter = read_cutter(own, own.text("name", required=True, longest=80) or "")
     for key in ("tip_radius", "reach"):
-        _refuse_not_built(cutter, key)
-    cutter.refuse_unknown()
-    return tip
+        _refuse_not_built(own, key)
+    own.refuse_unknown()
+    return cutter
 
 
 def _names_of_cutters(table: Table) -> list[Any]:
@@ -214,7 +130,7 @@ def _depth_dial(table: Table, lathe: Lathe, layers: tuple[Layer, ...], wrong: bo
     return named or USUAL_DEPTH_DIAL
 
 
-def _read_layers(table: Table, tip: Tip | None, height_mm: float, to_text: LengthText) -> tuple[Layer, ...]:
+def _read_layers(table: Table, cutter: Cutter | None, height_mm: float, to_text: LengthText) -> tuple[Layer, ...]:
     items = table.items("layer", "tables [[operation.layer]]", least=1, most=MOST_LAYERS)
     if not table.has("layer"):
         table.problem("layer", "Missing. Enter at least one table [[operation.layer]].")
@@ -224,21 +140,20 @@ def _read_layers(table: Table, tip: Tip | None, height_mm: float, to_text: Lengt
             table.problem("layer", f"{quoted(data)} is not a table. Write [[operation.layer]] on a line of its own.")
             continue
         layer_table = Table(data, f"{table.where}, layer {number}", table.problems, table.written)
-        if (cutter := layer_table.text("cutter", longest=80)) is not None and cutter not in cutters:
+        if (named := layer_table.text("cutter", longest=80)) is not None and named not in cutters:
             known = ", ".join(quoted(name) for name in cutters) or "none"
             layer_table.problem(
-                "cutter", f"This operation has no cutter {quoted(cutter)}. Enter one of its cutters: {known}."
+                "cutter", f"This operation has no cutter {quoted(named)}. Enter one of its cutters: {known}."
             )
-        layer = _read_layer(layer_table, number, tip, height_mm, to_text)
+        layer = _read_layer(layer_table, number, cutter, height_mm, to_text)
         layer_table.refuse_unknown()
         if layer is not None:
             layers.append(layer)
     return tuple(layers)
 
 
-_SHAPES = ("circles", "dots", "slots", "arcs")
 _STEPS = ("offset_step", "circle_radius_step", "depth_step")
-_OF_OTHER_SHAPES = ("at", "from", "to", "through")
+_OF_OTHERSHAPES = ("at", "from", "to", "through")
 _OTHER_CONDITIONS = ("overlap", "land", "touches", "inner", "outer", "inner_edge", "outer_edge")
 
 
@@ -247,12 +162,12 @@ def _refuse_layer_not_built(table: Table) -> bool:
 
     A value that changes nothing is accepted.
     """
-    shape = table.word("shape", _SHAPES, required=True)
+    shape = table.word("shape", SHAPES, required=True)
     if shape != "circles":
         if shape is not None:
             table.problem("shape", f'{_NOT_YET} Enter "circles".')
         return True
-    for key in (*_OF_OTHER_SHAPES, *_OTHER_CONDITIONS, "repeat_offset", "repeat_start"):
+    for key in (*_OF_OTHERSHAPES, *_OTHER_CONDITIONS, "repeat_offset", "repeat_start"):
         _refuse_not_built(table, key)
     for key in _STEPS:
         if table.length(key):
@@ -269,7 +184,9 @@ def _refuse_layer_not_built(table: Table) -> bool:
     return False
 
 
-def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, to_text: LengthText) -> Layer | None:
+def _read_layer(
+    table: Table, number: int, cutter: Cutter | None, height_mm: float, to_text: LengthText
+) -> Layer | None:
     before = len(table.problems)
     if _refuse_layer_not_built(table):
         # Keys of another shape are accepted as known, and none is asked for.
@@ -293,17 +210,18 @@ def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, to
     if len(table.problems) > before or count is None or offset is None:
         return None
     if meeting is not None:
-        radius = _solved_radius(table, count, effective_offset_mm(offset, height_mm), (meeting, tip, depth), to_text)
+        radius = _solved_radius(table, count, effective_offset_mm(offset, height_mm), (meeting, cutter, depth), to_text)
     if radius is None:
         return None
     return Layer(
         number=number,
+        cutter=cutter,
         count=count,
         offset_mm=offset,
         circle_radius_mm=radius,
-        meeting=meeting,
+        condition="meet" if meeting else "",
         start_deg=start,
-        depth_mm=depth,
+        depths_mm=() if depth is None else (depth,),
         cut_mm=cut,
         skip=skip,
     )
@@ -319,16 +237,16 @@ def _meeting(table: Table) -> Meeting | None:
 
 
 def _solved_radius(
-    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], to_text: LengthText
+    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Cutter | None, float | None], to_text: LengthText
 ) -> float | None:
     """Return the radius at which neighbours meet as wanted, or note why there is no such radius."""
-    meeting, tip, depth_mm = wanted
+    meeting, cutter, depth_mm = wanted
     width_mm = 0.0
     if meeting == "grooves":
-        if tip is None or depth_mm is None:
+        if cutter is None or depth_mm is None:
             table.problem("meet", "For grooves to meet, their width must be known. Enter a cutter and a depth.")
             return None
-        width_mm = tip.groove_width_mm(depth_mm)
+        width_mm = cutter.groove_width_mm(depth_mm)
     try:
         return radius_to_touch_mm(offset_mm, count, width_mm, to_text)
     except PlanError as error:

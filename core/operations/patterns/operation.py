@@ -34,7 +34,8 @@ from core.operations.patterns.boring_head import direction
 from core.operations.patterns.cautions import head_general, pattern_cautions
 from core.operations.patterns.effects import least_depth_mm, position_effect
 from core.operations.patterns.geometry import RingShape, angle_to_touch_deg, crossing_count, relation, turned_by_deg
-from core.operations.patterns.job import Layer, PatternJob, read_pattern
+from core.operations.patterns.job import read_pattern
+from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.steps import (
     BY_RULE,
     CIRCLE_SET,
@@ -108,7 +109,7 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, Any]
 def _between(job: PatternJob) -> list[dict[str, Any]]:
     """Return how neighbouring layers meet, and which other layers overlap."""
     relations = []
-    for (one, one_shape), (other, other_shape) in combinations(zip(job.layers, job.shapes, strict=True), 2):
+    for (one, one_shape), (other, other_shape) in combinations(((layer, job.shape(layer)) for layer in job.layers), 2):
         apart = max(one_shape.inner_mm, other_shape.inner_mm) > min(one_shape.outer_mm, other_shape.outer_mm)
         if apart and other.number > one.number + 1:
             continue
@@ -309,10 +310,11 @@ def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...
 
 def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
     head = "in the boring head or fly cutter"
-    if job.tip is None:
+    cutter = job.layers[0].cutter
+    if cutter is None:
         return Needs(place="rotary table", tool=f"cutter {head}")
-    flat = f"a flat of {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
-    tool = f"cutter with a point of {number_text(job.tip.angle_deg, 2)} deg, {flat}, {head}"
+    flat = f"a flat of {lathe.length_text(cutter.tip_flat_mm)}" if cutter.tip_flat_mm else "sharp"
+    tool = f"cutter with a point of {number_text(cutter.tip_angle_deg, 2)} deg, {flat}, {head}"
     return Needs(place="rotary table", tool=tool)
 
 
@@ -320,18 +322,22 @@ def _picture(job: PatternJob) -> "PatternPicture":
     from core.operations.pattern_pictures import PatternPicture
     from core.operations.patterns.picture import extent_mm, layer_pictures
 
-    blank = job.blank_diameter_mm
+    blank, shapes = job.blank_diameter_mm, [job.shape(layer) for layer in job.layers]
     return PatternPicture(
-        extent_mm=extent_mm(job.shapes, blank),
-        layers=layer_pictures(job.shapes),
+        extent_mm=extent_mm(shapes, blank),
+        layers=layer_pictures(shapes),
         rim_mm=None if blank is None else blank / 2,
     )
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:
     """Return the deepest groove; None if the cutter's point or the depths are not known."""
-    depths_mm = [layer.depth_mm for layer in job.layers if layer.depth_mm]
-    return PatternGroove(job.tip.angle_deg, job.tip.flat_mm, max(depths_mm)) if job.tip and depths_mm else None
+    grooves = [
+        PatternGroove(layer.cutter.tip_angle_deg, layer.cutter.tip_flat_mm, layer.depth_mm)
+        for layer in job.layers
+        if layer.cutter is not None and layer.depth_mm
+    ]
+    return max(grooves, key=lambda groove: groove.depth_mm, default=None)
 
 
 PATTERN = Operation(

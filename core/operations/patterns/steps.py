@@ -27,7 +27,7 @@ from core.operations.dividing.steps import MOUNTING, OpenSteps, Pattern, pattern
 from core.operations.dividing.words import with_cautions
 from core.operations.patterns.boring_head import AWAY, Head, direction
 from core.operations.patterns.cautions import NEW_DEPTH, swing_caution
-from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.trial_circle import (
     by_rule_step,
     head_zero_step,

@@ -8,7 +8,7 @@ from core.events.state import State
 from core.lathe.lathe import Lathe, how_to_add
 from core.operations.dividing.depth import length_asked
 from core.operations.patterns.boring_head import HEAD, LARGER, SMALLER, VISIBLE_MM, Head, direction, head_shown
-from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob
 from core.plan import Expects, Step
 from core.questions import Asked
 from core.safety import STOP_FIRST

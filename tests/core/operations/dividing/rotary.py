@@ -8,7 +8,8 @@ from core.lathe.lathe import Lathe, RotaryTable
 from core.lathe.reader import example_lathe
 from core.operations.dividing.job import DivideJob, read_divide
 from core.operations.dividing.plates import COMMON_PLATES
-from core.operations.patterns.job import PatternJob, read_pattern
+from core.operations.patterns.job import read_pattern
+from core.operations.patterns.layers import PatternJob
 from core.values.dials import Dial
 from core.values.fields import Problem, Table
 

@@ -1,0 +1,305 @@
+"""A pattern as the job wants it: cutters, layers, and where on the work each position of a layer lies.
+
+Work coordinates: seen on the face from the spindle, x to the right (towards the operator), y up, angles
+anticlockwise from +x, origin in the work's own centre. Lengths in mm, angles in degrees. Derived.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal, NamedTuple
+
+from core.operations.dividing.depth import Order
+from core.operations.dividing.division import FULL_CIRCLE, Means
+from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
+
+Shape = Literal["circles", "dots", "slots", "arcs"]
+SHAPES: tuple[Shape, ...] = ("circles", "dots", "slots", "arcs")
+LayerOrder = Literal["wide first", "fewest changes", "written"]
+LAYER_ORDERS: tuple[LayerOrder, ...] = ("wide first", "fewest changes", "written")
+USUAL_DEPTH_DIAL, USUAL_OFFSET_DIAL = "carriage", "cross_slide"
+Point = tuple[float, float]
+"""x and y on the work [mm]."""
+_PARTS_OF_A_DEGREE = 10**7
+"""An angle that is not a fraction of a turn is rounded to this part of a degree: far finer than any mark."""
+
+
+class Cutter(NamedTuple):
+    """The point of a cutter: sharp, or with a flat or a round nose."""
+
+    name: str
+    tip_angle_deg: float
+    """Included angle."""
+    tip_flat_mm: float = 0.0
+    tip_radius_mm: float = 0.0
+    reach_mm: float | None = None
+    """Depth at which the shank begins to rub; None if it is not known."""
+
+    def groove_width_mm(self, depth_mm: float) -> float:
+        """Return the width of its groove at the face [mm].
+
+        Sharp: 2 t tan(half the included angle); a flat adds its width. A round nose is an arc down to the depth
+        r (1 - sin(half angle)) and has straight flanks from there on.
+
+        >>> round(Cutter("wide", 90).groove_width_mm(0.6), 6)
+        1.2
+        >>> round(Cutter("round", 90, tip_radius_mm=1).groove_width_mm(1), 6)
+        2.828427
+        """
+        if depth_mm <= 0:
+            return 0.0
+        half, radius = math.radians(self.tip_angle_deg / 2), self.tip_radius_mm
+        arc_mm = radius * (1 - math.sin(half))
+        if depth_mm <= arc_mm:
+            return 2 * math.sqrt(2 * radius * depth_mm - depth_mm**2)
+        return self.tip_flat_mm + 2 * radius * math.cos(half) + 2 * (depth_mm - arc_mm) * math.tan(half)
+
+
+class LayerPosition(NamedTuple):
+    """One position of a layer, as wanted on the work."""
+
+    number: int
+    """Counted from 1 through the whole layer, ring after ring."""
+    x_mm: float
+    y_mm: float
+    angle_deg: Fraction | None = None
+    """The exact angle about the work's centre; None if it follows only from x and y."""
+    depth_mm: float | None = None
+    circle_radius_mm: float | None = None
+    """To the point of the cutter; None if the shape is not a circle."""
+    to_offset_mm: float | None = None
+    """Where a slot ends, counted from the table's axis; None if the shape is not a slot."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layer:
+    """One layer as the job wants it. Lengths in mm, angles exact in degrees."""
+
+    number: int
+    """Its number in the job, from 1; the order of cutting may be another."""
+    shape: Shape = "circles"
+    cutter: Cutter | None = None
+    """None if the job names none: widths are then not known."""
+    count: int
+    """Positions of one ring; for places from a list, how many there are."""
+    start_deg: Fraction = Fraction(0)
+    spread_deg: Fraction = FULL_CIRCLE
+    """The positions of a ring share this angle."""
+    offset_mm: float = 0.0
+    """From the ring's centre to its first position; of a slot: where it is fed in, from the table's axis."""
+    offset_step_mm: float = 0.0
+    """Added from position to position, as are the other steps."""
+    about_mm: Point = (0.0, 0.0)
+    """The ring's centre."""
+    repeat: int = 1
+    """The ring is cut about each of so many points on a circle about `about_mm`."""
+    repeat_offset_mm: float = 0.0
+    repeat_start_deg: Fraction = Fraction(0)
+    at_mm: tuple[Point, ...] = ()
+    """Places from a list, in place of a ring."""
+    circle_radius_mm: float = 0.0
+    """Of the first position, to the point of the cutter; 0 if the shape is not a circle."""
+    circle_radius_step_mm: float = 0.0
+    to_offset_mm: float = 0.0
+    """Where a slot ends, from the table's axis."""
+    through_deg: Fraction = Fraction(0)
+    """The angle of an arc, anticlockwise on the work."""
+    depths_mm: tuple[float, ...] = ()
+    """Repeated round the ring; () if no depth is entered."""
+    depth_step_mm: float = 0.0
+    cut_mm: float | None = None
+    """Greatest depth of a pass; None: one pass for the whole depth."""
+    skip: frozenset[int] = frozenset()
+    """Positions not cut, counted from 1 through the layer."""
+    condition: str = ""
+    """The key of the condition that gave count, offset or radius ("meet"); "" if all three were entered."""
+
+    @cached_property
+    def positions(self) -> tuple[LayerPosition, ...]:
+        """Every position in order, the skipped ones too."""
+        return tuple(self._at_places() if self.at_mm else self._in_rings())
+
+    @property
+    def cut_positions(self) -> tuple[LayerPosition, ...]:
+        """The positions without the skipped ones."""
+        return tuple(position for position in self.positions if position.number not in self.skip)
+
+    @property
+    def depth_mm(self) -> float | None:
+        """The greatest depth asked; None if no depth is entered."""
+        depths = [position.depth_mm for position in self.cut_positions if position.depth_mm is not None]
+        return max(depths, default=None)
+
+    @property
+    def groove_width_mm(self) -> float | None:
+        """The width of its deepest groove at the face; None if cutter or depth is not known."""
+        if self.cutter is None or self.depth_mm is None:
+            return None
+        return self.cutter.groove_width_mm(self.depth_mm)
+
+    @property
+    def with_head(self) -> bool:
+        """Whether the boring head cuts it; all other shapes are cut with a cutter on the spindle's own axis."""
+        return self.shape == "circles"
+
+    @property
+    def is_even_ring(self) -> bool:
+        """Whether it is one even, full ring of equal circles about the work's centre."""
+        return (
+            self.shape == "circles"
+            and not self.at_mm
+            and self.repeat == 1
+            and self.about_mm == (0.0, 0.0)
+            and self.spread_deg == FULL_CIRCLE
+            and not self.offset_step_mm
+            and not self.circle_radius_step_mm
+        )
+
+    def _in_rings(self) -> Iterator[LayerPosition]:
+        is_central = self.about_mm == (0.0, 0.0) and (self.repeat == 1 or not self.repeat_offset_mm)
+        for ring in range(self.repeat):
+            turned_deg = self.repeat_start_deg + FULL_CIRCLE * ring / self.repeat
+            centre_x, centre_y = _polar(self.repeat_offset_mm, turned_deg) if self.repeat > 1 else (0.0, 0.0)
+            for k in range(self.count):
+                angle_deg = self.start_deg + self.spread_deg * k / self.count
+                offset_mm = self.offset_mm + self.offset_step_mm * k
+                x_mm, y_mm = _polar(offset_mm, angle_deg)
+                if is_central:
+                    exact = angle_deg if offset_mm >= 0 else angle_deg + FULL_CIRCLE / 2
+                    yield self._position(ring * self.count + k + 1, k, (x_mm, y_mm), exact)
+                else:
+                    place = (self.about_mm[0] + centre_x + x_mm, self.about_mm[1] + centre_y + y_mm)
+                    yield self._position(ring * self.count + k + 1, k, place)
+
+    def _at_places(self) -> Iterator[LayerPosition]:
+        for k, place in enumerate(self.at_mm):
+            yield self._position(k + 1, k, place)
+
+    def _position(self, number: int, k: int, place: Point, angle_deg: Fraction | None = None) -> LayerPosition:
+        """Return a position; `k` counts from 0 in its ring."""
+        return LayerPosition(
+            number,
+            *place,
+            angle_deg=angle_deg,
+            depth_mm=self.depths_mm[k % len(self.depths_mm)] + self.depth_step_mm * k if self.depths_mm else None,
+            circle_radius_mm=self.circle_radius_mm + self.circle_radius_step_mm * k if self.with_head else None,
+            to_offset_mm=self.to_offset_mm + self.offset_step_mm * k if self.shape == "slots" else None,
+        )
+
+
+def _polar(offset_mm: float, angle_deg: Fraction) -> Point:
+    angle = math.radians(angle_deg % FULL_CIRCLE)
+    return offset_mm * math.cos(angle), offset_mm * math.sin(angle)
+
+
+class PolarSetting(NamedTuple):
+    """What slide and table must be set to for one point of the work to come under the spindle's axis."""
+
+    slide_mm: float
+    """From where the axes meet; never below 0."""
+    angle_deg: Fraction
+    """Of the table, positive where positions come anticlockwise on the work."""
+    is_corrected: bool = False
+    """Whether height error and eccentricity are taken out."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PatternJob:
+    """Layers of cuts on one face, in the order of the job. Lengths in mm, angles in degrees."""
+
+    layers: tuple[Layer, ...]
+    blank_diameter_mm: float | None = None
+    height_error_mm: float = 0.0
+    """The table's axis above (+) or below (-) the spindle's."""
+    eccentricity_mm: float = 0.0
+    """From the table's axis to the work's centre."""
+    eccentric_at_deg: float = 0.0
+    """Its direction, as an angle on the work."""
+    face_runout_mm: float | None = None
+    """Total indicator reading of the face; None if it was not read."""
+    face_radius_mm: float | None = None
+    """Radius at which the face was read; None: the outer radius of each layer."""
+    face_high_at_deg: float | None = None
+    correct: bool = False
+    """Whether the settings take height error and eccentricity out, as far as they can."""
+    depth_dial: str = USUAL_DEPTH_DIAL
+    offset_dial: str = USUAL_OFFSET_DIAL
+    is_far: bool = False
+    """Whether the spindle lies on the far side of the table's axis, seen by the operator."""
+    order: Order = "round"
+    layer_order: LayerOrder = "wide first"
+    means: Means = "dial"
+
+    def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
+        """Return the final depth wanted in a layer [mm], both counted from 1; None if no depth is entered.
+
+        Without a position: the greatest depth of the layer.
+        """
+        wanted = self.layers[(layer or 1) - 1]
+        return wanted.depth_mm if position is None else wanted.positions[position - 1].depth_mm
+
+    @property
+    def eccentric_mm(self) -> Point:
+        """The work's centre, from the table's axis."""
+        angle = math.radians(self.eccentric_at_deg)
+        return self.eccentricity_mm * math.cos(angle), self.eccentricity_mm * math.sin(angle)
+
+    def polar_setting(self, layer: Layer, position: LayerPosition) -> PolarSetting:
+        """Return the settings that bring a position under the spindle's axis, exact where its angle is.
+
+        Without `correct`: slide |P|, table angle(P). With it the table's axis takes the place of the work's centre:
+        slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|). Slots, and points nearer
+        than the height error, are not corrected.
+        """
+        half_turn = FULL_CIRCLE / 2 if self.is_far else Fraction(0)
+        x_mm, y_mm = position.x_mm, position.y_mm
+        has_error = bool(self.height_error_mm or self.eccentricity_mm)
+        if self.correct and has_error and layer.shape != "slots":
+            x_to_axis, y_to_axis = (one + other for one, other in zip((x_mm, y_mm), self.eccentric_mm, strict=True))
+            distance_mm = math.hypot(x_to_axis, y_to_axis)
+            if distance_mm >= abs(self.height_error_mm) and distance_mm > 0:
+                # On the far side the spindle lies on the other side of the table's axis, but at the same height.
+                sense = -1 if self.is_far else 1
+                angle = math.atan2(y_to_axis, x_to_axis) + sense * math.asin(self.height_error_mm / distance_mm)
+                slide_mm = math.sqrt(distance_mm**2 - self.height_error_mm**2)
+                return PolarSetting(slide_mm, _rounded_deg(angle) + half_turn, is_corrected=True)
+        angle_deg = _rounded_deg(math.atan2(y_mm, x_mm)) if position.angle_deg is None else position.angle_deg
+        return PolarSetting(math.hypot(x_mm, y_mm), angle_deg + half_turn)
+
+    def comes_out_mm(self, slide_mm: float, angle_deg: float) -> Point:
+        """Return where on the work the spindle's axis lies, for a slide and an angle of the table as set.
+
+        (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the table's axis.
+        """
+        slide_mm = -slide_mm if self.is_far else slide_mm
+        angle = math.radians(angle_deg)
+        x_mm = slide_mm * math.cos(angle) + self.height_error_mm * math.sin(angle)
+        y_mm = slide_mm * math.sin(angle) - self.height_error_mm * math.cos(angle)
+        return x_mm - self.eccentric_mm[0], y_mm - self.eccentric_mm[1]
+
+    def shape(self, layer: Layer) -> RingShape:
+        """Return the shape on the work of a layer that is an even ring, axis height error included."""
+        turned = turned_by_deg(layer.offset_mm, self.height_error_mm) * (1 if self.is_far else -1)
+        return RingShape(
+            count=layer.count,
+            offset_mm=effective_offset_mm(layer.offset_mm, self.height_error_mm),
+            circle_radius_mm=layer.circle_radius_mm,
+            groove_width_mm=layer.groove_width_mm,
+            start_deg=float(layer.start_deg) + (turned if self.height_error_mm else 0.0),
+            skip=layer.skip,
+        )
+
+    @property
+    def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
+        """The table's angle at every position of every layer, skipped ones too, exact where it can be [deg]."""
+        return tuple(
+            tuple(self.polar_setting(layer, position).angle_deg for position in layer.positions)
+            for layer in self.layers
+        )
+
+
+def _rounded_deg(angle: float) -> Fraction:
+    """Return an angle [rad] in degrees, as a fraction that exact arithmetic can carry."""
+    return Fraction(round(math.degrees(angle) * _PARTS_OF_A_DEGREE), _PARTS_OF_A_DEGREE)
