@@ -126,6 +126,39 @@ class RotaryTable(NamedTuple):
     direct: tuple[int, ...] = ()
     """Notches of direct-index plates on the spindle itself."""
     backlash_deg: Fraction = Fraction(0)
+    numbers_rise: Literal["clockwise", "anticlockwise"] = "clockwise"
+    """Which way the table turns, seen on its face, while its numbers rise."""
+
+
+class Cutter(NamedTuple):
+    """The point of a cutter: sharp, or with a flat or a round nose."""
+
+    name: str
+    tip_angle_deg: float
+    """Included angle."""
+    tip_flat_mm: float = 0.0
+    tip_radius_mm: float = 0.0
+    reach_mm: float | None = None
+    """Depth at which the shank begins to rub; None if it is not known."""
+
+    def groove_width_mm(self, depth_mm: float) -> float:
+        """Return the width of its groove at the face [mm].
+
+        Sharp: 2 t tan(half the included angle); a flat adds its width. A round nose is an arc down to the depth
+        r (1 - sin(half angle)) and has straight flanks from there on.
+
+        >>> round(Cutter("wide", 90).groove_width_mm(0.6), 6)
+        1.2
+        >>> round(Cutter("round", 90, tip_radius_mm=1).groove_width_mm(1), 6)
+        2.828427
+        """
+        if depth_mm <= 0:
+            return 0.0
+        half, radius = math.radians(self.tip_angle_deg / 2), self.tip_radius_mm
+        arc_mm = radius * (1 - math.sin(half))
+        if depth_mm <= arc_mm:
+            return 2 * math.sqrt(2 * radius * depth_mm - depth_mm**2)
+        return self.tip_flat_mm + 2 * radius * math.cos(half) + 2 * (depth_mm - arc_mm) * math.tan(half)
 
 
 class Indicator(NamedTuple):
@@ -166,6 +199,10 @@ class Lathe:
     chuck: Chuck = field(default_factory=Chuck)
     wires_mm: tuple[float, ...] = ()
     shims_mm: tuple[float, ...] = ()
+    bars_mm: tuple[float, ...] = ()
+    """Plates and bars for building up a height; a size twice: two of them."""
+    cutters: tuple[Cutter, ...] = ()
+    """Cutters owned."""
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """The tables of its file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)

@@ -50,6 +50,11 @@ class Dial:
     """True if the numbers rise when the slide goes in."""
     can_zero: bool = True
     most_rpm: float | None = None
+    slide_travel_mm: float | None = None
+    """How far the slide can go; None if it is not known."""
+    least_radius_mm: float | None = None
+    """Of a boring head: the smallest circle it can be set to; None if it is not known."""
+    most_radius_mm: float | None = None
 
     @cached_property
     def mm_per_unit(self) -> Fraction:

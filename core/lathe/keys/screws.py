@@ -104,7 +104,9 @@ def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
     if any(table.has(key) and not read[key] for key in ("teeth", "lines")):
         # One of the two is refused already.
         return
-    if len(teeth) != len(lines):
+    if not teeth and lines:
+        table.problem("teeth", "Missing. Enter the teeth of each wheel, such as 14 15 16.")
+    elif len(teeth) != len(lines):
         table.problem(
             "lines",
             f"The dial has {counted(len(teeth), 'wheel')}, but lines for {len(lines)}. Enter lines for each wheel, "

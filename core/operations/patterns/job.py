@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import Cutter, Lathe
 from core.operations.dividing.depth import ORDERS
 from core.operations.dividing.job import read_depth_dial, read_means, read_start, rotary_table
 from core.operations.patterns.geometry import (
@@ -12,7 +12,7 @@ from core.operations.patterns.geometry import (
     effective_offset_mm,
     radius_to_touch_mm,
 )
-from core.operations.patterns.layers import LAYER_ORDERS, SHAPES, USUAL_DEPTH_DIAL, Cutter, Layer, PatternJob
+from core.operations.patterns.layers import LAYER_ORDERS, SHAPES, USUAL_DEPTH_DIAL, Layer, PatternJob
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.plain_text import quoted

@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal, NamedTuple
 
+from core.lathe.lathe import Cutter
 from core.operations.dividing.depth import Order
 from core.operations.dividing.division import FULL_CIRCLE, Means
 from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
@@ -24,37 +25,6 @@ Point = tuple[float, float]
 """x and y on the work [mm]."""
 _PARTS_OF_A_DEGREE = 10**7
 """An angle that is not a fraction of a turn is rounded to this part of a degree: far finer than any mark."""
-
-
-class Cutter(NamedTuple):
-    """The point of a cutter: sharp, or with a flat or a round nose."""
-
-    name: str
-    tip_angle_deg: float
-    """Included angle."""
-    tip_flat_mm: float = 0.0
-    tip_radius_mm: float = 0.0
-    reach_mm: float | None = None
-    """Depth at which the shank begins to rub; None if it is not known."""
-
-    def groove_width_mm(self, depth_mm: float) -> float:
-        """Return the width of its groove at the face [mm].
-
-        Sharp: 2 t tan(half the included angle); a flat adds its width. A round nose is an arc down to the depth
-        r (1 - sin(half angle)) and has straight flanks from there on.
-
-        >>> round(Cutter("wide", 90).groove_width_mm(0.6), 6)
-        1.2
-        >>> round(Cutter("round", 90, tip_radius_mm=1).groove_width_mm(1), 6)
-        2.828427
-        """
-        if depth_mm <= 0:
-            return 0.0
-        half, radius = math.radians(self.tip_angle_deg / 2), self.tip_radius_mm
-        arc_mm = radius * (1 - math.sin(half))
-        if depth_mm <= arc_mm:
-            return 2 * math.sqrt(2 * radius * depth_mm - depth_mm**2)
-        return self.tip_flat_mm + 2 * radius * math.cos(half) + 2 * (depth_mm - arc_mm) * math.tan(half)
 
 
 class LayerPosition(NamedTuple):
@@ -203,6 +173,25 @@ class PolarSetting(NamedTuple):
     """Of the table, positive where positions come anticlockwise on the work."""
     is_corrected: bool = False
     """Whether height error and eccentricity are taken out."""
+
+
+class CutAsSet(NamedTuple):
+    """One position as slide, table, head and depth dial are really set: all on marks, holes or notches."""
+
+    layer: Layer
+    position: LayerPosition
+    slide_mm: float
+    """From where the axes meet, on the job's side of the table's axis."""
+    angle_deg: float
+    """Of the table, positive where positions come anticlockwise on the work."""
+    circle_radius_mm: float | None = None
+    """Of a circle."""
+    to_slide_mm: float | None = None
+    """Where a slot ends."""
+    through_deg: float | None = None
+    """The angle of an arc, anticlockwise on the work."""
+    depth_mm: float | None = None
+    """At the last pass; None if no depth is entered."""
 
 
 @dataclass(frozen=True, kw_only=True)
