@@ -268,9 +268,9 @@ def read_errors_at_the_start(passing: str) -> list[str]:
         made = shim.Shim(place / "shim")
         made.fail("EIO", "R", passing)
         program = Program(data, environment=made.environment)
-        shown = program.wait_for("Switching off or opening", "Nothing can be logged yet")
+        shown = program.wait_for("Switching off or opening", "Press Enter to try again")
         wrong = [] if "damaged" not in shown else [f"it is called damaged:\n{shown}"]
-        if "Nothing can be logged yet" in shown:
+        if "Press Enter to try again" in shown:
             held = {name: (data / name).read_bytes() for name in ("logbook.sqlite3", "logbook.sqlite3-wal")}
             if any(before[name] != content for name, content in held.items()):
                 wrong.append("something was written")
