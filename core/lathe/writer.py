@@ -61,8 +61,8 @@ def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
 
 def is_untouched(text: str) -> bool:
     """Return whether a text is a lathe file exactly as set-up wrote it."""
-    body, seal, rest = text.rpartition(_SEAL)
-    return bool(seal) and rest == _seal(body) + "\n"
+    body, seal, ending = text.rpartition(_SEAL)
+    return bool(seal) and ending == _seal(body) + "\n"
 
 
 def _may_replace(path: Path) -> bool:

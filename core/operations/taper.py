@@ -219,10 +219,10 @@ class _TaperAtLathe:
         words = f"The two diameters give a half angle of {angle_words(cut_deg)}; wanted: {angle_words(taper.half_deg)}."
         if abs(left_mm[1] - left_mm[0]) <= self.swung.mark_mm / 2 + 1e-9:
             size = Measured(what="size", size_mm=far_mm)
-            first, *rest = replan_size_cut(self.cutting, lathe, progress, size)
+            first, *others = replan_size_cut(self.cutting, lathe, progress, size)
             return [
                 replace(first, findings=(f"{words} The indicator cannot show the difference.", *first.findings)),
-                *rest,
+                *others,
             ]
         most_mm, least_mm = max(left_mm), min(left_mm)
         further = ""

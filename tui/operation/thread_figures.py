@@ -70,12 +70,14 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    say, figures = lathe.length_text, plan.figures
+    length_text, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
-    yield Figure(what, say(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it")
+    yield Figure(
+        what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it"
+    )
     yield Figure("Tool tip", tip_words(job, lathe))
-    yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
-    yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
+    yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius")
+    yield Figure("Root", length_text(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
         stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
         yield Figure("Compound", stands, "depth is on the cross-slide alone")
@@ -119,14 +121,14 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     if "wire_mm" not in figures:
         yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
         return
-    say = lathe.length_text
-    yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
-    yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
+    length_text = lathe.length_text
+    yield Figure("Wire", length_text(figures["wire_mm"]), f"best {length_text(figures['wire_best_mm'])}")
+    yield Figure("Wires usable", f"{length_text(figures['wire_least_mm'])} to {length_text(figures['wire_most_mm'])}")
     lead = figures.get("wire_lead_correction_mm")
-    note = f"includes {say(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
+    note = f"includes {length_text(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
     yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
-    crest = f"with the crest opposite at {say(job.blank_mm)}"
+    crest = f"with the crest opposite at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
     yield Figure("How sure", *usual_error_words(job.thread, lathe))
 

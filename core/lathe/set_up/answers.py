@@ -197,7 +197,7 @@ def in_unit(sentence: str, unit: str) -> str:
     >>> in_unit("Go in by {0.5 mm|20 thou}.", "thou")
     'Go in by 20 thou.'
     """
-    return _EITHER.sub(lambda found: found[1] if unit == "mm" else found[2], sentence)
+    return _EITHER.sub(lambda match: match[1] if unit == "mm" else match[2], sentence)
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:

@@ -167,15 +167,15 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
     Only `tables` itself is changed: tables in it are replaced by changed copies.
     """
-    first, *rest = path
-    if not rest:
+    first, *inner_path = path
+    if not inner_path:
         if value is None:
             tables.pop(first, None)
         else:
             tables[first] = value
         return
     inner = dict(tables.get(first, {}))
-    _put(inner, tuple(rest), value)
+    _put(inner, tuple(inner_path), value)
     if inner:
         tables[first] = inner
     else:

@@ -137,8 +137,8 @@ class ThreadCut:
         # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
         planned = plan_passes(job, self.lathe, self.material).schedule
-        rest = passes_left(planned.marks, last - whole, infeed.mark_mm, job.limits)
-        marks = [whole + further for further in rest]
+        cumulative = passes_left(planned.marks, last - whole, infeed.mark_mm, job.limits)
+        marks = [whole + further for further in cumulative]
         cuts = cut_steps(
             infeed,
             marks,
@@ -259,8 +259,8 @@ class ThreadCut:
         words = (
             f"By the dial it is still {self.lathe.length_text(short_mm)} too {size}. No gauge starts before its limits."
         )
-        first, *rest = what_is_left(self, reached, "measurement")
-        return [replace(first, findings=(words,)), *rest]
+        first, *others = what_is_left(self, reached, "measurement")
+        return [replace(first, findings=(words,)), *others]
 
 
 def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:

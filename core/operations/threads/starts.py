@@ -127,7 +127,7 @@ def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
         each = "; ".join(f"start {number}: {_numbers(own)}" for number, own in enumerate(lines.of_start, start=1))
         ways.append((False, f"thread dial, wheel of {lines.teeth}, lines {each}"))
     ways.append((False, _spindle_words(job, lathe)))
-    return tuple(words for _, words in sorted(ways, key=lambda way: way[0]))
+    return tuple(words for _, words in sorted(ways, key=lambda rated: rated[0]))
 
 
 def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
