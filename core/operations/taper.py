@@ -25,8 +25,8 @@ from core.operations.size_cut import (
     depth_before_measuring_mm,
     plan_size_cut,
 )
-from core.operations.size_cut_again import SizeCutAtLathe, replan_size_cut
 from core.operations.size_cut_form import cut_figures, how_to_cut
+from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import (
     of_one_side,

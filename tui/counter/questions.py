@@ -255,14 +255,14 @@ async def note(counter: RunScreen) -> None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
-async def pick_up(counter: RunScreen) -> None:
+async def ask_if_moved(counter: RunScreen) -> None:
     """Ask whether work, tool, slide or dial was moved. If so, find the position again step by step."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
-        await find_again(counter)
+        await plan_after_move(counter)
 
 
-async def find_again(counter: RunScreen) -> None:
+async def plan_after_move(counter: RunScreen) -> None:
     """Plan the steps that find the position again. Turned work is touched off at its measured size."""
     plan_input = counter.plan_input
     try:

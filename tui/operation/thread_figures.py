@@ -6,7 +6,7 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.pass_words import pass_length_text
-from core.operations.threads.carriage import stop_place_words
+from core.operations.threads.carriage_travel import stop_place_words
 from core.operations.threads.compound import scale_words, swing_words
 from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
 from core.operations.threads.job import ThreadJob, angle_text

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.operations.thread_figure_words import train_words
-from core.operations.threads.carriage import by_hand_words, direction_words
+from core.operations.threads.carriage_travel import by_hand_words, direction_words
 from core.operations.threads.gearing import (
     Gearing,
     Train,

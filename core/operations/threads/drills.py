@@ -141,7 +141,7 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return a tapping drill as text, with its percentages of thread, each with its basis.
+    """Return a tapping drill as text, with its percentages of thread, each with the depth it is of.
 
     thread: the thread for which `tapping` was chosen.
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.carriage import stopping
+from core.operations.threads.carriage_travel import stopping
 from core.operations.threads.drills import clearance_hole, nearest_drills, tapping_drill
 from core.operations.threads.gearing import gearing, length_error_mm
 from core.operations.threads.job import ThreadJob, cos_deg

@@ -290,7 +290,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     pitch = table.quantity("pitch", "pitch", required=True, above=0)
     if form is None or major is None or pitch is None:
         return None
-    from core.operations.threads.form import custom_thread
+    from core.operations.threads.profiles import custom_thread
 
     try:
         return custom_thread(

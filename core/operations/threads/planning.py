@@ -11,13 +11,13 @@ from typing import NamedTuple
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, backlash_words, cut_steps, spring_step, touch_off_step
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.threads.carriage import by_hand_words, direction_words, stop_steps
-from core.operations.threads.cautions import thread_cautions
+from core.operations.threads.carriage_travel import by_hand_words, direction_words, stop_steps
 from core.operations.threads.compound import compound_words
 from core.operations.threads.figures import thread_figures
 from core.operations.threads.job import ThreadJob, refuse_blank
 from core.operations.threads.measuring import predicted_words
 from core.operations.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS, first_closing_words
+from core.operations.threads.plan_cautions import thread_cautions
 from core.operations.threads.schedule import Schedule, pass_count, passes_left, schedule, usual_passes
 from core.operations.threads.starts import next_start_steps
 from core.operations.threads.thread import Thread

@@ -189,6 +189,6 @@ def _numbers(lines: Iterable[int]) -> str:
     return ", ".join(str(line) for line in lines)
 
 
-def later_starts(open_steps: Iterable[Step]) -> tuple[int, ...]:
+def starts_left(open_steps: Iterable[Step]) -> tuple[int, ...]:
     """Return the numbers of the remaining starts, from 2."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

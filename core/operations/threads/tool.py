@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.carriage import leading_side
+from core.operations.threads.carriage_travel import leading_side
 from core.operations.threads.job import ThreadJob, angle_text
 from core.values.dials import Dial, Setting
 from core.values.quantities import number_text

@@ -6,7 +6,7 @@ from typing import Any, get_args
 from core.cutting import progress_of
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
 from core.operations.registry import make_plan, replan
-from core.operations.threads.carriage import direction_words, stop_place_words
+from core.operations.threads.carriage_travel import direction_words, stop_place_words
 from core.operations.threads.gearing import Train, idler_words
 from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict
 from core.operations.threads.starts import index_words

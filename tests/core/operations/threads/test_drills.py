@@ -16,7 +16,7 @@ from core.operations.threads.drills import (
     tapping_drill,
     tapping_words,
 )
-from core.operations.threads.form import custom_thread
+from core.operations.threads.profiles import custom_thread
 from core.operations.threads.thread import Thread
 from core.values.errors import ThreadError
 from tests.published import Printed, none_wrong, printed_rows

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.operations.threads.carriage import (
+from core.operations.threads.carriage_travel import (
     direction_words,
     relief_wanted_mm,
     spindle_in_reverse,

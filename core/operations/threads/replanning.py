@@ -30,7 +30,7 @@ from core.operations.threads.planning import (
     trial_step,
 )
 from core.operations.threads.schedule import passes_left
-from core.operations.threads.starts import later_starts, next_start_steps
+from core.operations.threads.starts import next_start_steps, starts_left
 from core.plan import Expects, Step, numbered
 from core.replanning import (
     Follows,
@@ -77,7 +77,7 @@ def replan_thread(
         case _:
             steps = replan_cut(cut, from_groove, entered)
     last = _last_marks(steps, cut.infeed, progress)
-    for start in later_starts(progress.open_steps):
+    for start in starts_left(progress.open_steps):
         steps += [
             *next_start_steps(job, lathe, start - 1),
             *cutting_steps(job, lathe, plan_passes(job, lathe, material, last)),
