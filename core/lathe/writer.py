@@ -12,7 +12,7 @@ from core.lathe.keys.table import PARTS
 from core.lathe.reader import lathe_from
 from core.values.errors import FileError
 from core.values.files import failure, make_folder, name_of, parse_toml, read_text, write_text
-from core.values.toml_text import toml_value
+from core.values.toml_text import toml_key, toml_value
 
 MOST_COPIES = 999
 
@@ -102,9 +102,8 @@ def _tables(data: Mapping[str, Any]) -> Iterator[str]:
 
 def _dials(dials: Mapping[str, Any]) -> Iterator[str]:
     for place, (name, table) in enumerate(dials.items()):
-        header = name if _PLAIN_NAME.fullmatch(name) else toml_value(name)
         comments = (*_comment("" if place else dial.PART.comment), *_comment(dial.COMMENTS.get(name, "")))
-        yield from ("", *comments, f"[dial.{header}]", *_keys(table, dial.PART))
+        yield from ("", *comments, f"[dial.{toml_key(name)}]", *_keys(table, dial.PART))
 
 
 def _comment(comment: str) -> list[str]:

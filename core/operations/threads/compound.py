@@ -39,8 +39,7 @@ def swing_words(job: ThreadJob) -> str:
 def swing_of(job: ThreadJob) -> Swing:
     """Return how the compound is swung for a thread.
 
-    Its handle lies towards the tailstock for a right-hand cut towards the chuck,
-    to the other side if the tool runs away from the chuck or cuts a bore (see `swing_words`). A compound that only indexes starts lies along the axis.
+    Its handle lies as `swing_words` says. A compound that only indexes starts lies along the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
