@@ -15,10 +15,9 @@ from typing import Any
 from core.jobs.job import JOB_FORMAT, Job, parse_job
 from core.operations.registry import Parameters
 from core.values.errors import FileError
-from core.values.files import failure, name_of, parse_toml, read_text, write_text
+from core.values.files import failure, name_of, parse_toml, read_text, table_text, toml_key, write_text
 from core.values.first_version import key_now
 from core.values.plain_text import as_name, quoted
-from core.values.toml_text import table_text, toml_key
 
 JOB_SUFFIX = ".toml"
 

@@ -148,7 +148,6 @@ LIGHTEST_PASS_MM = 0.03
 SPRING_PASSES = 2
 FLAT_ROOTED_DEG = 15.0
 """Largest half angle of threads whose root is a wide flat: trapezoidal and Acme."""
-FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,7 +14,7 @@ from core.operations.threads.carriage_travel import StopSettings, by_hand_words,
 from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.starts import line_words, starts_by_thread_dial
-from core.operations.threads.thread_dial import DialUse, closing_place
+from core.operations.threads.thread_dial import closing_place
 from core.operations.threads.tool import withdrawal_setting
 from core.plan import Step
 from core.values.dials import Setting, ZeroedDials
@@ -45,11 +45,8 @@ def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
     if not gears.dial_uses or gears.dial_uses[0].anywhere:
         return ""
-    return f"Thread dial{_wheel(gears.dial_uses)}: the line you close on first is line 0."
-
-
-def _wheel(uses: tuple[DialUse, ...]) -> str:
-    return f" (wheel of {uses[0].teeth})" if len(uses) > 1 else ""
+    wheel = f" (wheel of {gears.dial_uses[0].teeth})" if len(gears.dial_uses) > 1 else ""
+    return f"Thread dial{wheel}: the line you close on first is line 0."
 
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"

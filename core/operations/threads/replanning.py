@@ -60,7 +60,7 @@ def replan_thread(
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
     # Zeros still to set after a pick-up lie in the groove: nothing is touched off.
-    from_groove = _without_set_up(progress)
+    from_groove = replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
     match entered:
         case GaugeTried():
             steps = cut.tried(progress, entered.fit)
@@ -89,10 +89,6 @@ def _until_measured(progress: Progress) -> list[Step]:
     """Return the remaining steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
-
-
-def _without_set_up(progress: Progress) -> Progress:
-    return replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
