@@ -84,11 +84,11 @@ def page() -> Iterator[Said]:
         yield said(keys_text(keys), *(caution for caution in plan_of(**keys).cautions if caution not in usual))
     yield from _of_the_tool()
     yield from _again()
-    for table, marks_left, given in MEASURED:
+    for table, marks_left, data in MEASURED:
         job = job_of(**table)
-        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", given))
+        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", data))
         sentences = verdict(job, lathe(), measured, job.infeed(lathe()), marks_left)
-        yield said(f"{table['thread']} measured {keys_text(given)}, {marks_left} marks left", *sentences)
+        yield said(f"{table['thread']} measured {keys_text(data)}, {marks_left} marks left", *sentences)
     for what in ("pitch diameter", "over wires"):
         yield said(f"M10, {what}", limits_words(lathe(), plan_of(thread="M10", wire="0.9 mm").figures, what))
 
@@ -115,5 +115,5 @@ def _again() -> Iterator[Said]:
     known = progress_of(plan.steps[:at], plan.steps[at:], 500)
     for entered in GIVEN:
         step = replan(plan_input, known, entered)[0]
-        cause, given = input_as_data(entered)
-        yield said(f"{cause}, {keys_text(given)}", step.text, *step.findings, *step.cautions)
+        cause, data = input_as_data(entered)
+        yield said(f"{cause}, {keys_text(data)}", step.text, *step.findings, *step.cautions)
