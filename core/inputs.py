@@ -10,6 +10,7 @@ from typing import Any, Literal, NamedTuple, get_args
 
 from core.lathe.lathe import dial_words
 from core.values.errors import EventError, PlanError
+from core.values.first_version import FITS
 from core.values.plain_text import quoted
 
 Fit = Literal["won't start", "tight", "fits", "loose"]
@@ -153,8 +154,6 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
 
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
 """Logged with the name of the end, even if measured at one end only."""
-_OLD_FITS: Mapping[str, Fit] = {"does not go": "tight", "goes": "fits"}
-"""Maps the first version's words for a fit to today's."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
@@ -318,7 +317,7 @@ def _read_edited(data: Mapping[str, Any]) -> Edited:
 
 
 def _read_tried(data: Mapping[str, Any]) -> GaugeTried:
-    fit = _OLD_FITS.get(data["fit"], data["fit"])
+    fit = FITS.get(data["fit"], data["fit"])
     if fit not in get_args(Fit):
         raise ValueError(f"{quoted(fit)}, which is not a fit")
     return GaugeTried(fit=fit)

@@ -32,6 +32,8 @@ FIGURES: Names = {
 }
 """Figures of a plan and of its steps."""
 MOVES: Names = {"pack": "shim"}
+FITS: Names = {"does not go": "tight", "goes": "fits"}
+"""Words for how a gauge fits, which `core.inputs` reads in the log."""
 
 FIRST_CUT = "cut"
 """An old kind for both face and groove. In a file the dial decides which; a run keeps the kind it was started with."""
