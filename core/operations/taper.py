@@ -28,11 +28,7 @@ from core.operations.size_cut import (
 from core.operations.size_cut_form import cut_figures, how_to_cut
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
-from core.operations.taper_angles import (
-    of_one_side,
-    scale_words,
-    taper_figures,
-)
+from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
@@ -416,7 +412,7 @@ def _name(taper: TaperCut, lathe: Lathe) -> str:
 
 
 def _summary(taper: TaperCut, lathe: Lathe, plan: Plan) -> str:
-    scale = f", scale {scale_words(lathe.compound, taper.half_deg)}" if lathe.compound else ""
+    scale = f", scale {taper_scale_words(lathe.compound, taper.half_deg)}" if lathe.compound else ""
     return f"Compound {angle_words(taper.half_deg)} off the axis{scale}; {plan.figures['passes']} cuts."
 
 
@@ -424,7 +420,7 @@ def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     length_text, figures = lathe.length_text, plan.figures
     yield Figure("Half angle", angle_words(taper.half_deg), f"whole angle {angle_words(2 * taper.half_deg)}")
     if lathe.compound:
-        yield Figure("Compound's scale", scale_words(lathe.compound, taper.half_deg))
+        yield Figure("Compound's scale", taper_scale_words(lathe.compound, taper.half_deg))
     yield Figure("Large end", length_text(taper.large_mm), "diameter; turn the blank to it")
     yield Figure("Small end", length_text(taper.small_mm), f"diameter, over {length_text(taper.length_mm)}")
     yield Figure("Compound travels", _TaperAtLathe(taper, lathe).swung.by_dial(taper.travel_mm), "by its dial")

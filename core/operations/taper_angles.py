@@ -258,11 +258,11 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
         Row(f"{indent}indicator, compound", f"{_per_length(sin(angle), inches)}, along a cylinder"),
     ]
     if lathe is not None and lathe.compound is not None:
-        rows.insert(0, Row(f"{indent}compound scale", scale_words(lathe.compound, float(half_deg))))
+        rows.insert(0, Row(f"{indent}compound scale", taper_scale_words(lathe.compound, float(half_deg))))
     return rows
 
 
-def scale_words(scale: CompoundScale, half_deg: float) -> str:
+def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
     """Return what a compound's scale reads for a half angle [deg], and its nearest mark.
 
     >>> scale_words(CompoundScale(zero="parallel"), 1.25)

@@ -8,8 +8,14 @@ from core.operations.form import Figure
 from core.operations.pass_words import pass_length_text
 from core.operations.thread_figure_words import train_words
 from core.operations.threads.carriage_travel import by_hand_words, direction_words, stop_place_words
-from core.operations.threads.compound import scale_words, swing_words
-from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
+from core.operations.threads.compound import compound_scale_words, swing_words
+from core.operations.threads.drills import (
+    clearance_hole,
+    clearance_hole_words,
+    nearest_words,
+    tapping_drill,
+    tapping_words,
+)
 from core.operations.threads.gearing import (
     Gearing,
     Train,
@@ -24,17 +30,17 @@ from core.operations.threads.job import ThreadJob, angle_text
 from core.operations.threads.measuring import usual_error_words
 from core.operations.threads.planning import limits_text, pitch_text
 from core.operations.threads.starts import index_words
-from core.operations.threads.thread_dial import dial_use_words as half_nut_words
+from core.operations.threads.thread_dial import dial_use_words
 from core.operations.threads.tool import (
     bar_words,
     clearance_note,
     full_profile_words,
     lean_words,
+    side_clearance_words,
     tip_words,
     tool_words,
     withdrawal_words,
 )
-from core.operations.threads.tool import clearance_words as side_words
 from core.plan import Plan
 
 _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))
@@ -94,7 +100,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
         stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
         yield Figure("Compound", stands, "depth is on the cross-slide alone")
     else:
-        yield Figure("Compound scale", scale_words(job, lathe), swing_words(job))
+        yield Figure("Compound scale", compound_scale_words(job, lathe), swing_words(job))
     yield Figure("Cutting passes", str(figures["passes"]), f"and {job.spring_passes} spring passes")
     yield Figure("First pass", _reading(plan, job, lathe, 0), _takes(plan, lathe, 0))
     yield Figure("Last pass", last_reading(plan, job, lathe), _takes(plan, lathe, -1))
@@ -105,7 +111,7 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
     yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
-    leading, trailing = side_words(job)
+    leading, trailing = side_clearance_words(job)
     yield Figure("Leading flank", leading, clearance_note(job))
     yield Figure("Trailing flank", trailing)
     yield Figure("Lean", lean_words(job, lathe))
@@ -159,7 +165,7 @@ def _holes(job: ThreadJob) -> Iterator[Figure]:
         yield Figure("Drills near it", nearest_words(drill.drill.mm))
     hole = clearance_hole(job.thread)
     if hole is not None:
-        yield Figure("Clearance hole", clearance_words(hole), "ISO 273, for the screw")
+        yield Figure("Clearance hole", clearance_hole_words(hole), "ISO 273, for the screw")
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
@@ -229,7 +235,7 @@ def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
     for number, use in enumerate(gears.dial_uses):
         note = f"wheel of {use.teeth}, {use.lines} lines"
         best = ", the best one" if not number and len(gears.dial_uses) > 1 and use.use else ""
-        words = half_nut_words(use).removeprefix("close the half nuts ")
+        words = dial_use_words(use).removeprefix("close the half nuts ")
         yield Figure("" if number else "Half nuts", words, note + best)
 
 

@@ -38,7 +38,7 @@ _WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
 _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
 
 
-def text_of(question: Question, value: Any) -> str:
+def typed_text(question: Question, value: Any) -> str:
     """Return a value of a lathe file in the form in which a user would type it."""
     if value is None:
         return ""

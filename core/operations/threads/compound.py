@@ -9,7 +9,7 @@ from core.values.dials import Unit
 from core.values.quantities import number_text
 
 
-def compound_words(job: ThreadJob, lathe: Lathe) -> str:
+def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return how to set the compound: on its own scale, and which way it swings."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
@@ -53,7 +53,7 @@ def swing_of(job: ThreadJob) -> Swing:
     )
 
 
-def scale_words(job: ThreadJob, lathe: Lathe) -> str:
+def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return in a few words what the compound's own scale reads, "" for straight infeed.
 
     >>> from core.lathe.reader import example_lathe

@@ -192,7 +192,7 @@ def clearance_hole(thread: Thread) -> ClearanceHole | None:
     return clearance_hole_mm(size) if any(row["nominal"] == size for row in read_table("clearance_holes")) else None
 
 
-def clearance_words(hole: ClearanceHole) -> str:
+def clearance_hole_words(hole: ClearanceHole) -> str:
     """Return clearance holes as text.
 
     >>> clearance_words(clearance_hole_mm("M10"))

@@ -15,7 +15,7 @@ from core.operations.threads.measuring import (
     measured_pitch_diameters,
     refuse_impossible,
     remaining_mm,
-    verdict,
+    verdict_words,
     wants_springs,
 )
 from core.operations.threads.picking_up import picking_up
@@ -23,11 +23,11 @@ from core.operations.threads.planning import (
     cutting_steps,
     deburr_step,
     end_of_cutting,
+    gauge_step,
     measured_until_mm,
     measuring_steps,
     plan_passes,
     touch_off_steps,
-    trial_step,
 )
 from core.operations.threads.schedule import passes_left
 from core.operations.threads.starts import next_start_steps, starts_left
@@ -159,7 +159,7 @@ class ThreadCut:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the gauge check, with the measured depth."""
-        return [with_measured_depth(trial_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
+        return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Return a difference of depth as a difference of pitch diameter."""
@@ -189,7 +189,7 @@ class ThreadCut:
                 self._pitch_diameter_text,
                 " (a size over wires is not a pitch diameter)",
             ),
-            *verdict(job, lathe, measured, self.infeed, marks_left),
+            *verdict_words(job, lathe, measured, self.infeed, marks_left),
         )
         if is_overshot(job, measured.diameters_mm):
             return Measurement(depth_mm, findings, ended=self._cut_no_more(depth_mm))
@@ -246,7 +246,7 @@ class ThreadCut:
         if wont_start and job.thread.has_limits and depth_mm < job.groove.least_depth_mm:
             return self._not_yet(reached)
         cut = replace(cut, cautions=_small_step_words(job, lathe, depth_mm))
-        return [cut, spring_step(infeed, marks, depth_mm, 0.0), trial_step(job, lathe, depth_mm)]
+        return [cut, spring_step(infeed, marks, depth_mm, 0.0), gauge_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
         """Return the remaining passes, and say why no gauge starts yet."""

@@ -82,7 +82,7 @@ def tip_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
 
 
-def clearance_words(job: ThreadJob) -> tuple[str, str]:
+def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
     """Return the clearances of the leading and of the trailing flank, each with its side."""
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
