@@ -158,13 +158,13 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
     A dial set to zero after the last pass counts from zero again. Another start of a thread and
     another position of a pattern start at depth 0.
     """
-    reached, given = Progress(next_id=next_id), set[str]()
+    reached, cautions = Progress(next_id=next_id), set[str]()
     for step in done:
-        given.update(step.cautions)
+        cautions.update(step.cautions)
         if step.action == "index" or step.thread_start:
             reached = Progress(next_id=next_id)
         reached = reached.zeroed(step.zeroed_dials).after(step)
-    return replace(reached, open_steps=tuple(still_open), cautions_given=frozenset(given))
+    return replace(reached, open_steps=tuple(still_open), cautions_given=frozenset(cautions))
 
 
 def cut_steps(

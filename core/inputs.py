@@ -10,6 +10,7 @@ from typing import Any, Literal, NamedTuple, get_args
 
 from core.lathe.lathe import dial_words
 from core.values.errors import EventError, PlanError
+from core.values.first_version import FITS
 from core.values.plain_text import quoted
 
 Fit = Literal["won't start", "tight", "fits", "loose"]
@@ -153,8 +154,6 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
 
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
 """Logged with the name of the end, even if measured at one end only."""
-_OLD_FITS: Mapping[str, Fit] = {"does not go": "tight", "goes": "fits"}
-"""Maps the first version's words for a fit to today's."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
@@ -188,7 +187,7 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
             return "edited", {**entered.plan_input, **data}
 
 
-def input_from_data(cause: Any, given: Any) -> RunInput:
+def input_from_data(cause: Any, data: Any) -> RunInput:
     """Return the input in a row of the logbook, which the first version may have written.
 
     Raises EventError for an unknown cause and for values that the cause cannot have.
@@ -198,10 +197,10 @@ def input_from_data(cause: Any, given: Any) -> RunInput:
     """
     if cause not in CAUSES:
         raise EventError(f"{quoted(cause)} is not a cause. The causes are {', '.join(CAUSES)}.", field="cause")
-    if not isinstance(given, Mapping):
-        raise EventError(f"The value {quoted(given)} is not a table. It must be one.", field="given")
+    if not isinstance(data, Mapping):
+        raise EventError(f"The value {quoted(data)} is not a table. It must be one.", field="given")
     try:
-        return _READERS[cause](given)
+        return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
         raise EventError(
             f'The values of "{cause}" cannot be read: {quoted(str(error))} is missing or wrong.', field="given"
@@ -221,16 +220,16 @@ def _known(values: Mapping[str, float | None]) -> dict[str, float]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _read_measured(given: Mapping[str, Any]) -> Measured | DiametersMeasured | ReadingsTaken | TurnAgain:
-    if given.get("again") is True:
+def _read_measured(data: Mapping[str, Any]) -> Measured | DiametersMeasured | ReadingsTaken | TurnAgain:
+    if data.get("again") is True:
         return TurnAgain()
-    if "diameters_mm" in given:
-        return DiametersMeasured(at_mm=_pair(given["at_mm"]), diameters_mm=_pair(given["diameters_mm"]))
-    if "readings_mm" in given:
-        return _read_readings(given)
-    more = {name: float(given[name]) for name in ("wire_mm", "major_mm", "reading_error_mm") if name in given}
-    (key,) = given.keys() - more.keys()
-    size = given[key]
+    if "diameters_mm" in data:
+        return DiametersMeasured(at_mm=_pair(data["at_mm"]), diameters_mm=_pair(data["diameters_mm"]))
+    if "readings_mm" in data:
+        return _read_readings(data)
+    more = {name: float(data[name]) for name in ("wire_mm", "major_mm", "reading_error_mm") if name in data}
+    (key,) = data.keys() - more.keys()
+    size = data[key]
     if not isinstance(size, Mapping):
         size = {"shoulder": _length_mm(size)}
     sizes_mm = [_length_mm(size[end]) for end in ("shoulder", "free") if size.get(end) is not None]
@@ -275,10 +274,10 @@ def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
     return data
 
 
-def _read_readings(given: Mapping[str, Any]) -> ReadingsTaken:
-    planes = _depth(given["readings_mm"])
-    again, again_closing = given.get("again_mm"), given.get("again_closing_mm")
-    times = [(given["readings_mm"], given.get("closing_mm"))]
+def _read_readings(data: Mapping[str, Any]) -> ReadingsTaken:
+    planes = _depth(data["readings_mm"])
+    again, again_closing = data.get("again_mm"), data.get("again_closing_mm")
+    times = [(data["readings_mm"], data.get("closing_mm"))]
     if again is not None and _depth(again) == planes:
         times.append((again, again_closing))
     elif again is not None:
@@ -305,41 +304,41 @@ _READINGS_AS_DATA: Mapping[str | None, Mapping[str, bool]] = {
 }
 
 
-def _read_edited(given: Mapping[str, Any]) -> Edited:
+def _read_edited(data: Mapping[str, Any]) -> Edited:
     of_readings = {"readings_mm", "again_mm", "closing_mm", "again_closing_mm", "goes_on", "nothing_read"}
     readings: ReadingsThatHold = None
-    if "readings_mm" in given:
-        readings = _read_readings(given)
-    elif given.get("goes_on") is True:
+    if "readings_mm" in data:
+        readings = _read_readings(data)
+    elif data.get("goes_on") is True:
         readings = "under way"
-    elif given.get("nothing_read") is True:
+    elif data.get("nothing_read") is True:
         readings = "none yet"
-    return Edited(plan_input={key: value for key, value in given.items() if key not in of_readings}, readings=readings)
+    return Edited(plan_input={key: value for key, value in data.items() if key not in of_readings}, readings=readings)
 
 
-def _read_tried(given: Mapping[str, Any]) -> GaugeTried:
-    fit = _OLD_FITS.get(given["fit"], given["fit"])
+def _read_tried(data: Mapping[str, Any]) -> GaugeTried:
+    fit = FITS.get(data["fit"], data["fit"])
     if fit not in get_args(Fit):
         raise ValueError(f"{quoted(fit)}, which is not a fit")
     return GaugeTried(fit=fit)
 
 
-def _read_picked_up(given: Mapping[str, Any]) -> PickedUp:
-    moved = given.get("moved", "other")
+def _read_picked_up(data: Mapping[str, Any]) -> PickedUp:
+    moved = data.get("moved", "other")
     if moved not in get_args(MovedPart):
         raise ValueError(f"{quoted(moved)}, which is not a part that can move")
     return PickedUp(moved=moved)
 
 
-def _read_set(given: Mapping[str, Any]) -> SetTo:
-    dial, position = given["dial"], given["position"]
+def _read_set(data: Mapping[str, Any]) -> SetTo:
+    dial, position = data["dial"], data["position"]
     if not isinstance(dial, str):
         raise TypeError(f"{quoted(dial)}, which is not a dial")
-    return SetTo(dial=dial, position=Fraction(str(position)), shown=str(given.get("shown", position)))
+    return SetTo(dial=dial, position=Fraction(str(position)), shown=str(data.get("shown", position)))
 
 
-def _read_moved(given: Mapping[str, Any]) -> Moved:
-    size = _read_measured(given) if given else None
+def _read_moved(data: Mapping[str, Any]) -> Moved:
+    size = _read_measured(data) if data else None
     return Moved(size=size if isinstance(size, Measured) else None)
 
 
@@ -347,7 +346,7 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], RunInput]] = {
     "measured": _read_measured,
     "set": _read_set,
     "fit": _read_tried,
-    "spring": lambda given: ExtraSpringPass(),
+    "spring": lambda data: ExtraSpringPass(),
     "moved": _read_moved,
     "picked up": _read_picked_up,
     "edited": _read_edited,

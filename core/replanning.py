@@ -100,8 +100,8 @@ def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[
             return after_measuring(cut, progress, cut.measured(entered, progress))
         case Moved(size=Measured() as size):
             depth_mm = cut.measured(size, progress).depth_mm
-            first, *rest = from_zero(cut, depth_mm, "measurement")
-            return [replace(first, text=f"{FIND_AGAIN} {first.text}"), *rest]
+            first, *others = from_zero(cut, depth_mm, "measurement")
+            return [replace(first, text=f"{FIND_AGAIN} {first.text}"), *others]
         case SetTo():
             return cut_as_set(cut, reached, entered.position)
         case Edited() if cut.infeed.dial.name in progress.positions:
@@ -144,8 +144,8 @@ def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measureme
         zero, marks = cut.touched_off(measurement.depth_mm)
         reached = reached._replace(marks=marks)
     left = [measurement.ended] if measurement.ended else what_is_left(cut, reached, "measurement")
-    first, *rest = *measurement.first(reached), *left
-    return [*zero, replace(first, findings=measurement.findings), *rest]
+    first, *others = *measurement.first(reached), *left
+    return [*zero, replace(first, findings=measurement.findings), *others]
 
 
 def unexpected_words(
@@ -186,8 +186,8 @@ def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str 
     if here > last:
         over = cut.amount_text(infeed.depth_mm(here - last))
         as_set = replace(as_set, cautions=(f"This is {over} deeper than planned. Wind back if it is not cut yet.",))
-    rest = list[Step]()
+    passes = list[Step]()
     if here < last:
         follows: Follows = "pass" if here > reached.marks else ""
-        rest = cut.passes(reached.further(infeed, here), last, follows)
-    return cut.ended([as_set, *rest], reached, max(last, here))
+        passes = cut.passes(reached.further(infeed, here), last, follows)
+    return cut.ended([as_set, *passes], reached, max(last, here))

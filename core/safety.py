@@ -94,17 +94,17 @@ def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
     )
 
 
-def without_repeats(steps: Iterable[Step], given: Collection[str] = ()) -> tuple[Step, ...]:
+def without_repeats(steps: Iterable[Step], earlier: Collection[str] = ()) -> tuple[Step, ...]:
     """Return the steps with at most one caution each. Each caution stays only at the first step that has it.
 
-    Nobody reads what every step repeats. A step with several keeps the first new one. Those in `given` were
-    shown before and are not new.
+    Nobody reads what every step repeats. A step with several keeps the first new one. Those in `earlier`
+    were shown before and are not new.
 
     >>> steps = [Step(action="measure", text="Measure", cautions=(NO_RAG, BORE))] * 3
     >>> [len(step.cautions) for step in without_repeats(steps)]
     [1, 1, 0]
     """
-    known, shown = set(given), list[Step]()
+    known, shown = set(earlier), list[Step]()
     for step in steps:
         new = next(((caution,) for caution in step.cautions if caution not in known), ())
         known.update(new)

@@ -68,19 +68,19 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 
     A planned step that does the same, such as touching off on a size just measured, replaces the open one.
     """
-    rest, merged = list(planned), list[Step]()
+    remaining, merged = list(planned), list[Step]()
     if not any(step.zeroed_dials for step in still_open):
         # The open steps came after a zero that is now set again.
-        merged = list(takewhile(lambda step: step.zeroed_dials, rest))
-        del rest[: len(merged)]
+        merged = list(takewhile(lambda step: step.zeroed_dials, remaining))
+        del remaining[: len(merged)]
     for step in still_open:
-        at = _where_planned(rest, step)
+        at = _where_planned(remaining, step)
         if at is None:
             merged.append(step)
         else:
-            merged += rest[: at + 1]
-            del rest[: at + 1]
-    return numbered([*merged, *rest], first_id)
+            merged += remaining[: at + 1]
+            del remaining[: at + 1]
+    return numbered([*merged, *remaining], first_id)
 
 
 def _where_planned(planned: Sequence[Step], step: Step) -> int | None:

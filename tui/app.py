@@ -18,7 +18,7 @@ from core.values.errors import CoreError
 from core.values.plain_text import sentence
 from tui.context import AppContext
 from tui.glyphs import Glyphs
-from tui.key_flood import KeyFlood, bounded
+from tui.key_flood import KeyFlood, limited_driver
 from tui.key_queue import KeyQueue, Settled
 from tui.painting import PaintFilter, PlainScrollBar
 from tui.paths import Paths
@@ -115,7 +115,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     def get_driver_class(self) -> type[Driver]:
         """Return the driver that reads the keys. It drops keys that come faster than anybody can type."""
-        return bounded(super().get_driver_class(), self.key_flood)
+        return limited_driver(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
         """Return the filters for every painted line. The filter for characters is the last."""

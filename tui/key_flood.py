@@ -44,16 +44,16 @@ class KeyFlood:
         return f"{dropped} keys came all at once and were dropped. Check what is on the screen."
 
 
-def bounded(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
+def limited_driver(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
     """Return a driver that passes keys on, but none while too many wait.
 
     Each waiting key takes kilobytes, and everything else waits for it.
     """
 
-    class BoundedDriver(driver_class):  # type: ignore[misc, valid-type]
+    class LimitedDriver(driver_class):  # type: ignore[misc, valid-type]
         def send_message(self, message: Message) -> None:
             """Pass a message on to the program."""
             if not isinstance(message, Key) or flood.admit(time.monotonic()):
                 super().send_message(message)
 
-    return BoundedDriver
+    return LimitedDriver

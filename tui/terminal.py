@@ -13,7 +13,6 @@ from tui.glyphs import Charset
 
 Dots = Literal["braille", "quadrant", "half", "ascii"]
 Asked = Literal["auto", "ascii", "blocks", "braille"]
-ASKED: tuple[Asked, ...] = ("auto", "ascii", "blocks", "braille")
 
 LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0

@@ -80,7 +80,7 @@ _WORDS = {
 BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
 
 
-def kind_of(dimension: Dimension) -> str:
+def dimension_name(dimension: Dimension) -> str:
     """Return the name of this dimension, such as "length" or "force"; "quantity" if it has none."""
     return KINDS.get(dimension, "quantity")
 

@@ -24,7 +24,9 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conve
     fraction = nearest_fraction(inches)
     error_mm = fraction * MM_PER_INCH - length_mm
     dials = readings(lathe, length_mm)
-    drills = _near_drills(float(length_mm)) if length_mm > 0 else ()
+    size_mm = float(length_mm)
+    near = nearest_drills(size_mm) if length_mm > 0 else ()
+    drills = tuple(NearDrill(drill=drill, difference_mm=drill.mm - size_mm) for drill in near)
     figures = {
         "mm": float(length_mm),
         "um": float(length_mm * 1000),
@@ -129,10 +131,6 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
     sense = "more" if error_mm > 0 else "less"
     half_way = "; half-way, this is the larger" if _is_half_way(inches) else ""
     return f"{words}, {thou} ({figure_text(abs(error_mm), 'mm', 3)}) {sense} than asked{half_way}"
-
-
-def _near_drills(length_mm: float) -> tuple[NearDrill, ...]:
-    return tuple(NearDrill(drill=drill, difference_mm=drill.mm - length_mm) for drill in nearest_drills(length_mm))
 
 
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:

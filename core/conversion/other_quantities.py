@@ -23,7 +23,7 @@ from core.conversion.dimensions import (
     Dimension,
     Value,
     base_units_text,
-    kind_of,
+    dimension_name,
 )
 from core.conversion.expression import evaluate
 from core.conversion.units import PI, UnitTable
@@ -77,7 +77,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
             ),
             field_text=text,
         )
-    kind = kind_of(value.dimension)
+    kind = dimension_name(value.dimension)
     shown = [(unit, value.number / evaluate(sum_, units).number) for unit, sum_ in _USUAL.get(value.dimension, ())]
     shown = shown or [_in_si(value)]
     return _listed(asked, kind, shown)

@@ -56,7 +56,7 @@ def _done(before: StateBefore, event: Event) -> StateChange:
 
 
 def _skipped(before: StateBefore, event: Event) -> StateChange:
-    text_of(event, "reason")
+    required_text(event, "reason")
     results = dict.fromkeys(_step_ids(before, event), StepResult("skipped"))
     for step_id in results:
         if step_id in before.results:
@@ -100,7 +100,7 @@ def _finished(before: StateBefore, event: Event) -> StateChange:
 
 
 def _abandoned(before: StateBefore, event: Event) -> StateChange:
-    text_of(event, "reason")
+    required_text(event, "reason")
     return StateChange(before.snapshot._replace(status="abandoned"), {})
 
 
@@ -124,7 +124,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
     return len(steps)
 
 
-def text_of(event: Event, name: str) -> str:
+def required_text(event: Event, name: str) -> str:
     """Return a text that an event must have; raises EventError if it does not."""
     text = event.body.get(name)
     if not isinstance(text, str):

@@ -13,7 +13,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import cast
 
-from core.events.changes import HANDLERS, StateBefore, StateChange, checked_ids, text_of
+from core.events.changes import HANDLERS, StateBefore, StateChange, checked_ids, required_text
 from core.events.event import Event, time_between_ms
 from core.events.state import (
     LOGGED_WITH_A_RUN,
@@ -123,7 +123,7 @@ class _Fold:
         if event.seq != self._last.seq + 1:
             raise EventError(f"Event {event.seq} does not follow event {self._last.seq}.", field="seq")
         if event.kind == "note":
-            return Note(event.seq, event.wall, text_of(event, "text"))
+            return Note(event.seq, event.wall, required_text(event, "text"))
         if event.kind == "undone":
             return self._entry_undone_by(event)
         return HANDLERS[event.kind](StateBefore(self.snapshot, self.results, self.next_step_id), event)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from core.jobs.changeover import Change, changeovers
+from core.jobs.changeover import Change, job_changes
 from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import SET_UP, Lathe
 from core.plan import INNER_KEYS, Step, figures_as_data, setting_as_data
@@ -28,17 +28,6 @@ def card_data(job: Job) -> dict[str, Any]:
             for operation, changes in zip(job.operations, job_changes(job), strict=True)
         ],
     }
-
-
-def job_changes(job: Job) -> list[tuple[Change, ...]]:
-    """Return what to change on the lathe before each operation of a job, in order."""
-    return list(changeovers((operation.plan_input, operation.plan.figures) for operation in job.operations))
-
-
-def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
-    """Return what to change on the lathe before one operation; () if the operation is not in the job."""
-    pairs = zip(job.operations, job_changes(job), strict=True)
-    return next((changes for other, changes in pairs if other.number == operation.number), ())
 
 
 def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Change]) -> dict[str, Any]:

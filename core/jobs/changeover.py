@@ -3,11 +3,12 @@
 Card, counter and board show these changes before the first step of the plan.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, NamedTuple
+from collections.abc import Mapping
+from typing import NamedTuple
 
+from core.jobs.job import Job, JobOperation
 from core.operations.operation import Needs
-from core.operations.registry import PlanInput, operation_of, parameters_of
+from core.operations.registry import operation_of, parameters_of
 from core.values.quantities import number_text
 
 
@@ -20,16 +21,22 @@ class Change(NamedTuple):
     """The instruction, one or two sentences without a full stop at the end."""
 
 
-def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
-    """Yield the changes before each operation, in order. For the first operation that is everything it needs.
-
-    operations: the plan input of each operation, with the figures of its plan.
-    """
-    set_up = Needs()
-    for plan_input, figures in operations:
-        needs = operation_of(plan_input.kind).needs(parameters_of(plan_input), plan_input.lathe, figures)
-        yield changes(set_up, needs)
+def job_changes(job: Job) -> list[tuple[Change, ...]]:
+    """Return what to change on the lathe before each operation of a job, in order; for the first, all it needs."""
+    set_up, before_each = Needs(), []
+    for operation in job.operations:
+        plan_input = operation.plan_input
+        needs_of = operation_of(plan_input.kind).needs
+        needs = needs_of(parameters_of(plan_input), plan_input.lathe, operation.plan.figures)
+        before_each.append(changes(set_up, needs))
         set_up = _after(set_up, needs)
+    return before_each
+
+
+def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
+    """Return what to change on the lathe before one operation; () if the operation is not in the job."""
+    pairs = zip(job.operations, job_changes(job), strict=True)
+    return next((changes for other, changes in pairs if other.number == operation.number), ())
 
 
 def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:

@@ -1,9 +1,10 @@
-"""Edits the material and the operations in the text of a job file. All other text stays byte for byte.
+"""Edits the text of a job file: adds, changes, moves and removes operations. All other text stays byte for byte.
 
-Before the new text replaces the file, its content is compared with the content wanted.
-A file that cannot be edited line by line is refused with a sentence.
+Before the new text replaces the file, it is checked: a usable file stays usable, and what is edited line by
+line is compared with the content wanted. A file that cannot be edited so is refused with a sentence.
 """
 
+import codecs
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -11,15 +12,16 @@ from itertools import pairwise, takewhile
 from pathlib import Path
 from typing import Any
 
-from core.jobs.job import Job, parse_job
-from core.jobs.writer import byte_order_mark, check_usable, is_tables, line_end, operation_text, sub_tables_text
+from core.jobs.job import JOB_FORMAT, Job, parse_job
 from core.operations.registry import Parameters
 from core.values.errors import FileError
-from core.values.files import name_of, parse_toml, read_text, write_text
+from core.values.files import failure, name_of, parse_toml, read_text, table_text, toml_key, write_text
 from core.values.first_version import key_now
 from core.values.plain_text import as_name, quoted
-from core.values.toml_text import table_text
 
+JOB_SUFFIX = ".toml"
+
+_BYTE_ORDER_MARK = "\ufeff"
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
 _SUB_HEADER = re.compile(r"\s*\[")
 _LINE = re.compile(r"[^\n]*\n|[^\n]+")
@@ -29,6 +31,50 @@ _KEY_LINE = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 Block = list[str]
 """The lines of one operation, the comments right above its header among them."""
 _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
+
+
+def append_operation(
+    path: Path, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
+) -> Job:
+    """Append an operation's table to a job file and return the changed job.
+
+    Reads the file again first, so that changes made meanwhile are kept. Writes nothing if
+    the file can no longer be used. Raises FileError with every error in the old or the new text.
+    """
+    before = read_text(path)
+    _check_usable(before, path, lathe_path, own_lathe)
+    end = _line_end(before)
+    gap = end if before.endswith("\n") else 2 * end
+    after = before + gap + operation_text(parameters).replace("\n", end)
+    job = parse_job(after, path, lathe_path, own_lathe)
+    write_text(path, _byte_order_mark(path) + after)
+    return job
+
+
+def new_job(
+    path: Path,
+    parameters: Parameters,
+    *,
+    title: str,
+    lathe: Path | None = None,
+    material: str | None = None,
+    own_lathe: Path | None = None,
+) -> Job:
+    """Write a job file with one operation and return the job.
+
+    lathe: the lathe file that the job names, None for the user's own or the example lathe.
+    Raises FileError if `path` exists already, and with every error in what would be written.
+    """
+    _check_unused(path)
+    head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
+    if lathe is not None:
+        head["lathe"] = _beside(lathe, path)
+    if material:
+        head["material"] = material
+    text = f"{table_text(head)}\n{operation_text(parameters)}"
+    job = parse_job(text, path, own_lathe=own_lathe)
+    write_text(path, text)
+    return job
 
 
 def change_operation(
@@ -83,13 +129,13 @@ def change_material(
 ) -> Job:
     """Change the material in a job file (None deletes it), and return the changed job. Raises FileError."""
     before = read_text(path)
-    check_usable(before, path, lathe_path, own_lathe)
+    _check_usable(before, path, lathe_path, own_lathe)
     content = parse_toml(before, path)
     old = content.pop("material", None)
     if material is not None:
         content["material"] = material
     head, blocks = _blocks(before)
-    end = line_end(before)
+    end = _line_end(before)
     changed = _with_material(_ended(head, end), old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
     refusal = f"{name_of(path)}: The material is not on one line. Change it in a text editor. Nothing was written."
@@ -117,7 +163,7 @@ def _key_of(line: str) -> str:
 
 def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lathe: Path | None) -> Job:
     before = read_text(path)
-    check_usable(before, path, lathe_path, own_lathe)
+    _check_usable(before, path, lathe_path, own_lathe)
     content = parse_toml(before, path)
     head, blocks = _blocks(before)
     names = [as_name(table["name"]) for table in content["operation"]]
@@ -126,7 +172,7 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
     if len(blocks) != len(names):
         raise FileError([_only_by_hand(path)])
     edit(blocks, content["operation"], names.index(name))
-    after = "".join(line for block in (head, *blocks) for line in _ended(block, line_end(before)))
+    after = "".join(line for block in (head, *blocks) for line in _ended(block, _line_end(before)))
     return _written(path, after, content, _only_by_hand(path), lathe_path, own_lathe)
 
 
@@ -137,7 +183,7 @@ def _written(
     if _read(after) != content:
         raise FileError([refusal])
     job = parse_job(after, path, lathe_path, own_lathe)
-    write_text(path, byte_order_mark(path) + after)
+    write_text(path, _byte_order_mark(path) + after)
     return job
 
 
@@ -170,14 +216,14 @@ def _ended(block: Block, end: str) -> Block:
 
 def _with_empty_line(block: Block) -> Block:
     """Return a block with an empty line after it."""
-    end = line_end("".join(block))
+    end = _line_end("".join(block))
     block = _ended(block, end)
     return block if not block[-1].strip() else [*block, end]
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
     """Return an operation's lines for its new table: edited one by one, or all new if a value has several lines."""
-    end = line_end("".join(block))
+    end = _line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
     if _read("".join(lines)) == {"operation": [new]}:
         return lines
@@ -202,18 +248,18 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
             # The value has several lines, which could look like comments.
             return block
         # Tables written on the key's own line are written below when they change.
-        if same or (key in new and not is_tables(new[key])):
+        if same or (key in new and not _is_tables(new[key])):
             kept.append(line if same else _with_value(line, {written: old[written]}, {key: new[key]}, end))
             after_last_value = len(kept)
-    added = {key: value for key, value in new.items() if key not in seen and not is_tables(value)}
+    added = {key: value for key, value in new.items() if key not in seen and not _is_tables(value)}
     kept[after_last_value:after_last_value] = _lines(table_text(added), end)
     return [*block[:first], *kept, *_sub_tables(block[last:], old, new, end)]
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
     """Return the lines of the tables inside an operation: unchanged, or all new if one of them has changed."""
-    before, after = ({key: value for key, value in table.items() if is_tables(value)} for table in (old, new))
-    return lines if before == after else [*_lines(sub_tables_text(after), end), *_trailing_comments(lines)]
+    before, after = ({key: value for key, value in table.items() if _is_tables(value)} for table in (old, new))
+    return lines if before == after else [*_lines(_sub_tables_text(after), end), *_trailing_comments(lines)]
 
 
 def _lines(text: str, end: str) -> Block:
@@ -248,3 +294,86 @@ def _read(text: str) -> dict[str, Any] | None:
 
 def _header_at(block: Block) -> int:
     return next(number for number, line in enumerate(block) if _HEADER.match(line.rstrip("\r\n")))
+
+
+def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
+    """Return the path of a job's lathe file: `lathe_path`, else the one that the job names; None if there is neither.
+
+    Raises FileError if the job's text cannot be read.
+    """
+    name = parse_toml(job.text, job.path).get("lathe")
+    if lathe_path is not None or not isinstance(name, str):
+        return lathe_path
+    return job.path.parent / name
+
+
+def operation_text(parameters: Parameters) -> str:
+    """Return the text of an operation in a job file; tables inside it, such as layers, come last.
+
+    >>> print(operation_text({"kind": "by_hand", "name": "Chamfer"}), end="")
+    [[operation]]
+    kind = "by_hand"
+    name = "Chamfer"
+    """
+    sub_tables = {key: value for key, value in parameters.items() if _is_tables(value)}
+    own = {key: value for key, value in parameters.items() if key not in sub_tables}
+    return f"[[operation]]\n{table_text(own)}{_sub_tables_text(sub_tables)}"
+
+
+def _sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
+    """Return the tables inside an operation, each under a header of its own.
+
+    >>> print(_sub_tables_text({"layer": [{"count": 6}]}), end="")
+      [[operation.layer]]
+    count = 6
+    """
+    return "".join(
+        f"  [[operation.{toml_key(key)}]]\n{table_text(table)}"
+        for key, tables in sub_tables.items()
+        for table in tables
+    )
+
+
+def _is_tables(value: object) -> bool:
+    """Return whether a value is a list of tables, which TOML writes below the other keys."""
+    return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
+
+
+def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
+    """Raise FileError if a job file has errors: nothing may be added to it."""
+    try:
+        parse_job(text, path, lathe_path, own_lathe)
+    except FileError as error:
+        first = f"{name_of(path)}: Nothing was written, because the file has errors. Correct them first."
+        raise FileError([first, *error.every]) from None
+
+
+def _check_unused(path: Path) -> None:
+    """Raise FileError if a name is in use, even by a broken link."""
+    try:
+        used = path.exists() or path.is_symlink()
+        what = "a folder" if path.is_dir() else "a file"
+    except OSError as error:
+        raise failure(path, "This name cannot be used", error) from None
+    if used:
+        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter a name that is not used yet."])
+
+
+def _line_end(text: str) -> str:
+    """Return the line end of a text: CR LF or LF."""
+    return "\r\n" if "\r\n" in text else "\n"
+
+
+def _byte_order_mark(path: Path) -> str:
+    """Return the byte order mark that some editors put first, "" if the file has none."""
+    try:
+        with path.open("rb") as file:
+            return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
+    except OSError as error:
+        raise failure(path, "The file cannot be read", error) from None
+
+
+def _beside(lathe: Path, job: Path) -> str:
+    """Return the path of a lathe file for a job file: relative if it is in the job's folder, else absolute."""
+    lathe, folder = lathe.resolve(), job.parent.resolve()
+    return str(lathe.relative_to(folder) if lathe.is_relative_to(folder) else lathe)

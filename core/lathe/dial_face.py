@@ -143,7 +143,7 @@ def example_reading(dial: Dial, unit: str) -> str:
     '0.42'
     """
     position = dial.at_marks(_TRIED_MARKS).position
-    return exact_text(position * 1000) if unit == "thou" else dial.number_text(position)
+    return lossless_text(position * 1000) if unit == "thou" else dial.number_text(position)
 
 
 def _engraved(dial: Dial, mark: int) -> str:
@@ -153,7 +153,7 @@ def _engraved(dial: Dial, mark: int) -> str:
     return dial.number_text(Fraction(position))
 
 
-def exact_text(number: Fraction) -> str:
+def lossless_text(number: Fraction) -> str:
     """Return a fraction as the shortest text that reads back as exactly the same number.
 
     >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))

@@ -1,6 +1,5 @@
 """Writes a lathe file that a person can read and edit, and never replaces one that was edited by hand."""
 
-import re
 from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from pathlib import Path
@@ -11,8 +10,7 @@ from core.lathe.keys.entry import Part
 from core.lathe.keys.table import PARTS
 from core.lathe.reader import lathe_from
 from core.values.errors import FileError
-from core.values.files import failure, make_folder, name_of, parse_toml, read_text, write_text
-from core.values.toml_text import toml_value
+from core.values.files import failure, make_folder, name_of, parse_toml, read_text, toml_key, toml_value, write_text
 
 MOST_COPIES = 999
 
@@ -26,7 +24,6 @@ _HEADING = (
 _SEAL = "# seal of set-up, which tells whether a hand has changed this file: "
 _COMMENT_COLUMN = 30
 _IN_A_ROW = 10
-_PLAIN_NAME = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 
 
 def lathe_text(data: Mapping[str, Any]) -> str:
@@ -61,8 +58,8 @@ def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
 
 def is_untouched(text: str) -> bool:
     """Return whether a text is a lathe file exactly as set-up wrote it."""
-    body, seal, rest = text.rpartition(_SEAL)
-    return bool(seal) and rest == _seal(body) + "\n"
+    body, seal, ending = text.rpartition(_SEAL)
+    return bool(seal) and ending == _seal(body) + "\n"
 
 
 def _may_replace(path: Path) -> bool:
@@ -102,9 +99,8 @@ def _tables(data: Mapping[str, Any]) -> Iterator[str]:
 
 def _dials(dials: Mapping[str, Any]) -> Iterator[str]:
     for place, (name, table) in enumerate(dials.items()):
-        header = name if _PLAIN_NAME.fullmatch(name) else toml_value(name)
         comments = (*_comment("" if place else dial.PART.comment), *_comment(dial.COMMENTS.get(name, "")))
-        yield from ("", *comments, f"[dial.{header}]", *_keys(table, dial.PART))
+        yield from ("", *comments, f"[dial.{toml_key(name)}]", *_keys(table, dial.PART))
 
 
 def _comment(comment: str) -> list[str]:

@@ -20,7 +20,7 @@ from core.logbook.opening import (
     opened_read_only,
 )
 from core.logbook.recovery import set_aside
-from core.logbook.schema import COMPANIONS, companion, unused_name
+from core.logbook.schema import COMPANIONS, companion, unused_path
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 from core.values.plain_text import clean, sentence
@@ -316,7 +316,7 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
     made: list[Path] = []
     try:
         _make_empty(target, made)
-        partial = unused_name(target, ".new")
+        partial = unused_path(target, ".new")
         _make_empty(partial, made)
         _copy_to(connection, partial)
         # This replaces the empty file made above.

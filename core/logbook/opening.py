@@ -22,7 +22,7 @@ from core.logbook.schema import (
     create,
     is_ours,
     make_tables,
-    unused_name,
+    unused_path,
 )
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
@@ -68,7 +68,7 @@ def make_ready(path: Path) -> tuple[str, ...]:
             f"All that could be read is in a new {name_of(path)}.",
         )
     if is_missing(path):
-        new = unused_name(path, ".new")
+        new = unused_path(path, ".new")
         create(new)
         new.replace(path)
         sync_folder(path.parent)

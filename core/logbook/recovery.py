@@ -31,7 +31,7 @@ from core.logbook.rows import (
     event_row,
     run_row,
 )
-from core.logbook.schema import COMPANIONS, companion, connect, create, unused_name
+from core.logbook.schema import COMPANIONS, companion, connect, create, unused_path
 from core.values.files import name_of, sync_folder
 from core.values.plain_text import counted, sentence
 
@@ -115,7 +115,7 @@ def set_aside(path: Path) -> RecoveryReport:
     part may be sound.
     """
     digest = _digest(path)
-    new = unused_name(path, ".new")
+    new = unused_path(path, ".new")
     create(new)
     try:
         events, runs, strays = _carry_over(path, new)

@@ -50,7 +50,7 @@ def companion(path: Path, ending: str) -> Path:
     return path.with_name(path.name + ending)
 
 
-def unused_name(path: Path, ending: str) -> Path:
+def unused_path(path: Path, ending: str) -> Path:
     """Return an unused name in a file's folder. The companion files that SQLite would read do not exist either."""
     number = 0
     while True:

@@ -116,16 +116,16 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 # How much comes off.
 
 
-def _amount(table: Table, lathe: Lathe, ways: Sequence[_AmountForm]) -> _Amount | None:
+def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
     """Return the amount to remove, which must be entered in exactly one way."""
-    given = [key for way in ways for key in way.keys if table.has(key)]
-    chosen = [way for way in ways if any(key in given for key in way.keys)]
-    accepted = "; or ".join(" and ".join(way.keys) for way in ways)
+    entered = [key for form in forms for key in form.keys if table.has(key)]
+    chosen = [form for form in forms if any(key in entered for key in form.keys)]
+    accepted = "; or ".join(" and ".join(form.keys) for form in forms)
     if not chosen:
-        table.problem(ways[0].keys[0], f"Missing. Enter {accepted}.")
+        table.problem(forms[0].keys[0], f"Missing. Enter {accepted}.")
         return None
     if len(chosen) > 1:
-        table.problem(chosen[1].keys[0], f"{', '.join(given)} are entered together. Enter only {accepted}.")
+        table.problem(chosen[1].keys[0], f"{', '.join(entered)} are entered together. Enter only {accepted}.")
         return None
     return chosen[0].read(table, lathe)
 

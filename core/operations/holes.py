@@ -137,13 +137,13 @@ def replan_holes(
     match entered:
         case Moved() | PickedUp():
             datum = replace(steps[0], text=f"Isolate the drive. {steps[0].text}")
-            rest = [datum, *open_steps(steps[1:], is_open)]
+            remaining = [datum, *open_steps(steps[1:], is_open)]
         case Edited():
             first = min(is_open, default=len(steps) + 1)
-            rest = open_steps(steps, range(first, len(steps) + 1))
+            remaining = open_steps(steps, range(first, len(steps) + 1))
         case _:
             raise nothing_planned_from(entered)
-    return numbered([*rest, _last_check(holes, lathe)], progress.next_id)
+    return numbered([*remaining, _last_check(holes, lathe)], progress.next_id)
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:

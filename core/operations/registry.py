@@ -118,8 +118,8 @@ def replan(
     steps = operation.replan(parameters_of(plan_input), plan_input.lathe, plan_input.material, known, entered)
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
     # After a move, power may have been off and on: all cautions are new again.
-    given = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
-    return without_repeats(with_set_up(still_open, steps, progress.next_id), given)
+    earlier_cautions = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
+    return without_repeats(with_set_up(still_open, steps, progress.next_id), earlier_cautions)
 
 
 def parameters_of(plan_input: PlanInput) -> Any:

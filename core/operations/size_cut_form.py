@@ -84,22 +84,22 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
     """Return the choice of a dial, by its spoken name; "none" if no dial of the lathe will do."""
     options = tuple((dial_words(name), name) for name in names) or (("none", None),)
-    given = str(table.get("dial", ""))
-    return Choice(key="dial", label="Slide", options=options, start=dial_words(given) if given in names else "")
+    dial = str(table.get("dial", ""))
+    return Choice(key="dial", label="Slide", options=options, start=dial_words(dial) if dial in names else "")
 
 
-def _amount_rows(ways: Sequence[str], lathe: Lathe, table: Mapping[str, Any]) -> Iterator[Row]:
-    given = next((way for way in ways if any(key in table for key in _KEYS[way])), ways[0])
-    yield Choice(key=_BY, label="Given as", options=tuple((way, None) for way in ways), start=given)
-    for way in ways:
-        for key in _KEYS[way]:
+def _amount_rows(amounts: Sequence[str], lathe: Lathe, table: Mapping[str, Any]) -> Iterator[Row]:
+    entered = next((amount for amount in amounts if any(key in table for key in _KEYS[amount])), amounts[0])
+    yield Choice(key=_BY, label="Given as", options=tuple((amount, None) for amount in amounts), start=entered)
+    for amount in amounts:
+        for key in _KEYS[amount]:
             yield Entry(
                 key=key,
                 label=_LABELS[key],
                 unit=lathe.unit,
                 required=True,
                 limits=key in _WITH_LIMITS,
-                applies=(_BY, (way,)),
+                applies=(_BY, (amount,)),
             )
     yield from how_to_cut(lathe)
 

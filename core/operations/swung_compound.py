@@ -10,7 +10,7 @@ from math import asin, ceil, cos, degrees, radians, sin, tan
 
 from core import safety
 from core.lathe.lathe import Lathe
-from core.operations.taper_angles import scale_words
+from core.operations.taper_angles import taper_scale_words
 from core.plan import Step
 from core.values.angles import dms_text
 from core.values.dials import Dial, Unit
@@ -96,7 +96,7 @@ class SwungCompound:
     def swing(self) -> Step:
         """Return the step that swings the compound, by its scale if the scale goes that far."""
         scale = self.lathe.compound
-        reads = f" Its scale reads {scale_words(scale, self.half_deg)}." if scale else ""
+        reads = f" Its scale reads {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
             f"Compound: swing it {angle_words(self.half_deg)} off the axis, so that the tool moves away from the axis "
             f"while you feed towards the chuck.{reads} Clamp it lightly"

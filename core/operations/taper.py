@@ -25,14 +25,10 @@ from core.operations.size_cut import (
     depth_before_measuring_mm,
     plan_size_cut,
 )
-from core.operations.size_cut_again import SizeCutAtLathe, replan_size_cut
 from core.operations.size_cut_form import cut_figures, how_to_cut
+from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
-from core.operations.taper_angles import (
-    of_one_side,
-    scale_words,
-    taper_figures,
-)
+from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
@@ -219,10 +215,10 @@ class _TaperAtLathe:
         words = f"The two diameters give a half angle of {angle_words(cut_deg)}; wanted: {angle_words(taper.half_deg)}."
         if abs(left_mm[1] - left_mm[0]) <= self.swung.mark_mm / 2 + 1e-9:
             size = Measured(what="size", size_mm=far_mm)
-            first, *rest = replan_size_cut(self.cutting, lathe, progress, size)
+            first, *others = replan_size_cut(self.cutting, lathe, progress, size)
             return [
                 replace(first, findings=(f"{words} The indicator cannot show the difference.", *first.findings)),
-                *rest,
+                *others,
             ]
         most_mm, least_mm = max(left_mm), min(left_mm)
         further = ""
@@ -416,7 +412,7 @@ def _name(taper: TaperCut, lathe: Lathe) -> str:
 
 
 def _summary(taper: TaperCut, lathe: Lathe, plan: Plan) -> str:
-    scale = f", scale {scale_words(lathe.compound, taper.half_deg)}" if lathe.compound else ""
+    scale = f", scale {taper_scale_words(lathe.compound, taper.half_deg)}" if lathe.compound else ""
     return f"Compound {angle_words(taper.half_deg)} off the axis{scale}; {plan.figures['passes']} cuts."
 
 
@@ -424,7 +420,7 @@ def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     length_text, figures = lathe.length_text, plan.figures
     yield Figure("Half angle", angle_words(taper.half_deg), f"whole angle {angle_words(2 * taper.half_deg)}")
     if lathe.compound:
-        yield Figure("Compound's scale", scale_words(lathe.compound, taper.half_deg))
+        yield Figure("Compound's scale", taper_scale_words(lathe.compound, taper.half_deg))
     yield Figure("Large end", length_text(taper.large_mm), "diameter; turn the blank to it")
     yield Figure("Small end", length_text(taper.small_mm), f"diameter, over {length_text(taper.length_mm)}")
     yield Figure("Compound travels", _TaperAtLathe(taper, lathe).swung.by_dial(taper.travel_mm), "by its dial")

@@ -1,16 +1,17 @@
-"""Tapers: how they are written, and the settings of compound, carriage and indicator for them."""
+"""Tapers: how they are written, those that ISO 296 names, and how compound, carriage and indicator are set for them."""
 
 import re
 from fractions import Fraction
+from functools import cache
 from math import atan, degrees, radians, sin, tan
 from typing import Any, Literal, NamedTuple
 
+from core.data import read_table
 from core.lathe.lathe import CompoundScale, Lathe
 from core.values.angles import whole_seconds_text
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
-from core.values.standard_tapers import taper_named
 from core.values.words import Row, field_text, figure_text
 
 _DIAMETER_WORDS = "a taper on the diameter"
@@ -28,6 +29,11 @@ _PER_LENGTH = re.compile(r"\s*(?P<rise>.+?)(?:\s+per\s+|\s*/\s*(?=ft|foot))(?P<r
 _FOOT = re.compile(r"(?:1\s*)?(?:ft|foot)", re.IGNORECASE)
 EXAMPLES = 'a taper such as "1:20", "0.6 in per ft", "MT 2" or "7 deg"'
 _PERCENT = re.compile(r"\s*([-+]?[\d.,/ ]+?)\s*%\s*", re.ASCII)
+_STANDARD_NAME = re.compile(
+    r"\s*(?:ISO\s*296\s*[:,]?\s*)?(?:(?P<morse>MT|MK|Morse(?:\s+taper)?)|(?P<metric>metric(?:\s+taper)?|ME))"
+    r"\s*(?:no\.?|number|\#|-)?\s*(?P<size>\d{1,3})\s*",
+    re.ASCII | re.IGNORECASE,
+)
 
 
 class Taper(NamedTuple):
@@ -62,7 +68,7 @@ def taper_spelled(text: str) -> Taper | None:
         return on_diameter(read_number(match["inches"]) / 12)
     if match := _PERCENT.fullmatch(text):
         return of_one_side(read_number(match[1]) / 100)
-    if standard := taper_named(text):
+    if standard := _standard_taper(text):
         inches = figure_text(standard.large_mm / MM_PER_INCH, "in", 4)
         size = f"{figure_text(standard.large_mm, 'mm')} ({inches})"
         return on_diameter(standard.taper)._replace(
@@ -71,6 +77,61 @@ def taper_spelled(text: str) -> Taper | None:
             large_mm=standard.large_mm,
         )
     return None
+
+
+class StandardTaper(NamedTuple):
+    """A taper of ISO 296."""
+
+    name: str
+    """The name in the standard, such as "Morse 2" or "metric 80"."""
+    taper: Fraction
+    """Change in diameter over length [-], exactly as in the standard."""
+    large_mm: Fraction
+    """Diameter at the large end (gauge plane) [mm], exactly as in the standard."""
+    source: str
+
+
+@cache
+def standard_tapers() -> dict[str, StandardTaper]:
+    """Return the standard tapers by name, the smallest first.
+
+    Source: ISO 296; core/data/standard_tapers.csv says which rows are from memory.
+
+    >>> standard_tapers()["metric 80"].taper
+    Fraction(1, 20)
+    """
+    rows = read_table("standard_tapers")
+    return {
+        name: StandardTaper(
+            name=name,
+            taper=Fraction(row["diameter_change"]) / Fraction(row["length"]),
+            large_mm=Fraction(row["large_mm"]),
+            source=row["source"],
+        )
+        for row in rows
+        for name in [f"{row['family']} {row['size']}"]
+    }
+
+
+def _standard_taper(text: str) -> StandardTaper | None:
+    """Return the taper that a text such as "MT 2", "Morse no. 2" or "metric 80" names, None if it names none.
+
+    Raises QuantityError for a size that the standard does not have.
+
+    >>> _standard_taper("MT2").name
+    'Morse 2'
+    """
+    match = _STANDARD_NAME.fullmatch(text)
+    if match is None:
+        return None
+    family = "Morse" if match["morse"] else "metric"
+    taper = standard_tapers().get(f"{family} {int(match['size'])}")
+    if taper is None:
+        sizes = [name.removeprefix(f"{family} ") for name in standard_tapers() if name.startswith(family)]
+        raise QuantityError(
+            f"ISO 296 has no taper {quoted(text)}. Enter {family} {', '.join(sizes[:-1])} or {sizes[-1]}."
+        )
+    return taper
 
 
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
@@ -197,11 +258,11 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
         Row(f"{indent}indicator, compound", f"{_per_length(sin(angle), inches)}, along a cylinder"),
     ]
     if lathe is not None and lathe.compound is not None:
-        rows.insert(0, Row(f"{indent}compound scale", scale_words(lathe.compound, float(half_deg))))
+        rows.insert(0, Row(f"{indent}compound scale", taper_scale_words(lathe.compound, float(half_deg))))
     return rows
 
 
-def scale_words(scale: CompoundScale, half_deg: float) -> str:
+def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
     """Return what a compound's scale reads for a half angle [deg], and its nearest mark.
 
     >>> scale_words(CompoundScale(zero="parallel"), 1.25)

@@ -91,19 +91,19 @@ def drawn_as(
 def _replan(
     cutting: SizeCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    from core.operations.size_cut_again import replan_size_cut
+    from core.operations.size_cut_replanning import replan_size_cut
 
     return replan_size_cut(cutting, lathe, progress, entered)
 
 
 def _questions(cutting: SizeCut, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
-    from core.operations.size_cut_again import size_cut_questions
+    from core.operations.size_cut_replanning import size_cut_questions
 
     return size_cut_questions(cutting, lathe, state)
 
 
 def _moved(cutting: SizeCut, lathe: Lathe, state: State) -> "Asked | None":
-    from core.operations.size_cut_again import size_cut_moved
+    from core.operations.size_cut_replanning import size_cut_moved
 
     return size_cut_moved(cutting, lathe, state)
 

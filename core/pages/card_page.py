@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from core.jobs.card import general_cautions, job_changes, own_cautions
-from core.jobs.changeover import Change
+from core.jobs.card import general_cautions, own_cautions
+from core.jobs.changeover import Change, job_changes
 from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius

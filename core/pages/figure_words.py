@@ -226,7 +226,7 @@ def figure_lines(
         elif key in _PITCHES and designation:
             yield name, screw_pitch_words(value, designation, unit)
         else:
-            in_inches_mm = _limit_mm(key, figures) if unit == "in" and key in _LIMITS else None
+            in_inches_mm = _rounded_inward_mm(key, figures) if unit == "in" and key in _LIMITS else None
             yield name, _amount(key, value, unit, metric=metric, in_inches_mm=in_inches_mm)
 
 
@@ -279,7 +279,7 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
     return dial_words(stem if stem and unit in _UNITS else key)
 
 
-def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
+def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
     """Return a limit of size [mm] for inches, rounded inward so that it is still inside both limits."""
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 

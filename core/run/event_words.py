@@ -73,11 +73,8 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
         raise
     except CoreError as error:
         yield EventLine(latest[0], "", clean(f"Cannot be followed from here: {error.message}", _LONGEST), False)
-        yield from (EventLine(late, "", _as_logged(late), False) for late in source)
-
-
-def _as_logged(event: Event) -> str:
-    return clean(f"{event.kind} {canonical(event.body)}", _LONGEST)
+        for late in source:
+            yield EventLine(late, "", clean(f"{late.kind} {canonical(late.body)}", _LONGEST), False)
 
 
 def wall_parts(wall: str) -> tuple[str, str]:

@@ -1,9 +1,10 @@
-"""Reads TOML files from any source, within limits of size, and writes files whole even if the power fails."""
+"""Reads TOML files from any source, within limits of size; writes TOML, and files whole even if the power fails."""
 
 import os
 import re
 import stat
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ MOST_DOTS_IN_ALL = 20_000
 _KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
 _DOTTED_KEY = re.compile(rf"\s*+\[{{0,2}}+\s*+{_KEY_PART}((?:\s*+\.\s*+{_KEY_PART})++)")
 _DOT_AND_PART = re.compile(rf"\.\s*+{_KEY_PART}")
+_ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -204,3 +206,46 @@ def _check_shape(text: str, path: Path) -> None:
         problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. At most {MOST_DOTS_IN_ALL} are read.")
     if problems:
         raise FileError(problems)
+
+
+# TOML written: keys, texts, whole numbers, lists and tables of these.
+
+
+def table_text(table: Mapping[str, object]) -> str:
+    """Return one line of TOML for each key.
+
+    >>> table_text({"passes": 18})
+    'passes = 18\\n'
+    """
+    return "".join(f"{toml_key(key)} = {toml_value(value)}\n" for key, value in table.items())
+
+
+def toml_value(value: object) -> str:
+    """Return a text, a whole number or a list of these as TOML writes it; raises TypeError for anything else.
+
+    Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
+
+    >>> print(toml_value('5" disc'))
+    "5\\" disc"
+    """
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(toml_value(item) for item in value)}]"
+    if isinstance(value, bool) or not isinstance(value, int | str):
+        raise TypeError(f"cannot be written to a job file: {value!r}")
+    if isinstance(value, int):
+        return str(value)
+    return f'"{"".join(_escaped(character) for character in value)}"'
+
+
+def _escaped(character: str) -> str:
+    if character in _ESCAPES:
+        return _ESCAPES[character]
+    if character < " " or character == "\x7f":
+        return f"\\u{ord(character):04x}"
+    # UTF-8 cannot hold half a surrogate pair, so that no file can.
+    return clean(character) if "\ud800" <= character <= "\udfff" else character
+
+
+def toml_key(key: str) -> str:
+    """Return a key as TOML writes it: bare if its characters allow that, else quoted."""
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else toml_value(key)

@@ -32,6 +32,8 @@ FIGURES: Names = {
 }
 """Figures of a plan and of its steps."""
 MOVES: Names = {"pack": "shim"}
+FITS: Names = {"does not go": "tight", "goes": "fits"}
+"""Words for how a gauge fits, which `core.inputs` reads in the log."""
 
 FIRST_CUT = "cut"
 """An old kind for both face and groove. In a file the dial decides which; a run keeps the kind it was started with."""
@@ -61,14 +63,15 @@ def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Map
     >>> lathe_table({"dial": {"saddle": {"graduation": "0.1 mm"}}})
     {'dial': {'carriage': {'graduation': '0.1 mm'}}}
     """
-    found = _renamed(data, LATHE_PARTS, on_clash)
+    renamed = _renamed(data, LATHE_PARTS, on_clash)
     parts = {"dial": DIALS, **LATHE_KEYS}
     changed = {
         part: table
         for part, names in parts.items()
-        if isinstance(found.get(part), Mapping) and (table := _renamed(found[part], names, on_clash)) is not found[part]
+        if isinstance(renamed.get(part), Mapping)
+        and (table := _renamed(renamed[part], names, on_clash)) is not renamed[part]
     }
-    return _with(found, changed)
+    return _with(renamed, changed)
 
 
 def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
@@ -91,10 +94,10 @@ def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) ->
     >>> operation_table({"kind": "thread", "set_over": "29 deg"})
     {'kind': 'thread', 'compound_angle': '29 deg'}
     """
-    found = _operation_table(data, on_clash)
-    if found.get("kind") == FIRST_CUT:
-        return {**found, "kind": "groove" if found.get("dial") in list(_GROOVING_DIALS) else "face"}
-    return found
+    table = _operation_table(data, on_clash)
+    if table.get("kind") == FIRST_CUT:
+        return {**table, "kind": "groove" if table.get("dial") in list(_GROOVING_DIALS) else "face"}
+    return table
 
 
 def written_names(data: Mapping[str, Any]) -> Names:

@@ -14,7 +14,7 @@ from core.jobs.job import read_job
 from core.lathe.reader import example_lathe
 from core.operations.registry import OPERATIONS, Kind
 from core.operations.threads import designation
-from core.operations.threads.form import Diameters, thread_of, whitworth_form
+from core.operations.threads.profiles import Diameters, thread_of, whitworth_form
 from core.operations.threads.thread import Thread
 from core.pages.card_page import card_text
 from tests.conftest import MakeApp

@@ -73,5 +73,5 @@ v0_1/table
 - Holes of the base: moved, finished.
 
 What even earlier programs wrote (schema 1 with number and shift of a step in one, "goes" for fits) is tested beside
-the code that reads it: core.operations.dividing.steps, core.operations.threads.planning_again.
+the code that reads it: core.operations.dividing.steps, core.operations.threads.replanning.
 """

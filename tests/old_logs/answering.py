@@ -45,12 +45,12 @@ class Answering:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
         return self._plan_input
 
-    def revise(self, cause: str, given: Mapping[str, Any]) -> None:
+    def revise(self, cause: str, data: Mapping[str, Any]) -> None:
         """Plan the remaining steps again and log it. If the cause is "edited", accept what the files say now."""
         if cause == "edited":
             replan_rest(self.run, self.plan_input)
         else:
-            entered = input_from_data(cause, given)
+            entered = input_from_data(cause, data)
             self.run.revise(entered, revised_steps(self.plan_input, self.state, entered))
 
     def to_the_end(self) -> None:

@@ -30,8 +30,8 @@ def replanned(recording: Recording, data: Path) -> Planned:
         for info in reversed(logbook.unfinished(limit=1_000)):
             answering = Answering(ActiveRun.resume(logbook, info.uid, Time(365).clock(), "f" * 32))
             found[info.uid] = {}
-            for number, (cause, given) in enumerate(list(answering.inputs_possible_now())):
-                answering.revise(cause, given)
+            for number, (cause, data) in enumerate(list(answering.inputs_possible_now())):
+                answering.revise(cause, data)
                 found[info.uid][f"{number} {cause}"] = in_numbers(answering.state.open_steps())
                 answering.run.undo()
             answering.run.close()

@@ -31,9 +31,9 @@ def resumed(logbook: Logbook, info: RunSummary) -> Answering:
     return Answering(ActiveRun.resume(logbook, info.uid, Time(365).clock(), "f" * 32))
 
 
-def to_its_end(answering: Answering, given: ReplanInput | None = None) -> None:
-    """Answer all that is asked, and see that nothing is left; `given` is what it was planned again from before."""
-    name = f"{answering.state.origin}, {given}"
+def to_its_end(answering: Answering, planned_from: ReplanInput | None = None) -> None:
+    """Answer all that is asked, and see that nothing is left; before it was planned again from `planned_from`."""
+    name = f"{answering.state.origin}, {planned_from}"
     try:
         answering.to_the_end()
     except Exception as error:
@@ -42,11 +42,11 @@ def to_its_end(answering: Answering, given: ReplanInput | None = None) -> None:
     state = answering.state
     assert state.status == "finished", name
     assert "open" not in {state.status_of(step.id) for step in state.steps}, name
-    assert_all_is_made(answering, given, name)
+    assert_all_is_made(answering, planned_from, name)
     answering.run.close()
 
 
-def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: str) -> None:
+def assert_all_is_made(answering: Answering, planned_from: ReplanInput | None, name: str) -> None:
     """What is cut to a size has come to it, no position and no start is lost: no plan ends short of its work."""
     state, wanted = answering.state, parameters_of(answering.plan_input)
     if isinstance(wanted, SizeCut):
@@ -54,7 +54,7 @@ def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: st
         mark_mm = wanted.infeed(answering.plan_input.lathe).mark_mm
         assert left_mm < 1.01 * mark_mm, name
     elif isinstance(wanted, ThreadJob):
-        fits_as_it_is = given is not None and given[1].get("fit") in {"fits", "loose"}
+        fits_as_it_is = planned_from is not None and planned_from[1].get("fit") in {"fits", "loose"}
         if not fits_as_it_is and state.origin is not None and state.origin.op_name not in PAST_ITS_LIMITS:
             assert (state.depth_mm or 0.0) > wanted.groove.least_depth_mm - MARK_MM, name
     if not any(isinstance(revision.entered, Edited) for revision in state.revisions):
@@ -92,10 +92,11 @@ def test_an_old_run_is_planned_again(recording: Recording, tmp_path: Path) -> No
         with continued(recording.copy_to(tmp_path / cause)) as logbook:
             for info in logbook.unfinished(limit=1_000):
                 answering = resumed(logbook, info)
-                given = next((given for given in answering.inputs_possible_now() if given[0] == cause), None)
-                if given is not None:
-                    answering.revise(*given)
-                    to_its_end(answering, given)
+                possible = (one for one in answering.inputs_possible_now() if one[0] == cause)
+                planned_from = next(possible, None)
+                if planned_from is not None:
+                    answering.revise(*planned_from)
+                    to_its_end(answering, planned_from)
                 answering.run.close()
 
 

@@ -12,7 +12,7 @@ from textual.message import Message
 
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
-from tui.key_flood import MOST_WAITING, QUIET_S, KeyFlood, bounded
+from tui.key_flood import MOST_WAITING, QUIET_S, KeyFlood, limited_driver
 from tui.terminal import SYSTEM_CLOCK
 
 
@@ -48,7 +48,7 @@ async def test_dropped_keys_are_reported(make: MakeApp) -> None:
 
     assert app.get_driver_class().send_message is not Driver.send_message
     async with app.run_test(size=(80, 24)) as pilot:
-        reading = bounded(Reading, app.key_flood)(app)
+        reading = limited_driver(Reading, app.key_flood)(app)
         for _ in range(MOST_WAITING + 50):
             reading.send_message(Key("a", "a"))
         reading.send_message(Resize(Size(80, 24), Size(80, 24)))

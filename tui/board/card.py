@@ -6,8 +6,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 
-from core.jobs.card import cautions, changes_before
-from core.jobs.changeover import Change
+from core.jobs.card import cautions
+from core.jobs.changeover import Change, changes_before
 from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure

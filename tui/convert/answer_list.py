@@ -20,7 +20,7 @@ _HARD_SPACE = "\u00a0"
 _LONGEST_NAME = 26
 
 
-class _Line(NamedTuple):
+class _RowLine(NamedTuple):
     content: Content
     row: int
 
@@ -31,7 +31,7 @@ class AnswerList(LineList):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._rows: Sequence[Row] = ()
-        self._laid_out: list[_Line] = []
+        self._laid_out: list[_RowLine] = []
         self._muted = False
         self._columns = 0
 
@@ -93,22 +93,22 @@ class AnswerList(LineList):
         self.set_count(len(self._laid_out))
 
 
-def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_Line]:
+def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_RowLine]:
     """Return the lines of rows for a width of `columns`, each with the number of its row."""
     labels = max((len(glyphs.text(row.label)) for row in rows), default=0)
     beside = columns - labels - _GAP >= _LEAST_VALUE
-    lines: list[_Line] = []
+    lines: list[_RowLine] = []
     for place, row in enumerate(rows):
         label, words = glyphs.text(row.label), glyphs.text(row.words)
         if not beside and len(label) + _GAP + len(words) <= columns:
-            lines.append(_Line(_painted(f"{label}{' ' * _GAP}", words, muted), place))
+            lines.append(_RowLine(_painted(f"{label}{' ' * _GAP}", words, muted), place))
             continue
         indent = labels + _GAP if beside else _GAP
         if label and not beside:
-            lines.append(_Line(_painted(label, "", muted), place))
+            lines.append(_RowLine(_painted(label, "", muted), place))
             label = ""
         for text in wrapped(_held_together(words), columns - indent):
-            lines.append(_Line(_painted(label.ljust(indent), text.replace(_HARD_SPACE, " "), muted), place))
+            lines.append(_RowLine(_painted(label.ljust(indent), text.replace(_HARD_SPACE, " "), muted), place))
             label = ""
     return lines
 

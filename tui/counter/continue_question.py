@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from core.safety import INDICATOR_OFF, SWITCH_OFF_AND_WITHDRAW
-from tui.counter.questions import find_again
+from tui.counter.questions import plan_after_move
 from tui.counter.run_screen import RunScreen
 from tui.widgets.question import Listed, OneOf, Sentence
 
@@ -68,7 +68,7 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
         question = WasItMoved(counter.state, interrupted=interrupted, other_runs=names, notices=notices)
         answer = await counter.context.ask(question)
         if answer == "moved":
-            await find_again(counter)
+            await plan_after_move(counter)
         elif answer == "nothing":
             counter.attempt(lambda: counter.run.note(note), "nothing was moved")
         elif answer is None or await open_other_run(counter):

@@ -246,11 +246,11 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
     """Return sentences as lines of at most `columns` cells; [] if there is nothing to say."""
     if not any(sentences):
         return []
-    return [line for sentence in sentences for line in _wrapped(glyphs.text(sentence), columns)]
+    return [line for sentence in sentences for line in _wrapped_sentence(glyphs.text(sentence), columns)]
 
 
 @lru_cache(maxsize=64)
-def _wrapped(sentence: str, columns: int) -> list[str]:
+def _wrapped_sentence(sentence: str, columns: int) -> list[str]:
     """Wrap words by cells: some letters of a job's words take two.
 
     Most words are the same as at the previous pass, so the lines are kept.

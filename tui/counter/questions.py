@@ -81,7 +81,7 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
     """Ask for the size at the shoulder end and at the free end. The user may enter only one of them."""
-    say, before = counter.plan_input.lathe.length_text, None
+    length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
         if before is None:
@@ -90,13 +90,13 @@ async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str]
     shoulder = await _reading(counter, f"Which {asked.name} at the shoulder end?", asked.read, detail)
     if shoulder is None:
         if asked.before is not None and before is not None:
-            entered = f"{asked.before.name}, {say(before.size_mm)}"
+            entered = f"{asked.before.name}, {length_text(before.size_mm)}"
             counter.show_message(f"Nothing is logged. Enter the {entered}, again when you can measure.")
         return None
-    words = f"{asked.name} {say(shoulder.size_mm)}"
-    free = await _free_end(counter, asked, detail, say(shoulder.size_mm))
+    words = f"{asked.name} {length_text(shoulder.size_mm)}"
+    free = await _free_end(counter, asked, detail, length_text(shoulder.size_mm))
     if free is not None:
-        words += f" at the shoulder, {say(free.size_mm)} at the free end"
+        words += f" at the shoulder, {length_text(free.size_mm)} at the free end"
     measured = Measured(
         what=asked.what,
         size_mm=shoulder.size_mm,
@@ -255,14 +255,14 @@ async def note(counter: RunScreen) -> None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
-async def pick_up(counter: RunScreen) -> None:
+async def ask_if_moved(counter: RunScreen) -> None:
     """Ask whether work, tool, slide or dial was moved. If so, find the position again step by step."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
-        await find_again(counter)
+        await plan_after_move(counter)
 
 
-async def find_again(counter: RunScreen) -> None:
+async def plan_after_move(counter: RunScreen) -> None:
     """Plan the steps that find the position again. Turned work is touched off at its measured size."""
     plan_input = counter.plan_input
     try:

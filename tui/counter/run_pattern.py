@@ -4,7 +4,7 @@ from core.events.state import State
 from core.operations.pattern_pictures import PatternPicture
 from core.operations.patterns.picture import ProgressTracker
 from core.operations.registry import PlanInput, picture_of
-from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
+from tui.counter.picture_panel import ASCII_LEGEND, LEGEND
 from tui.terminal import terminal_of
 from tui.widgets.pattern_picture import PatternSketch
 
@@ -48,7 +48,7 @@ class RunPattern(PatternSketch):
         if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern is shown sooner without the layers' modules.
-        from core.run.pattern_progress import layer_at_hand, unchanged_words
+        from core.run.pattern_view import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)
         return (

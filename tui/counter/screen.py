@@ -17,8 +17,8 @@ from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
 from tui.counter.continue_question import ask_to_continue, open_other_run
 from tui.counter.face import CounterFace, FaceWords
+from tui.counter.picture_panel import LEGEND, StepPicturePanel
 from tui.counter.run_screen import OpenInstead, RunScreen
-from tui.counter.step_pictures import LEGEND, StepPicturePanel
 
 if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
@@ -67,7 +67,7 @@ class CounterScreen(RunScreen):
         Binding("3,p", "spring", "Spring", key_display="3", tooltip="Add one more spring pass at the same reading."),
         Binding("4,n", "note", "Note", key_display="4", tooltip="Write a note in the log."),
         Binding(
-            "5,u", "pick_up", "Moved", key_display="5", tooltip="Work, tool or dial was moved: find the position again."
+            "5,u", "moved", "Moved", key_display="5", tooltip="Work, tool or dial was moved: find the position again."
         ),
         Binding("6,g", "go_back", "Repeat", key_display="6", tooltip="Repeat a step that was done or skipped."),
         Binding("7,k", "skip", "Skip", key_display="7", tooltip="Skip this step."),
@@ -200,7 +200,7 @@ class CounterScreen(RunScreen):
             "measured": step is not None and self._can_measure,
             "set_differently": step is not None and ask.can_be_set(lathe, step),
             "spring": latest is not None and latest.step is not None and latest.step.action in {"cut", "spring"},
-            "pick_up": step is not None and bool(state.results),
+            "moved": step is not None and bool(state.results),
             "go_back": step is not None and bool(state.results),
             "skip": step is not None and not step.required,
             "where": self._divides,
@@ -326,9 +326,9 @@ class CounterScreen(RunScreen):
         """Ask for a note."""
         self._ask(ask.note(self))
 
-    def action_pick_up(self) -> None:
+    def action_moved(self) -> None:
         """Ask whether something was moved; if so, find the position again."""
-        self._ask(ask.pick_up(self))
+        self._ask(ask.ask_if_moved(self))
 
     def action_go_back(self) -> None:
         """Ask which step to repeat."""

@@ -28,8 +28,8 @@ class CircleSketch(Picture):
 
 def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
     """Draw the circle first, the positions over it, the numbers last."""
-    reach = picture.extent_mm * _REACH
-    canvas.show(-reach, reach, -reach, reach)
+    half_width_mm = picture.extent_mm * _REACH
+    canvas.show(-half_width_mm, half_width_mm, -half_width_mm, half_width_mm)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
     for layer in picture.layers:

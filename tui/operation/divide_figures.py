@@ -23,9 +23,9 @@ _USUAL: tuple[str, None] = ("usual", None)
 
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
     """Return the choice among the ways to set the lathe's table, and the one a job names even if the table lacks it."""
-    has = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
-    named = [str(chosen)] if chosen and chosen not in has else []
-    return Choice(key=WITH, label="Set by", options=(_USUAL, *((way, way) for way in (*has, *named))))
+    usable = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
+    named = [str(chosen)] if chosen and chosen not in usable else []
+    return Choice(key=WITH, label="Set by", options=(_USUAL, *((means, means) for means in (*usable, *named))))
 
 
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:

@@ -5,9 +5,8 @@ import unicodedata
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
-from core.jobs.editor import change_material, change_operation
+from core.jobs.editor import JOB_SUFFIX, append_operation, change_material, change_operation, lathe_file, new_job
 from core.jobs.job import Job
-from core.jobs.writer import JOB_SUFFIX, append_operation, lathe_file, new_job
 from core.operations.registry import Parameters
 from core.values.errors import CoreError, FileError
 from core.values.fields import LONGEST_NAME

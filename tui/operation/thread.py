@@ -120,22 +120,22 @@ class ThreadScreen(OperationScreen):
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return the values that are used if nothing is typed."""
-        job, say, figures = self.entered, self.context.lathe.length_text, plan.figures
+        job, length_text, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
         return {
             "zero_face": place.zero_face,
-            "length": "" if place.length_mm is None else say(place.length_mm),
-            "relief_at": "" if place.relief_at_mm is None else say(place.relief_at_mm),
-            "shoulder_at": "" if place.shoulder_at_mm is None else say(place.shoulder_at_mm),
-            "blank": say(job.blank_mm),
+            "length": "" if place.length_mm is None else length_text(place.length_mm),
+            "relief_at": "" if place.relief_at_mm is None else length_text(place.relief_at_mm),
+            "shoulder_at": "" if place.shoulder_at_mm is None else length_text(place.shoulder_at_mm),
+            "blank": length_text(job.blank_mm),
             "compound_angle": "" if job.compound_angle_deg is None else angle_text(job.compound_angle_deg),
             "passes": str(figures["passes"]),
-            "deepest_pass": say(job.limits.deepest_mm),
-            "lightest_pass": say(job.limits.lightest_mm),
+            "deepest_pass": length_text(job.limits.deepest_mm),
+            "lightest_pass": length_text(job.limits.lightest_mm),
             "spring_passes": str(job.spring_passes),
             "speed": "" if rpm is None else f"{rpm:g} rpm",
-            "wire": "" if wire_mm is None else say(wire_mm),
+            "wire": "" if wire_mm is None else length_text(wire_mm),
         }
 
     def summary(self, plan: Plan) -> str:

@@ -6,24 +6,42 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.pass_words import pass_length_text
-from core.operations.threads.carriage import stop_place_words
-from core.operations.threads.compound import scale_words, swing_words
-from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
+from core.operations.thread_figure_words import train_words
+from core.operations.threads.carriage_travel import by_hand_words, direction_words, stop_place_words
+from core.operations.threads.compound import compound_scale_words, swing_words
+from core.operations.threads.drills import (
+    clearance_hole,
+    clearance_hole_words,
+    nearest_words,
+    tapping_drill,
+    tapping_words,
+)
+from core.operations.threads.gearing import (
+    Gearing,
+    Train,
+    best_trains_of_size,
+    error_words,
+    gearing,
+    idler_words,
+    length_error_mm,
+    step_up_ratio,
+)
 from core.operations.threads.job import ThreadJob, angle_text
 from core.operations.threads.measuring import usual_error_words
 from core.operations.threads.planning import limits_text, pitch_text
+from core.operations.threads.starts import index_words
+from core.operations.threads.thread_dial import dial_use_words
 from core.operations.threads.tool import (
     bar_words,
     clearance_note,
     full_profile_words,
     lean_words,
+    side_clearance_words,
     tip_words,
     tool_words,
     withdrawal_words,
 )
-from core.operations.threads.tool import clearance_words as side_words
 from core.plan import Plan
-from tui.operation.thread_gear_figures import gear_figures
 
 _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))
 
@@ -42,7 +60,7 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
     yield from _tool(figures, job, lathe)
     yield from _stopping(figures, job, lathe)
     yield from _measuring(figures, job, lathe)
-    yield from gear_figures(job, lathe)
+    yield from _gear_figures(job, lathe)
     yield from _holes(job)
 
 
@@ -70,17 +88,19 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    say, figures = lathe.length_text, plan.figures
+    length_text, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
-    yield Figure(what, say(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it")
+    yield Figure(
+        what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it"
+    )
     yield Figure("Tool tip", tip_words(job, lathe))
-    yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
-    yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
+    yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius")
+    yield Figure("Root", length_text(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
         stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
         yield Figure("Compound", stands, "depth is on the cross-slide alone")
     else:
-        yield Figure("Compound scale", scale_words(job, lathe), swing_words(job))
+        yield Figure("Compound scale", compound_scale_words(job, lathe), swing_words(job))
     yield Figure("Cutting passes", str(figures["passes"]), f"and {job.spring_passes} spring passes")
     yield Figure("First pass", _reading(plan, job, lathe, 0), _takes(plan, lathe, 0))
     yield Figure("Last pass", last_reading(plan, job, lathe), _takes(plan, lathe, -1))
@@ -91,7 +111,7 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
     yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
-    leading, trailing = side_words(job)
+    leading, trailing = side_clearance_words(job)
     yield Figure("Leading flank", leading, clearance_note(job))
     yield Figure("Trailing flank", trailing)
     yield Figure("Lean", lean_words(job, lathe))
@@ -119,14 +139,14 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     if "wire_mm" not in figures:
         yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
         return
-    say = lathe.length_text
-    yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
-    yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
+    length_text = lathe.length_text
+    yield Figure("Wire", length_text(figures["wire_mm"]), f"best {length_text(figures['wire_best_mm'])}")
+    yield Figure("Wires usable", f"{length_text(figures['wire_least_mm'])} to {length_text(figures['wire_most_mm'])}")
     lead = figures.get("wire_lead_correction_mm")
-    note = f"includes {say(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
+    note = f"includes {length_text(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
     yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
-    crest = f"with the crest opposite at {say(job.blank_mm)}"
+    crest = f"with the crest opposite at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
     yield Figure("How sure", *usual_error_words(job.thread, lathe))
 
@@ -145,7 +165,7 @@ def _holes(job: ThreadJob) -> Iterator[Figure]:
         yield Figure("Drills near it", nearest_words(drill.drill.mm))
     hole = clearance_hole(job.thread)
     if hole is not None:
-        yield Figure("Clearance hole", clearance_words(hole), "ISO 273, for the screw")
+        yield Figure("Clearance hole", clearance_hole_words(hole), "ISO 273, for the screw")
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
@@ -158,3 +178,68 @@ def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
 def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
     step = [step for step in plan.steps if step.action == "cut"][number]
     return "" if step.removed_mm is None else f"takes {pass_length_text(step.removed_mm, step, lathe)}"
+
+
+def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield the directions, the best trains, the half nuts for every wheel, and how to set the next start."""
+    gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
+    yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
+    yield from _trains(gears, job, lathe)
+    yield from _half_nuts(gears, lathe)
+    for number, words in enumerate(index_words(job, lathe)):
+        yield Figure("Next start" if not number else "  or", words)
+
+
+def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield the best train first, then the others of two and of four wheels."""
+    if gears.in_gearbox:
+        yield Figure("Change gears", "none: the gearbox has this lead")
+        return
+    if not gears.trains:
+        if lathe.gearbox_mm or lathe.change_gears:
+            yield Figure("Change gears", "none: neither the gearbox nor your wheels give this lead")
+        return
+    best = gears.trains[0]
+    yield Figure("Change gears", train_words(best.drivers, best.driven), _error_note(best, job, lathe))
+    yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
+    if step_up_ratio(job.thread.exact_lead, lathe) is not None:
+        yield Figure("", by_hand_words(job, lathe))
+    for size in (2, 4):
+        trains = best_trains_of_size(size, job.thread.exact_lead, lathe, job.thread.starts)
+        for train in trains:
+            if train != best:
+                yield Figure(
+                    f"  of {size} wheels", train_words(train.drivers, train.driven), _error_note(train, job, lathe)
+                )
+        if not trains:
+            yield Figure(f"  of {size} wheels", "none is near enough")
+
+
+def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
+    """Return the error of the lead, and what it adds up to over the thread's length.
+
+    If no length is set, it is added up over 100 mm.
+    """
+    if train.error_ppm == 0:
+        return "exact"
+    length_mm = job.length_mm or 100.0
+    over = lathe.length_text(length_error_mm(train, job.thread.exact_lead, length_mm))
+    return f"{error_words(train)}: {over} over {lathe.length_text(length_mm)}"
+
+
+def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
+    if not gears.dial_uses:
+        if lathe.leadscrew_mm is not None:
+            yield Figure("Half nuts", _without_dial(gears))
+        return
+    for number, use in enumerate(gears.dial_uses):
+        note = f"wheel of {use.teeth}, {use.lines} lines"
+        best = ", the best one" if not number and len(gears.dial_uses) > 1 and use.use else ""
+        words = dial_use_words(use).removeprefix("close the half nuts ")
+        yield Figure("" if number else "Half nuts", words, note + best)
+
+
+def _without_dial(gears: Gearing) -> str:
+    if gears.nut_stays_closed:
+        return "keep the half nuts closed and reverse the spindle"
+    return "wherever they go in"

@@ -317,7 +317,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _read_again(self) -> None:
         detail = ["The log keeps the readings so far. The picture shows before and after together."]
         if await self.context.ask(YesNo("Read the whole turn again?", default=True, detail=detail)):
-            self.revise(Moved(), "another set of readings")
+            self._start_another_set()
+
+    def _start_another_set(self) -> None:
+        """Plan another set of readings. In the log that is what follows when something was moved."""
+        self.revise(Moved(), "another set of readings")
 
     def action_twice(self) -> None:
         """Read the same turn once more, with nothing moved."""
@@ -353,7 +357,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         options = ["Read the whole turn again, to compare", "End this check as it is"]
         chosen = await self.context.ask(OneOf("What do you want to do next?", options))
         if chosen == 0:
-            self.revise(Moved(), "another set of readings")
+            self._start_another_set()
         elif chosen == 1:
             self._end()
 

@@ -116,7 +116,8 @@ class ReadingEntry(Widget, can_focus=True):
 
     def _lines(self, columns: int) -> list[str]:
         glyphs = glyphs_of(self.app)
-        field = f"{glyphs['current']} Reads [{self.text + '_':<9}] {_unit_words(self.unit)}"
+        unit = "graduations" if self.unit == "marks" else self.unit
+        field = f"{glyphs['current']} Reads [{self.text + '_':<9}] {unit}"
         if not self.text:
             return [field, glyphs.text(f"  Up, Down: by {self._say(self.graduation_mm)}; / unit")]
         try:
@@ -125,7 +126,3 @@ class ReadingEntry(Widget, can_focus=True):
             lead = f"{glyphs['caution']} "
             return [field, *wrapped(glyphs.text(clean(error.message)), columns, first=lead, others="  ")]
         return [field, glyphs.text(words)]
-
-
-def _unit_words(unit: str) -> str:
-    return "graduations" if unit == "marks" else unit

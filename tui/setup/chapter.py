@@ -12,7 +12,7 @@ from textual.reactive import reactive
 from textual.widgets import Input, Static
 
 from core.lathe.keys.entry import KIND, Question
-from core.lathe.set_up.answers import dial_unit, in_unit, is_bare, sizes_in, text_of, unit_of, unit_words, value_of
+from core.lathe.set_up.answers import dial_unit, in_unit, is_bare, sizes_in, typed_text, unit_of, unit_words, value_of
 from core.lathe.set_up.chapters import (
     Chapter,
     answers_in_words,
@@ -149,7 +149,7 @@ class ChapterScreen(BaseScreen[str]):
         options.display = not is_typed
         if question is not None and is_typed:
             table = self._lathe_draft.draft.table(self._chapter.section)
-            entry.offer(text_of(question, table.get(question.key)))
+            entry.offer(typed_text(question, table.get(question.key)))
             entry.placeholder = self._spelled(question.example)
             self._show_unit(question)
             entry.focus()
@@ -289,7 +289,7 @@ class ChapterScreen(BaseScreen[str]):
     def _take_typed(self, question: Question) -> None:
         table = self._lathe_draft.draft.table(self._chapter.section)
         text = self._entry.value
-        if text == text_of(question, table.get(question.key)):
+        if text == typed_text(question, table.get(question.key)):
             self._go_on(question)
         elif question.key == "per_turn" and not text.strip():
             self.show_message("Enter how much one turn counts. If it is a readout, press Esc and choose that there.")
@@ -332,7 +332,7 @@ class ChapterScreen(BaseScreen[str]):
         if value_of(question, self._entry.value, self._unit(question)) != value:
             # It was worked out from measurements: put it into the field, so that Enter takes it.
             with self._entry.prevent(Input.Changed):
-                self._entry.value = text_of(question, value)
+                self._entry.value = typed_text(question, value)
             self._show_unit(question)
         self._entry.select_all()
         self.show_message(f"{odd} Press Enter again to keep it, or enter another.")

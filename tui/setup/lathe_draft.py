@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING, Any
 
+from core.jobs.editor import lathe_file
 from core.jobs.job import read_job
-from core.jobs.writer import lathe_file
 from core.lathe.keys.entry import Question
 from core.lathe.reader import find_lathe
 from core.lathe.set_up.chapters import Chapter

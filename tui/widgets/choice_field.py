@@ -11,7 +11,7 @@ from textual.widget import Widget
 
 from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
-from tui.widgets.form import FIELD_KEYS, field_places, label_text
+from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):

@@ -8,17 +8,17 @@ from tui.terminal import Dots
 from tui.widgets.canvas import Canvas, Ink
 
 
-class _Line(NamedTuple):
+class _Stroke(NamedTuple):
     ink: Ink
     every: int
     """One dot in so many is set."""
 
 
-_LINES: dict[Look, _Line] = {
-    "edge": _Line("data", 1),
-    "faint": _Line("reference", 3),
-    "wanted": _Line("label", 2),
-    "tool": _Line("mark", 1),
+_STROKES: dict[Look, _Stroke] = {
+    "edge": _Stroke("data", 1),
+    "faint": _Stroke("reference", 3),
+    "wanted": _Stroke("label", 2),
+    "tool": _Stroke("mark", 1),
 }
 _IN_CHARACTERS = 2
 """If a dot is a whole character, one dot in so many of a faint line is drawn."""
@@ -33,7 +33,7 @@ def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str])
     for stroke in drawing.strokes:
         if stroke.fine and plain:
             continue
-        ink, every = _LINES[stroke.look]
+        ink, every = _STROKES[stroke.look]
         if plain:
             every = _IN_CHARACTERS if stroke.look == "faint" else 1
         canvas.polyline(stroke.points, ink, closed=stroke.closed, every=every)

@@ -18,7 +18,7 @@ from core.values.plain_text import clean, wrapped
 from core.values.quantities import read_number
 from tui.context import context_of
 from tui.glyphs import glyphs_of
-from tui.widgets.form import FIELD_KEYS, field_places, label_text
+from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
 from tui.widgets.plain_input import PlainInput
 
 Value = TypeVar("Value")

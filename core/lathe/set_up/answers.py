@@ -38,7 +38,7 @@ _WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
 _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
 
 
-def text_of(question: Question, value: Any) -> str:
+def typed_text(question: Question, value: Any) -> str:
     """Return a value of a lathe file in the form in which a user would type it."""
     if value is None:
         return ""
@@ -197,7 +197,7 @@ def in_unit(sentence: str, unit: str) -> str:
     >>> in_unit("Go in by {0.5 mm|20 thou}.", "thou")
     'Go in by 20 thou.'
     """
-    return _EITHER.sub(lambda found: found[1] if unit == "mm" else found[2], sentence)
+    return _EITHER.sub(lambda match: match[1] if unit == "mm" else match[2], sentence)
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:

@@ -24,7 +24,7 @@ from core.lathe.keys.entry import (
 from core.lathe.keys.table import FIRST_LINES, PARTS
 from core.lathe.lathe import DIAL_NAMES, LATHE_FORMAT, dial_words
 from core.lathe.reader import problems_in
-from core.lathe.set_up.answers import dial_unit, in_another_unit, text_of
+from core.lathe.set_up.answers import dial_unit, in_another_unit, typed_text
 from core.values.fields import Problem
 
 KeyPath = tuple[str, ...]
@@ -245,7 +245,7 @@ def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
     elif question.key.startswith(OWN_KEY):
         text = ""
     else:
-        text = text_of(question, value)
+        text = typed_text(question, value)
     return " ".join(part for part in (question.label, text) if part) if text else ""
 
 

@@ -5,7 +5,7 @@ So a change that someone makes in the file meanwhile is kept.
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -167,15 +167,15 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
     Only `tables` itself is changed: tables in it are replaced by changed copies.
     """
-    first, *rest = path
-    if not rest:
+    first, *inner_path = path
+    if not inner_path:
         if value is None:
             tables.pop(first, None)
         else:
             tables[first] = value
         return
     inner = dict(tables.get(first, {}))
-    _put(inner, tuple(rest), value)
+    _put(inner, tuple(inner_path), value)
     if inner:
         tables[first] = inner
     else:
@@ -187,7 +187,7 @@ def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")
-    answers = tuple((lathe_path(_texts(key)), value) for key, value in content["answers"])
+    answers = tuple((lathe_path([str(part) for part in key]), value) for key, value in content["answers"])
     if not all(key for key, _ in answers):
         raise ValueError("answers")
     chapter, index = content["place"]
@@ -204,7 +204,3 @@ def _set_aside(path: Path) -> str:
             f"{clean(error.strerror or '')}."
         )
     return f"{name_of(path)} could not be read as answers of set-up. It is kept as {name_of(aside)}."
-
-
-def _texts(key: Iterable[Any]) -> list[str]:
-    return [str(part) for part in key]

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from core.lathe.dial_face import exact_text
+from core.lathe.dial_face import lossless_text
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity, mm_text, number_text, read_number, read_quantity
@@ -117,7 +117,7 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
     """Return the graduation of a dial, which is the size of one mark, from the number of marks in a turn."""
     per_turn = _answered_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
-    number = exact_text(per_turn.number / count)
+    number = lossless_text(per_turn.number / count)
     return MeasuredAnswer(
         value=f"{number} {per_turn.unit}",
         sentence=f"{table['per_turn']} in {count} marks: one mark is {number} {per_turn.unit}.",
@@ -128,10 +128,10 @@ def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measur
     """Return the angle that the table turns for one mark of its handle, from the number of marks in a turn."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
-    mark = exact_text(turn_arcmin / count)
+    mark = lossless_text(turn_arcmin / count)
     return MeasuredAnswer(
         value=f"{mark} arcmin",
-        sentence=f"One turn is {exact_text(turn_arcmin)} arcmin in {count} marks: one mark is {mark} arcmin.",
+        sentence=f"One turn is {lossless_text(turn_arcmin)} arcmin in {count} marks: one mark is {mark} arcmin.",
     )
 
 
@@ -141,7 +141,7 @@ def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Meas
     turn = _answered_length(table, "per_turn")
     backlash = _round_the_turn(first.value - second.value, turn.value)
     number = backlash / (turn.value / turn.number)
-    text = f"{exact_text(number)} {turn.unit}"
+    text = f"{lossless_text(number)} {turn.unit}"
     return MeasuredAnswer(value=text, sentence=f"The two readings are {text} apart. That is the backlash.")
 
 
@@ -149,7 +149,7 @@ def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Mea
     """Return the backlash of a table's worm from the readings of its handle at one place, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
-    minutes = exact_text(backlash * 60)
+    minutes = lossless_text(backlash * 60)
     text = f"{minutes} arcmin"
     return MeasuredAnswer(value=text, sentence=f"The two readings are {text} apart. That is the backlash.")
 
@@ -179,7 +179,7 @@ def _sense(
     if not turned.value:
         raise QuantityError("The dial was not turned. Enter how far you turned it.", field="turned")
     # What the dial was turned by, in its own unit.
-    on_dial = f"{exact_text(abs(turned.number))} {turned.unit}"
+    on_dial = f"{lossless_text(abs(turned.number))} {turned.unit}"
     words = f"{what} {changed.text} for {on_dial} on the dial"
     share = changed.mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):

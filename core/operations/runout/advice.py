@@ -7,7 +7,7 @@ from typing import NamedTuple
 from core import safety
 from core.lathe.lathe import SET_UP, Lathe
 from core.operations.runout.analysis import Analysis
-from core.operations.runout.job import RunoutJob, angle_words
+from core.operations.runout.job import RunoutJob, mark_words
 from core.operations.runout.moves import Move, moves, shims_for_flat_jaws
 from core.operations.runout.readings import LengthText
 from core.operations.runout.remarks import lobes_words, questions, remarks
@@ -100,7 +100,7 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
             off += f" (wobble {analysis.wobble_deg:.4f}°)"
     else:
         off = f"eccentricity {length_text(analysis.eccentricity_mm)} ± {length_text(2 * analysis.error_mm)}"
-    high = "" if analysis.below_indicator else f", high at {angle_words(analysis.high_spot_deg)}"
+    high = "" if analysis.below_indicator else f", high at {mark_words(analysis.high_spot_deg)}"
     form = analysis.out_of_roundness_mm
     form_words = (
         "" if form is None else f"; out of {'flat' if job.surface == 'face' else 'round'} by {length_text(form)}"

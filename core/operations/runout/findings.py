@@ -7,7 +7,7 @@ from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.operations.runout.advice import advice, moves_worth_making
 from core.operations.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes, analyse
-from core.operations.runout.job import RunoutJob, angle_words, graduation_of
+from core.operations.runout.job import RunoutJob, graduation_of, mark_words
 from core.operations.runout.moves import moves
 from core.operations.runout.readings import LengthText
 from core.operations.runout.remarks import (
@@ -77,12 +77,12 @@ def _high_words(analysis: Analysis) -> str:
     within_deg = analysis.high_spot_within_deg
     if within_deg is None:
         return "not known"
-    return f"{angle_words(analysis.high_spot_deg)} ± {number_text(within_deg, 0)}°"
+    return f"{mark_words(analysis.high_spot_deg)} ± {number_text(within_deg, 0)}°"
 
 
 def _lobes_figure(name: str, lobes: Lobes, length_text: LengthText) -> Figure:
     if is_significant(lobes):
-        return Figure(name, length_text(lobes.height_mm), f"high at {angle_words(lobes.high_deg)}")
+        return Figure(name, length_text(lobes.height_mm), f"high at {mark_words(lobes.high_deg)}")
     return Figure(name, f"less than {length_text(2 * lobes.error_mm)}")
 
 

@@ -107,7 +107,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
     for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
-                f"The mark {angle_words(mark)} comes twice (360° is 0° again). Enter each mark once; "
+                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once; "
                 "a closing reading belongs in drift.",
                 field="angles",
             )
@@ -119,7 +119,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
         )
 
 
-def angle_words(angle_deg: float) -> str:
+def mark_words(angle_deg: float) -> str:
     """Return a mark as text, to a tenth of a degree.
 
     >>> angle_words(22.5), angle_words(359.98)

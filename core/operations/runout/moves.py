@@ -8,7 +8,7 @@ from typing import Any, Literal, NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.runout.analysis import Analysis, Vector
 from core.operations.runout.harmonics import direction_deg
-from core.operations.runout.job import RunoutJob, angle_words, graduation_of
+from core.operations.runout.job import RunoutJob, graduation_of, mark_words
 from core.operations.runout.readings import LengthText, other_unit_text
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
@@ -68,7 +68,7 @@ class Move(NamedTuple):
             return text
         change, amount = "falls" if self.reading_mm < 0 else "rises", length_text(abs(self.reading_mm))
         by = "as much" if amount == length_text(self.amount_mm) else amount
-        text = f"{text}; the reading at {angle_words(self.angle_deg)} {change} by {by}"
+        text = f"{text}; the reading at {mark_words(self.angle_deg)} {change} by {by}"
         if lathe.indicator is None:
             return text
         return f"{text}, {other_unit_text(abs(self.reading_mm), 'mm', graduation_of(lathe), length_text)}"
@@ -156,7 +156,7 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
     high = direction_deg(x, y)
     return (
         Move(
-            where=f"mark {angle_words(high)}",
+            where=f"mark {mark_words(high)}",
             how="tap",
             angle_deg=high,
             amount_mm=hypot(x, y),
@@ -180,7 +180,7 @@ def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     high = radians(analysis.high_spot_deg)
     return (
         Move(
-            where=f"mark {angle_words(low)}",
+            where=f"mark {mark_words(low)}",
             how="shim",
             angle_deg=low,
             amount_mm=amount,

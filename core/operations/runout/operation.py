@@ -10,7 +10,7 @@ from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
 from core.lathe.lathe import Lathe, how_to_add
 from core.operations.operation import Figures, Needs, Operation
-from core.operations.runout.job import RunoutJob, angle_words, graduation_of, read_runout
+from core.operations.runout.job import RunoutJob, graduation_of, mark_words, read_runout
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.step_place import ReadingPosition
 from core.values.errors import PlanError
@@ -153,7 +153,7 @@ def _set_indicator(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Ste
 
 
 def _marks_words(job: RunoutJob) -> str:
-    first, *others = (angle_words(angle) for angle in job.angles_deg[:4])
+    first, *others = (mark_words(angle) for angle in job.angles_deg[:4])
     more = " and so on" if len(job.angles_deg) > 4 else ""
     marks = ", ".join([first + _jaw_words(job, job.angles_deg[0]), *others]) + more
     return f"Mark the work at {marks}, in the order in which the marks pass the indicator"
@@ -179,7 +179,7 @@ def _reading(job: RunoutJob, at: ReadingPosition) -> Step:
 
 
 def _reading_step(job: RunoutJob, at: ReadingPosition, angle_deg: float) -> Step:
-    mark = angle_words(angle_deg)
+    mark = mark_words(angle_deg)
     return Step(
         action="read",
         title=f"Read at {mark}",
@@ -191,7 +191,7 @@ def _reading_step(job: RunoutJob, at: ReadingPosition, angle_deg: float) -> Step
 
 
 def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
-    first = angle_words(job.angles_deg[0])
+    first = mark_words(job.angles_deg[0])
     return Step(
         action="check",
         title="Close the turn",
@@ -210,7 +210,7 @@ def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
         title="Move to the second plane",
         text=f"Move the indicator {lathe.length_text(job.apart_mm or 0.0)} along the axis, away from the chuck, "
         "to the same "
-        f"mark {angle_words(job.angles_deg[0])}. {zero}",
+        f"mark {mark_words(job.angles_deg[0])}. {zero}",
         cautions=(safety.TURN_BY_HAND,),
     )
 

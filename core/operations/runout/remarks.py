@@ -6,7 +6,7 @@ from math import hypot
 
 from core.operations.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes
 from core.operations.runout.harmonics import alias_share
-from core.operations.runout.job import RunoutJob, angle_words
+from core.operations.runout.job import RunoutJob, mark_words
 from core.operations.runout.readings import SMALL_DRIFT_GRADUATIONS, LengthText
 from core.values.quantities import number_text
 
@@ -25,7 +25,7 @@ _LEAST_SHARE = 0.3
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
     """Return a question for each reading that looks like a mistake. No reading is refused or skipped."""
     slips = [
-        f"The reading {length_text(analysis.readings_mm[i])} at {angle_words(analysis.angles_deg[i])} is far from the "
+        f"The reading {length_text(analysis.readings_mm[i])} at {mark_words(analysis.angles_deg[i])} is far from the "
         "others. Is it a typing slip, or a keyway or hole under the indicator?"
         for i in analysis.suspects
     ]
@@ -64,7 +64,7 @@ def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
     )
     for lobes, name in zip((analysis.oval, analysis.three_lobes), names, strict=True):
         if lobes is not None and is_significant(lobes):
-            shapes.append(f"{name} by {length_text(lobes.height_mm)}, high at {angle_words(lobes.high_deg)}")
+            shapes.append(f"{name} by {length_text(lobes.height_mm)}, high at {mark_words(lobes.high_deg)}")
     return "; ".join(shapes)
 
 
@@ -154,5 +154,5 @@ def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
 
 
 def _figures(analysis: Analysis, length_text: LengthText) -> str:
-    high = "" if analysis.below_indicator else f" at {angle_words(analysis.high_spot_deg)}"
+    high = "" if analysis.below_indicator else f" at {mark_words(analysis.high_spot_deg)}"
     return f"{length_text(analysis.eccentricity_mm)}{high}"

@@ -6,7 +6,7 @@ from math import atan, cos, degrees, hypot, radians, sin
 from core.lathe.lathe import Lathe
 from core.operations.runout.analysis import Analysis, Vector
 from core.operations.runout.harmonics import direction_deg
-from core.operations.runout.job import RunoutJob, angle_words
+from core.operations.runout.job import RunoutJob, mark_words
 from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
 from core.operations.runout.readings import LengthText
 
@@ -71,7 +71,7 @@ def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     left = (over * cos(radians(angle)), over * sin(radians(angle)))
     return (
         Move(
-            where=f"mark {angle_words(angle)}",
+            where=f"mark {mark_words(angle)}",
             how="shim",
             angle_deg=angle,
             amount_mm=amount,
@@ -86,7 +86,7 @@ def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
 
 def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Move:
     return Move(
-        where=f"the far end, mark {angle_words(angle_deg)}",
+        where=f"the far end, mark {mark_words(angle_deg)}",
         how="tap",
         angle_deg=angle_deg,
         amount_mm=lean_mm,
@@ -106,7 +106,7 @@ def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: boo
         return f"the axes are parallel, as far as this indicator can show. The offset is {length_text(off)}"
     words = (
         f"the offset is {length_text(off)} at the first plane. The axis leans {length_text(hypot(*tilt.lean_mm))} over "
-        f"{length_text(tilt.apart_mm)} ({tilt.tilt_deg:.3f}°) towards mark {angle_words(tilt.lean_deg)}"
+        f"{length_text(tilt.apart_mm)} ({tilt.tilt_deg:.3f}°) towards mark {mark_words(tilt.lean_deg)}"
     )
     if left:
         return words

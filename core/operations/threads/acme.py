@@ -2,7 +2,6 @@
 
 from fractions import Fraction
 
-from core.operations.threads.form import Diameters, Range, flat_form, limits_mm, thread_of
 from core.operations.threads.inch import (
     InchThread,
     InchWords,
@@ -12,6 +11,7 @@ from core.operations.threads.inch import (
     size_and_pitch_text,
     threads_meant,
 )
+from core.operations.threads.profiles import Diameters, Range, flat_form, limits_mm, thread_of
 from core.operations.threads.spelling import MEMORY_NOTE, enter, is_internal, nearest, refusal
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import MM_PER_INCH, number_text

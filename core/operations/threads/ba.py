@@ -4,7 +4,7 @@ import re
 from fractions import Fraction
 
 from core.data import read_table
-from core.operations.threads.form import BA_DEPTH, Diameters, ba_form, limits_mm, thread_of
+from core.operations.threads.profiles import BA_DEPTH, Diameters, ba_form, limits_mm, thread_of
 from core.operations.threads.spelling import MEMORY_NOTE, is_internal, read_ending, refusal
 from core.operations.threads.thread import Limits, Thread
 

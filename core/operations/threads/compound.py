@@ -9,7 +9,7 @@ from core.values.dials import Unit
 from core.values.quantities import number_text
 
 
-def compound_words(job: ThreadJob, lathe: Lathe) -> str:
+def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return how to set the compound: on its own scale, and which way it swings."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
@@ -39,9 +39,7 @@ def swing_words(job: ThreadJob) -> str:
 def swing_of(job: ThreadJob) -> Swing:
     """Return how the compound is swung for a thread.
 
-    Its handle lies towards the tailstock for a right-hand cut towards the chuck,
-    to the other side if the tool runs away from the chuck or cuts a bore (see
-    core.operations.threads.planning.swing_words). A compound that only indexes starts lies along the axis.
+    Its handle lies as `swing_words` says. A compound that only indexes starts lies along the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
@@ -55,7 +53,7 @@ def swing_of(job: ThreadJob) -> Swing:
     )
 
 
-def scale_words(job: ThreadJob, lathe: Lathe) -> str:
+def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return in a few words what the compound's own scale reads, "" for straight infeed.
 
     >>> from core.lathe.reader import example_lathe

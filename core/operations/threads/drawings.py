@@ -14,7 +14,7 @@ from core.drawing import Area, Bounds, Drawing, Name, Point, Stroke
 from core.events.state import State
 from core.lathe.lathe import Lathe
 from core.operations.compound_drawing import swing_drawing
-from core.operations.threads.carriage import leading_side
+from core.operations.threads.carriage_travel import leading_side
 from core.operations.threads.compound import swing_of
 from core.operations.threads.groove import ToolTip
 from core.operations.threads.job import ThreadJob

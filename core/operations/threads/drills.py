@@ -15,9 +15,9 @@ from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
 Series = Literal["metric", "fractional", "number", "letter"]
-Basis = Literal["3H/4", "5H/8", "full depth"]
+FullDepth = Literal["3H/4", "5H/8", "full depth"]
 
-BASIS_WORDS: Mapping[Basis, str] = {
+FULL_DEPTH_WORDS: Mapping[FullDepth, str] = {
     "3H/4": "of 3H/4 a side, as in tap charts",
     "5H/8": "of 5H/8 a side, the basic profile",
     "full depth": "of the full depth of its form",
@@ -48,8 +48,8 @@ class TappingDrill(NamedTuple):
 
     drill: Drill
     percent: float
-    """Of the depth that `basis` names: the same drill may be 77 of 3H/4 and 92 of 5H/8."""
-    basis: Basis
+    """Of the depth that `full_depth` names: the same drill may be 77 of 3H/4 and 92 of 5H/8."""
+    full_depth: FullDepth
 
 
 class ClearanceHole(NamedTuple):
@@ -94,19 +94,19 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
     return tuple(neighbours)
 
 
-def percent_of_thread(drill_mm: float, thread: Thread, basis: Basis) -> float:
-    """Return the depth of thread that a hole leaves, in percent of a full one on a basis [-].
+def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) -> float:
+    """Return the depth of thread that a hole leaves, in percent of a full one [-].
 
-    drill_mm: diameter of the hole [mm]; basis: "3H/4" or "5H/8" a side for 60 degree
+    drill_mm: diameter of the hole [mm]; full_depth: "3H/4" or "5H/8" a side for 60 degree
     threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).
     Source: 100 (D - hole) / (1.299 P) and / (1.0825 P), handbook and ISO 68-1.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
-    >>> [round(percent_of_thread(5, m6, basis)) for basis in ("3H/4", "5H/8")]
+    >>> [round(percent_of_thread(5, m6, full)) for full in ("3H/4", "5H/8")]
     [77, 92]
     """
-    return 100 * (thread.major_basic_mm - drill_mm) / (2 * _depth_mm(thread, basis))
+    return 100 * (thread.major_basic_mm - drill_mm) / (2 * _depth_mm(thread, full_depth))
 
 
 def tapping_drill(thread: Thread) -> TappingDrill | None:
@@ -134,14 +134,14 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
     for drills in (preferred, _all_drills()):
         if inside := [drill for drill in drills if least_mm <= drill.mm <= most_mm]:
             drill = min(inside, key=lambda drill: _distance(drill, thread))
-            basis = _bases(thread)[0]
-            percent = percent_of_thread(drill.mm, thread, basis)
-            return TappingDrill(drill=drill, percent=percent, basis=basis)
+            full_depth = _bases(thread)[0]
+            percent = percent_of_thread(drill.mm, thread, full_depth)
+            return TappingDrill(drill=drill, percent=percent, full_depth=full_depth)
     return None
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return a tapping drill as text, with its percentages of thread, each with its basis.
+    """Return a tapping drill as text, with its percentages of thread, each with the depth it is of.
 
     thread: the thread for which `tapping` was chosen.
 
@@ -151,7 +151,7 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
     '5 mm: 77 % of 3H/4 a side, as in tap charts; 92 % of 5H/8 a side, the basic profile'
     """
     percents = [
-        f"{percent_of_thread(tapping.drill.mm, thread, basis):.0f} % {BASIS_WORDS[basis]}" for basis in _bases(thread)
+        f"{percent_of_thread(tapping.drill.mm, thread, full):.0f} % {FULL_DEPTH_WORDS[full]}" for full in _bases(thread)
     ]
     return f"{tapping.drill.name}: {'; '.join(percents)}"
 
@@ -192,7 +192,7 @@ def clearance_hole(thread: Thread) -> ClearanceHole | None:
     return clearance_hole_mm(size) if any(row["nominal"] == size for row in read_table("clearance_holes")) else None
 
 
-def clearance_words(hole: ClearanceHole) -> str:
+def clearance_hole_words(hole: ClearanceHole) -> str:
     """Return clearance holes as text.
 
     >>> clearance_words(clearance_hole_mm("M10"))
@@ -253,17 +253,17 @@ def _is_60_degree(thread: Thread) -> bool:
     return thread.half_angle_deg == 30
 
 
-def _bases(thread: Thread) -> tuple[Basis, ...]:
+def _bases(thread: Thread) -> tuple[FullDepth, ...]:
     """Return the depths that count as 100 % of a thread, the usual one first."""
     return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
 
 
-def _depth_mm(thread: Thread, basis: Basis) -> float:
+def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
     """Return the depth a side that counts as a full thread [mm]."""
     triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
-    if basis == "3H/4":
+    if full_depth == "3H/4":
         return 0.75 * triangle_mm
-    if basis == "5H/8":
+    if full_depth == "5H/8":
         return 0.625 * triangle_mm
     if thread.half_angle_deg < _BLUNT_DEG:
         return thread.pitch_mm / 2

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.carriage import stopping
+from core.operations.threads.carriage_travel import stopping
 from core.operations.threads.drills import clearance_hole, nearest_drills, tapping_drill
 from core.operations.threads.gearing import gearing, length_error_mm
 from core.operations.threads.job import ThreadJob, cos_deg
@@ -140,7 +140,7 @@ def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
 
 
 def _tapping(job: ThreadJob) -> Figures:
-    """Return the tapping drill of an inside thread, its percentage and basis, and the drills near it."""
+    """Return the tapping drill of an inside thread, its percentage and of which depth, and the drills near it."""
     tapping = tapping_drill(job.thread) if job.thread.internal else None
     if tapping is None:
         return {}
@@ -148,7 +148,7 @@ def _tapping(job: ThreadJob) -> Figures:
         "tapping_drill": tapping.drill.name,
         "tapping_drill_mm": tapping.drill.mm,
         "tapping_percent": tapping.percent,
-        "tapping_basis": tapping.basis,
+        "tapping_basis": tapping.full_depth,
         "nearest_drills": [{"name": drill.name, "mm": drill.mm} for drill in nearest_drills(tapping.drill.mm)],
     }
 

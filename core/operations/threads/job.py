@@ -148,7 +148,6 @@ LIGHTEST_PASS_MM = 0.03
 SPRING_PASSES = 2
 FLAT_ROOTED_DEG = 15.0
 """Largest half angle of threads whose root is a wide flat: trapezoidal and Acme."""
-FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -290,7 +289,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     pitch = table.quantity("pitch", "pitch", required=True, above=0)
     if form is None or major is None or pitch is None:
         return None
-    from core.operations.threads.form import custom_thread
+    from core.operations.threads.profiles import custom_thread
 
     try:
         return custom_thread(

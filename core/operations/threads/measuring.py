@@ -248,7 +248,9 @@ def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
 
 
-def verdict(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> tuple[str, ...]:
+def verdict_words(
+    job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int
+) -> tuple[str, ...]:
     """Return in sentences what a measurement means; `marks_left`: marks still planned on the dial of the infeed."""
     ends = measured.diameters_mm
     words = [f"Pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}."]

@@ -15,7 +15,7 @@ from functools import cache
 from typing import NamedTuple
 
 from core.data import read_table
-from core.operations.threads.form import MINOR, PITCH_LINE, ROOT, Diameters, limits_mm, metric_form, thread_of
+from core.operations.threads.profiles import MINOR, PITCH_LINE, ROOT, Diameters, limits_mm, metric_form, thread_of
 from core.operations.threads.spelling import (
     MEMORY_NOTE,
     Ending,

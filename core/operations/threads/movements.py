@@ -10,11 +10,11 @@ from functools import cache
 from typing import NamedTuple
 
 from core.lathe.lathe import CARRIAGE, Lathe
-from core.operations.threads.carriage import StopMarks, by_hand_words, spindle_in_reverse, stop_marks
+from core.operations.threads.carriage_travel import StopSettings, by_hand_words, spindle_in_reverse, stop_settings
 from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.starts import line_words, starts_by_thread_dial
-from core.operations.threads.thread_dial import DialUse, closing_place
+from core.operations.threads.thread_dial import closing_place
 from core.operations.threads.tool import withdrawal_setting
 from core.plan import Step
 from core.values.dials import Setting, ZeroedDials
@@ -45,11 +45,8 @@ def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
     if not gears.dial_uses or gears.dial_uses[0].anywhere:
         return ""
-    return f"Thread dial{_wheel(gears.dial_uses)}: the line you close on first is line 0."
-
-
-def _wheel(uses: tuple[DialUse, ...]) -> str:
-    return f" (wheel of {uses[0].teeth})" if len(uses) > 1 else ""
+    wheel = f" (wheel of {gears.dial_uses[0].teeth})" if len(gears.dial_uses) > 1 else ""
+    return f"Thread dial{wheel}: the line you close on first is line 0."
 
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
@@ -63,7 +60,7 @@ class _Pass(NamedTuple):
     job: ThreadJob
     lathe: Lathe
     dials: ZeroedDials
-    marks: StopMarks | None
+    stop: StopSettings | None
     closing: str
     """Where to close the half nuts; "" if they stay closed."""
     by_hand: bool
@@ -82,7 +79,7 @@ class ThreadMovements:
         self._job, self._lathe = job, lathe
         self._by_hand = bool(by_hand_words(job, lathe))
         self._closed = half_nuts_stay_closed(job, lathe)
-        self._marks = cache(lambda starts_on: stop_marks(job, lathe, starts_on))
+        self._stop = cache(lambda starts_on: stop_settings(job, lathe, starts_on))
         self._closing = cache(lambda start: closing_words(job, lathe, start))
 
     def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
@@ -100,7 +97,7 @@ class ThreadMovements:
             lathe=self._lathe,
             dials=dials,
             # A carriage dial that was not set at the zero face in this run does not show the place.
-            marks=self._marks(start - start_at_zero) if CARRIAGE in dials.zeros else None,
+            stop=self._stop(start - start_at_zero) if CARRIAGE in dials.zeros else None,
             closing="" if self._closed else self._closing(start),
             by_hand=self._by_hand,
         )
@@ -158,9 +155,9 @@ def _place(this_pass: _Pass) -> str:
     job = this_pass.job
     if job.from_chuck:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
-    if this_pass.marks is not None:
+    if this_pass.stop is not None:
         latest = (
-            "" if this_pass.marks.latest is None else f" (latest {_compact(this_pass.dials, this_pass.marks.latest)})"
+            "" if this_pass.stop.latest is None else f" (latest {_compact(this_pass.dials, this_pass.stop.latest)})"
         )
         return f"At carriage {_carriage(this_pass)}{latest}"
     marked = CARRIAGE not in this_pass.lathe.dials
@@ -172,11 +169,11 @@ def _place(this_pass: _Pass) -> str:
 def _back(this_pass: _Pass) -> str:
     if not this_pass.job.from_chuck:
         return "Carriage back"
-    return "Carriage back by the chuck" if this_pass.marks is None else f"Carriage back to {_carriage(this_pass)}"
+    return "Carriage back by the chuck" if this_pass.stop is None else f"Carriage back to {_carriage(this_pass)}"
 
 
 def _carriage(this_pass: _Pass) -> str:
-    return "" if this_pass.marks is None else _compact(this_pass.dials, this_pass.marks.aim)
+    return "" if this_pass.stop is None else _compact(this_pass.dials, this_pass.stop.aim)
 
 
 def _withdrawal(this_pass: _Pass) -> str:

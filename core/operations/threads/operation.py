@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def _replan(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    from core.operations.threads.planning_again import replan_thread
+    from core.operations.threads.replanning import replan_thread
 
     return replan_thread(job, lathe, material, progress, entered)
 
@@ -52,7 +52,7 @@ def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing 
 
 
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
-    from core.operations.threads.carriage import direction_words, spindle_in_reverse
+    from core.operations.threads.carriage_travel import direction_words, spindle_in_reverse
     from core.operations.threads.tool import tool_words
 
     bar = "boring bar with a " if job.thread.internal else ""

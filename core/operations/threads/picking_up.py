@@ -7,7 +7,7 @@ from core import safety
 from core.cutting import Infeed
 from core.inputs import MovedPart
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.threads.carriage import stop_steps
+from core.operations.threads.carriage_travel import stop_steps
 from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob, angle_text
 from core.plan import Expects, Step

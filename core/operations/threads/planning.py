@@ -11,13 +11,13 @@ from typing import NamedTuple
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, backlash_words, cut_steps, spring_step, touch_off_step
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.threads.carriage import by_hand_words, direction_words, stop_steps
-from core.operations.threads.cautions import thread_cautions
-from core.operations.threads.compound import compound_words
+from core.operations.threads.carriage_travel import by_hand_words, direction_words, stop_steps
+from core.operations.threads.compound import compound_setting_words
 from core.operations.threads.figures import thread_figures
 from core.operations.threads.job import ThreadJob, refuse_blank
 from core.operations.threads.measuring import predicted_words
 from core.operations.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS, first_closing_words
+from core.operations.threads.plan_cautions import thread_cautions
 from core.operations.threads.schedule import Schedule, pass_count, passes_left, schedule, usual_passes
 from core.operations.threads.starts import next_start_steps
 from core.operations.threads.thread import Thread
@@ -97,7 +97,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     """Return the steps before the first cut: compound, chamfer, relief, touch-off, dry run, scratch pass."""
     steps = (
-        [Step(action="set", title=_compound_title(job), text=compound_words(job, lathe))]
+        [Step(action="set", title=_compound_title(job), text=compound_setting_words(job, lathe))]
         if "compound" in lathe.dials
         else []
     )
@@ -233,7 +233,7 @@ def _measure_words(job: ThreadJob) -> str:
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
     """Return the spring passes after the last cut, and the check with the gauge or the mating part."""
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
-    return [*springs, trial_step(job, lathe, cut.depth_mm or 0.0)]
+    return [*springs, gauge_step(job, lathe, cut.depth_mm or 0.0)]
 
 
 def _try_words(job: ThreadJob) -> str:
@@ -244,7 +244,7 @@ def _try_words(job: ThreadJob) -> str:
     return f"{safety.STOP_FIRST} {how}"
 
 
-def trial_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
+def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
     """Return the step that tries the gauge or the mating part; depth_mm: of the groove, on the radius [mm]."""
     return Step(
         action="measure",

@@ -110,17 +110,17 @@ def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassL
     (4, 10, 14)
     """
     sizes = [after - before for before, after in pairwise((0, *planned))]
-    rest: list[int] = []
+    passes: list[int] = []
     for size in reversed(sizes):
         if left > 0:
-            rest.insert(0, min(size, left))
+            passes.insert(0, min(size, left))
             left -= size
     if left > 0:
-        rest = [*_even_split(left, sizes[0]), *rest]
+        passes = [*_even_split(left, sizes[0]), *passes]
     _, least = _mark_bounds(mark_mm, limits)
-    if len(rest) > 1 and rest[0] < min(least, rest[1]):
-        rest[:2] = _even_split(rest[0] + rest[1], rest[1])
-    return tuple(accumulate(rest))
+    if len(passes) > 1 and passes[0] < min(least, passes[1]):
+        passes[:2] = _even_split(passes[0] + passes[1], passes[1])
+    return tuple(accumulate(passes))
 
 
 def _even_split(marks: int, most: int) -> list[int]:

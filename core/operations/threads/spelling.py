@@ -65,10 +65,10 @@ def number_in(part: str, text: str) -> Fraction:
 def read_ending(ending: str, text: str) -> Ending:
     """Return class and hand ("LH"), in either order; raises ThreadError."""
     words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
-    hands = [word for word in words if word.upper() == "LH"]
-    if len(hands) > 1:
+    left_hand_words = [word for word in words if word.upper() == "LH"]
+    if len(left_hand_words) > 1:
         raise refusal(text, 'has "LH" more than once', "Enter it once")
-    return Ending(words=tuple(word for word in words if word.upper() != "LH"), left_hand=bool(hands))
+    return Ending(words=tuple(word for word in words if word.upper() != "LH"), left_hand=bool(left_hand_words))
 
 
 def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:

@@ -127,7 +127,7 @@ def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
         each = "; ".join(f"start {number}: {_numbers(own)}" for number, own in enumerate(lines.of_start, start=1))
         ways.append((False, f"thread dial, wheel of {lines.teeth}, lines {each}"))
     ways.append((False, _spindle_words(job, lathe)))
-    return tuple(words for _, words in sorted(ways, key=lambda way: way[0]))
+    return tuple(words for _, words in sorted(ways, key=lambda rated: rated[0]))
 
 
 def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
@@ -189,6 +189,6 @@ def _numbers(lines: Iterable[int]) -> str:
     return ", ".join(str(line) for line in lines)
 
 
-def later_starts(open_steps: Iterable[Step]) -> tuple[int, ...]:
+def starts_left(open_steps: Iterable[Step]) -> tuple[int, ...]:
     """Return the numbers of the remaining starts, from 2."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

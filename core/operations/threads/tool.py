@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.threads.carriage import leading_side
+from core.operations.threads.carriage_travel import leading_side
 from core.operations.threads.job import ThreadJob, angle_text
 from core.values.dials import Dial, Setting
 from core.values.quantities import number_text
@@ -82,7 +82,7 @@ def tip_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
 
 
-def clearance_words(job: ThreadJob) -> tuple[str, str]:
+def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
     """Return the clearances of the leading and of the trailing flank, each with its side."""
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"

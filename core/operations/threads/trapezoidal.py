@@ -5,8 +5,8 @@ from functools import cache
 from typing import NamedTuple
 
 from core.data import read_table
-from core.operations.threads.form import Diameters, flat_form, limits_mm, thread_of
 from core.operations.threads.metric import TableValue, pitch_tolerance
+from core.operations.threads.profiles import Diameters, flat_form, limits_mm, thread_of
 from core.operations.threads.spelling import (
     MEMORY_NOTE,
     MetricWords,

@@ -7,7 +7,6 @@ calculates in exact fractions, in inches.
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.operations.threads.form import MINOR, PITCH_LINE, Diameters, Range, limits_mm, thread_of, unified_form
 from core.operations.threads.inch import (
     InchThread,
     InchWords,
@@ -17,6 +16,7 @@ from core.operations.threads.inch import (
     size_and_pitch_text,
     threads_meant,
 )
+from core.operations.threads.profiles import MINOR, PITCH_LINE, Diameters, Range, limits_mm, thread_of, unified_form
 from core.operations.threads.spelling import enter, is_internal, nearest, refusal
 from core.operations.threads.thread import Limits, Thread
 from core.values.quantities import MM_PER_INCH, number_text

@@ -4,7 +4,6 @@ import re
 from fractions import Fraction
 
 from core.data import read_table
-from core.operations.threads.form import WHITWORTH_DEPTH, Diameters, limits_mm, thread_of, whitworth_form
 from core.operations.threads.inch import (
     InchThread,
     InchWords,
@@ -14,6 +13,7 @@ from core.operations.threads.inch import (
     size_and_pitch_text,
     threads_meant,
 )
+from core.operations.threads.profiles import WHITWORTH_DEPTH, Diameters, limits_mm, thread_of, whitworth_form
 from core.operations.threads.spelling import (
     MEMORY_NOTE,
     enter,

@@ -11,10 +11,9 @@ from core.conversion.convert import convert
 from core.data import read_table
 from core.lathe.lathe import CompoundScale
 from core.lathe.reader import example_lathe
-from core.operations.taper_angles import stated_taper
+from core.operations.taper_angles import standard_tapers, stated_taper
 from core.values.errors import QuantityError
 from core.values.quantities import read_quantity
-from core.values.standard_tapers import standard_tapers
 from tests.published import Printed, printed_rows
 
 STANDARD = [row for row in printed_rows("conversion") if row.quantity == "standard taper"]

@@ -3,8 +3,8 @@
 from pathlib import Path
 from typing import Any
 
-from core.jobs.card import card_data, changes_before
-from core.jobs.changeover import Change, changes
+from core.jobs.card import card_data
+from core.jobs.changeover import Change, changes, changes_before
 from core.jobs.job import Job, parse_job
 from core.operations.operation import Needs, Operation
 from core.operations.registry import OPERATIONS, operation_of, parameters_of

@@ -8,6 +8,7 @@ import pytest
 
 from core.jobs.editor import change_material, change_operation, move_operation, remove_operation
 from core.values.errors import FileError
+from tests.core.jobs.test_job import TWO_BY_HAND
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 BY_HAND = """# Mine
@@ -265,3 +266,12 @@ def test_a_material_on_several_lines_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FileError):
         change_material(path, "steel")
     assert path.read_text() == text
+
+
+def test_an_operation_written_with_a_blank_can_be_changed(tmp_path: Path) -> None:
+    """The editor finds it by the name that is shown."""
+    path = tmp_path / "job.toml"
+    path.write_text(TWO_BY_HAND.format("Chamfer ", "Deburr"))
+    table = {"kind": "by_hand", "name": "Chamfer", "text": "Chamfer it."}
+    assert change_operation(path, "Chamfer", table).operations[0].plan_input.parameters["text"] == "Chamfer it."
+    assert [operation.name for operation in remove_operation(path, "Chamfer").operations] == ["Deburr"]

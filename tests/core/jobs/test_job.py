@@ -6,11 +6,22 @@ from pathlib import Path
 
 import pytest
 
-from core.jobs.job import read_job
+from core.jobs.job import parse_job, read_job
 from core.lathe.reader import read_lathe
 from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+TWO_BY_HAND = """format = 1
+title = "Two ends"
+[[operation]]
+kind = "by_hand"
+name = "{}"
+text = "Chamfer the end."
+[[operation]]
+kind = "by_hand"
+name = "{}"
+text = "Chamfer the other end."
+"""
 THREAD = '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
 
 
@@ -142,3 +153,12 @@ def test_a_lathe_file_is_refused_as_a_job() -> None:
     lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"
     (message,) = refusals(lathe)
     assert lathe.name in message
+
+
+@pytest.mark.parametrize(
+    "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
+)
+def test_names_that_look_the_same_count_as_duplicates(other: str) -> None:
+    """Blanks at the ends and signs that nobody sees would let two operations share their runs."""
+    with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
+        parse_job(TWO_BY_HAND.format("Chamfer", other), Path("job.toml"))

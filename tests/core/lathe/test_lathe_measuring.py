@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from core.lathe.dial_face import exact_text, example_reading, marks_around, marks_of
+from core.lathe.dial_face import example_reading, lossless_text, marks_around, marks_of
 from core.lathe.set_up.measuring import MEASURING_METHODS, MeasuringMethod
 from core.values.dials import Dial
 from core.values.errors import CoreError
@@ -187,7 +187,7 @@ def test_a_method_that_needs_one_turn_asks_for_it_first() -> None:
 @pytest.mark.parametrize("number", [Fraction(1, 3), Fraction(7, 8), Fraction(254, 10), Fraction(1, 60), Fraction(12)])
 def test_exact_text_reads_back(number: Fraction) -> None:
     """The text is the number, by Python's own Fraction."""
-    assert Fraction(exact_text(number)) == number
+    assert Fraction(lossless_text(number)) == number
 
 
 @pytest.mark.parametrize(

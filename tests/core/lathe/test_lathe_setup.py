@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from core.lathe.keys.entry import KIND, OWN_KEY, UNIT, Question
 from core.lathe.reader import lathe_from, read_lathe
-from core.lathe.set_up.answers import sizes_in, text_of, unit_of, value_of
+from core.lathe.set_up.answers import sizes_in, typed_text, unit_of, value_of
 from core.lathe.set_up.chapters import NOT_ANSWERED, Chapter, chapters_of, deleted_answers, summary
 from core.lathe.set_up.draft import Draft, answer_problem, draft_path, read_draft, save_draft
 from core.lathe.set_up.in_use import own_lathe, use_lathe
@@ -48,7 +48,7 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
     if question.options:
         (option,) = [option for option in question.options if option.value == table[question.key]]
         return option.value
-    return value_of(question, text_of(question, table[question.key]), unit_of(question, table))
+    return value_of(question, typed_text(question, table[question.key]), unit_of(question, table))
 
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN], ids=lambda path: path.stem)

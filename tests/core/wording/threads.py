@@ -6,12 +6,12 @@ from typing import Any, get_args
 from core.cutting import progress_of
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
 from core.operations.registry import make_plan, replan
-from core.operations.threads.carriage import direction_words, stop_place_words
+from core.operations.threads.carriage_travel import direction_words, stop_place_words
 from core.operations.threads.gearing import Train, idler_words
-from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict
+from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict_words
 from core.operations.threads.starts import index_words
 from core.operations.threads.thread_dial import DialUse, dial_use_words
-from core.operations.threads.tool import clearance_words, full_profile_words, lean_words, standard_tip_words
+from core.operations.threads.tool import full_profile_words, lean_words, side_clearance_words, standard_tip_words
 from core.pages.figure_words import figure_lines
 from tests.core.thread_jobs import job_of, lathe, plan_input_of, plan_of
 from tests.core.wording.said import Said, keys_text, said
@@ -84,11 +84,11 @@ def page() -> Iterator[Said]:
         yield said(keys_text(keys), *(caution for caution in plan_of(**keys).cautions if caution not in usual))
     yield from _of_the_tool()
     yield from _again()
-    for table, marks_left, given in MEASURED:
+    for table, marks_left, data in MEASURED:
         job = job_of(**table)
-        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", given))
-        sentences = verdict(job, lathe(), measured, job.infeed(lathe()), marks_left)
-        yield said(f"{table['thread']} measured {keys_text(given)}, {marks_left} marks left", *sentences)
+        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", data))
+        sentences = verdict_words(job, lathe(), measured, job.infeed(lathe()), marks_left)
+        yield said(f"{table['thread']} measured {keys_text(data)}, {marks_left} marks left", *sentences)
     for what in ("pitch diameter", "over wires"):
         yield said(f"M10, {what}", limits_words(lathe(), plan_of(thread="M10", wire="0.9 mm").figures, what))
 
@@ -99,7 +99,7 @@ def _of_the_tool() -> Iterator[Said]:
         job, its = job_of(**keys, length="22 mm"), lathe()
         ground = (
             standard_tip_words(job, its),
-            *clearance_words(job),
+            *side_clearance_words(job),
             lean_words(job, its),
             full_profile_words(job, its),
         )
@@ -115,5 +115,5 @@ def _again() -> Iterator[Said]:
     known = progress_of(plan.steps[:at], plan.steps[at:], 500)
     for entered in GIVEN:
         step = replan(plan_input, known, entered)[0]
-        cause, given = input_as_data(entered)
-        yield said(f"{cause}, {keys_text(given)}", step.text, *step.findings, *step.cautions)
+        cause, data = input_as_data(entered)
+        yield said(f"{cause}, {keys_text(data)}", step.text, *step.findings, *step.cautions)

@@ -85,9 +85,9 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
     run.abandon("dropped")
     told = words_of(book, run)[2:]
     # 11/500 in is 0.022 in.
-    given = (("the swarf is [blue]",), (" 0.03 in", "not needed"), (), (" 24.98 mm", " 24.95 mm"), (" 0.022 in",))
+    from_inputs = (("the swarf is [blue]",), (" 0.03 in", "not needed"), (), (" 24.98 mm", " 24.95 mm"), (" 0.022 in",))
     assert len(set(told)) == len(told) == 8
-    for words, texts in zip(told, (*given, (), (), ("dropped",)), strict=True):
+    for words, texts in zip(told, (*from_inputs, (), (), ("dropped",)), strict=True):
         assert all(text in words for text in texts), words
 
 

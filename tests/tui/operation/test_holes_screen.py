@@ -50,9 +50,9 @@ async def test_the_centre_is_entered_in_two_fields(make: MakeApp) -> None:
         assert "centre" not in screen.plan_input.parameters
         await fill(pilot, "centre_y", "35")
         assert screen.plan_input.parameters["centre"] == ["0 mm", "35 mm"]
-    given = {**FOUR, "kind": "holes", "name": "Base", "centre": ["40 mm", "-35 mm"], "sense": "falling"}
-    async with opened(make, HolesScreen(given), lathe=METRIC) as (_, screen):
-        assert screen.plan_input.parameters == given
+    table = {**FOUR, "kind": "holes", "name": "Base", "centre": ["40 mm", "-35 mm"], "sense": "falling"}
+    async with opened(make, HolesScreen(table), lathe=METRIC) as (_, screen):
+        assert screen.plan_input.parameters == table
 
 
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:

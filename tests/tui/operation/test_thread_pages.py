@@ -37,8 +37,8 @@ async def test_every_page_is_shown_on_every_terminal(
     make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
 ) -> None:
     """All pages are reached by F6 and left by F7, in the characters the terminal has."""
-    given = read_job(ARBOR).operations[2].plan_input.parameters
-    async with opened(make, ThreadScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
+    table = read_job(ARBOR).operations[2].plan_input.parameters
+    async with opened(make, ThreadScreen(table), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
         # Where figures stand beside the fields, neither has a turn.
         pages, turned = [screen.page], {STEPS, PICTURES} if size[0] > 160 else set(screen.PAGES)
         for _ in screen.PAGES:
@@ -53,8 +53,8 @@ async def test_every_page_is_shown_on_every_terminal(
 
 async def test_scrolling_shows_everything_on_a_small_screen(make: MakeApp) -> None:
     """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
-    given = read_job(ARBOR).operations[2].plan_input.parameters
-    async with opened(make, ThreadScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
+    table = read_job(ARBOR).operations[2].plan_input.parameters
+    async with opened(make, ThreadScreen(table), size=(40, 12), job=ARBOR) as (pilot, screen):
         labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
         assert await not_shown(pilot, "tab", 24, {label[:12] for label in labels}) == set()
         await press(pilot, "f6")
@@ -74,9 +74,9 @@ async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) 
     return wanted
 
 
-async def figures_page(make: MakeApp, lathe: Path, given: dict[str, Any]) -> str:
+async def figures_page(make: MakeApp, lathe: Path, table: dict[str, Any]) -> str:
     """Return all that the page of figures shows, in a terminal as high as they need."""
-    async with opened(make, ThreadScreen(given), size=(80, 200), lathe=lathe) as (pilot, screen):
+    async with opened(make, ThreadScreen(table), size=(80, 200), lathe=lathe) as (pilot, screen):
         screen.page = FIGURES
         await pilot.pause()
         assert screen.query_one("#figures", Pager).max_scroll_y == 0
@@ -112,8 +112,8 @@ async def test_inexact_trains_show_their_lead_error(make: MakeApp) -> None:
 
 async def test_a_multi_start_thread_shows_lead_and_teeth_to_the_next_start(make: MakeApp) -> None:
     """Lead and starts, and how many teeth of the gears lead to the next one."""
-    given = {"thread": "M24xPh6P3-LH", "runs": "from the chuck", "infeed": "straight"}
-    seen = await figures_page(make, METRIC, given)
+    table = {"thread": "M24xPh6P3-LH", "runs": "from the chuck", "infeed": "straight"}
+    seen = await figures_page(make, METRIC, table)
     for words in ("6 mm, 2 starts", "20 teeth"):
         assert words in seen, words
 

@@ -23,8 +23,8 @@ async def test_sizes_over_wires_at_both_ends_are_logged_and_judged(make: MakeApp
         await press(pilot, "space", "2")
         assert " 27.395 mm" in painted(pilot.app) and " 27.595 mm" in painted(pilot.app)
         await press(pilot, *"27.70", "enter", "1", *"27.69+-.005", "enter")
-        given = entered(pilot.app)[1]
-        assert given == {"over_wires_mm": {"shoulder": 27.7, "free": 27.69}, "reading_error_mm": 0.01}
+        logged = entered(pilot.app)[1]
+        assert logged == {"over_wires_mm": {"shoulder": 27.7, "free": 27.69}, "reading_error_mm": 0.01}
         shown = " ".join(painted(pilot.app).split())
         # 27.70 - 3 x 1.73 + 0.866025 x 3 = 25.108; to 24.903, the middle, 0.205.
         for found in ("25.108 mm ± 0.012 mm", "0.105 mm", "24.803 mm", "25.003 mm", "0.205 mm"):
@@ -54,8 +54,8 @@ async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple
         await press(pilot, "space", "2", *"27.70", "enter")
         assert " 27.7 mm" in painted(pilot.app)
         await press(pilot, *keys)
-        given = entered(pilot.app)[1]
-        assert given == {"over_wires_mm": {"shoulder": 27.7}, "reading_error_mm": 0.01}
+        logged = entered(pilot.app)[1]
+        assert logged == {"over_wires_mm": {"shoulder": 27.7}, "reading_error_mm": 0.01}
 
 
 @pytest.mark.parametrize(("keys", "dropped"), [(("5", *"1.8"), " 1.8 mm"), (("6", *"26.8"), " 26.8 mm")])

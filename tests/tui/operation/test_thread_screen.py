@@ -191,8 +191,8 @@ WRONG = (
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started or kept meanwhile."""
-    given = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
-    async with opened(make, ThreadScreen(given)) as (pilot, screen):
+    table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
+    async with opened(make, ThreadScreen(table)) as (pilot, screen):
         for key, text in WRONG:
             assert screen.ready and wrong(screen) == set()
             await fill(pilot, key, text)
@@ -200,7 +200,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
             assert not screen.ready and screen.plan is None
             await press(pilot, "f5", "f4", "f8")
             assert pilot.app.screen is screen and begun == []
-            await fill(pilot, key, given.get(key, ""))
+            await fill(pilot, key, table.get(key, ""))
 
 
 async def test_cursor_moves_to_the_field_that_is_still_empty(make: MakeApp, begun: Begun) -> None:
@@ -225,8 +225,8 @@ async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(
         'format = 1\nname = "Plain"\n[dial.cross_slide]\nper_turn = "4 mm"\ngraduation = "0.05 mm"\n'
         'reads = "diameter"\n'
     )
-    given = {"thread": "M10", "infeed": "flank"}
-    async with opened(make, ThreadScreen(given), lathe=lathe, size=(120, 36)) as (pilot, screen):
+    table = {"thread": "M10", "infeed": "flank"}
+    async with opened(make, ThreadScreen(table), lathe=lathe, size=(120, 36)) as (pilot, screen):
         assert screen.plan is None and wrong(screen) == set()
         assert "[dial.compound]" in painted(pilot.app)
         screen.query_one(OperationForm).choices["infeed"][1].focus()

@@ -83,8 +83,8 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started meanwhile. Inside, the wanted diameter is the larger one."""
-    given = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
-    async with opened(make, screen_for("turn", given), lathe=METRIC) as (pilot, screen):
+    table = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
+    async with opened(make, screen_for("turn", table), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
             ("to", "31", "28"),
             ("to", "29.99", "28"),
@@ -139,6 +139,6 @@ async def test_without_a_dial_nothing_can_be_started(make: MakeApp, tmp_path: Pa
     """Without a slide to choose from the screen says what is wanted, and starts nothing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')
-    given = {"remove": "2 mm", "cut": "0.5 mm"}
-    async with opened(make, screen_for("face", given), lathe=lathe, size=(120, 36)) as (_, screen):
+    table = {"remove": "2 mm", "cut": "0.5 mm"}
+    async with opened(make, screen_for("face", table), lathe=lathe, size=(120, 36)) as (_, screen):
         assert not screen.ready and screen.plan is None

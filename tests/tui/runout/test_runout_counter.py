@@ -267,8 +267,8 @@ async def test_a_turn_read_twice_is_evaluated_together(make: MakeApp, job: Path)
         assert seen(screen).again
         await read(pilot, "0.09", "0.03", "-0.08", "-0.04")
         await press(pilot, "k")
-        given = entered(pilot.app)[1]
-        assert given["again_mm"] == pytest.approx([0.09, 0.03, -0.08, -0.04])
+        logged = entered(pilot.app)[1]
+        assert logged["again_mm"] == pytest.approx([0.09, 0.03, -0.08, -0.04])
         first = seen(screen).current_set.planes[1]
         assert first.repeatability_mm is not None
         assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))

@@ -89,12 +89,12 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
     """Every key is unchanged: lists are lists, whole numbers whole, missing keys missing."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
         for table in TABLES:
-            given = {"kind": "runout", "name": "Check", **table}
-            screen = RunoutScreen(given)
+            parameters = {"kind": "runout", "name": "Check", **table}
+            screen = RunoutScreen(parameters)
             pilot.app.switch_screen(screen)
             await pilot.pause()
             await pilot.pause()
-            assert screen.plan_input.parameters == given
+            assert screen.plan_input.parameters == parameters
             assert screen.ready
         operation = next(operation for operation in read_job(ARBOR).operations if operation.kind == "runout")
         screen = RunoutScreen(operation.plan_input.parameters)
@@ -146,8 +146,8 @@ REFUSED = [
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp) -> None:
     """At its field and no other; nothing can be started, and what was typed before stays."""
-    given = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
-    async with opened(make, RunoutScreen(given), lathe=METRIC) as (pilot, screen):
+    parameters = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
+    async with opened(make, RunoutScreen(parameters), lathe=METRIC) as (pilot, screen):
         for key, text in REFUSED:
             before = screen.query_one(OperationForm).entries[key][1].text
             await fill(pilot, key, text)
@@ -173,8 +173,8 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
     """Readings, jaws, scale; on the bare console with its characters only; signs and order of marks are drawn."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
-    given = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
-    async with opened(make, RunoutScreen(given), lathe=METRIC, terminal=console) as (pilot, screen):
+    parameters = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
+    async with opened(make, RunoutScreen(parameters), lathe=METRIC, terminal=console) as (pilot, screen):
         await press(pilot, "f7")
         shown = painted(pilot.app)
         assert screen.page == PICTURES and "120 J2" in shown and "0.05 mm" in shown

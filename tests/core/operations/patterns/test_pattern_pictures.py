@@ -11,7 +11,7 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.operations.patterns.picture import PatternPlace, ProgressTracker
 from core.operations.registry import picture_of
-from core.run.pattern_progress import layer_at_hand, unchanged_words
+from core.run.pattern_view import layer_at_hand, unchanged_words
 from core.run.progress import revised_steps
 from tests.core.figures import figures
 from tests.core.logbook.run_samples import StepClock

@@ -22,13 +22,13 @@ class Bar:
     def distance(self, angle_deg: float) -> float:
         """From the axis to the surface along a mark, found by walking out to where the surface is crossed."""
         x, y = cos(radians(angle_deg)), sin(radians(angle_deg))
-        reach = self.radius
+        distance = self.radius
         for _ in range(60):
-            px, py = reach * x - self.centre[0], reach * y - self.centre[1]
-            way = atan2(py, px)
-            form = self.radius + self.oval / 2 * cos(2 * way - 0.7) + self.lobes / 2 * cos(3 * way + 0.4)
-            reach += form - hypot(px, py)
-        return reach
+            px, py = distance * x - self.centre[0], distance * y - self.centre[1]
+            angle = atan2(py, px)
+            form = self.radius + self.oval / 2 * cos(2 * angle - 0.7) + self.lobes / 2 * cos(3 * angle + 0.4)
+            distance += form - hypot(px, py)
+        return distance
 
     def readings(self, angles_deg: Sequence[float], surface: str) -> list[float]:
         """+ is plunger in: outside a surface further out, in a bore one further in."""
@@ -38,8 +38,8 @@ class Bar:
     def moved(self, from_mark_deg: float, amount: float) -> "Bar":
         """Pushed from a mark towards the axis."""
         x, y = self.centre
-        way = radians(from_mark_deg)
-        return Bar((x - amount * cos(way), y - amount * sin(way)), self.radius, self.oval, self.lobes)
+        angle = radians(from_mark_deg)
+        return Bar((x - amount * cos(angle), y - amount * sin(angle)), self.radius, self.oval, self.lobes)
 
 
 def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> Vector:
@@ -53,12 +53,12 @@ def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> V
         x, y, opening = unknown
         found = []
         for jaw, thickness in enumerate(shims):
-            way = 2 * pi * jaw / 3
+            angle = 2 * pi * jaw / 3
             tip = opening - thickness
             if wide:
-                found.append(x * cos(way) + y * sin(way) + radius - tip)
+                found.append(x * cos(angle) + y * sin(angle) + radius - tip)
             else:
-                found.append(hypot(tip * cos(way) - x, tip * sin(way) - y) - radius)
+                found.append(hypot(tip * cos(angle) - x, tip * sin(angle) - y) - radius)
         return found
 
     start = (0.0, 0.0, radius + max(shims))
@@ -75,5 +75,5 @@ def first_harmonic(readings: Sequence[float]) -> tuple[float, float]:
 
 def limacon(angle_deg: float, offset: float, high_deg: float, radius: float) -> float:
     """Distance from the axis to a circle, less its radius, in closed form."""
-    way = radians(angle_deg - high_deg)
-    return offset * cos(way) + sqrt(radius**2 - (offset * sin(way)) ** 2) - radius
+    angle = radians(angle_deg - high_deg)
+    return offset * cos(angle) + sqrt(radius**2 - (offset * sin(angle)) ** 2) - radius

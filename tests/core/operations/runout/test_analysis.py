@@ -137,8 +137,8 @@ def test_uneven_marks_have_larger_errors() -> None:
     readings = [0.05 * cos(radians(angle - 30)) for angle in angles]
     design = np.column_stack([np.ones(8), np.cos(np.radians(angles)), np.sin(np.radians(angles))])
     covariance = np.linalg.inv(design.T @ design)[1:, 1:]
-    way = np.array([cos(radians(30)), cos(radians(60))])
-    wanted = GRADUATION_MM / sqrt(12) * sqrt(way @ covariance @ way)
+    directions = np.array([cos(radians(30)), cos(radians(60))])
+    wanted = GRADUATION_MM / sqrt(12) * sqrt(directions @ covariance @ directions)
     assert _analyse(readings, angles=angles).eccentricity_error_mm == pytest.approx(wanted)
     assert wanted > 3 * 0.00144
 

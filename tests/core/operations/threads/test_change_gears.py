@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.operations.threads.carriage import by_hand_words
+from core.operations.threads.carriage_travel import by_hand_words
 from core.operations.threads.gearing import Train, best_trains, idler_words, length_error_mm
 from core.values.errors import PlanError
 from tests.core.figures import figures

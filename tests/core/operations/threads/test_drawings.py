@@ -9,7 +9,7 @@ import pytest
 from core.lathe.lathe import CompoundScale, Lathe
 from core.lathe.reader import example_lathe
 from core.operations.compound_drawing import CompoundView, swing_view
-from core.operations.threads.compound import scale_words, swing_of
+from core.operations.threads.compound import compound_scale_words, swing_of
 from core.operations.threads.drawings import thread_outline
 from core.operations.threads.job import ThreadJob, read_thread_job
 from core.values.fields import Table
@@ -164,7 +164,7 @@ def test_locked_compound_has_no_reading() -> None:
     """With straight infeed nothing is read on the scale; a compound that indexes starts lies along the axis."""
     straight = job(thread="M30x3.5", infeed="straight")
     assert view_of(straight, LATHE).reading == ""
-    assert scale_words(straight, LATHE) == ""
+    assert compound_scale_words(straight, LATHE) == ""
     lathe = with_scale("parallel")
     starts = view_of(job(lathe, thread="M24xPh6P3", infeed="straight"), lathe)
     assert starts.reading == "0°"
@@ -174,9 +174,9 @@ def test_locked_compound_has_no_reading() -> None:
 def test_words_name_a_scale_that_is_short_or_unknown() -> None:
     """Words say so when a scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
-    assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}
-    beyond = scale_words(job(**flank), with_scale("parallel", 60.0))
+    assert figures(compound_scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}
+    beyond = compound_scale_words(job(**flank), with_scale("parallel", 60.0))
     assert figures(beyond) == {"29°", "61°"} and beyond.startswith("29")
     bare = Lathe(**(dict(vars(LATHE)) | {"compound": None}))
-    assert figures(scale_words(job(bare, **flank), bare)) == {"29°"}
+    assert figures(compound_scale_words(job(bare, **flank), bare)) == {"29°"}
     assert view_of(job(bare, **flank), bare).reading == ""

@@ -16,7 +16,7 @@ from core.operations.threads.drills import (
     tapping_drill,
     tapping_words,
 )
-from core.operations.threads.form import custom_thread
+from core.operations.threads.profiles import custom_thread
 from core.operations.threads.thread import Thread
 from core.values.errors import ThreadError
 from tests.published import Printed, none_wrong, printed_rows
@@ -112,7 +112,7 @@ def test_both_percentages_are_shown() -> None:
     thread = _inside("M6")
     tapping = tapping_drill(thread)
     assert tapping is not None
-    assert tapping.basis == "3H/4"
+    assert tapping.full_depth == "3H/4"
     words = tapping_words(thread, tapping)
     assert "77 % of 3H/4" in words
     assert "92 % of 5H/8" in words
@@ -136,7 +136,7 @@ def test_trapezoidal_holes_are_not_too_small() -> None:
     tapping = tapping_drill(_inside("Tr20x4-7H"))
     assert tapping is not None
     assert 16 <= tapping.drill.mm <= 17
-    assert tapping.basis == "full depth"
+    assert tapping.full_depth == "full depth"
 
 
 def test_custom_forms_have_no_limits() -> None:

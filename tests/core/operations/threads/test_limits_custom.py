@@ -5,8 +5,8 @@ import math
 import pytest
 
 from core.operations.threads.designation import read_thread
-from core.operations.threads.form import custom_thread
 from core.operations.threads.job import blank_default_mm
+from core.operations.threads.profiles import custom_thread
 from core.values.errors import ThreadError
 
 

@@ -11,7 +11,7 @@ import pytest
 from core.events.event import Event
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
-from core.operations.threads.carriage import stop_marks, stop_place_words, stopping_place_mm
+from core.operations.threads.carriage_travel import stop_place_words, stop_settings, stopping_place_mm
 from core.operations.threads.job import read_thread_job
 from core.run.event_words import event_words
 from core.values.fields import Problem, Table
@@ -67,7 +67,7 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
         touched_off(run, {"compound": "0.010", "cross_slide": "0.38", "carriage": "7.0"})
     run.revise("measured", crest_mm=0.5)
     assert {"0.38"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
-    marks = stop_marks(job_of(MIXED, **M27), MIXED)
+    marks = stop_settings(job_of(MIXED, **M27), MIXED)
     assert marks is not None
     # 7.0 at the face instead of 0 on a dial of 15 a turn: the stop moves on by as much.
     aim = f"{float((marks.aim.position + 7) % 15):.1f}"
@@ -135,7 +135,7 @@ def test_the_stop_lies_in_the_relief_on_a_mark() -> None:
     """1 1/8 in long, relief 1/4 in, marks of 0.005 in: the reading clears thread and shoulder, in inches only."""
     keys = {"thread": "1 1/4-8 UN-2A", "relief": "1/4 in", "length": "1 1/8 in", "tool_radius": "0.015 in"}
     job, hands = job_of(INCH, **keys), at_first_cut(INCH, **keys)
-    marks = stop_marks(job, INCH)
+    marks = stop_settings(job, INCH)
     assert marks is not None
     half_in = job.tip.width_mm(job.groove.depth_mm) / 2 / 25.4
     assert 1.125 <= marks.aim.position <= 1.375 - half_in
@@ -189,7 +189,7 @@ def test_closed_half_nuts_leave_room_to_coast() -> None:
 def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
     """Start 2 is cut with the compound a pitch of 4 mm further on: the carriage stops 4 mm sooner."""
     job = job_of(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
-    first, second = (stop_marks(job, METRIC, starts_on) for starts_on in (0, 1))
+    first, second = (stop_settings(job, METRIC, starts_on) for starts_on in (0, 1))
     assert first is not None and second is not None
     assert first.aim.position - second.aim.position == pytest.approx(4)
     run = counted_to_cut(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
@@ -258,7 +258,7 @@ def test_the_zero_face_keeps_the_users_name() -> None:
     """The step that sets the carriage dial says which face is zero, and where to stop."""
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
     text = next(step.text for step in run.state.steps if step.zeroed_dials == ("carriage",))
-    marks = stop_marks(job_of(METRIC, **M27), METRIC)
+    marks = stop_settings(job_of(METRIC, **M27), METRIC)
     assert marks is not None and marks.aim.reading is not None
     assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)
 
@@ -267,7 +267,7 @@ def test_cutting_from_the_chuck_returns_the_carriage_into_the_relief() -> None:
     """30 to 36 mm is relief: the tip starts inside it, and the half nuts are opened past the free end."""
     keys = {"thread": "M20x2.5-LH", "relief": "6 mm", "length": "30 mm", "runs": "from the chuck"}
     job, hands = job_of(METRIC, **keys), at_first_cut(METRIC, **keys)
-    marks = stop_marks(job, METRIC)
+    marks = stop_settings(job, METRIC)
     assert marks is not None
     moved_mm = job.groove.depth_mm * 0.5543  # tan 29 degrees: the compound moves the tip away from the chuck
     assert 30 + moved_mm <= marks.aim.position <= 36 - job.tip.width_mm(job.groove.depth_mm) / 2

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.operations.threads.carriage import (
+from core.operations.threads.carriage_travel import (
     direction_words,
     relief_wanted_mm,
     spindle_in_reverse,
@@ -15,7 +15,13 @@ from core.operations.threads.carriage import (
     stopping_place_mm,
 )
 from core.operations.threads.compound import swing_words
-from core.operations.threads.tool import clearance_words, full_profile_words, grinding, lean_words, standard_tip_words
+from core.operations.threads.tool import (
+    full_profile_words,
+    grinding,
+    lean_words,
+    side_clearance_words,
+    standard_tip_words,
+)
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 
@@ -54,7 +60,7 @@ def test_no_flank_of_the_advised_tool_rubs(thread: str, working_deg: float) -> N
 @pytest.mark.parametrize("hand", ["", "-LH"])
 def test_the_leading_side_faces_the_way_the_tool_travels(runs: str, leads: str, trails: str, hand: str) -> None:
     """The chuck is on the turner's left; the hand of the thread does not change the side, the direction does."""
-    leading, trailing = clearance_words(job_of(thread=f"M20x2{hand}", runs=runs))
+    leading, trailing = side_clearance_words(job_of(thread=f"M20x2{hand}", runs=runs))
     assert leading.endswith(leads) and trailing.endswith(trails)
 
 

@@ -12,7 +12,7 @@ from core.operations.threads.measuring import (
     measured_pitch_diameters,
     other_classes,
     remaining_mm,
-    verdict,
+    verdict_words,
 )
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe
@@ -28,7 +28,7 @@ def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any)
     """Return the findings on a measurement."""
     its, job = lathe(), job_of(**(table or M30))
     measured = measured_pitch_diameters(job, its, input_from_data("measured", given))
-    return "\n".join(verdict(job, its, measured, job.infeed(its), marks_left))
+    return "\n".join(verdict_words(job, its, measured, job.infeed(its), marks_left))
 
 
 def test_size_inside_the_limits_is_reported() -> None:
@@ -125,7 +125,7 @@ def test_inch_lathe_shows_inches_only() -> None:
     measured = measured_pitch_diameters(
         job, its, Measured(what="pitch diameter", size_mm=0.46 * 25.4, reading_error_mm=0.0127)
     )
-    words = "\n".join(verdict(job, its, measured, job.infeed(its), 4))
+    words = "\n".join(verdict_words(job, its, measured, job.infeed(its), 4))
     assert "0.4600 in ± 0.0005 in" in words and " mm" not in words
 
 

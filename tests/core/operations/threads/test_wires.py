@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq, fsolve  # type: ignore[import-untyped]
 
-from core.operations.threads.form import (
+from core.operations.threads.profiles import (
     Diameters,
     GrooveForm,
     ba_form,

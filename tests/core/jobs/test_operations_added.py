@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.jobs.editor import append_operation, lathe_file, new_job, operation_text
 from core.jobs.job import read_job
-from core.jobs.writer import append_operation, lathe_file, new_job, operation_text
 from core.values.errors import FileError
-from core.values.toml_text import toml_value
+from core.values.files import toml_value
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 BY_HAND = (

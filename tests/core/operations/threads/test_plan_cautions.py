@@ -7,9 +7,9 @@ import pytest
 
 from core.lathe.lathe import CompoundScale
 from core.lathe.reader import example_lathe
-from core.operations.threads.cautions import thread_cautions
 from core.operations.threads.compound import nearest_mark_words, sideways_words
 from core.operations.threads.designation import read_thread
+from core.operations.threads.plan_cautions import thread_cautions
 from core.operations.threads.planning import plan_passes
 from core.operations.threads.tool import tool_words
 from core.operations.threads.wires import wire_caution

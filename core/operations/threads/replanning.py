@@ -15,7 +15,7 @@ from core.operations.threads.measuring import (
     measured_pitch_diameters,
     refuse_impossible,
     remaining_mm,
-    verdict,
+    verdict_words,
     wants_springs,
 )
 from core.operations.threads.picking_up import picking_up
@@ -23,14 +23,14 @@ from core.operations.threads.planning import (
     cutting_steps,
     deburr_step,
     end_of_cutting,
+    gauge_step,
     measured_until_mm,
     measuring_steps,
     plan_passes,
     touch_off_steps,
-    trial_step,
 )
 from core.operations.threads.schedule import passes_left
-from core.operations.threads.starts import later_starts, next_start_steps
+from core.operations.threads.starts import next_start_steps, starts_left
 from core.plan import Expects, Step, numbered
 from core.replanning import (
     Follows,
@@ -60,7 +60,7 @@ def replan_thread(
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
     # Zeros still to set after a pick-up lie in the groove: nothing is touched off.
-    from_groove = _without_set_up(progress)
+    from_groove = replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
     match entered:
         case GaugeTried():
             steps = cut.tried(progress, entered.fit)
@@ -77,7 +77,7 @@ def replan_thread(
         case _:
             steps = replan_cut(cut, from_groove, entered)
     last = _last_marks(steps, cut.infeed, progress)
-    for start in later_starts(progress.open_steps):
+    for start in starts_left(progress.open_steps):
         steps += [
             *next_start_steps(job, lathe, start - 1),
             *cutting_steps(job, lathe, plan_passes(job, lathe, material, last)),
@@ -89,10 +89,6 @@ def _until_measured(progress: Progress) -> list[Step]:
     """Return the remaining steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
-
-
-def _without_set_up(progress: Progress) -> Progress:
-    return replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
@@ -137,8 +133,8 @@ class ThreadCut:
         # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
         planned = plan_passes(job, self.lathe, self.material).schedule
-        rest = passes_left(planned.marks, last - whole, infeed.mark_mm, job.limits)
-        marks = [whole + further for further in rest]
+        cumulative = passes_left(planned.marks, last - whole, infeed.mark_mm, job.limits)
+        marks = [whole + further for further in cumulative]
         cuts = cut_steps(
             infeed,
             marks,
@@ -163,7 +159,7 @@ class ThreadCut:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the gauge check, with the measured depth."""
-        return [with_measured_depth(trial_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
+        return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Return a difference of depth as a difference of pitch diameter."""
@@ -193,7 +189,7 @@ class ThreadCut:
                 self._pitch_diameter_text,
                 " (a size over wires is not a pitch diameter)",
             ),
-            *verdict(job, lathe, measured, self.infeed, marks_left),
+            *verdict_words(job, lathe, measured, self.infeed, marks_left),
         )
         if is_overshot(job, measured.diameters_mm):
             return Measurement(depth_mm, findings, ended=self._cut_no_more(depth_mm))
@@ -250,7 +246,7 @@ class ThreadCut:
         if wont_start and job.thread.has_limits and depth_mm < job.groove.least_depth_mm:
             return self._not_yet(reached)
         cut = replace(cut, cautions=_small_step_words(job, lathe, depth_mm))
-        return [cut, spring_step(infeed, marks, depth_mm, 0.0), trial_step(job, lathe, depth_mm)]
+        return [cut, spring_step(infeed, marks, depth_mm, 0.0), gauge_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
         """Return the remaining passes, and say why no gauge starts yet."""
@@ -259,8 +255,8 @@ class ThreadCut:
         words = (
             f"By the dial it is still {self.lathe.length_text(short_mm)} too {size}. No gauge starts before its limits."
         )
-        first, *rest = what_is_left(self, reached, "measurement")
-        return [replace(first, findings=(words,)), *rest]
+        first, *others = what_is_left(self, reached, "measurement")
+        return [replace(first, findings=(words,)), *others]
 
 
 def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:

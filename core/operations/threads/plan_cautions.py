@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from core.cutting import Infeed, rounding_note
 from core.lathe.lathe import Lathe, how_to_add
-from core.operations.threads.carriage import direction_cautions, relief_wanted_mm, stopping
+from core.operations.threads.carriage_travel import direction_cautions, relief_wanted_mm, stopping
 from core.operations.threads.compound import nearest_mark_words, sideways_words
 from core.operations.threads.job import ThreadJob, angle_text, cos_deg
 from core.operations.threads.schedule import Schedule, loads_both_flanks_badly

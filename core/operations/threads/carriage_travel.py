@@ -74,7 +74,7 @@ class Stopping(NamedTuple):
     rpm_most: float | None
 
 
-class StopMarks(NamedTuple):
+class StopSettings(NamedTuple):
     """What the carriage dial shows when the tool stops (by the chuck: starts), counted from 0 at the face."""
 
     aim: Setting
@@ -165,8 +165,8 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
     return min(least, most), most
 
 
-def stop_marks(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopMarks | None:
-    """Return the marks of the carriage dial to stop at; None without that dial or a known place.
+def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSettings | None:
+    """Return the settings of the carriage dial to stop at; None without that dial or a known place.
 
     starts_on: starts cut since that dial was set; with straight infeed the compound has moved
     the tip on by a pitch for each, so that the carriage stops that much sooner.
@@ -179,7 +179,7 @@ def stop_marks(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopMarks | 
     last = math.floor((place[1] - on_mm) / carriage.mark_mm + 1e-9)
     # With no mark inside the range, aim at the one before it: a little short spares the shoulder.
     aim = (first + last) // 2 if last > first else last
-    return StopMarks(carriage.at_marks(aim), carriage.at_marks(last) if last > aim else None)
+    return StopSettings(carriage.at_marks(aim), carriage.at_marks(last) if last > aim else None)
 
 
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
@@ -187,9 +187,9 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
     Never use a solid stop: the closed half nuts would drive the carriage against it. Common practice, no source.
     """
-    carriage, marks = lathe.dials.get(CARRIAGE), stop_marks(job, lathe)
-    if carriage is not None and marks is not None:
-        return [_carriage_step(job, carriage, marks)]
+    carriage, stop = lathe.dials.get(CARRIAGE), stop_settings(job, lathe)
+    if carriage is not None and stop is not None:
+        return [_carriage_step(job, carriage, stop)]
     if job.from_chuck:
         return []
     if job.relief_mm is not None:
@@ -202,15 +202,15 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     return [Step(action="check", title="Mark the stop", text=text, cautions=(NO_SOLID_STOP,))]
 
 
-def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
+def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     """Return the step that sets or reads the carriage dial with the tip level with the zero face."""
     text = f"Carriage: with the compound at its zero, bring the tip level with {job.place.zero_face}. "
     if job.straight:
         text = f"Carriage: bring the tip level with {job.place.zero_face}. "
     if carriage.can_zero:
         what = "Start" if job.from_chuck else "Stop"
-        latest = "" if marks.latest is None else f", {carriage.setting_text(marks.latest)} at the latest"
-        text += f"Set its dial to 0. {what} at {carriage.setting_text(marks.aim)}{latest}"
+        latest = "" if stop.latest is None else f", {carriage.setting_text(stop.latest)} at the latest"
+        text += f"Set its dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
     else:
         text += "Enter what its dial shows"
     return Step(
@@ -228,19 +228,19 @@ def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
 
     Without that dial the relief itself, or a mark on the bed, shows the place.
     """
-    place, marks, carriage = stopping_place_mm(job, lathe), stop_marks(job, lathe), lathe.dials.get(CARRIAGE)
+    place, stop, carriage = stopping_place_mm(job, lathe), stop_settings(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
         return ""
-    if marks is None or carriage is None:
+    if stop is None or carriage is None:
         return "at a mark on the bed, the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
     least, most = place
     to = f" to {lathe.length_text(most)}" if most - least > 0.0005 else ""
-    return f"tip {lathe.length_text(least)}{to} from {job.place.zero_face}; {_marks_words(carriage, marks)}"
+    return f"tip {lathe.length_text(least)}{to} from {job.place.zero_face}; {_stop_words(carriage, stop)}"
 
 
-def _marks_words(carriage: Dial, marks: StopMarks) -> str:
-    latest = "" if marks.latest is None else f", {carriage.setting_text(marks.latest)} at the latest"
-    return f"carriage {carriage.setting_text(marks.aim)}{latest}, from 0 at the face"
+def _stop_words(carriage: Dial, stop: StopSettings) -> str:
+    latest = "" if stop.latest is None else f", {carriage.setting_text(stop.latest)} at the latest"
+    return f"carriage {carriage.setting_text(stop.aim)}{latest}, from 0 at the face"
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
