@@ -68,7 +68,7 @@ def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, exam
         if part.section == dial.PART.section:
             fields[part.field] = _dials(top)
         elif (table := top.table(part.section) if part.section else top) is not None:
-            made = _made(part, table)
+            made = made_part(part, table)
             if made is not None:
                 fields |= {part.field: made} if part.field else made
     top.refuse_unknown()
@@ -87,13 +87,13 @@ def _dials(top: Table) -> dict[str, Dial]:
             table.problem(
                 "", f"{quoted(name)} cannot be a name of a dial. Use letters, digits and _, at most 40 of them."
             )
-        one = _made(dial.PART, table, name=name)
+        one = made_part(dial.PART, table, name=name)
         if one is not None:
             dials[name] = one
     return dials
 
 
-def _made(part: Part, table: Table, **more: Any) -> Any:
+def made_part(part: Part, table: Table, **more: Any) -> Any:
     """Return the object that a part of the lathe makes from its table; None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:

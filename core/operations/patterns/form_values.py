@@ -7,7 +7,8 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from core.operations.patterns.geometry import Meeting, RingShape, Solved, effective_offset_mm, solve
-from core.operations.patterns.job import MOST_CIRCLES, cutter_table, read_cutter
+from core.operations.patterns.job import read_cutters
+from core.operations.patterns.layer_reading import MOST_COUNT
 from core.values.dials import Unit
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
@@ -43,7 +44,7 @@ def open_field_answer(
         return None
     problems: list[Problem] = []
     layer_table, table = Table(layer, "", problems), Table(operation, "", problems)
-    count = layer_table.whole("count", least=1, most=MOST_CIRCLES)
+    count = layer_table.whole("count", least=1, most=MOST_COUNT)
     offset, radius = layer_table.length("offset", above=0), layer_table.length("circle_radius", above=0)
     height = table.length("height_error", least=-100, most=100) or 0.0
     width = _groove_mm(meeting, layer_table, table)
@@ -66,8 +67,8 @@ def _groove_mm(meeting: Meeting, layer: Table, operation: Table) -> float:
     """Return the width of the grooves [mm] if their edges must meet, else 0; raises PlanError."""
     if meeting != "grooves":
         return 0.0
-    own, depth = cutter_table(operation), layer.length("depth", above=0)
-    cutter = None if own is None else read_cutter(own)
+    cutters, depth = read_cutters(operation), layer.length("depth", above=0)
+    cutter = cutters[0] if len(cutters) == 1 else None
     if cutter is None or depth is None:
         raise PlanError("The groove's width is not known. Enter the tip angle and the depth.")
     return cutter.groove_width_mm(depth)
@@ -82,10 +83,10 @@ def _worded(key: str, solved: Solved, height_mm: float, width_mm: float, unit: U
         return FieldAnswer(
             key=key, text=_typed(offset, unit), note="travel of the cross-slide from where the axes meet"
         )
-    if solved.count > MOST_CIRCLES:
+    if solved.count > MOST_COUNT:
         raise PlanError(
             f"{solved.count} circles would have room. Enter a larger radius or a smaller offset, "
-            f"for at most {MOST_CIRCLES}."
+            f"for at most {MOST_COUNT}."
         )
     return FieldAnswer(key=key, text=str(solved.count), note=_room_words(solved, width_mm, unit))
 

@@ -93,7 +93,7 @@ def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> 
     [
         ("points", {"count": 1, "offset": "9 mm"}, {}, ["2"]),
         ("points", {"offset": "9 mm", "circle_radius": "9.5 mm"}, {}, ["9.5", "9"]),
-        ("points", {"offset": "90 mm", "circle_radius": "0.1 mm"}, {}, ["360"]),
+        ("points", {"offset": "90 mm", "circle_radius": "0.1 mm"}, {}, ["2000"]),
         ("grooves", {"count": 36, "offset": "20 mm"}, {}, []),
         (
             "grooves",
