@@ -1,22 +1,21 @@
 """Reading one layer of a `pattern` operation: its places, its size, its cutter and its depth."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, get_args
 
 from core.lathe.lathe import Cutter
 from core.operations.dividing.job import read_start
-from core.operations.patterns.conditions import CONDITION_KEYS, read_conditions, solved_ring
+from core.operations.patterns.condition_reading import Entered, read_conditions, solved_fields
+from core.operations.patterns.conditions import CONDITION_KEYS, MOST_COUNT
 from core.operations.patterns.geometry import LengthText
 from core.operations.patterns.layers import SHAPES, Layer, LayerPosition, Point, Shape
-from core.values.errors import QuantityError
+from core.values.errors import PlanError, QuantityError
 from core.values.fields import Table
 from core.values.plain_text import quoted
-from core.values.quantities import Kind, read_quantity
+from core.values.quantities import Kind, mm_text, read_quantity
 
-MOST_COUNT = 2_000
-"""Most positions of one ring."""
 MOST_POSITIONS = 20_000
 """Most positions of all layers together."""
 FURTHEST_MM = 1_000
@@ -41,9 +40,9 @@ class Surroundings:
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
-    height_error_mm: float
+    height_error_mm: float = 0.0
     """As far as it changes distances on the work: 0 if it is corrected."""
-    to_text: LengthText
+    to_text: LengthText = mm_text
 
     @property
     def cutters(self) -> Mapping[str, Cutter]:
@@ -69,19 +68,19 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
         return None
     known: Shape = next(one for one in get_args(Shape) if one == shape)
     _refuse_other_shapes(table, known)
-    cutter = _read_cutter(table, around)
-    ring = _read_places(table) if "at" in table.data and known != "slots" else _read_ring(table, known)
-    sizes = _read_sizes(table, known)
-    depths = _read_depths(table)
-    layer = None
-    if len(table.problems) == before:
-        layer = Layer(number=number, shape=known, cutter=cutter, **{"count": 0, **ring, **sizes, **depths})
-        layer = _with_conditions(table, layer, around)
-    skip = _read_skip(table, ring.get("count") if layer is None else layer.count, ring.get("repeat", 1))
+    cutter = read_cutter_of(table, around)
+    fields = _read_places(table) if "at" in table.data and known != "slots" else _read_ring(table, known)
+    fields |= _read_sizes(table, known)
+    fields |= _read_depths(table)
+    entered = read_conditions(table, fields) if known == "circles" and "at" not in table.data else {}
+    if entered and len(table.problems) == before:
+        _solve(table, entered, fields, cutter, around)
+    skip = _read_skip(table, fields.get("count"), fields.get("repeat", 1))
     table.refuse_unknown()
-    if layer is not None and len(table.problems) == before:
-        layer = replace(layer, skip=skip)
-        _refuse_impossible_steps(table, layer)
+    if len(table.problems) > before:
+        return None
+    layer = Layer(number=number, shape=known, cutter=cutter, skip=skip, **fields)
+    _refuse_impossible_steps(table, layer)
     return layer if len(table.problems) == before else None
 
 
@@ -102,7 +101,7 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
             table.problem(key, f"Only {have} this key, and this layer is {shape}. Remove it, or change the shape.")
 
 
-def _read_cutter(table: Table, around: Surroundings) -> Cutter | None:
+def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
     """Return the layer's cutter; None if it has none, or a problem was noted."""
     named = table.text("cutter", longest=80)
     if named is not None:
@@ -224,7 +223,7 @@ def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
 
 def _read_depths(table: Table) -> dict[str, Any]:
     """Return depths, their step and the most depth of a pass."""
-    depths = _depths(table)
+    depths = read_depth(table)
     step_mm = table.length("depth_step", least=-100, most=100) or 0.0
     cut_mm = table.length("cut", above=0)
     for key in ("cut", "depth_step"):
@@ -233,7 +232,7 @@ def _read_depths(table: Table) -> dict[str, Any]:
     return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
 
 
-def _depths(table: Table) -> tuple[float, ...]:
+def read_depth(table: Table) -> tuple[float, ...]:
     """Return the depths under `depth`, one or a list."""
     if not table.has("depth") or not isinstance(table.data["depth"], list):
         depth_mm = table.length("depth", above=0)
@@ -253,16 +252,14 @@ def _depths(table: Table) -> tuple[float, ...]:
 # What follows from several keys.
 
 
-def _with_conditions(table: Table, layer: Layer, around: Surroundings) -> Layer | None:
-    """Return the layer with what its conditions give; None if a problem was noted."""
-    conditions = read_conditions(table, layer)
-    if conditions is None:
-        return None
-    if not conditions:
-        return layer
-    # About another point a height error turns and shifts the ring, and changes no distance in it that anyone sees.
-    height_mm = around.height_error_mm if layer.about_mm == (0.0, 0.0) and layer.repeat == 1 else 0.0
-    return solved_ring(table, layer, conditions, height_mm, around.to_text)
+def _solve(table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings) -> None:
+    """Put what the conditions give into the fields, or note why they give nothing."""
+    # About another point a height error turns and shifts the ring: no distance in it changes that anyone would see.
+    is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
+    try:
+        fields |= solved_fields(entered, fields, cutter, around.height_error_mm if is_central else 0.0, around.to_text)
+    except PlanError as error:
+        table.problem(error.field or next(iter(entered)), error.message)
 
 
 def _read_skip(table: Table, of_ring: int | None, repeat: int) -> frozenset[int]:
