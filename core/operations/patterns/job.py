@@ -198,7 +198,7 @@ def _refuse_arcs_without_worm(table: Table, layer: Layer, rotary: RotaryTable | 
     border = "A border can be cut as circles at offset 0."
     if rotary.dial_graduation_deg is None:
         table.problem("shape", f"Arcs are fed by the dial of the table's handle, and this table has none. {border}")
-    elif operation.data.get("with") in {"plate", "direct"}:
+    elif operation.data.get("with") in ("plate", "direct"):
         table.problem(
             "shape", f'Arcs are fed by the dial of the table\'s handle. Enter with = "dial", or another shape. {border}'
         )

@@ -133,7 +133,7 @@ def _read_places(table: Table) -> dict[str, Any]:
             table.problem("at", f"Place {number} is in the list already. Enter every place once.")
             return {}
         places.append(place)
-    return {"count": len(places), "at_mm": tuple(places)}
+    return {"count": len(places), "at_mm": tuple(places)} if places else {}
 
 
 _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'

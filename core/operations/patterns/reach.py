@@ -46,13 +46,15 @@ def _past_the_travel(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[Ou
     dial = lathe.dials.get(job.offset_dial)
     if dial is None or dial.slide_travel_mm is None:
         return
-    furthest_mm, number = max((_slide_mm(job, layer, position), -position.number) for position in layer.cut_positions)
-    if furthest_mm > dial.slide_travel_mm + _ROUNDING_MM:
-        yield OutOfReach(
-            "place",
-            f"Position {-number} needs {lathe.length_text(furthest_mm)} of travel, and the "
-            f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter less.",
-        )
+    for position in layer.cut_positions:
+        needed_mm = _slide_mm(job, layer, position)
+        if needed_mm > dial.slide_travel_mm + _ROUNDING_MM:
+            yield OutOfReach(
+                "place",
+                f"Position {position.number} needs {lathe.length_text(needed_mm)} of travel, and the "
+                f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter less.",
+            )
+            return
 
 
 def _slide_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> float:
