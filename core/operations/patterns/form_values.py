@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from core.lathe.lathe import Cutter
+from core.lathe.reader import read_cutters
 from core.operations.patterns.condition_reading import conditions_of, needs_width, read_conditions, slide_mm
 from core.operations.patterns.conditions import (
     CONDITION_KEYS,
@@ -23,7 +24,7 @@ from core.operations.patterns.conditions import (
     rings_of,
 )
 from core.operations.patterns.geometry import Meeting, effective_offset_mm
-from core.operations.patterns.job import read_cutters
+from core.operations.patterns.job import CUTTER_HEADER
 from core.operations.patterns.layer_reading import Surroundings, read_cutter_of, read_depth
 from core.values.dials import Unit
 from core.values.errors import PlanError
@@ -95,7 +96,7 @@ def open_field_answer(
 
 def _groove_mm(layer: Table, operation: Table, owned: Sequence[Cutter]) -> float | None:
     """Return the width of the layer's grooves [mm]; None if its cutter or its depth is not known."""
-    around = Surroundings(own_cutters=read_cutters(operation), lathe_cutters=tuple(owned))
+    around = Surroundings(own_cutters=read_cutters(operation, CUTTER_HEADER), lathe_cutters=tuple(owned))
     cutter, depths = read_cutter_of(layer, around), read_depth(layer)
     return cutter.groove_width_mm(max(depths)) if cutter is not None and depths else None
 

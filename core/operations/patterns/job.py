@@ -6,9 +6,8 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.cutters import CUTTER, MOST_CUTTERS
-from core.lathe.lathe import Cutter, Lathe, RotaryTable
-from core.lathe.reader import made_part
+from core.lathe.lathe import Lathe, RotaryTable
+from core.lathe.reader import read_cutters
 from core.operations.dividing.depth import ORDERS
 from core.operations.dividing.division import Means, means_of
 from core.operations.dividing.handle_dial import handle_turns, smallest_deg
@@ -28,6 +27,7 @@ from core.values.fields import Table
 from core.values.plain_text import quoted
 
 MOST_LAYERS = 12
+CUTTER_HEADER = "[[operation.cutter]]"
 _MOST_ERROR_MM = 100
 
 
@@ -38,7 +38,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     rotary = rotary_table(table, lathe, "layer")
     tables = _layer_tables(table)
     around = Surroundings(
-        own_cutters=read_cutters(table),
+        own_cutters=read_cutters(table, CUTTER_HEADER),
         lathe_cutters=lathe.cutters,
         height_error_mm=0.0 if job.correct else job.height_error_mm,
         to_text=lathe.length_text,
@@ -56,25 +56,6 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     if len(table.problems) > before or means is None or rotary is None:
         return None
     return replace(job, means=means if table.has("with") else usual_means(rotary, job))
-
-
-def read_cutters(table: Table) -> tuple[Cutter, ...]:
-    """Return the operation's own cutters that can be read."""
-    items = table.items("cutter", "tables [[operation.cutter]]", least=1, most=MOST_CUTTERS)
-    cutters: list[Cutter] = []
-    for number, item in enumerate(items, start=1):
-        if not isinstance(item, Mapping):
-            table.problem("cutter", f"{quoted(item)} is not a table. Write [[operation.cutter]] on a line of its own.")
-            continue
-        which = "cutter" if len(items) == 1 else f"cutter {number}"
-        own = Table(item, f"{table.where}, {which}", table.problems, table.written)
-        cutter = made_part(CUTTER, own)
-        if cutter is None:
-            continue
-        if any(cutter.name == other.name for other in cutters):
-            own.problem("name", f"There is a cutter {quoted(cutter.name)} already. Enter another name.")
-        cutters.append(cutter)
-    return tuple(cutters)
 
 
 def usual_means(rotary: RotaryTable, job: PatternJob) -> Means:
