@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.lathe.keys.cutters import CUTTER, MOST_CUTTERS
+from core.lathe.keys.entry import OWN_KEY
 from core.values.errors import CoreError
 from core.values.plain_text import as_name, quoted
 
@@ -40,8 +41,9 @@ def as_list(tables: Mapping[str, Any]) -> dict[str, Any]:
 def cutter_name(text: str, known: Mapping[str, Any]) -> str:
     """Return the name for another cutter; raises CoreError for one that cannot be it. `known`: cutters by name."""
     name = as_name(text, _LONGEST_NAME)
-    if not name:
-        raise CoreError("The name is empty. Enter a name such as wide or 60 deg fine.")
+    if not name or name.startswith(OWN_KEY):
+        found = f"{quoted(name)} cannot be a cutter's name" if name else "The name is empty"
+        raise CoreError(f"{found}. Enter a name such as wide or fine.")
     if name in known:
         raise CoreError(f"There is a cutter {quoted(name)} already. Enter another name.")
     if len(known) >= MOST_CUTTERS:

@@ -42,7 +42,8 @@ FULL: dict[str, Any] = {
         "most_speed": "1200 rpm",
     },
     "rotary_table": {
-        "ratio": 72, "numbers_rise": "clockwise", "dial_graduation": "2 arcmin", "vernier": "10 arcsec", "plates": [[15, 16, 17], [21, 23]],
+        "ratio": 72, "numbers_rise": "clockwise", "dial_graduation": "2 arcmin", "vernier": "10 arcsec",
+        "plates": [[15, 16, 17], [21, 23]],
         "direct": [24, 60], "backlash": "3 arcmin",
     },
     "indicator": {"graduation": "0.01 mm", "kind": "lever"},
