@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from core.lathe.keys import dial
+from core.lathe.keys.cutters import CUTTER, MOST_CUTTERS
 from core.lathe.keys.entry import Part, ValueForm
 from core.lathe.keys.table import PARTS
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import Cutter, Lathe
 from core.values.dials import Dial
 from core.values.errors import FileError
 from core.values.fields import Problem, Table
@@ -67,8 +68,10 @@ def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, exam
     for part in PARTS:
         if part.section == dial.PART.section:
             fields[part.field] = _dials(top)
+        elif part is CUTTER:
+            fields[part.field] = read_cutters(top, "[[cutter]]")
         elif (table := top.table(part.section) if part.section else top) is not None:
-            made = _made(part, table)
+            made = made_part(part, table)
             if made is not None:
                 fields |= {part.field: made} if part.field else made
     top.refuse_unknown()
@@ -87,13 +90,32 @@ def _dials(top: Table) -> dict[str, Dial]:
             table.problem(
                 "", f"{quoted(name)} cannot be a name of a dial. Use letters, digits and _, at most 40 of them."
             )
-        one = _made(dial.PART, table, name=name)
+        one = made_part(dial.PART, table, name=name)
         if one is not None:
             dials[name] = one
     return dials
 
 
-def _made(part: Part, table: Table, **more: Any) -> Any:
+def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
+    """Return the cutters in a table's list `cutter` that can be read; `header` starts each in the file."""
+    items = table.items(CUTTER.section, f"tables {header}", least=1, most=MOST_CUTTERS)
+    cutters: list[Cutter] = []
+    for number, item in enumerate(items, start=1):
+        if not isinstance(item, Mapping):
+            table.problem(CUTTER.section, f"{quoted(item)} is not a table. Write {header} on a line of its own.")
+            continue
+        which = CUTTER.section if len(items) == 1 else f"{CUTTER.section} {number}"
+        own = Table(item, f"{table.where}, {which}", table.problems, table.written)
+        cutter = made_part(CUTTER, own)
+        if cutter is None:
+            continue
+        if any(cutter.name == other.name for other in cutters):
+            own.problem("name", f"There is a cutter {quoted(cutter.name)} already. Enter another name.")
+        cutters.append(cutter)
+    return tuple(cutters)
+
+
+def made_part(part: Part, table: Table, **more: Any) -> Any:
     """Return the object that a part of the lathe makes from its table; None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:

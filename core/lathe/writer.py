@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from core.lathe.keys import dial
+from core.lathe.keys.cutters import CUTTER
 from core.lathe.keys.entry import Part
 from core.lathe.keys.table import PARTS
 from core.lathe.reader import lathe_from
@@ -93,6 +94,9 @@ def _tables(data: Mapping[str, Any]) -> Iterator[str]:
             yield from _keys(data, part)
         elif part is dial.PART:
             yield from _dials(data.get(part.section, {}))
+        elif part is CUTTER:
+            for place, table in enumerate(data.get(part.section, ())):
+                yield from ("", *_comment("" if place else part.comment), f"[[{part.section}]]", *_keys(table, part))
         elif data.get(part.section):
             yield from ("", *_comment(part.comment), f"[{part.section}]", *_keys(data[part.section], part))
 

@@ -1,7 +1,8 @@
 """One part of set-up: its questions one at a time, each with a picture, and all answers at the end."""
 
 from collections.abc import Callable
-from typing import ClassVar
+from functools import partial
+from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -395,17 +396,19 @@ class ChapterScreen(BaseScreen[str]):
 
     # The end of the chapter.
 
-    def _ends(self) -> list[tuple[str, Callable[[], None]]]:
+    def _ends(self) -> list[tuple[str, Callable[[], Any]]]:
         """Return what can be done at the end of the part, in words, and the functions that do it."""
         chapters = chapters_of(self._lathe_draft.draft.tables)
         names = [chapter.name for chapter in chapters]
         place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)
-        ends: list[tuple[str, Callable[[], None]]] = []
+        ends: list[tuple[str, Callable[[], Any]]] = []
         if self._chapter.dial and self._testable():
             ends.append(("Test this dial: does the program read it as you do?", self._test_dial))
         if place < len(chapters):
             following = chapters[place]
-            ends.append((f"Next: {following.title}", lambda: self._begin(following)))
+            # Cutters have questions one by one: the list points at them then.
+            go_on = partial(self._begin, following) if following.questions else partial(self.dismiss, following.name)
+            ends.append((f"Next: {following.title}", go_on))
         ends.append(("Back to the list", self.action_close))
         return ends
 

@@ -6,7 +6,7 @@ from core.jobs.editor import lathe_file
 from core.jobs.job import read_job
 from core.lathe.keys.entry import Question
 from core.lathe.reader import find_lathe
-from core.lathe.set_up.chapters import Chapter
+from core.lathe.set_up.chapters import Chapter, KeyPath
 from core.lathe.set_up.draft import Draft, read_draft, save_draft
 from core.lathe.set_up.saving import save_answers
 from core.values.errors import FileError
@@ -30,6 +30,12 @@ class LatheDraft:
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
         """Save an answer. Raises FileError if it cannot be written; then the answer is not used."""
         draft = self.draft.answered(chapter, question, value, index)
+        save_draft(draft)
+        self.draft = draft
+
+    def remove(self, section: KeyPath) -> None:
+        """Delete a whole table. Raises FileError if that cannot be written; then it stays."""
+        draft = self.draft.without(section)
         save_draft(draft)
         self.draft = draft
 

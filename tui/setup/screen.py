@@ -12,6 +12,7 @@ from textual.events import Key, ScreenResume
 from textual.widgets import Static
 
 from core.lathe.set_up.chapters import (
+    CUTTERS,
     NOT_ANSWERED,
     Chapter,
     chapters_of,
@@ -199,9 +200,13 @@ class SetupScreen(BaseScreen[None]):
     def action_ask(self) -> None:
         """Ask about the part pointed at, from the first open question."""
         from tui.setup.chapter import ChapterScreen
+        from tui.setup.cutters import CuttersScreen
 
         chapter = self.chapter
         if self._lathe_draft is None or chapter is None:
+            return
+        if chapter == CUTTERS:
+            self.app.push_screen(CuttersScreen(self._lathe_draft), self._keep)
             return
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, self._start_of(chapter)), self._keep)
 

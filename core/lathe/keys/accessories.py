@@ -1,4 +1,4 @@
-"""The keys of what goes with the lathe: rotary table, indicator, wires and shims."""
+"""The keys of what goes with the lathe: rotary table, indicator, wires, shims and bars."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -65,6 +65,31 @@ ROTARY_TABLE = Part(
                 example="such as 72",
                 usual=(1, 180),
                 when=(THERE,),
+            ),
+        ),
+        "numbers_rise": Key(
+            form=ValueForm("word", words=("clockwise", "anticlockwise")),
+            comment="which way the table turns, seen on its face, while its numbers rise",
+            question=Question(
+                label="numbers rise",
+                asked="Turn the handle so that the numbers rise. Which way does the table turn, seen on its face?",
+                how=(
+                    "Look from the spindle at the face that is cut. Mark a place on its rim, and see where the mark "
+                    "goes. Patterns come out mirrored if this is wrong.",
+                ),
+                picture="from_spindle",
+                options=(
+                    Option(words="Clockwise", value="clockwise", short="clockwise", picture="table_clockwise"),
+                    Option(
+                        words="Anticlockwise",
+                        value="anticlockwise",
+                        short="anticlockwise",
+                        picture="table_anticlockwise",
+                    ),
+                    Option(words="Not known yet (clockwise is assumed)", value=None),
+                ),
+                when=(THERE,),
+                late=True,
             ),
         ),
         "dial_graduation": Key(
@@ -197,8 +222,8 @@ def _check_stock(table: Table, read: Mapping[str, Any]) -> None:
 
 STOCK = Part(
     section="stock",
-    title="Wires and shims",
-    comment="Wires and shims you have.",
+    title="Wires, shims, bars",
+    comment="Wires, shims and bars you have.",
     check=_check_stock,
     keys={
         "wires": Key(
@@ -228,6 +253,22 @@ STOCK = Part(
                 picture="shims",
                 example="such as {0.05 0.1 0.2|0.002 0.005 0.010}",
                 usual=(0.01, 12.6),
+            ),
+        ),
+        "bars": Key(
+            form=ValueForm("quantities", "length", "mm"),
+            field="bars_mm",
+            comment="plates and bars for building up a height; a size twice: two of them",
+            question=Question(
+                label="bars",
+                asked="Which plates and bars do you have for building up a height, by thickness?",
+                how=(
+                    "With a blank between them: {6 16 25|0.25 0.5 1}, or 1/4 in; 6 mm. Enter a size twice if you have "
+                    "two of it.",
+                ),
+                picture="bars",
+                example="such as {6 16 25|0.25 0.5 1}",
+                usual=(0.5, 300),
             ),
         ),
     },

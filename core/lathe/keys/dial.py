@@ -1,6 +1,6 @@
 """The keys of a dial in a lathe file."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -27,6 +27,7 @@ _OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
 _THERE = (DIAL, READOUT)
+_HEAD = "boring_head"
 _TURN_MM, _FINE_TURN_MM = (0.25, 60), (0.5, 10.2)
 _MARK_MM, _FINE_MARK_MM = (0.001, 1), (0.001, 0.26)
 _FINE = frozenset({"cross_slide", "compound"})
@@ -76,7 +77,7 @@ def _clockwise(name: str) -> Question:
 
 
 def _most_speed(name: str) -> Question | None:
-    if name != "boring_head":
+    if name != _HEAD:
         return None
     return Question(
         label="at most",
@@ -90,9 +91,51 @@ def _most_speed(name: str) -> Question | None:
     )
 
 
+def _travel(name: str) -> Question | None:
+    if name == _HEAD:
+        return None
+    return Question(
+        label="travel",
+        asked=f"How far can {the(name)} go, from one end of its way to the other?",
+        how=("Wind it from stop to stop and measure, or leave this empty: then nothing is refused as out of reach.",),
+        picture="travel",
+        example="such as {120 mm|5 in}",
+        usual=(10, 3000),
+        when=_THERE,
+        late=True,
+    )
+
+
+def _radius(largest: bool) -> Callable[[str], Question | None]:
+    """Return the function that gives the question for the smallest or the largest circle of a boring head."""
+
+    def question(name: str) -> Question | None:
+        if name != _HEAD:
+            return None
+        return Question(
+            label="up to" if largest else "from",
+            asked=f"What is the {'largest' if largest else 'smallest'} radius that the boring head can be set to?",
+            how=("From the spindle axis to the point of the cutter, with the bar you use most.",),
+            picture="head",
+            example="such as {25 mm|1 in}" if largest else "such as {3 mm|1/8 in}",
+            usual=(2, 300) if largest else (0.1, 100),
+            when=_THERE,
+            late=True,
+        )
+
+    return question
+
+
 def _check(table: Table, read: Mapping[str, Any]) -> None:
     """Check keys that depend on each other: a turn is whole marks, units agree, a lead needs a turn."""
     graduation, per_turn = read["graduation"], read["per_turn"]
+    least, most = read["least_radius"], read["most_radius"]
+    if least is not None and most is not None and least.value > most.value:
+        table.problem(
+            "least_radius",
+            f"{quoted(table.data['least_radius'])} is more than most_radius, {quoted(table.data['most_radius'])}. "
+            "Enter the smaller radius here.",
+        )
     if graduation is None:
         return
     if per_turn is None:
@@ -256,11 +299,29 @@ PART = Part(
                 when=(DIAL,),
             ),
         ),
+        "travel": Key(
+            form=ValueForm("quantity", "length", "mm", above=0),
+            field="slide_travel_mm",
+            comment="how far the slide can go",
+            question=_travel,
+        ),
         "most_speed": Key(
             form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
             comment="the highest speed its maker allows",
             question=_most_speed,
+        ),
+        "least_radius": Key(
+            form=ValueForm("quantity", "length", "mm", above=0),
+            field="least_radius_mm",
+            comment="smallest radius the head can be set to",
+            question=_radius(largest=False),
+        ),
+        "most_radius": Key(
+            form=ValueForm("quantity", "length", "mm", above=0),
+            field="most_radius_mm",
+            comment="largest radius the head can be set to",
+            question=_radius(largest=True),
         ),
     },
 )

@@ -22,6 +22,7 @@ WHOLE = "*"
 THERE, NONE = "there", "none"
 DIAL, READOUT = "dial", "readout"
 STEPS, STEPLESS = "steps", "stepless"
+SHARP, FLAT, ROUND = "sharp", "flat", "round"
 """What set-up may know of a part before it asks for its keys: see Question.when."""
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from core.lathe.keys import dial
 from core.lathe.keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
+from core.lathe.keys.cutters import CUTTER
 from core.lathe.keys.entry import Key, Part, Question, ValueForm
 from core.lathe.keys.screws import CHANGE_GEARS, COMPOUND, GEARBOX, LEADSCREW, THREAD_DIAL
 from core.lathe.keys.spindle import CHUCK, SPINDLE
@@ -67,4 +68,5 @@ PARTS = (
     INDICATOR,
     CHUCK,
     STOCK,
+    CUTTER,
 )

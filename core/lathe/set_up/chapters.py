@@ -5,13 +5,17 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from core.lathe.keys import dial
+from core.lathe.keys.cutters import CUTTER
 from core.lathe.keys.dial import the
 from core.lathe.keys.entry import (
     DIAL,
+    FLAT,
     KIND,
     NONE,
     OWN_KEY,
     READOUT,
+    ROUND,
+    SHARP,
     STEPLESS,
     STEPS,
     THERE,
@@ -25,7 +29,9 @@ from core.lathe.keys.table import FIRST_LINES, PARTS
 from core.lathe.lathe import DIAL_NAMES, LATHE_FORMAT, dial_words
 from core.lathe.reader import problems_in
 from core.lathe.set_up.answers import dial_unit, in_another_unit, typed_text
+from core.lathe.set_up.cutters import as_list
 from core.values.fields import Problem
+from core.values.plain_text import quoted
 
 KeyPath = tuple[str, ...]
 """Where a value is in a lathe's tables: ("dial", "compound", "per_turn")."""
@@ -100,6 +106,21 @@ _SPEEDS = Question(
     implied=lambda table: STEPS if "speeds" in table else STEPLESS if "range" in table else None,
 )
 
+_POINT = Question(
+    key=KIND,
+    asked="What is the very point of this cutter like?",
+    picture="point",
+    options=(
+        Option(words="Sharp", value=SHARP, short="sharp", removes=("tip_flat", "tip_radius")),
+        Option(words="Flat: ground off straight", value=FLAT, removes=("tip_radius",)),
+        Option(words="Round", value=ROUND, removes=("tip_flat",)),
+        Option(words="Not known yet", value=None),
+    ),
+    implied=lambda table: (
+        FLAT if "tip_flat" in table else ROUND if "tip_radius" in table else SHARP if "tip_angle" in table else None
+    ),
+)
+
 _OF_PARTS = {
     "thread_dial": (
         _whether_there(
@@ -111,6 +132,7 @@ _OF_PARTS = {
     ),
     "spindle": (_SPEEDS,),
     "rotary_table": (_whether_there("Do you have a rotary table or a dividing head?", "Yes", "No", "table"),),
+    "cutter": (_POINT,),
 }
 
 
@@ -162,16 +184,30 @@ def dial_chapter(name: str) -> Chapter:
     return Chapter(section=("dial", name), title=dial_words(name).capitalize(), questions=questions)
 
 
+@cache
+def cutter_chapter(name: str) -> Chapter:
+    """Return the questions about the cutter of that name."""
+    questions = (*own_questions(CUTTER.section, ""), *CUTTER.questions())
+    return Chapter(section=(CUTTER.section, name), title=f"Cutter {quoted(name)}", questions=questions)
+
+
 THE_LATHE = _chapter(FIRST_LINES)
 """The questions about the lathe as a whole."""
-_PARTS = tuple(_chapter(part) for part in PARTS if part not in (FIRST_LINES, dial.PART))
+_PARTS = tuple(_chapter(part) for part in PARTS if part not in (FIRST_LINES, dial.PART, CUTTER))
+CUTTERS = Chapter(section=(CUTTER.section,), title=CUTTER.title, questions=())
+"""All cutters together. Each has its own questions: see `cutter_chapter`."""
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return the chapters for a lathe: the usual ones, and one for each further dial."""
+    """Return the chapters for a lathe: the usual ones, one for each further dial, one for all cutters together."""
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
-    return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS)
+    return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS, CUTTERS)
+
+
+def cutter_chapters(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
+    """Return the chapters of the cutters that a lathe has."""
+    return tuple(cutter_chapter(name) for name in tables.get(CUTTER.section, {}))
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
@@ -206,6 +242,8 @@ def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
 
 def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
     """Return the answers of a chapter in words, one for each answered question."""
+    if chapter == CUTTERS:
+        return tuple(f"{name} {answers.get('tip_angle', '')}".strip() for name, answers in table.items())
     words = [word for question in chapter.questions if (word := answer_in_words(question, table))]
     if chapter.dial and KIND not in table and is_readout(table):
         words.insert(0, "readout")
@@ -256,7 +294,9 @@ def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
 
 def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
     """Return the problems of one table of a lathe, as the file's reader reports them."""
-    return problems_in(_alone(section, without_own_keys(table)))
+    if section == CUTTERS.section:
+        table = {name: without_own_keys(cutter) for name, cutter in table.items()}
+    return problems_in(as_list(_alone(section, without_own_keys(table))))
 
 
 def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from core.lathe.keys.entry import DIAL_UNIT, OWN_KEY, UNIT, WHOLE, Question
 from core.lathe.reader import lathe_from
 from core.lathe.set_up.answers import in_another_unit, in_unit
 from core.lathe.set_up.chapters import Chapter, KeyPath, section_problems, without_own_keys
+from core.lathe.set_up.cutters import by_name
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
 from core.values.files import failure, make_folder, name_of, read_text, read_toml, write_text
@@ -33,7 +34,7 @@ class Draft:
     path: Path
     """The lathe file, which may not exist yet."""
     filed: Mapping[str, Any] = field(default_factory=dict)
-    """The tables of the file."""
+    """The tables of the file, with its cutters by name."""
     answers: Answers = ()
     place: tuple[str, int] = ("", 0)
     """Chapter and question of the last answer."""
@@ -89,7 +90,7 @@ def read_draft(path: Path) -> Draft:
     A draft that cannot be read is renamed, and `note` says so.
     """
     tables = read_toml(path) if path.exists() else {}
-    filed = lathe_from(tables, name_of(path)).data if tables else {}
+    filed = by_name(lathe_from(tables, name_of(path)).data) if tables else {}
     kept = draft_path(path)
     try:
         answers, place = _read(kept) if kept.exists() else ((), ("", 0))

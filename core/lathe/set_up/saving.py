@@ -5,17 +5,21 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from core.lathe.keys import dial
+from core.lathe.keys.cutters import CUTTER
 from core.lathe.keys.entry import KIND, NONE, OWN_KEY
 from core.lathe.lathe import LATHE_FORMAT, Lathe
 from core.lathe.reader import lathe_from
 from core.lathe.set_up.chapters import (
     KeyPath,
     chapters_of,
+    cutter_chapters,
     first_problem,
     problem_words,
     section_problems,
     without_own_keys,
 )
+from core.lathe.set_up.cutters import as_list
 from core.lathe.set_up.draft import Answers, Draft, delete_draft, read_draft, save_draft
 from core.lathe.set_up.in_use import own_lathe, use_lathe
 from core.lathe.writer import write_lathe
@@ -23,6 +27,7 @@ from core.values.files import short_path
 from core.values.plain_text import quoted
 
 UNNAMED = "My lathe"
+_TABLES_BY_NAME = (dial.PART.section, CUTTER.section)
 
 
 class Saved(NamedTuple):
@@ -63,7 +68,7 @@ def save_answers(draft: Draft) -> Saved:
         save_draft(draft)
         return Saved(draft=draft, written=False)
     counts = own_lathe(draft.path.parent) == draft.path
-    target = write_lathe(draft.path, wanted)
+    target = write_lathe(draft.path, as_list(wanted))
     left = Draft(path=target, filed=wanted, answers=_left(draft, wanted), place=draft.place)
     save_draft(left)
     if target == draft.path:
@@ -76,14 +81,14 @@ def save_answers(draft: Draft) -> Saved:
 
 def lathe_as_answered(draft: Draft) -> Lathe:
     """Return the lathe that its file would hold if the answers were saved now."""
-    return lathe_from(_complete(draft), "set-up")
+    return lathe_from(as_list(_complete(draft)), "set-up")
 
 
 def unfinished(draft: Draft) -> tuple[str, ...]:
     """Return a sentence for each part whose answers are not in the lathe file yet, with the reason."""
     tables = draft.tables
     sentences = []
-    for chapter in chapters_of(tables):
+    for chapter in (*chapters_of(tables), *cutter_chapters(tables)):
         table = draft.table(chapter.section)
         waiting = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
         problem = first_problem(chapter, table) if waiting and without_own_keys(table) else None
@@ -112,12 +117,12 @@ def _first_lines(draft: Draft) -> dict[str, Any]:
 
 
 def _sections(*lathes: Mapping[str, Any]) -> Iterator[KeyPath]:
-    """Yield every table of some lathes once, dial by dial."""
+    """Yield every table of some lathes once, dial by dial and cutter by cutter."""
     seen: dict[KeyPath, None] = {}
     for tables in lathes:
         for name, table in tables.items():
-            if name == "dial" and isinstance(table, Mapping):
-                seen.update(dict.fromkeys(("dial", dial) for dial in table))
+            if name in _TABLES_BY_NAME and isinstance(table, Mapping):
+                seen.update(dict.fromkeys((name, inner) for inner in table))
             elif isinstance(table, Mapping):
                 seen[(name,)] = None
     yield from seen

@@ -2,19 +2,44 @@
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from typing import Any, NamedTuple
 
-from core.operations.patterns.geometry import Meeting, RingShape, Solved, effective_offset_mm, solve
-from core.operations.patterns.job import MOST_CIRCLES, cutter_table, read_cutter
+from core.lathe.lathe import Cutter
+from core.lathe.reader import read_cutters
+from core.operations.patterns.condition_reading import conditions_of, needs_width, read_conditions, slide_mm
+from core.operations.patterns.conditions import (
+    CONDITION_KEYS,
+    MOST_COUNT,
+    SIZE_KEYS,
+    Condition,
+    Envelope,
+    Neighbours,
+    Ring,
+    Sizes,
+    given_words,
+    no_ring_words,
+    refuse_contradictions,
+    rings_of,
+)
+from core.operations.patterns.geometry import Meeting, effective_offset_mm
+from core.operations.patterns.job import CUTTER_HEADER
+from core.operations.patterns.layer_reading import Surroundings, read_cutter_of, read_depth
 from core.values.dials import Unit
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 
-OPEN = ("count", "offset", "circle_radius")
+_CONDITIONS: Mapping[Meeting, Mapping[str, Any]] = {
+    "points": {"meet": "points"},
+    "grooves": {"meet": "grooves"},
+    "centre": {"inner": "0 mm"},
+}
+_DECIMALS: Mapping[Unit, int] = {"mm": 4, "in": 5}
+"""Of a value filled in: ten times finer than any dial."""
+_EXACT_MM = 1e-10
 
 
 class FieldAnswer(NamedTuple):
@@ -28,93 +53,102 @@ class FieldAnswer(NamedTuple):
 
 
 def open_field_answer(
-    meeting: Meeting, layer: Mapping[str, Any], operation: Mapping[str, Any], unit: Unit = "mm"
+    wanted: Meeting | Mapping[str, Any],
+    layer: Mapping[str, Any],
+    operation: Mapping[str, Any],
+    unit: Unit = "mm",
+    cutters: Sequence[Cutter] = (),
 ) -> FieldAnswer | None:
-    """Return the value of a layer's one empty field that makes its circles meet.
+    """Return the value of a layer's one empty field that gives what is wanted.
 
+    `wanted`: what must meet, or a condition as a job file has it ({"land": "0.5 mm"}); `cutters`: those of the lathe.
+    A radius is rounded down and an offset up, so that circles that should touch never cross.
     None unless exactly one field is empty and the others can be read. Raises PlanError if there is no such
     layer; the message suggests values that make one.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
     """
-    still_open = [key for key in OPEN if key not in layer]
-    if len(still_open) != 1 or (meeting == "centre" and still_open == ["count"]):
+    condition = _CONDITIONS[wanted] if isinstance(wanted, str) else wanted
+    still_open = [key for key in SIZE_KEYS if key not in layer]
+    if len(still_open) != 1 or any(key in layer for key in CONDITION_KEYS):
         return None
     problems: list[Problem] = []
-    layer_table, table = Table(layer, "", problems), Table(operation, "", problems)
-    count = layer_table.whole("count", least=1, most=MOST_CIRCLES)
-    offset, radius = layer_table.length("offset", above=0), layer_table.length("circle_radius", above=0)
+    layer_table, table = Table({**layer, **condition}, "", problems), Table(operation, "", problems)
     height = table.length("height_error", least=-100, most=100) or 0.0
-    width = _groove_mm(meeting, layer_table, table)
-    if problems:
+    if table.flag("correct", False):
+        height = 0.0
+    offset = layer_table.length("offset", above=0)
+    sizes = Sizes(
+        layer_table.whole("count", least=1, most=MOST_COUNT),
+        None if offset is None else effective_offset_mm(offset, height),
+        layer_table.length("circle_radius", above=0),
+    )
+    entered = read_conditions(layer_table, {})
+    width = _groove_mm(layer_table, table, cutters) if needs_width(entered) else None
+    if problems or len(entered) != 1:
         return None
-    to_text = partial(length_text, unit=unit)
-    true_offset = None if offset is None else effective_offset_mm(offset, height)
-    solved = solve(
-        meeting,
-        count=count,
-        offset_mm=true_offset,
-        circle_radius_mm=radius,
-        groove_width_mm=width,
-        to_text=to_text,
-    )
-    return _worded(still_open[0], solved, height, width, unit)
+    (one,) = conditions_of(entered, width)
+    if sizes.count is None and isinstance(one, Envelope):
+        return None
+    return _worded(still_open[0], one, _solved(one, sizes, height, unit), height, unit)
 
 
-def _groove_mm(meeting: Meeting, layer: Table, operation: Table) -> float:
-    """Return the width of the grooves [mm] if their edges must meet, else 0; raises PlanError."""
-    if meeting != "grooves":
-        return 0.0
-    own, depth = cutter_table(operation), layer.length("depth", above=0)
-    cutter = None if own is None else read_cutter(own)
-    if cutter is None or depth is None:
-        raise PlanError("The groove's width is not known. Enter the tip angle and the depth.")
-    return cutter.groove_width_mm(depth)
+def _groove_mm(layer: Table, operation: Table, owned: Sequence[Cutter]) -> float | None:
+    """Return the width of the layer's grooves [mm]; None if its cutter or its depth is not known."""
+    around = Surroundings(own_cutters=read_cutters(operation, CUTTER_HEADER), lathe_cutters=tuple(owned))
+    cutter, depths = read_cutter_of(layer, around), read_depth(layer)
+    return cutter.groove_width_mm(max(depths)) if cutter is not None and depths else None
 
 
-def _worded(key: str, solved: Solved, height_mm: float, width_mm: float, unit: Unit) -> FieldAnswer:
+def _solved(condition: Condition, sizes: Sizes, height_mm: float, unit: Unit) -> Ring:
+    """Return the ring that gives what is wanted; its count may lie between whole numbers. Raises PlanError."""
+    refuse_contradictions([condition], sizes)
+    rings = rings_of([condition], sizes, height_mm)
+    if not rings:
+        to_text = partial(length_text, unit=unit)
+        raise PlanError(no_ring_words([condition], sizes, height_mm, to_text), field=sizes.open_keys[0])
+    return rings[0]
+
+
+def _worded(key: str, condition: Condition, ring: Ring, height_mm: float, unit: Unit) -> FieldAnswer:
     if key == "circle_radius":
-        across = f"{length_text(2 * solved.circle_radius_mm, unit)} across"
-        return FieldAnswer(key=key, text=_typed(solved.circle_radius_mm, unit), note=across)
+        across = f"{length_text(2 * ring.circle_radius_mm, unit)} across"
+        return FieldAnswer(key=key, text=_typed(ring.circle_radius_mm, unit, up=False), note=across)
     if key == "offset":
-        offset = _nominal_offset_mm(solved.offset_mm, height_mm, unit)
+        # Further out neighbours stay apart; an outer radius, though, is a bound.
+        up = not (isinstance(condition, Envelope) and condition.is_outer)
         return FieldAnswer(
-            key=key, text=_typed(offset, unit), note="travel of the cross-slide from where the axes meet"
+            key=key,
+            text=_typed(slide_mm(ring, height_mm), unit, up=up),
+            note="travel of the cross-slide from where the axes meet",
         )
-    if solved.count > MOST_CIRCLES:
+    count = math.floor(ring.count + 1e-9)
+    if count > MOST_COUNT:
         raise PlanError(
-            f"{solved.count} circles would have room. Enter a larger radius or a smaller offset, "
-            f"for at most {MOST_CIRCLES}."
+            f"{count} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
         )
-    return FieldAnswer(key=key, text=str(solved.count), note=_room_words(solved, width_mm, unit))
+    return FieldAnswer(key=key, text=str(count), note=_room_words(condition, ring, count, unit))
 
 
-def _room_words(solved: Solved, width_mm: float, unit: Unit) -> str:
-    shape = RingShape(count=solved.count, offset_mm=solved.offset_mm, circle_radius_mm=solved.circle_radius_mm)
-    gap = -(shape.overlap_mm or 0.0) - width_mm
-    if gap < 0.0005:
+def _room_words(condition: Condition, ring: Ring, count: int, unit: Unit) -> str:
+    whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
+    gap_mm = condition.miss_mm(whole)
+    if gap_mm < 0.0005 or not isinstance(condition, Neighbours):
         return "exactly"
-    return (
-        f"{number_text(solved.exact_count, 3)} would just touch; {solved.count} leave gaps of {length_text(gap, unit)}"
-    )
+    exact = number_text(ring.count, 3)
+    if condition.key in {"meet", "touches"}:
+        return f"{exact} would just touch; {count} leave gaps of {length_text(gap_mm, unit)}"
+    return f"{exact} would be exact; {count} {given_words(condition, whole, partial(length_text, unit=unit))}"
 
 
-def _nominal_offset_mm(true_mm: float, height_mm: float, unit: Unit) -> float:
-    """Return the travel of the cross-slide for a true distance of the axes, if one axis is higher."""
-    if true_mm <= abs(height_mm):
-        raise PlanError(
-            f"The axes must be {length_text(true_mm, unit)} apart, but their height error alone is "
-            f"{length_text(abs(height_mm), unit)}. Enter a larger radius, or shim the table level."
-        )
-    return math.sqrt(true_mm**2 - height_mm**2)
-
-
-def _typed(length_mm: float, unit: Unit) -> str:
-    """Return a length as text for a field, ten times finer than any dial."""
-    if unit == "in":
-        return f"{number_text(length_mm / float(MM_PER_INCH), 5)} in"
-    return f"{number_text(length_mm, 4)} mm"
+def _typed(length_mm: float, unit: Unit, *, up: bool) -> str:
+    """Return a length as text for a field, ten times finer than any dial, rounded up or down."""
+    finest = 10 ** _DECIMALS[unit]
+    size = length_mm / (float(MM_PER_INCH) if unit == "in" else 1.0)
+    # A calculated 9.999999999999998 is 10.
+    steps = math.ceil((size - _EXACT_MM) * finest) if up else math.floor((size + _EXACT_MM) * finest)
+    return f"{number_text(steps / finest, _DECIMALS[unit])} {unit}"
 
 
 _BETWEEN = r"(?:\s*[,;]\s*|\s+)"

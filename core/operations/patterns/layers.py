@@ -84,7 +84,9 @@ class Layer:
     skip: frozenset[int] = frozenset()
     """Positions not cut, counted from 1 through the layer."""
     condition: str = ""
-    """The key of the condition that gave count, offset or radius ("meet"); "" if all three were entered."""
+    """The keys of the conditions that gave count, offset or radius ("meet", "inner and outer"); "" without any."""
+    condition_note: str = ""
+    """A sentence about another ring that satisfies the conditions; "" if there is none."""
 
     @cached_property
     def positions(self) -> tuple[LayerPosition, ...]:

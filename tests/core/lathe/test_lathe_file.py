@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from core.lathe.lathe import CompoundScale, Spindle
+from core.lathe.lathe import CompoundScale, Cutter, Spindle
 from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.values.errors import FileError
 
@@ -23,6 +23,7 @@ backlash = "0.4 mm"
 clockwise = "in"
 numbers = "fall"
 can_zero = false
+travel = "120 mm"
 [dial.compound]
 per_turn = "40 thou"
 graduation = "1 thou"
@@ -36,6 +37,8 @@ per_turn = "0.050 in"
 graduation = "0.001 in"
 reads = "diameter"
 most_speed = "2000 rpm"
+least_radius = "3 mm"
+most_radius = "1 in"
 [compound]
 scale_zero = "parallel"
 scale_graduation = "1 deg"
@@ -58,6 +61,7 @@ nose = "screwed"
 most_speed = "1200 rpm"
 [rotary_table]
 ratio = 72
+numbers_rise = "anticlockwise"
 dial_graduation = "2 arcmin"
 vernier = "10 arcsec"
 plates = [[15, 16], [21, 23]]
@@ -72,6 +76,16 @@ jaw_face = "wide"
 [stock]
 wires = ["1.1 mm", "0.9 mm"]
 shims = ["0.05 mm"]
+bars = ["16 mm", "0.25 in", "16 mm"]
+[[cutter]]
+name = "wide"
+tip_angle = "120 deg"
+tip_flat = "0.2 mm"
+reach = "4 mm"
+[[cutter]]
+name = "round"
+tip_angle = "90 deg"
+tip_radius = "1/64 in"
 """
 
 
@@ -101,9 +115,20 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert lathe.indicator is not None and lathe.indicator.kind == "lever"
     assert lathe.chuck.jaw_lead_mm == 4
     assert lathe.wires_mm == (0.9, 1.1)
+    assert (cross.slide_travel_mm, compound.slide_travel_mm) == (120, None)
+    head = lathe.dials["boring_head"]
+    assert (head.least_radius_mm, head.most_radius_mm) == (3, 25.4)
+    assert lathe.rotary_table.numbers_rise == "anticlockwise"
+    assert lathe.bars_mm == (6.35, 16, 16)
+    assert lathe.cutters == (
+        Cutter("wide", 120, tip_flat_mm=0.2, reach_mm=4),
+        Cutter("round", 90, tip_radius_mm=25.4 / 64),
+    )
     assert lathe.centre_height_mm == 110
 
 
+HEAD = {"graduation": "0.001 in", "per_turn": "0.05 in", "reads": "diameter"}
+WIDE = {"name": "wide", "tip_angle": "90 deg"}
 REFUSALS: list[tuple[dict[str, Any], str]] = [
     ({"format": 2}, "format"),
     ({"name": ""}, "name"),
@@ -117,6 +142,32 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
     ({"dial": {"carriage": {"graduation": "0.1 mm", "reads": "travel", "can_zero": "no"}}}, "can_zero"),
     ({"dial": {"carriage": 5}}, "carriage"),
     ({"dial": 5}, "dial"),
+    ({"dial": {"carriage": {"graduation": "0.1 mm", "reads": "travel", "travel": "0 mm"}}}, "travel"),
+    ({"dial": {"carriage": {"graduation": "0.1 mm", "reads": "travel", "travel": "far"}}}, "travel"),
+    ({"dial": {"boring_head": {**HEAD, "least_radius": "-1 mm"}}}, "least_radius"),
+    ({"dial": {"boring_head": {**HEAD, "least_radius": "30 mm", "most_radius": "1 in"}}}, "least_radius"),
+    ({"dial": {"boring_head": {**HEAD, "most_radius": ["1 in"]}}}, "most_radius"),
+    ({"rotary_table": {"ratio": 72, "numbers_rise": "left"}}, "numbers_rise"),
+    ({"rotary_table": {"ratio": 72, "numbers_rise": 1}}, "numbers_rise"),
+    ({"stock": {"bars": ["0 mm"]}}, "bars"),
+    ({"stock": {"bars": ["6 mm", 6]}}, "bars"),
+    ({"stock": {"bars": "6 mm"}}, "bars"),
+    ({"cutter": {"name": "wide", "tip_angle": "90 deg"}}, "cutter"),
+    ({"cutter": []}, "cutter"),
+    ({"cutter": 5}, "cutter"),
+    ({"cutter": ["wide"]}, "cutter"),
+    ({"cutter": 41 * [WIDE]}, "cutter"),
+    ({"cutter": [{"tip_angle": "90 deg"}]}, "name"),
+    ({"cutter": [{**WIDE, "name": ""}]}, "name"),
+    ({"cutter": [{**WIDE, "name": "\x1b[2J" * 40}]}, "name"),
+    ({"cutter": [WIDE, WIDE]}, "name"),
+    ({"cutter": [{"name": "wide"}]}, "tip_angle"),
+    ({"cutter": [{**WIDE, "tip_angle": "NaN deg"}]}, "tip_angle"),
+    ({"cutter": [{**WIDE, "tip_angle": "180 deg"}]}, "tip_angle"),
+    ({"cutter": [{**WIDE, "tip_flat": "-1 mm"}]}, "tip_flat"),
+    ({"cutter": [{**WIDE, "tip_flat": "1 mm", "tip_radius": "1 mm"}]}, "tip_radius"),
+    ({"cutter": [{**WIDE, "reach": {"a": [1]}}]}, "reach"),
+    ({"cutter": [{**WIDE, "colour": 1}]}, "colour"),
     ({"compound": {"scale_zero": "up"}}, "scale_zero"),
     ({"compound": {}}, "scale_zero"),
     ({"leadscrew": {"pitch": "0 mm"}}, "pitch"),

@@ -24,11 +24,11 @@ FULL: dict[str, Any] = {
     "dial": {
         "cross_slide": {
             "per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter", "lead": "2 mm", "backlash": "0.4 mm",
-            "clockwise": "in", "numbers": "rise", "can_zero": True,
+            "clockwise": "in", "numbers": "rise", "can_zero": True, "travel": "120 mm",
         },
         "boring_head": {
             "per_turn": "0.050 in", "graduation": "0.001 in", "reads": "diameter", "most_speed": "2000 rpm",
-            "can_zero": False,
+            "can_zero": False, "least_radius": "3 mm", "most_radius": "25 mm",
         },
         "größe_2": {"graduation": "0.01 mm", "reads": "travel", "numbers": "fall"},
     },
@@ -42,12 +42,17 @@ FULL: dict[str, Any] = {
         "most_speed": "1200 rpm",
     },
     "rotary_table": {
-        "ratio": 72, "dial_graduation": "2 arcmin", "vernier": "10 arcsec", "plates": [[15, 16, 17], [21, 23]],
+        "ratio": 72, "numbers_rise": "clockwise", "dial_graduation": "2 arcmin", "vernier": "10 arcsec",
+        "plates": [[15, 16, 17], [21, 23]],
         "direct": [24, 60], "backlash": "3 arcmin",
     },
     "indicator": {"graduation": "0.01 mm", "kind": "lever"},
     "chuck": {"jaw_lead": "4 mm", "jaw_face": "narrow"},
-    "stock": {"wires": ["0.9 mm", "1.1 mm"], "shims": ["0.05 mm"]},
+    "stock": {"wires": ["0.9 mm", "1.1 mm"], "shims": ["0.05 mm"], "bars": ["6 mm", "6 mm", "0.25 in"]},
+    "cutter": [
+        {"name": "wide, [flat]", "tip_angle": "120 deg", "tip_flat": "0.2 mm", "reach": "4 mm"},
+        {"name": "fine", "tip_angle": "60 deg"},
+    ],
 }  # fmt: skip
 SMALL: dict[str, Any] = {
     "format": 1,

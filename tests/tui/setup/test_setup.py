@@ -8,7 +8,7 @@ import pytest
 
 from core.lathe.keys.entry import KIND
 from core.lathe.reader import read_lathe
-from core.lathe.set_up.chapters import chapters_of
+from core.lathe.set_up.chapters import chapters_of, cutter_chapter
 from core.lathe.writer import write_lathe
 from core.values.files import read_toml
 from tests.conftest import MakeApp
@@ -167,6 +167,8 @@ async def test_a_dial_can_be_measured_instead_of_known(make: MakeApp, paths: Pat
         await keys(pilot, "=30", "enter", "=.5", "enter", "=29.4", "enter", "f4", "enter", "=25", "enter")
         assert isinstance(pilot.app.screen, MeasureScreen)
         await keys(pilot, "ctrl+u", "=20.00", "enter", "1", "1", "1", "f4", "=.1", "enter", "=3.7", "enter")
+        # Without the travel, the last question.
+        await keys(pilot, "enter")
     dial = read_lathe(paths.own_lathe).dials["cross_slide"]
     assert (dial.reads_diameter, dial.lead_mm, float(dial.graduation), float(dial.backlash)) == (True, None, 0.05, 0.4)
 
@@ -361,8 +363,9 @@ async def test_every_question_can_be_read(
 
 def test_every_picture_of_a_question_exists_and_fits() -> None:
     """Every picture that a question names is drawn, within 38 columns and 8 rows, in characters of the bare console."""
-    named = {question.picture for found in chapters_of({}) for question in found.questions if question.picture}
-    named |= {o.picture for found in chapters_of({}) for q in found.questions for o in q.options if o.picture}
+    questions = [question for found in (*chapters_of({}), cutter_chapter("fine")) for question in found.questions]
+    named = {question.picture for question in questions if question.picture}
+    named |= {option.picture for question in questions for option in question.options if option.picture}
     assert named == set(PICTURES)
     for lines in PICTURES.values():
         assert len(lines) <= 8

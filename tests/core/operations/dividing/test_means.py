@@ -50,8 +50,9 @@ def test_layers_are_divided_by_the_means_asked_for() -> None:
     """Seven circles by plate are exact, by dial not; a means that the table has not is refused by its key."""
     lathe = lathe_with(40, minutes=1, plates=True)
     layer = {**LAYER, "count": 7}
-    assert layers_job(lathe, layer).means == "dial"
-    assert layers_job(lathe, layer, **{"with": "plate"}).means == "plate"
+    assert layers_job(lathe, layer).means == "plate"
+    assert layers_job(lathe, {**layer, "count": 12}).means == "dial"
+    assert layers_job(lathe, layer, **{"with": "dial"}).means == "dial"
     _, problems = layers_problems(lathe, layer, **{"with": "direct"})
     assert [problem.key for problem in problems] == ["with"]
     _, problems = layers_problems(lathe_with(40, direct=(24,)), layer, **{"with": "plate"})

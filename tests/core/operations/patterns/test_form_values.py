@@ -29,18 +29,20 @@ def neighbours_mm(count: int, offset: float, height: float) -> float:
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 120), st.floats(5, 80), st.floats(-2, 2))
 def test_a_radius_or_offset_that_touches_is_suggested(count: int, offset: float, height: float) -> None:
-    """The text that goes into the field makes neighbours touch within what it is rounded to."""
+    """The text that goes into the field leaves no more between neighbours than it is rounded by; they never cross."""
     offset, height = round(offset, 3), round(height, 3)
     operation = {"height_error": f"{height} mm"}
     found = open_field_answer("points", {"count": count, "offset": f"{offset} mm"}, operation)
     assert found is not None and found.key == "circle_radius"
     radius = length_mm(found.text)
     assume(radius > 0.01)
-    assert 2 * radius == pytest.approx(neighbours_mm(count, offset, height), abs=1.1e-4)
+    assert -1e-9 <= neighbours_mm(count, offset, height) - 2 * radius <= 2.001e-4
     back = open_field_answer("points", {"count": count, "circle_radius": found.text}, operation)
     assert back is not None and back.key == "offset"
     apart = neighbours_mm(count, length_mm(back.text), height)
-    assert apart == pytest.approx(2 * radius, abs=2.1e-4 * math.sin(math.pi / count) + 1e-6)
+    rounding = 2.001e-4 * math.sin(math.pi / count)
+    # A height error makes a short slide's rounding count for less, and never for more.
+    assert -1e-9 <= apart - 2 * radius <= rounding
 
 
 @settings(deadline=None, max_examples=60)
@@ -93,7 +95,7 @@ def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> 
     [
         ("points", {"count": 1, "offset": "9 mm"}, {}, ["2"]),
         ("points", {"offset": "9 mm", "circle_radius": "9.5 mm"}, {}, ["9.5", "9"]),
-        ("points", {"offset": "90 mm", "circle_radius": "0.1 mm"}, {}, ["360"]),
+        ("points", {"offset": "90 mm", "circle_radius": "0.1 mm"}, {}, ["2000"]),
         ("grooves", {"count": 36, "offset": "20 mm"}, {}, []),
         (
             "grooves",

@@ -83,50 +83,6 @@ REFUSED: list[Any] = [
 ]
 
 
-NOT_BUILT: list[Any] = [
-    ({"shape": "dots"}, {}, "shape"),
-    ({"shape": "slots", "from": "1 mm", "to": "2 mm"}, {}, "shape"),
-    ({"shape": "arcs", "through": "360 deg"}, {}, "shape"),
-    ({"at": [["1 mm", "2 mm"]]}, {}, "at"),
-    ({"spread": "90 deg"}, {}, "spread"),
-    ({"about": ["1 mm", "0 mm"]}, {}, "about"),
-    ({"repeat": 2}, {}, "repeat"),
-    ({"offset_step": "1 mm"}, {}, "offset_step"),
-    ({"depth": ["0.6 mm", "0.3 mm"]}, {}, "depth"),
-    ({"touches": 3}, {}, "touches"),
-    ({}, {"cutter": [{"name": "a", "tip_angle": "90 deg"}, {"name": "b", "tip_angle": "60 deg"}]}, "cutter"),
-    ({}, {"cutter": [{"name": "a", "tip_angle": "90 deg", "tip_radius": "1 mm"}]}, "tip_radius"),
-    ({}, {"correct": True}, "correct"),
-    ({}, {"eccentricity": "0.1 mm"}, "eccentricity"),
-    ({}, {"offset_side": "far"}, "offset_side"),
-    ({}, {"offset_dial": "carriage"}, "offset_dial"),
-]
-
-
-@pytest.mark.parametrize(("layer", "keys", "key"), NOT_BUILT)
-def test_unsupported_keys_are_refused_as_unsupported(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
-    """The refusal is one sentence that says the key is not supported."""
-    _, problems = layers_problems(LATHE, {**WIDE, **layer}, **keys)
-    assert [problem.key for problem in problems] == [key]
-    assert "cannot cut that yet" in problems[0].message
-
-
-def test_unsupported_keys_with_default_values_are_accepted() -> None:
-    """Keys of patterns that are not built yet, with what the program does without them."""
-    layer = {"spread": "360 deg", "about": ["0 mm", "0 mm"], "repeat": 1, "offset_step": "0 mm", "cutter": "a"}
-    keys = {"correct": False, "eccentricity": "0 mm", "offset_side": "near", "offset_dial": "cross_slide"}
-    cutter = {"cutter": [{"name": "a", "tip_angle": "90 deg"}]}
-    assert layers_job(LATHE, {**WIDE, **layer}, **keys, **cutter) == layers_job(LATHE, WIDE, **cutter)
-
-
-def test_three_layers_are_cut_only_in_the_order_written() -> None:
-    """With one cutter two layers have as many changes either way; of more only the order written is built."""
-    for order in ("wide first", "fewest changes", "written"):
-        assert layers_job(LATHE, WIDE, NARROW, layer_order=order).layers == layers_job(LATHE, WIDE, NARROW).layers
-    _, problems = layers_problems(LATHE, WIDE, NARROW, WIDE, layer_order="wide first")
-    assert [problem.key for problem in problems] == ["layer_order"] and "cannot cut that yet" in problems[0].message
-
-
 @pytest.mark.parametrize(("layer", "keys", "key"), REFUSED)
 def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
     """Each wrong key of a layer, or of the operation, is named."""

@@ -1,0 +1,85 @@
+"""The keys of a cutter: those of the lathe file are owned, those of a job are the job's own."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from core.lathe.keys.entry import FLAT, ROUND, Key, Part, Question, ValueForm
+from core.lathe.lathe import Cutter
+from core.values.fields import Table
+
+MOST_CUTTERS = 40
+WIDEST_DEG = 175
+
+
+def _check_cutter(table: Table, read: Mapping[str, Any]) -> None:
+    """Check that the point is flat or round, not both."""
+    if table.has("tip_flat") and table.has("tip_radius"):
+        table.problem("tip_radius", "Both tip_flat and tip_radius are entered. Keep one of the two.")
+
+
+CUTTER = Part(
+    section="cutter",
+    title="Cutters",
+    comment="Cutters for patterns, each ground to a point.",
+    field="cutters",
+    make=Cutter,
+    check=_check_cutter,
+    keys={
+        "name": Key(
+            form=ValueForm("text", required=True, longest=80),
+            comment="by which a job names it",
+        ),
+        "tip_angle": Key(
+            form=ValueForm("quantity", "angle", "deg", required=True, above=0, most=WIDEST_DEG),
+            field="tip_angle_deg",
+            comment="included angle of the point",
+            question=Question(
+                label="point",
+                asked="What is the included angle of its point, from flank to flank?",
+                how=("Measure it with a protractor, or take what it was ground to: 60, 90 or 120 deg.",),
+                picture="point",
+                example="such as 90 deg",
+                usual=(15, 160),
+            ),
+        ),
+        "tip_flat": Key(
+            form=ValueForm("quantity", "length", "mm", least=0, most=50),
+            field="tip_flat_mm",
+            comment="width of a flat at the point",
+            question=Question(
+                label="flat",
+                asked="How wide is the flat at its point?",
+                picture="point",
+                example="such as {0.2 mm|0.008 in}",
+                usual=(0.02, 6),
+                when=(FLAT,),
+            ),
+        ),
+        "tip_radius": Key(
+            form=ValueForm("quantity", "length", "mm", least=0, most=50),
+            field="tip_radius_mm",
+            comment="radius of a round nose",
+            question=Question(
+                label="nose radius",
+                asked="What is the radius of its round nose?",
+                picture="point",
+                example="such as {0.4 mm|1/64 in}",
+                usual=(0.02, 20),
+                when=(ROUND,),
+            ),
+        ),
+        "reach": Key(
+            form=ValueForm("quantity", "length", "mm", above=0, most=200),
+            field="reach_mm",
+            comment="depth at which the shank begins to rub",
+            question=Question(
+                label="reach",
+                asked="How deep can it cut before its shank begins to rub?",
+                how=("Leave this empty if you do not know: then no depth is refused.",),
+                picture="point",
+                example="such as {4 mm|0.15 in}",
+                usual=(0.2, 60),
+            ),
+        ),
+    },
+)

@@ -1,0 +1,167 @@
+"""Reading the conditions of a layer, and what they give in place of count, offset or circle radius."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from core.lathe.lathe import Cutter
+from core.operations.dividing.division import FULL_CIRCLE
+from core.operations.patterns.conditions import (
+    CONDITION_KEYS,
+    MOST_COUNT,
+    SIZE_KEYS,
+    Condition,
+    Envelope,
+    Neighbours,
+    Ring,
+    Sizes,
+    solve_conditions,
+)
+from core.operations.patterns.geometry import LengthText, effective_offset_mm
+from core.values.errors import PlanError
+from core.values.fields import Table
+
+MEETINGS = ("points", "grooves")
+_MOST_MM = 1_000
+_STEPS = ("offset_step", "circle_radius_step", "depth_step")
+_NEED_WIDTH = ("land", "inner_edge", "outer_edge")
+_EXAMPLES = {"count": "a whole number such as 36", "offset": "a length such as 20 mm"}
+
+Entered = Mapping[str, Any]
+"""The conditions of a layer by key: a word, a length [mm] or a count."""
+
+
+def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
+    """Return the conditions of a layer; {} if it has none, or a problem was noted in one.
+
+    `fields`: those of the Layer that are read already.
+    """
+    before = len(table.problems)
+    entered: dict[str, Any] = {
+        "meet": table.word("meet", MEETINGS),
+        "overlap": table.length("overlap", least=-_MOST_MM, most=_MOST_MM),
+        "land": table.length("land", least=0, most=_MOST_MM),
+        "touches": table.whole("touches", least=1, most=MOST_COUNT // 2),
+        **{key: table.length(key, least=0, most=_MOST_MM) for key in ("inner", "inner_edge")},
+        **{key: table.length(key, above=0, most=_MOST_MM) for key in ("outer", "outer_edge")},
+    }
+    keys = [key for key in CONDITION_KEYS if key in table.data]
+    if keys and len(table.problems) == before:
+        _check_places(table, keys)
+        _check_shape(table, keys[0], fields)
+    return {key: entered[key] for key in keys} if len(table.problems) == before else {}
+
+
+def _check_places(table: Table, keys: Sequence[str]) -> None:
+    """Check that there are as many conditions as sizes that they stand in for."""
+    missing = [key for key in SIZE_KEYS if key not in table.data]
+    if len(keys) > 2:
+        table.problem(keys[2], f"{', '.join(keys[:-1])} and {keys[-1]} are all entered. Keep two of them at most.")
+    elif not missing:
+        *others, last = keys
+        together = f"{others[0]} and {last}" if others else last
+        table.problem(
+            keys[0], f"{', '.join(SIZE_KEYS)} are all entered, and so nothing is left for {together}. Remove one."
+        )
+    elif len(missing) < len(keys):
+        table.problem(
+            keys[1], f"{keys[0]} already gives the {_plain(missing[0])}. Remove one of the two, or another size."
+        )
+    else:
+        for key in missing[: len(missing) - len(keys)]:
+            table.problem(key, f"Missing. Enter {_EXAMPLES[key]}.")
+
+
+def _plain(key: str) -> str:
+    return key.replace("_", " ")
+
+
+def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
+    """Check that the ring is even and goes all round, without which neighbours differ."""
+    if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
+        table.problem(key, "This needs circles spread over 360 deg. Remove this or spread, and enter the size itself.")
+    for step in _STEPS:
+        if fields.get(f"{step}_mm"):
+            table.problem(key, f"This needs circles that are all alike. Remove this or {step}.")
+
+
+def needs_width(entered: Entered) -> bool:
+    """Return whether a condition is about the edges of grooves, so that their width must be known."""
+    return any(key in _NEED_WIDTH or value == "grooves" for key, value in entered.items())
+
+
+def conditions_of(entered: Entered, width_mm: float | None) -> tuple[Condition, ...]:
+    """Return conditions as relations of a ring's sizes. `width_mm`: of the groove at the face, None if not known.
+
+    Raises PlanError if a condition needs the width.
+    """
+    if width_mm is None and needs_width(entered):
+        raise PlanError(
+            "The groove's width is not known. Enter a depth, and a cutter with its tip angle.",
+            field=next(key for key in entered if needs_width({key: entered[key]})),
+        )
+    return tuple(_condition(key, value, (width_mm or 0.0) / 2) for key, value in entered.items())
+
+
+def _condition(key: str, value: Any, half_mm: float) -> Condition:
+    match key:
+        case "meet":
+            return Neighbours(key, half_room_mm=half_mm if value == "grooves" else 0.0)
+        case "overlap":
+            return Neighbours(key, half_room_mm=-value / 2, entered_mm=value)
+        case "land":
+            return Neighbours(key, half_room_mm=half_mm + value / 2, entered_mm=value)
+        case "touches":
+            return Neighbours(key, apart=value)
+        case "inner_edge":
+            return Envelope(key, is_outer=False, tip_line_mm=value + half_mm)
+        case "outer_edge":
+            return Envelope(key, is_outer=True, tip_line_mm=value - half_mm)
+    return Envelope(key, is_outer=key == "outer", tip_line_mm=value)
+
+
+def solved_fields(
+    entered: Entered, fields: Mapping[str, Any], cutter: Cutter | None, height_error_mm: float, to_text: LengthText
+) -> dict[str, Any]:
+    """Return count, offset and circle radius of a layer, and what its conditions leave to say.
+
+    `fields`: those of the Layer, None for a size that is missing; `height_error_mm` is that between the ring's
+    distance and the slide's. Raises PlanError.
+    """
+    depths = fields["depths_mm"]
+    width_mm = None if cutter is None or not depths else cutter.groove_width_mm(max(depths))
+    offset_mm = fields["offset_mm"]
+    sizes = Sizes(
+        fields["count"],
+        None if offset_mm is None else effective_offset_mm(offset_mm, height_error_mm),
+        fields["circle_radius_mm"],
+    )
+    solution = solve_conditions(conditions_of(entered, width_mm), sizes, height_error_mm, to_text)
+    keys, note = " and ".join(entered), ""
+    if solution.others:
+        other = _size_words(solution.others[0], sizes, height_error_mm, to_text)
+        also = "also comes" if len(entered) == 1 else "also come"
+        note = f"{keys} {also} out with {other}. Enter that in place of {keys} if you want it."
+    return {
+        "count": solution.count,
+        "offset_mm": slide_mm(solution.ring, height_error_mm) if offset_mm is None else offset_mm,
+        "circle_radius_mm": solution.ring.circle_radius_mm,
+        "condition": keys,
+        "condition_note": note,
+    }
+
+
+def slide_mm(ring: Ring, height_error_mm: float) -> float:
+    """Return the offset of a ring on the slide: the height error already sets the axes apart [mm]."""
+    if not height_error_mm:
+        return ring.distance_mm
+    return math.sqrt(max(0.0, ring.distance_mm**2 - height_error_mm**2))
+
+
+def _size_words(ring: Ring, sizes: Sizes, height_error_mm: float, to_text: LengthText) -> str:
+    words = {
+        "count": f"a count of {round(ring.count)}",
+        "offset": f"an offset of {to_text(slide_mm(ring, height_error_mm))}",
+        "circle_radius": f"a circle radius of {to_text(ring.circle_radius_mm)}",
+    }
+    return " and ".join(words[key] for key in sizes.open_keys)

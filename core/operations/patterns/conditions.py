@@ -1,0 +1,385 @@
+"""Conditions for what is seen on the work, in place of one or two of count, offset and circle radius.
+
+With D the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
+
+    meet, overlap, land   2 D sin(180/count) = 2 r + room: 0, w, less the overlap, or w and the land
+    touches k             2 D sin(k 180/count) = 2 r
+    inner, outer          |D - r| and D + r; for edges half of w further in and out
+
+Derived. Lengths in mm. Every solution is put back into its conditions before it counts.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from core.operations.patterns.geometry import LengthText
+from core.values.errors import PlanError
+
+CONDITION_KEYS = ("meet", "overlap", "land", "touches", "inner", "outer", "inner_edge", "outer_edge")
+SIZE_KEYS = ("count", "offset", "circle_radius")
+"""What a condition can stand in for."""
+MOST_COUNT = 2_000
+"""Most positions of one ring."""
+VERIFIED_MM = 1e-9
+"""A solution satisfies its conditions to within this."""
+_SHORTEST_MM = 1e-6
+"""No length is entered finer: a count that is whole within it is whole."""
+
+
+class Neighbours(NamedTuple):
+    """D sin(apart x 180/count) = r + half_room: circles so many positions apart."""
+
+    key: str
+    apart: int = 1
+    half_room_mm: float = 0.0
+    """Half of the room between their tip lines; below 0 where these cross."""
+    entered_mm: float = 0.0
+    """The land or overlap as entered."""
+
+    def miss_mm(self, ring: "Ring") -> float:
+        """Return by how much a ring has more room there than wanted [mm]."""
+        distance_mm = 2 * ring.distance_mm * math.sin(self.apart * math.pi / ring.count)
+        return distance_mm - 2 * (ring.circle_radius_mm + self.half_room_mm)
+
+
+class Envelope(NamedTuple):
+    """|D - r| or D + r: where the tip lines of the whole ring end, towards its centre or outwards."""
+
+    key: str
+    is_outer: bool
+    tip_line_mm: float
+    """Radius of the tip lines' envelope that is wanted."""
+
+    def miss_mm(self, ring: "Ring") -> float:
+        """Return by how much the envelope of a ring is larger than wanted [mm]."""
+        distance_mm, radius_mm = ring.distance_mm, ring.circle_radius_mm
+        return (distance_mm + radius_mm if self.is_outer else abs(distance_mm - radius_mm)) - self.tip_line_mm
+
+
+Condition = Neighbours | Envelope
+
+
+@dataclass(frozen=True)
+class Ring:
+    """The three sizes of a ring. A count worked out need not be whole."""
+
+    count: float
+    distance_mm: float
+    """From the ring's centre to each circle's, height error included."""
+    circle_radius_mm: float
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """What is entered of a ring; None is to be worked out."""
+
+    count: int | None
+    distance_mm: float | None
+    circle_radius_mm: float | None
+
+    @property
+    def open_keys(self) -> tuple[str, ...]:
+        """The keys of the sizes that are to be worked out."""
+        values = (self.count, self.distance_mm, self.circle_radius_mm)
+        return tuple(key for key, value in zip(SIZE_KEYS, values, strict=True) if value is None)
+
+
+def rings_of(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float = 0.0) -> list[Ring]:
+    """Return every ring that satisfies the conditions, best first; the count may lie between whole numbers.
+
+    Those whose centres are no nearer than the circle radius come first. `least_distance_mm`: the height error, which
+    no slide can take out.
+
+    >>> rings_of([Neighbours("meet")], Sizes(6, 20, None))[0].circle_radius_mm.__round__(9)
+    10.0
+    """
+    rings: list[Ring] = []
+    # A count follows from lengths as they were entered, which may end a little short of the last possible one.
+    close_mm = _SHORTEST_MM if sizes.count is None else VERIFIED_MM
+    nearest_mm = max(abs(least_distance_mm), 0.0 if sizes.count == 1 else _SHORTEST_MM)
+    for ring in _candidates(conditions, sizes):
+        is_possible = ring.distance_mm >= nearest_mm and ring.circle_radius_mm > _SHORTEST_MM
+        is_true = all(abs(condition.miss_mm(ring)) <= close_mm for condition in conditions)
+        if is_possible and is_true and ring not in rings:
+            rings.append(ring)
+    return sorted(rings, key=lambda ring: ring.distance_mm < ring.circle_radius_mm)
+
+
+def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]:
+    if len(conditions) == 1:
+        return _of_one(conditions[0], sizes)
+    neighbours = [one for one in conditions if isinstance(one, Neighbours)]
+    envelopes = [one for one in conditions if isinstance(one, Envelope)]
+    if sizes.count is not None:
+        return _of_two(neighbours, envelopes, sizes.count)
+    if len(neighbours) == 1:
+        # The envelope does not depend on the count, so the other size follows from it alone.
+        found = _of_one(envelopes[0], replace(sizes, count=1))
+        return [
+            ring for one in found for ring in _of_one(neighbours[0], Sizes(None, one.distance_mm, one.circle_radius_mm))
+        ]
+    if not neighbours:
+        return []
+    next_ones, touching = sorted(neighbours, key=lambda one: one.apart)
+    return _of_count(next_ones, touching, sizes)
+
+
+def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
+    """Return the rings in which one size follows from one condition."""
+    count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
+    if isinstance(condition, Envelope):
+        known, wanted = distance_mm if radius_mm is None else radius_mm, condition.tip_line_mm
+        if count is None or known is None:
+            return []
+        found = [wanted - known] if condition.is_outer else [known - wanted, known + wanted]
+        return [Ring(count, known, one) if radius_mm is None else Ring(count, one, known) for one in found]
+    if count is not None:
+        sine = math.sin(condition.apart * math.pi / count)
+        if radius_mm is None:
+            distance_mm = distance_mm or 0.0
+            return [Ring(count, distance_mm, distance_mm * sine - condition.half_room_mm)]
+        return [Ring(count, (radius_mm + condition.half_room_mm) / sine, radius_mm)] if sine > 0 else []
+    distance_mm, radius_mm = distance_mm or 0.0, radius_mm or 0.0
+    half_mm = radius_mm + condition.half_room_mm
+    if not 0 < half_mm <= distance_mm + _SHORTEST_MM:
+        return []
+    angle = math.asin(min(1.0, half_mm / distance_mm)) if distance_mm else math.pi / 2
+    return [Ring(condition.apart * math.pi / angle, distance_mm, radius_mm)]
+
+
+def _of_two(neighbours: list[Neighbours], envelopes: list[Envelope], count: int) -> list[Ring]:
+    """Return the rings of so many circles in which offset and radius follow from two conditions."""
+    if not neighbours:
+        inner, outer = sorted(envelopes, key=lambda one: one.is_outer)
+        return [
+            Ring(count, (outer.tip_line_mm + more) / 2, (outer.tip_line_mm - more) / 2)
+            for more in (inner.tip_line_mm, -inner.tip_line_mm)
+        ]
+    sines = [math.sin(one.apart * math.pi / count) for one in neighbours]
+    room_mm = neighbours[0].half_room_mm
+    if len(neighbours) == 2:
+        if sines[0] == sines[1]:
+            return []
+        found = [(room_mm - neighbours[1].half_room_mm) / (sines[0] - sines[1])]
+    elif envelopes[0].is_outer:
+        found = [(envelopes[0].tip_line_mm + room_mm) / (1 + sines[0])]
+    elif sines[0] == 1:
+        found = []
+    else:
+        found = [(more - room_mm) / (1 - sines[0]) for more in (envelopes[0].tip_line_mm, -envelopes[0].tip_line_mm)]
+    return [Ring(count, distance_mm, distance_mm * sines[0] - room_mm) for distance_mm in found]
+
+
+def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list[Ring]:
+    """Return the rings in which neighbours cross by so much while circles further apart touch.
+
+    Without a closed form: with x = 180/count up to a quarter turn for the touching ones,
+    r sin x / sin kx rises all the way, and D (sin kx - sin x) rises to one top and falls again.
+    """
+    apart, room_mm = touching.apart, next_ones.half_room_mm
+    last = math.pi / (2 * apart)
+    if sizes.circle_radius_mm is not None:
+        radius_mm = sizes.circle_radius_mm
+        spans = [(1e-9, last)]
+
+        def miss(x: float) -> float:
+            return radius_mm * math.sin(x) / math.sin(apart * x) - radius_mm - room_mm
+    else:
+        distance_mm = sizes.distance_mm or 0.0
+        top = _root(lambda x: apart * math.cos(apart * x) - math.cos(x), 0.0, last) or last
+        spans = [(0.0, top), (top, last)]
+
+        def miss(x: float) -> float:
+            return distance_mm * (math.sin(apart * x) - math.sin(x)) + room_mm
+
+    rings = []
+    for x in (_root(miss, *span) for span in spans):
+        if x:
+            sine = math.sin(apart * x)
+            known_mm = sizes.circle_radius_mm
+            rings.append(
+                Ring(math.pi / x, distance_mm, distance_mm * sine)
+                if known_mm is None
+                else Ring(math.pi / x, known_mm / sine, known_mm)
+            )
+    return rings
+
+
+def _root(value: Callable[[float], float], low: float, high: float) -> float | None:
+    """Return where a function that changes its sign once between two ends is 0; None if it does not change it.
+
+    As good as 0 at the higher end counts.
+    """
+    at_low, at_high = value(low), value(high)
+    if at_low * at_high >= 0:
+        return high if abs(at_high) <= _SHORTEST_MM else None
+    for _ in range(200):
+        middle = (low + high) / 2
+        if (value(middle) > 0) == (at_low > 0):
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The ring that conditions give, with a whole count."""
+
+    ring: Ring
+    others: tuple[Ring, ...] = ()
+    """Other rings that satisfy them too."""
+
+    @property
+    def count(self) -> int:
+        """Number of circles."""
+        return round(self.ring.count)
+
+
+def solve_conditions(
+    conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText
+) -> Solution:
+    """Return the ring that satisfies the conditions; of two, the one with its offset not below its circle radius.
+
+    Raises PlanError if none does, or none with a whole count; the message says what to enter.
+    """
+    refuse_contradictions(conditions, sizes)
+    rings = rings_of(conditions, sizes, least_distance_mm)
+    if not rings:
+        raise PlanError(no_ring_words(conditions, sizes, least_distance_mm, to_text), field=conditions[0].key)
+    if sizes.count is not None:
+        return Solution(rings[0], tuple(rings[1:]))
+    whole = [one for ring in rings if (one := _with_whole_count(conditions, sizes, ring)) is not None]
+    if not whole:
+        raise PlanError(_between_words(conditions, rings[0], to_text), field=_of_the_count(conditions).key)
+    return Solution(whole[0], tuple(whole[1:]))
+
+
+def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None:
+    """Refuse conditions that say the same thing twice, or that do not depend on what is missing; raises PlanError."""
+    first, *rest = conditions
+    for other in rest:
+        alike = (
+            first.is_outer == other.is_outer
+            if isinstance(first, Envelope) and isinstance(other, Envelope)
+            else isinstance(first, Neighbours) and isinstance(other, Neighbours) and first.apart == other.apart
+        )
+        if alike:
+            raise PlanError(
+                f"{first.key} and {other.key} are about the same thing. Keep one of the two.", field=other.key
+            )
+    if "count" in sizes.open_keys and not any(isinstance(one, Neighbours) for one in conditions):
+        keys = " and ".join(one.key for one in conditions)
+        raise PlanError(
+            f"{keys} cannot give the count, on which {'it does' if len(conditions) == 1 else 'they do'} not depend. "
+            "Enter a count.",
+            field=conditions[0].key,
+        )
+    for one in conditions:
+        if isinstance(one, Neighbours) and sizes.count is not None and sizes.count < 2 * one.apart:
+            if one.apart == 1:
+                raise PlanError(
+                    f"{_circles(sizes.count)} no neighbour to touch. Enter a count of 2 or more.", field=one.key
+                )
+            raise PlanError(
+                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that, or at most "
+                f"{sizes.count // 2} for touches.",
+                field=one.key,
+            )
+
+
+def _circles(count: int) -> str:
+    return f"{count} circle has" if count == 1 else f"{count} circles have"
+
+
+def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
+    """Return the condition from which a count follows; of two, the one about direct neighbours."""
+    return min((one for one in conditions if isinstance(one, Neighbours)), key=lambda one: one.apart)
+
+
+def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring) -> Ring | None:
+    """Return a ring with the whole count that is nearest, the other size worked out again; None if it does not fit."""
+    decisive, count = _of_the_count(conditions), round(ring.count)
+    whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
+    rest = [one for one in conditions if one is not decisive]
+    if rest and isinstance(rest[0], Neighbours):
+        whole = _of_one(rest[0], replace(sizes, count=count))[0]
+    return whole if abs(decisive.miss_mm(whole)) <= _SHORTEST_MM and count <= MOST_COUNT else None
+
+
+# Refusals.
+
+
+def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
+    """Return that a count lies between two whole numbers, and what each of them would give."""
+    decisive, below = _of_the_count(conditions), math.floor(ring.count)
+    if below >= MOST_COUNT:
+        return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
+    given = [
+        f"{count} circles {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)
+    ]
+    return (
+        f"It would take {ring.count:.3f} circles. {given[0]}; {given[1]}. "
+        f"Enter {below} or {below + 1} as count, and remove {decisive.key}."
+    )
+
+
+def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
+    """Return what a ring gives in place of a condition, in words that follow its count."""
+    more_mm = condition.miss_mm(ring)
+    what = "grooves" if condition.key == "land" or condition.half_room_mm > 0 else "tip lines"
+    if condition.key == "overlap":
+        more_mm -= condition.entered_mm
+    elif condition.key == "land":
+        more_mm += condition.entered_mm
+    if more_mm < 0:
+        return f"would cross, their {what} by {to_text(-more_mm)}"
+    return f"would leave {to_text(more_mm)} between their {what}"
+
+
+def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText) -> str:
+    """Return why no ring satisfies the conditions, and what to enter."""
+    if len(conditions) == 1:
+        words = _no_ring_of_one(conditions[0], sizes, to_text)
+        if words:
+            return words
+    possible = [ring for ring in _candidates(conditions, sizes) if ring.circle_radius_mm > _SHORTEST_MM]
+    if possible and least_distance_mm and possible[0].distance_mm >= 0:
+        return (
+            f"The axes must be {to_text(possible[0].distance_mm)} apart, but their height error alone is "
+            f"{to_text(abs(least_distance_mm))}. Enter a larger radius, or shim the table level."
+        )
+    keys = " and ".join(one.key for one in conditions)
+    return f"No ring satisfies {keys} with the sizes entered. Change one of them."
+
+
+def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
+    """Return why one condition has no solution; "" if that is the height error's doing."""
+    count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
+    if isinstance(condition, Envelope):
+        alone_mm = distance_mm if radius_mm is None else radius_mm
+        if condition.is_outer and alone_mm is not None and condition.tip_line_mm <= alone_mm:
+            what, how_much = ("offset" if radius_mm is None else "circle radius"), to_text(alone_mm)
+            return f"The {what} alone is {how_much}. Enter an {condition.key} further out, or a smaller {what}."
+        return "" if radius_mm is not None else f"At offset 0 no circle has this {condition.key}. Enter another offset."
+    half_mm = condition.half_room_mm
+    if radius_mm is not None and radius_mm + half_mm <= 0:
+        return f"The circles are {to_text(2 * radius_mm)} wide. Enter an overlap of less than that, or larger circles."
+    if count is None:
+        outer_mm = (radius_mm or 0.0) + half_mm
+        return (
+            f"Not even two circles have room: each needs {to_text(outer_mm)}, the offset is "
+            f"{to_text(distance_mm or 0.0)}. Enter an offset of at least {to_text(outer_mm)}, or a smaller radius."
+        )
+    if radius_mm is not None:
+        return ""
+    sine = math.sin(condition.apart * math.pi / count)
+    half_spacing_mm = (distance_mm or 0.0) * sine
+    what = "half of groove and land" if condition.key == "land" else "half the groove"
+    return (
+        f"The circles have no room: offset x sin(180/{count}) is {to_text(half_spacing_mm)}, {what} "
+        f"{to_text(half_mm)}. Enter an offset above {to_text(half_mm / sine)}, fewer circles, or "
+        f"{'less land' if condition.key == 'land' else 'a groove narrower than ' + to_text(2 * half_spacing_mm)}."
+    )

@@ -1,0 +1,323 @@
+"""Reading one layer of a `pattern` operation: its places, its size, its cutter and its depth."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, get_args
+
+from core.lathe.lathe import Cutter
+from core.operations.dividing.job import read_start
+from core.operations.patterns.condition_reading import Entered, read_conditions, solved_fields
+from core.operations.patterns.conditions import CONDITION_KEYS, MOST_COUNT
+from core.operations.patterns.geometry import LengthText
+from core.operations.patterns.layers import SHAPES, Layer, LayerPosition, Point, Shape
+from core.values.errors import PlanError, QuantityError
+from core.values.fields import Table
+from core.values.plain_text import quoted
+from core.values.quantities import Kind, mm_text, read_quantity
+
+MOST_POSITIONS = 20_000
+"""Most positions of all layers together."""
+FURTHEST_MM = 1_000
+"""No place on any work is further from its centre."""
+_MOST_TURNS_DEG = 36_000
+
+_RING = ("count", "start", "spread", "offset", "offset_step", "about", "repeat", "repeat_offset", "repeat_start")
+_ALL = ("shape", "cutter", "depth", "depth_step", "cut", "skip")
+KEYS_OF_SHAPE: Mapping[Shape, tuple[str, ...]] = {
+    "circles": (*_ALL, *_RING, "at", "circle_radius", "circle_radius_step", *CONDITION_KEYS),
+    "dots": (*_ALL, *_RING, "at"),
+    "slots": (*_ALL, "count", "start", "spread", "from", "to", "offset_step"),
+    "arcs": (*_ALL, *_RING, "at", "through"),
+}
+"""The keys that a layer of each shape may have."""
+_KEYS = frozenset(key for keys in KEYS_OF_SHAPE.values() for key in keys)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """What a layer needs to know of the rest of its operation and of the lathe."""
+
+    own_cutters: tuple[Cutter, ...]
+    lathe_cutters: tuple[Cutter, ...]
+    height_error_mm: float = 0.0
+    """As far as it changes distances on the work: 0 if it is corrected."""
+    to_text: LengthText = mm_text
+
+    @property
+    def cutters(self) -> Mapping[str, Cutter]:
+        """Every cutter that a layer may name. A cutter of the operation comes before one of the lathe."""
+        return {cutter.name: cutter for cutter in (*self.lathe_cutters, *self.own_cutters)}
+
+    @property
+    def only_cutter(self) -> Cutter | None:
+        """The cutter of a layer that names none; None if there are several, or none."""
+        known = self.own_cutters or self.lathe_cutters
+        return known[0] if len(known) == 1 else None
+
+
+def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
+    """Return a layer from its table; None if a problem was noted in it."""
+    before = len(table.problems)
+    shape = table.word("shape", SHAPES, required=True)
+    if shape is None:
+        # Which keys it may have depends on the shape: only keys of no shape are refused now.
+        for key in _KEYS:
+            table.has(key)
+        table.refuse_unknown()
+        return None
+    known: Shape = next(one for one in get_args(Shape) if one == shape)
+    _refuse_other_shapes(table, known)
+    cutter = read_cutter_of(table, around)
+    fields = _read_places(table) if "at" in table.data and known != "slots" else _read_ring(table, known)
+    fields |= _read_sizes(table, known)
+    fields |= _read_depths(table)
+    entered = read_conditions(table, fields) if known == "circles" and "at" not in table.data else {}
+    if entered and len(table.problems) == before:
+        _solve(table, entered, fields, cutter, around)
+    skip = _read_skip(table, fields.get("count"), fields.get("repeat", 1))
+    table.refuse_unknown()
+    if len(table.problems) > before:
+        return None
+    layer = Layer(number=number, shape=known, cutter=cutter, skip=skip, **fields)
+    _refuse_impossible_steps(table, layer)
+    return layer if len(table.problems) == before else None
+
+
+def place_key(layer: Layer) -> str:
+    """Return the key that says where a layer's positions are."""
+    if layer.at_mm:
+        return "at"
+    return "from" if layer.shape == "slots" else "offset"
+
+
+def _refuse_other_shapes(table: Table, shape: Shape) -> None:
+    """Note every key that only layers of another shape have."""
+    for key in table.data:
+        if key in _KEYS and key not in KEYS_OF_SHAPE[shape]:
+            table.has(key)
+            *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
+            have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
+            table.problem(key, f"Only {have} this key, and this layer is {shape}. Remove it, or change the shape.")
+
+
+def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
+    """Return the layer's cutter; None if it has none, or a problem was noted."""
+    named = table.text("cutter", longest=80)
+    if named is not None:
+        if named in around.cutters:
+            return around.cutters[named]
+        known = ", ".join(quoted(name) for name in around.cutters)
+        advice = f"Enter one of these: {known}" if known else "Add it as a table [[operation.cutter]]"
+        table.problem("cutter", f"There is no cutter {quoted(named)} here or in the lathe file. {advice}.")
+    elif not table.has("cutter") and len(around.own_cutters) > 1:
+        known = ", ".join(quoted(cutter.name) for cutter in around.own_cutters)
+        table.problem("cutter", f"Missing, and this pattern has several cutters. Enter one of these: {known}.")
+    return around.only_cutter
+
+
+# Where the positions are.
+
+
+def _read_places(table: Table) -> dict[str, Any]:
+    """Return the fields of a layer whose places are listed."""
+    for key in (*_RING, *CONDITION_KEYS):
+        if table.has(key):
+            table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
+    places: list[Point] = []
+    for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
+        place = _place(table, "at", item, f"Place {number}: ")
+        if place is None:
+            return {}
+        if place in places:
+            table.problem("at", f"Place {number} is in the list already. Enter every place once.")
+            return {}
+        places.append(place)
+    return {"count": len(places), "at_mm": tuple(places)} if places else {}
+
+
+_PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
+
+
+def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
+    """Return x and y [mm] from a list of two lengths, or note what is wrong with it."""
+    if not isinstance(item, list | tuple) or len(item) != 2:
+        found = f"{quoted(item)} is not two lengths"
+        table.problem(key, f'{which}{found}. Enter x and y from the work\'s centre, such as ["10 mm", "0 mm"].')
+        return None
+    x_mm, y_mm = (_quantity(table, key, part, "length", which) for part in item)
+    if x_mm is None or y_mm is None:
+        return None
+    if max(abs(x_mm), abs(y_mm)) > FURTHEST_MM:
+        table.problem(key, f"{which}{quoted(item)} is too far out. Enter at most {FURTHEST_MM} mm either way.")
+        return None
+    return float(x_mm), float(y_mm)
+
+
+def _quantity(table: Table, key: str, item: object, kind: Kind, which: str = "") -> Fraction | None:
+    try:
+        return read_quantity(item, kind).value
+    except QuantityError as error:
+        table.problem(key, f"{which}{error.message}")
+        return None
+
+
+def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
+    """Return the fields of a layer whose positions share an angle about a centre."""
+    conditions = any(key in table.data for key in CONDITION_KEYS) and shape == "circles"
+    count = table.whole("count", required=not conditions, least=1, most=MOST_COUNT)
+    spread = table.quantity("spread", "angle", least=-_MOST_TURNS_DEG, most=_MOST_TURNS_DEG)
+    ring: dict[str, Any] = {
+        "count": count,
+        "start_deg": read_start(table),
+        "offset_step_mm": table.length("offset_step", least=-FURTHEST_MM, most=FURTHEST_MM) or 0.0,
+    }
+    if spread is not None:
+        ring["spread_deg"] = spread.value
+    if shape == "slots":
+        ring["offset_mm"] = table.length("from", required=True, least=0, most=FURTHEST_MM)
+        ring["to_offset_mm"] = table.length("to", required=True, least=-FURTHEST_MM, most=FURTHEST_MM)
+        if ring["offset_mm"] is not None and ring["offset_mm"] == ring["to_offset_mm"]:
+            table.problem("to", "The slot would start and end at one place. Enter another, or use dots.")
+        return ring
+    ring["offset_mm"] = table.length("offset", required=not conditions, least=0, most=FURTHEST_MM)
+    about = _place(table, "about", table.data["about"]) if table.has("about") else None
+    return ring | ({} if about is None else {"about_mm": about}) | _read_repeats(table)
+
+
+def _read_repeats(table: Table) -> dict[str, Any]:
+    """Return how often the ring is cut, and where."""
+    repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
+    offset_mm = table.length("repeat_offset", least=0, most=FURTHEST_MM)
+    start = table.quantity("repeat_start", "angle", least=-360, most=360)
+    if repeat > 1 and not offset_mm and (offset_mm is not None or "repeat_offset" not in table.data):
+        found = "At 0 mm" if "repeat_offset" in table.data else "Missing: without it"
+        table.problem("repeat_offset", f"{found} all {repeat} rings would be one. Enter a length such as 30 mm.")
+    if repeat == 1:
+        for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
+            if value:
+                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this.")
+    return {
+        "repeat": repeat,
+        "repeat_offset_mm": offset_mm or 0.0,
+        "repeat_start_deg": Fraction(0) if start is None else start.value,
+    }
+
+
+# How large, how deep.
+
+
+def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
+    """Return the fields of circles and arcs that give their size."""
+    if shape == "circles":
+        conditions = any(key in table.data for key in CONDITION_KEYS)
+        return {
+            "circle_radius_mm": table.length("circle_radius", required=not conditions, above=0, most=FURTHEST_MM),
+            "circle_radius_step_mm": table.length("circle_radius_step", least=-FURTHEST_MM, most=FURTHEST_MM) or 0.0,
+        }
+    if shape == "arcs":
+        through = table.quantity("through", "angle", required=True, above=0, most=360)
+        return {} if through is None else {"through_deg": through.value}
+    return {}
+
+
+def _read_depths(table: Table) -> dict[str, Any]:
+    """Return depths, their step and the most depth of a pass."""
+    depths = read_depth(table)
+    step_mm = table.length("depth_step", least=-100, most=100) or 0.0
+    cut_mm = table.length("cut", above=0)
+    for key in ("cut", "depth_step"):
+        if table.has(key) and not table.has("depth"):
+            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this.")
+    return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
+
+
+def read_depth(table: Table) -> tuple[float, ...]:
+    """Return the depths under `depth`, one or a list."""
+    if not table.has("depth") or not isinstance(table.data["depth"], list):
+        depth_mm = table.length("depth", above=0)
+        return () if depth_mm is None else (depth_mm,)
+    depths = []
+    for item in table.items("depth", 'a depth such as "0.4 mm", or a list of them', least=1, most=MOST_COUNT):
+        depth = _quantity(table, "depth", item, "length")
+        if depth is None:
+            return ()
+        if depth <= 0:
+            table.problem("depth", f"{quoted(item)} is too small. Enter more than 0 mm.")
+            return ()
+        depths.append(float(depth))
+    return tuple(depths)
+
+
+# What follows from several keys.
+
+
+def _solve(table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings) -> None:
+    """Put what the conditions give into the fields, or note why they give nothing."""
+    # About another point a height error turns and shifts the ring: no distance in it changes that anyone would see.
+    is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
+    try:
+        fields |= solved_fields(entered, fields, cutter, around.height_error_mm if is_central else 0.0, around.to_text)
+    except PlanError as error:
+        table.problem(error.field or next(iter(entered)), error.message)
+
+
+def _read_skip(table: Table, of_ring: int | None, repeat: int) -> frozenset[int]:
+    """Return the positions not cut. `of_ring`: positions of one ring; None if something is wrong with their number."""
+    count = None if of_ring is None else of_ring * repeat
+    items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
+    numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
+    skipped = frozenset(numbers)
+    if len(skipped) < len(numbers):
+        twice = next(number for number in numbers if numbers.count(number) > 1)
+        table.problem("skip", f"{twice} is in the list twice. Enter every position once.")
+    if count is not None and len(skipped) >= count:
+        table.problem("skip", f"All {count} positions are skipped. Enter at most {count - 1}.")
+    return skipped
+
+
+def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
+    """Note too many positions, steps that leave nothing to cut, and positions of a ring that are one cut."""
+    positions = layer.count * layer.repeat
+    if positions > MOST_POSITIONS:
+        table.problem(
+            "repeat" if layer.repeat > 1 else "count",
+            f"The layer has {positions} positions. Enter fewer: a pattern has at most {MOST_POSITIONS}.",
+        )
+        return
+    ring = layer.positions[: layer.count]
+    depths = [position.depth_mm for position in ring if position.depth_mm is not None]
+    radii = [position.circle_radius_mm for position in ring if position.circle_radius_mm is not None]
+    starts = [layer.offset_mm + layer.offset_step_mm * k for k in range(layer.count if layer.shape == "slots" else 0)]
+    for key, values, least in (
+        ("depth_step", depths, _NOTHING_MM),
+        ("circle_radius_step", radii, _NOTHING_MM),
+        # Past the table's axis a slot would run the other way. A ring may go on through its centre.
+        ("offset_step", starts, -_NOTHING_MM),
+    ):
+        number = next((number for number, value in enumerate(values, start=1) if value < least), None)
+        if number is not None:
+            table.problem(key, f"At position {number} nothing is left. Enter a smaller step, or fewer positions.")
+            return
+    _refuse_same_cut(table, layer, ring)
+
+
+_NOTHING_MM = 1e-6
+
+
+def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
+    """Note two positions of a ring at which the same would be cut."""
+    seen: dict[tuple[float, ...], int] = {}
+    for position in ring:
+        # A slot from the table's axis starts at one place for every angle.
+        angle_deg = float(position.angle_deg or 0) % 360 if layer.shape == "slots" else 0.0
+        cut = (position.x_mm, position.y_mm, position.circle_radius_mm or 0.0, angle_deg)
+        number = seen.setdefault(tuple(round(value, 6) + 0.0 for value in cut), position.number)
+        if number == position.number:
+            continue
+        advice = "Enter another count, spread or step"
+        if layer.offset_mm == 0 and not layer.offset_step_mm:
+            advice = f"Enter an offset above 0 mm, or one position in place of {layer.count}"
+        key = "spread" if "spread" in table.data and layer.offset_mm else place_key(layer)
+        table.problem(key, f"Positions {number} and {position.number} would be the same cut. {advice}.")
+        return

@@ -1,0 +1,65 @@
+"""The page of cutters in set-up: added, changed and deleted by keys; what is left is seen in the file."""
+
+from core.lathe.lathe import Cutter
+from core.lathe.reader import read_lathe
+from tests.conftest import MakeApp
+from tests.tui.made_up import said
+from tests.tui.painted import painted
+from tests.tui.setup_keys import asked, keys, point_at, set_up
+from tui.paths import Paths
+from tui.setup.chapter import ChapterScreen
+from tui.setup.cutters import CuttersScreen
+from tui.setup.screen import SetupScreen
+from tui.widgets.line_list import LineList
+
+
+async def test_cutters_are_added_changed_and_deleted(make: MakeApp, paths: Paths) -> None:
+    """A flat one, then a sharp one; the flat one becomes round; the sharp one goes."""
+    async with set_up(make) as pilot:
+        point_at(pilot, "cutter")
+        await keys(pilot, "enter")
+        assert isinstance(pilot.app.screen, CuttersScreen)
+        await keys(pilot, "enter", "=wide", "enter", "2", "=120", "enter", "=0.2", "enter", "=4", "enter", "enter")
+        assert isinstance(pilot.app.screen, CuttersScreen) and "wide" in painted(pilot.app)
+        await keys(pilot, "a", "=fine", "enter", "1", "=60", "enter", "f8")
+        assert read_lathe(paths.own_lathe).cutters == (
+            Cutter("wide", 120, tip_flat_mm=0.2, reach_mm=4), Cutter("fine", 60),
+        )  # fmt: skip
+        assert pilot.app.screen.query_one(LineList).cursor == 1
+        await keys(pilot, "up", "enter", "3")
+        # The flat would be deleted: asked first.
+        await keys(pilot, "y", "=120", "enter")
+        assert isinstance(pilot.app.screen, ChapterScreen) and asked(pilot) == "tip_radius"
+        await keys(pilot, "=0.4", "enter", "f8", "down", "d", "n")
+        assert len(read_lathe(paths.own_lathe).cutters) == 2
+        await keys(pilot, "d", "y")
+        assert said(pilot.app)
+        await keys(pilot, "escape")
+        assert isinstance(pilot.app.screen, SetupScreen) and "wide 120 deg" in painted(pilot.app)
+    assert read_lathe(paths.own_lathe).cutters == (Cutter("wide", 120, tip_radius_mm=0.4, reach_mm=4),)
+
+
+async def test_a_name_twice_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
+    """The question stays; Esc leaves everything as it was."""
+    async with set_up(make) as pilot:
+        point_at(pilot, "cutter")
+        await keys(pilot, "enter", "a", "=wide", "enter", "1", "=90", "enter", "f8", "a", "=wide", "enter")
+        assert "already" in painted(pilot.app)
+        await keys(pilot, "escape", "escape")
+        assert isinstance(pilot.app.screen, SetupScreen)
+    assert read_lathe(paths.own_lathe).cutters == (Cutter("wide", 90),)
+
+
+async def test_the_way_the_table_turns_is_asked_with_a_picture(make: MakeApp, paths: Paths) -> None:
+    """The picture says which side is near and far, and turns with the answer pointed at."""
+    async with set_up(make) as pilot:
+        point_at(pilot, "rotary_table")
+        await keys(pilot, "enter", "1", "=72", "enter", "=2", "enter", "enter", "enter", "enter", "enter")
+        assert asked(pilot) == "numbers_rise"
+        shown = painted(pilot.app)
+        assert "near" in shown and "far" in shown and "from the spindle" in shown and "→" not in shown
+        await keys(pilot, "up")
+        assert "┌───←───┐" in painted(pilot.app)
+        await keys(pilot, "2", "f8")
+    table = read_lathe(paths.own_lathe).rotary_table
+    assert table is not None and table.numbers_rise == "anticlockwise"

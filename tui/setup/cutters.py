@@ -1,0 +1,172 @@
+"""The user's cutters in set-up: a list to add to, change and delete from."""
+
+from functools import partial
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.events import Key, ScreenResume
+from textual.widgets import Static
+
+from core.lathe.set_up.chapters import (
+    CUTTERS,
+    Chapter,
+    cutter_chapter,
+    cutter_chapters,
+    first_open,
+    first_problem,
+    problem_words,
+    summary,
+)
+from core.lathe.set_up.cutters import cutter_name
+from core.values.errors import FileError
+from core.values.plain_text import sentence
+from tui.glyphs import glyphs_of, shortened
+from tui.setup.lathe_draft import LatheDraft
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.line_list import LineList
+from tui.widgets.question import Typed, YesNo
+
+
+class CuttersScreen(BaseScreen[str]):
+    """Lists the cutters owned. Closes with the name of their part of set-up."""
+
+    CSS_PATH = "setup.tcss"
+    AUTO_FOCUS = ""
+    HELP = (
+        "This page lists the cutters you have for patterns. Point at one and press Enter to change it; a adds one, d "
+        "deletes one. A pattern names a cutter, and so knows how wide it cuts and how deep it reaches."
+    )
+    TERMS = ("lathe file", "draft")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "change", "Change", tooltip="Answer the questions about this cutter."),
+        Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
+        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter; asks first."),
+        Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+    ]
+
+    def __init__(self, work: LatheDraft) -> None:
+        super().__init__()
+        self.title = "Cutters"
+        self._lathe_draft = work
+
+    def compose_body(self) -> ComposeResult:
+        """What this is, and the cutters."""
+        yield Static("The cutters you have, by the names that patterns use.", id="setup-which", markup=False)
+        yield LineList(id="cutters")
+
+    def on_mount(self) -> None:
+        """List them."""
+        self.set_focus(self._list)
+        self._show()
+
+    def on_resize(self) -> None:
+        """Shorten the lines for another width."""
+        self._show()
+
+    def on_key(self, event: Key) -> None:
+        """Clear the message at the next key."""
+        self.show_message("")
+
+    def on_screen_resume(self, event: ScreenResume) -> None:
+        """Show what has changed."""
+        self._show()
+
+    @property
+    def _list(self) -> LineList:
+        return self.query_one("#cutters", LineList)
+
+    @property
+    def _chapters(self) -> tuple[Chapter, ...]:
+        return cutter_chapters(self._lathe_draft.draft.tables)
+
+    @property
+    def chapter(self) -> Chapter | None:
+        """The cutter pointed at; None on the line that adds one."""
+        chapters, cursor = self._chapters, self._list.cursor
+        return chapters[cursor] if cursor < len(chapters) else None
+
+    def _show(self) -> None:
+        self._list.show([*(self._line(chapter) for chapter in self._chapters), "Add a cutter"])
+
+    def _line(self, chapter: Chapter) -> str:
+        table = self._lathe_draft.draft.table(chapter.section)
+        problem = first_problem(chapter, table)
+        words = summary(chapter, table) if problem is None else problem_words(chapter, table, problem)
+        glyphs = glyphs_of(self.app)
+        sign = glyphs["done" if problem is None else "caution"]
+        return shortened(glyphs.text(f"{sign} {chapter.section[1]}: {words}"), max(self.size.width - 4, 8))
+
+    # Keys.
+
+    def action_move(self, step: int) -> None:
+        """Point at another line."""
+        self._list.action_move(step)
+
+    def action_change(self) -> None:
+        """Ask about the cutter pointed at; on the last line, add one."""
+        if (chapter := self.chapter) is None:
+            self.action_add()
+        else:
+            self._ask(chapter)
+
+    def action_add(self) -> None:
+        """Ask for a name, then about the cutter."""
+        known = self._lathe_draft.draft.table(CUTTERS.section)
+        question = Typed(
+            "What do you call this cutter?",
+            partial(cutter_name, known=known),
+            label="Name",
+            detail=["A pattern names it, such as wide or fine."],
+        )
+
+        def named(name: str | None) -> None:
+            if name is not None:
+                self._ask(cutter_chapter(name))
+
+        self.app.push_screen(question, named)
+
+    def _ask(self, chapter: Chapter) -> None:
+        from tui.setup.chapter import ChapterScreen
+
+        start = first_open(chapter, self._lathe_draft.draft.table(chapter.section))
+
+        def asked(_: str | None) -> None:
+            self._keep()
+            names = [one.name for one in self._chapters]
+            if chapter.name in names:
+                self._list.cursor = names.index(chapter.name)
+
+        self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, start), asked)
+
+    def action_remove(self) -> None:
+        """Ask, then delete the cutter pointed at."""
+        chapter = self.chapter
+        if chapter is None:
+            return
+
+        def answered(sure: bool | None) -> None:
+            if sure:
+                try:
+                    self._lathe_draft.remove(chapter.section)
+                except FileError as error:
+                    self.show_message(error.messages[0])
+                    return
+                self._keep()
+
+        detail = ["Jobs that name it cannot be opened after that.", "This cannot be undone."]
+        self.app.push_screen(YesNo(f"Delete {chapter.title}?", detail=detail), answered)
+
+    def _keep(self) -> None:
+        try:
+            done = self._lathe_draft.save_answers(self.context)
+        except FileError as error:
+            done = f"{sentence(error.messages[0])} Your answers wait until you correct that."
+        self._show()
+        self.show_message(done)
+
+    def action_close(self) -> None:
+        """Close the page."""
+        self.dismiss(CUTTERS.name)
