@@ -101,7 +101,13 @@ _WORDS = {
     "chord_mm": "chord between neighbours",
     "holes": "hole",
     "layers": "layer",
-    "depth_min_mm": "depth where the face is lowest",
+    "depth_min_mm": "least depth",
+    "depth_max_mm": "greatest depth",
+    "time_s": "time to cut it",
+    "land_percent": "land that stays on the face",
+    "cutter_changes": "changes of cutter",
+    "head_changes": "changes of the boring head",
+    "plate_changes": "changes of plate",
     "spacing_mm": "between neighbouring centres",
     "overlap_mm": "neighbouring circles",
     "groove_overlap_mm": "neighbouring grooves",
@@ -147,6 +153,7 @@ _PLACES: Mapping[str, int] = {
     "stop_time_s": 2,
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
+    "land_percent": 1,
 }
 """Most decimal places of some figures: nobody can set, grind or see smaller differences."""
 _MORE: Mapping[str, str] = {
@@ -180,8 +187,13 @@ _USUAL: Mapping[str, Any] = {
     "starts": 1,
     "pitch_error_ppm": 0.0,
     "length_error_mm": 0.0,
+    "cutter_changes": 0,
+    "head_changes": 0,
+    "plate_changes": 0,
 }
 """Usual values, which are not shown."""
+_ONLY_AS_DATA = frozenset({"measured", "elements"})
+"""Figures for other programs, which no page shows: hundreds of places on the work are nothing to read."""
 
 
 def lines_for(
@@ -267,7 +279,7 @@ def _is_usual(key: str, value: Any, figures: Mapping[str, Any]) -> bool:
         return bool(value == figures.get("pitch_mm"))
     if key == "tapping_drill_mm":
         return bool(figures.get("tapping_drill") == f"{_plain(value)} mm")
-    return key == "measured" or (key in _USUAL and bool(_USUAL[key] == value))
+    return key in _ONLY_AS_DATA or (key in _USUAL and bool(_USUAL[key] == value))
 
 
 def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:

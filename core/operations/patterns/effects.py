@@ -9,6 +9,7 @@ from typing import NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
 from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.tip_lines import envelope_mm, tip_lines
 from core.values.angles import dms_text
 from core.values.fields import Table
 from core.values.quantities import number_text
@@ -217,15 +218,17 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
             )
 
 
-def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
-    """Return the depth of a layer [mm] at the lowest part of the face, touched off at the highest; not below 0.
+def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
+    """Return the least and the greatest depth of a layer [mm]; None if no depth is entered.
 
-    None if no runout of the face or no depth is known.
+    The cutter is touched off where the face is highest under the layer. So the least depth asked is less by the
+    runout of the face where that is lowest; not below 0.
     """
-    if job.face_runout_mm is None or layer.depth_mm is None:
-        return None
-    errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
-    return max(0.0, layer.depth_mm - _lower_mm(job, layer, errors))
+    depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
+    if not depths_mm:
+        return None, None
+    errors = SetUpErrors(face_tir_mm=job.face_runout_mm or 0.0, face_radius_mm=job.face_radius_mm)
+    return max(0.0, min(depths_mm) - _lower_mm(job, layer, errors)), max(depths_mm)
 
 
 def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
@@ -234,7 +237,12 @@ def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
 
 
 def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
-    return 1.0 if errors.face_radius_mm is None else job.shape(layer).outer_mm / errors.face_radius_mm
+    return 1.0 if errors.face_radius_mm is None else outer_mm(job, layer) / errors.face_radius_mm
+
+
+def outer_mm(job: PatternJob, layer: Layer) -> float:
+    """Return the radius about the work's centre to which the tip lines of a layer reach [mm]."""
+    return job.shape(layer).outer_mm if layer.is_even_ring else envelope_mm(tip_lines(job, layer))[1]
 
 
 def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
