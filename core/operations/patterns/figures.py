@@ -39,8 +39,8 @@ def pattern_figures(
     figures: dict[str, Any] = {
         "layers": [_of_layer(job, layer, pattern, steps) for layer, pattern in zip(job.layers, patterns, strict=True)]
     }
-    if len(job.layers) > 1:
-        figures["between_layers"] = list(_between(job))
+    if between := list(_between(job)):
+        figures["between_layers"] = between
     passes = sum(step.action == "cut" for step in steps)
     if passes:
         figures["passes"] = passes
@@ -82,9 +82,7 @@ def _asked(layer: Layer) -> dict[str, float | None]:
 def _of_even_ring(job: PatternJob, layer: Layer) -> dict[str, float | None]:
     shape = job.shape(layer)
     return {
-        "spacing_mm": shape.spacing_mm,
-        "overlap_mm": shape.overlap_mm,
-        "groove_overlap_mm": shape.groove_overlap_mm,
+        **neighbours_mm(job, layer),
         "inner_mm": shape.inner_mm,
         "outer_mm": shape.outer_mm,
         "inner_edge_mm": shape.inner_edge_mm,
@@ -97,15 +95,9 @@ def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
     """Return reach, spacing and crossings of any other layer."""
     lines = tip_lines(job, layer)
     inner_mm, outer_mm = envelope_mm(lines)
-    width_mm, spacing_mm = layer.groove_width_mm, neighbour_spacing_mm(job, layer)
-    overlap_mm = None
-    if spacing_mm is not None and layer.with_head and not layer.circle_radius_step_mm:
-        overlap_mm = 2 * layer.circle_radius_mm - spacing_mm
-    meets_mm = -spacing_mm if layer.shape == "dots" and spacing_mm is not None else overlap_mm
+    width_mm = layer.groove_width_mm
     return {
-        "spacing_mm": spacing_mm,
-        "overlap_mm": overlap_mm,
-        "groove_overlap_mm": None if width_mm is None or meets_mm is None else meets_mm + width_mm,
+        **neighbours_mm(job, layer),
         "inner_mm": inner_mm,
         "outer_mm": outer_mm,
         "inner_edge_mm": None if width_mm is None else max(0.0, inner_mm - width_mm / 2),
@@ -114,11 +106,25 @@ def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
     }
 
 
-def neighbour_spacing_mm(job: PatternJob, layer: Layer) -> float | None:
-    """Return the least distance between two positions of one ring, or of a list of places [mm]; None for one alone."""
+def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
+    """Return the least distance of two positions of one ring, or of a list, and by how much circles and grooves cross.
+
+    The keys are those of the figures.
+    """
+    if layer.is_even_ring:
+        shape = job.shape(layer)
+        spacing_mm, overlap_mm, groove_mm = shape.spacing_mm, shape.overlap_mm, shape.groove_overlap_mm
+        return {"spacing_mm": spacing_mm, "overlap_mm": overlap_mm, "groove_overlap_mm": groove_mm}
     # Every ring of a repeat is the same.
     one_ring = layer.positions if layer.at_mm else layer.positions[: layer.count]
-    return least_spacing_mm([as_asked_mm(job, layer, position) for position in one_ring])
+    spacing_mm = least_spacing_mm([as_asked_mm(job, layer, position) for position in one_ring])
+    overlap_mm = None
+    if spacing_mm is not None and layer.with_head and not layer.circle_radius_step_mm:
+        overlap_mm = 2 * layer.circle_radius_mm - spacing_mm
+    meets_mm = -spacing_mm if layer.shape == "dots" and spacing_mm is not None else overlap_mm
+    width_mm = layer.groove_width_mm
+    groove_mm = None if width_mm is None or meets_mm is None else meets_mm + width_mm
+    return {"spacing_mm": spacing_mm, "overlap_mm": overlap_mm, "groove_overlap_mm": groove_mm}
 
 
 def _turned(job: PatternJob, layer: Layer) -> dict[str, float | None]:
