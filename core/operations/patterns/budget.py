@@ -11,14 +11,12 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.patterns.effects import SetUpEffect, outer_mm
+from core.operations.patterns.effects import SEEN_MM, SetUpEffect, outer_mm
 from core.operations.patterns.elements import elements, exact_cuts
 from core.operations.patterns.land import land_percent
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.values.quantities import number_text
 
-SEEN_MM = 0.1
-"""A change of land or gap that the eye sees. Common practice, no source."""
 MOST_ERROR_MM = 5.0
 """No larger error is looked for: the simplest check of a set-up finds it."""
 _RIM = 0

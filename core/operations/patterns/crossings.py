@@ -6,6 +6,8 @@ not crossing.
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import combinations, product
 
 from core.operations.patterns.geometry import Relation
 from core.operations.patterns.tip_lines import TipLine
@@ -16,16 +18,20 @@ MOST_PAIRS = 300_000
 """More pairs of circles than these are not compared: that would take seconds, and nobody counts such crossings."""
 
 
-def crossing_points(circles: Sequence[TipLine]) -> int | None:
+@lru_cache(maxsize=24)
+def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
     """Return the number of distinct points at which circles cross; None if there are too many pairs to compare.
 
-    >>> crossing_points([TipLine(0, 0, 5), TipLine(6, 0, 5), TipLine(20, 0, 5)])
+    The layers that are planned again and again while a form is filled in are counted once.
+
+    >>> crossing_points((TipLine(0, 0, 5), TipLine(6, 0, 5), TipLine(20, 0, 5)))
     2
     """
+    cells = _cells(circles)
+    if _pair_count(cells) > MOST_PAIRS:
+        return None
     points = _DistinctPoints()
-    for count, (one, other) in enumerate(_near_pairs(circles)):
-        if count > MOST_PAIRS:
-            return None
+    for one, other in _near_pairs(cells):
         apart_x, apart_y = other.x_mm - one.x_mm, other.y_mm - one.y_mm
         apart = math.hypot(apart_x, apart_y)
         if not _crosses(one, other, apart):
@@ -45,19 +51,36 @@ def _crosses(one: TipLine, other: TipLine, apart: float) -> bool:
     return abs(one.radius_mm - other.radius_mm) + _TOUCH_MM < apart < together - _TOUCH_MM
 
 
-def _near_pairs(circles: Sequence[TipLine]) -> Iterator[tuple[TipLine, TipLine]]:
-    """Yield every pair of circles that may meet, once: those in neighbouring cells of a grid."""
+_Cells = dict[tuple[int, int], list[TipLine]]
+"""Circles by the cell of a grid in which their centre lies: circles that meet lie in the same or neighbouring cells."""
+_NEIGHBOURS = ((1, -1), (1, 0), (1, 1), (0, 1))
+"""Half of the cells around one, so that every pair of cells is met once."""
+
+
+def _cells(circles: Sequence[TipLine]) -> _Cells:
     reach_mm = 2 * max((circle.radius_mm for circle in circles), default=0.0)
-    if not reach_mm:
-        return
-    cells: dict[tuple[int, int], list[TipLine]] = {}
-    for circle in circles:
-        column, row = math.floor(circle.x_mm / reach_mm), math.floor(circle.y_mm / reach_mm)
-        for beside in (column - 1, column, column + 1):
-            for above in (row - 1, row, row + 1):
-                for other in cells.get((beside, above), ()):
-                    yield other, circle
-        cells.setdefault((column, row), []).append(circle)
+    cells: _Cells = {}
+    for circle in circles if reach_mm else ():
+        cell = math.floor(circle.x_mm / reach_mm), math.floor(circle.y_mm / reach_mm)
+        cells.setdefault(cell, []).append(circle)
+    return cells
+
+
+def _pair_count(cells: _Cells) -> int:
+    counts = {cell: len(circles) for cell, circles in cells.items()}
+    return sum(
+        count * (count - 1) // 2
+        + count * sum(counts.get((column + beside, row + above), 0) for beside, above in _NEIGHBOURS)
+        for (column, row), count in counts.items()
+    )
+
+
+def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
+    """Yield every pair of circles that may meet, once."""
+    for (column, row), circles in cells.items():
+        yield from combinations(circles, 2)
+        for beside, above in _NEIGHBOURS:
+            yield from product(circles, cells.get((column + beside, row + above), ()))
 
 
 class _DistinctPoints:

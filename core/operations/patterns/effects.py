@@ -120,6 +120,10 @@ USUAL_HEIGHT_MM = 0.1
 """Error assumed if the axis height error is 0, since this much easily remains. Common practice, no source."""
 
 
+SEEN_MM = 0.1
+"""A change of land or gap that the eye sees. Common practice, no source."""
+
+
 class SetUpErrors(NamedTuple):
     """Errors that may remain in a set-up; the defaults are usual ones. Common practice, no source."""
 
@@ -133,10 +137,12 @@ class SetUpErrors(NamedTuple):
     """Error of one position."""
     tilt_deg: float = 0.1
     """Angle between spindle and table axes."""
+    seen_mm: float = SEEN_MM
+    """The smallest change of land or gap that the user sees."""
 
 
-ERROR_KEYS = ("table_runout", "position_error", "tilt")
-"""Errors that are not in a job file; the user only tries them on the screen."""
+ERROR_KEYS = ("table_runout", "position_error", "tilt", "seen_change")
+"""Values that are not in a job file; the user only tries them on the screen."""
 
 
 class SetUpEffect(NamedTuple):
@@ -152,13 +158,14 @@ def read_errors(table: Table) -> SetUpErrors:
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=0, most=10)
-    tilt = table.angle("tilt", least=0, most=10)
+    tilt, seen = table.angle("tilt", least=0, most=10), table.length("seen_change", above=0, most=10)
     return SetUpErrors(
         face_tir_mm=usual.face_tir_mm if face is None else face,
         face_radius_mm=table.length("face_radius", above=0),
         table_tir_mm=usual.table_tir_mm if rim is None else rim,
         position_deg=usual.position_deg if position is None else position.value,
         tilt_deg=usual.tilt_deg if tilt is None else tilt,
+        seen_mm=usual.seen_mm if seen is None else seen,
     )
 
 

@@ -102,7 +102,7 @@ def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
         "outer_mm": outer_mm,
         "inner_edge_mm": None if width_mm is None else max(0.0, inner_mm - width_mm / 2),
         "outer_edge_mm": None if width_mm is None else outer_mm + width_mm / 2,
-        "crossings": crossing_points(lines) if layer.with_head else None,
+        "crossings": crossing_points(tuple(lines)) if layer.with_head else None,
     }
 
 
@@ -117,7 +117,7 @@ def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
         return {"spacing_mm": spacing_mm, "overlap_mm": overlap_mm, "groove_overlap_mm": groove_mm}
     # Every ring of a repeat is the same.
     one_ring = layer.positions if layer.at_mm else layer.positions[: layer.count]
-    spacing_mm = least_spacing_mm([as_asked_mm(job, layer, position) for position in one_ring])
+    spacing_mm = least_spacing_mm(tuple(as_asked_mm(job, layer, position) for position in one_ring))
     overlap_mm = None
     if spacing_mm is not None and layer.with_head and not layer.circle_radius_step_mm:
         overlap_mm = 2 * layer.circle_radius_mm - spacing_mm

@@ -6,6 +6,7 @@ offset and turns it. Coordinates about the work's centre, eccentricity apart. De
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
@@ -111,12 +112,13 @@ _ASKEW = 0.309
 """A direction [rad] along which points of rings, rows and columns all lie apart."""
 
 
-def least_spacing_mm(points: Sequence[Point]) -> float | None:
+@lru_cache(maxsize=24)
+def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
     """Return the least distance between two of the points [mm]; None for fewer than two.
 
     Points further apart than that along one direction need not be compared.
 
-    >>> least_spacing_mm([(0, 0), (10, 0), (0, 4), (10, 7)])
+    >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
     4.0
     """
     cosine, sine = math.cos(_ASKEW), math.sin(_ASKEW)

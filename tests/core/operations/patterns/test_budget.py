@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from core.lathe.reader import example_lathe
-from core.operations.patterns.budget import SEEN_MM, Allowance, allowances, budget_effects
+from core.operations.patterns.budget import Allowance, allowances, budget_effects
+from core.operations.patterns.effects import SEEN_MM
 from core.operations.patterns.layers import PatternJob
 from tests.core.figures import figures
 from tests.core.operations.patterns.made import WIDE, job, layer, places
