@@ -59,6 +59,7 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern, steps: Sequence[S
         "shape": layer.shape,
         "cutter": layer.cutter.name if layer.cutter is not None and layer.cutter.name else None,
         "count": layer.count,
+        "repeat": layer.repeat if layer.repeat > 1 else None,
         **_asked(layer),
         **(_of_even_ring(job, layer) if layer.is_even_ring else _of_other_layer(job, layer)),
         "groove_width_mm": layer.groove_width_mm,
