@@ -276,8 +276,11 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
         if max(-narrowest, widest) < _NOTHING_MM:
             yield SetUpEffect(cause, "no gap changes", "")
             continue
-        amount = f"gaps {say(-narrowest)} narrower to {say(widest)} wider"
-        yield SetUpEffect(cause, amount, f"most {_where(*neighbours.layers(worst))}{_land_words(right, as_set)}")
+        ways = ((-narrowest, "narrower"), (widest, "wider"))
+        parts = [f"up to {say(change_mm)} {way}" for change_mm, way in ways if change_mm >= _NOTHING_MM]
+        yield SetUpEffect(
+            cause, f"gaps {', '.join(parts)}", f"most {_where(*neighbours.layers(worst))}{_land_words(right, as_set)}"
+        )
 
 
 def _land_words(right: PatternJob, as_set: PatternJob) -> str:

@@ -65,7 +65,8 @@ def _span_words(layer: Mapping[str, Any], least: str, most: str, unit: Unit) -> 
     """Return radii about the work's centre in words."""
     if least not in layer:
         return ""
-    return f"{length_text(layer[least], unit)} to {length_text(layer[most], unit)} from the centre"
+    nearest, furthest = length_text(layer[least], unit), length_text(layer[most], unit)
+    return f"{nearest if nearest == furthest else f'{nearest} to {furthest}'} from the centre"
 
 
 def _height_words(layer: Mapping[str, Any], unit: Unit) -> str:
@@ -77,7 +78,7 @@ def _height_words(layer: Mapping[str, Any], unit: Unit) -> str:
 
 def _error_words(layer: Mapping[str, Any], unit: Unit) -> str:
     if not layer.get("worst_error_arcsec"):
-        return "none, every position is exact" if "worst_error_arcsec" in layer else ""
+        return "none, every angle is exact" if "worst_error_arcsec" in layer else ""
     words = f"{number_text(layer['worst_error_arcsec'], 1)} seconds of arc"
     if "worst_error_mm" in layer:
         words += f", {length_text(layer['worst_error_mm'], unit)} at the work"
