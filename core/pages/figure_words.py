@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
+from core.operations.patterns.layer_figure_words import layer_lines, overlap_words, relation_words, time_text
 from core.operations.thread_figure_words import (
     change_gear_words,
     drill_words,
@@ -101,7 +102,14 @@ _WORDS = {
     "chord_mm": "chord between neighbours",
     "holes": "hole",
     "layers": "layer",
-    "depth_min_mm": "depth where the face is lowest",
+    "depth_min_mm": "least depth",
+    "depth_max_mm": "greatest depth",
+    "time_s": "time to cut it",
+    "repeat": "rings",
+    "land_percent": "land that stays on the face",
+    "cutter_changes": "changes of cutter",
+    "head_changes": "changes of the boring head",
+    "plate_changes": "changes of plate",
     "spacing_mm": "between neighbouring centres",
     "overlap_mm": "neighbouring circles",
     "groove_overlap_mm": "neighbouring grooves",
@@ -147,6 +155,7 @@ _PLACES: Mapping[str, int] = {
     "stop_time_s": 2,
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
+    "land_percent": 1,
 }
 """Most decimal places of some figures: nobody can set, grind or see smaller differences."""
 _MORE: Mapping[str, str] = {
@@ -156,8 +165,6 @@ _MORE: Mapping[str, str] = {
 }
 """Words for the entries of a list that are not shown."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
-_JUST_MM = 0.0005
-"""Lines nearer to each other than this count as touching [mm]."""
 TABLES = frozenset({"layers"})
 """Lists shown with their entries side by side: see `table_rows`."""
 _OF_STANDARD = re.compile(
@@ -171,7 +178,6 @@ _TIPS: Mapping[str, str] = {
     "tool_flat_wanted_mm": "flat",
     "tool_radius_wanted_mm": "radius",
 }
-_MINUTES_FROM_S = 300
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
 """Lists that are always shown whole."""
 _USUAL: Mapping[str, Any] = {
@@ -180,8 +186,13 @@ _USUAL: Mapping[str, Any] = {
     "starts": 1,
     "pitch_error_ppm": 0.0,
     "length_error_mm": 0.0,
+    "cutter_changes": 0,
+    "head_changes": 0,
+    "plate_changes": 0,
 }
 """Usual values, which are not shown."""
+_ONLY_AS_DATA = frozenset({"measured", "elements"})
+"""Figures for other programs, which no page shows: hundreds of places on the work are nothing to read."""
 
 
 def lines_for(
@@ -241,25 +252,9 @@ def table_rows(entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tup
 
 def _cell(key: str, value: Any, unit: Unit) -> str:
     if key in _OVERLAPS:
-        if abs(value) < _JUST_MM:
-            return "just touch"
-        return f"overlap {length_text(value, unit)}" if value > 0 else f"{length_text(-value, unit)} apart"
+        return overlap_words(value, unit)
     in_inches = unit == "in" and key.endswith("_mm")
     return length_text(value, unit) if in_inches else _amount(key, value, "mm", metric=False)
-
-
-def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
-    """Return in words whether circles of two layers cross, touch, stay apart or lie inside each other."""
-    pairs = value["crossing_pairs"]
-    words = {
-        "apart": f"apart, {length_text(value['gap_mm'], unit)} between their nearest circles",
-        "inside": f"circles of one lie inside circles of the other, {length_text(value['gap_mm'], unit)} clear",
-        "touch": "their nearest circles just touch",
-        "cross": f"{pairs} pair{'' if pairs == 1 else 's'} of their circles cross",
-    }[value["lie"]]
-    if "touch_at_deg" in value:
-        words += f"; circles would touch with their centres {number_text(value['touch_at_deg'], 2)} deg apart"
-    return words
 
 
 def _is_usual(key: str, value: Any, figures: Mapping[str, Any]) -> bool:
@@ -267,7 +262,7 @@ def _is_usual(key: str, value: Any, figures: Mapping[str, Any]) -> bool:
         return bool(value == figures.get("pitch_mm"))
     if key == "tapping_drill_mm":
         return bool(figures.get("tapping_drill") == f"{_plain(value)} mm")
-    return key == "measured" or (key in _USUAL and bool(_USUAL[key] == value))
+    return key in _ONLY_AS_DATA or (key in _USUAL and bool(_USUAL[key] == value))
 
 
 def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
@@ -298,7 +293,7 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
-    text = _time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()
+    text = time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()
     if unit != "mm" and its_unit == "mm":
         inches = length_text(value if in_inches_mm is None else in_inches_mm, unit)
         text = f"{text} ({inches})" if metric and _OF_STANDARD.fullmatch(key) else f"{inches} ({text})"
@@ -307,17 +302,14 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
     return text
 
 
-def _time_text(time_s: float, seconds: str) -> str:
-    """Return a time in seconds, a longer one in minutes."""
-    return f"{number_text(time_s / 60, 0)} min" if time_s >= _MINUTES_FROM_S else f"{seconds} s"
-
-
 def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
     most = len(values) if whole or key in _WHOLE_LISTS else 3
     for number, value in enumerate(values[:most], start=1):
-        if key == "between_layers":
+        if key == "layers":
+            yield from layer_lines(number, value, unit, whole=whole)
+        elif key == "between_layers":
             one, other = value["layers"]
-            yield f"layers {one} and {other}", _relation_words(value, unit)
+            yield f"layers {one} and {other}", relation_words(value, unit)
         else:
             yield f"{_name(key)} {number}", _entry(key, value, unit)
     if len(values) > most:

@@ -21,10 +21,12 @@ from core.values.files import parse_toml, read_text
 WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences: no golden card has them."""
 IDENTIFIERS = frozenset(
-    {"action", "designation", "dial", "how", "lie", "measured", "name", "tapping_basis", "tapping_drill"}
-    | {"unit", "verdict", "way", "where"}
+    {"action", "cutter", "designation", "dial", "how", "lie", "measured", "name", "shape", "tapping_basis"}
+    | {"tapping_drill", "unit", "verdict", "way", "where"}
 )
 """Keys of figures and steps that hold a short name: "cut", "press", "jaw 1", "M10x1.5-6g", a drill's "5.1 mm"."""
+ON_ONE_LINE = frozenset({"elements"})
+"""Lists of which every entry has one line."""
 
 
 def golden_lines(path: Path) -> list[str]:
@@ -75,6 +77,9 @@ def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
             yield from _leaves(f"{path}.{name}" if path else name, name, value[name])
     elif isinstance(value, list) and any(isinstance(item, dict | list) for item in value):
         for index, item in enumerate(value):
+            if key in ON_ONE_LINE:
+                yield f"{path}[{index}]", _pairs(item)
+                continue
             yield from _leaves(f"{path}[{index}]", key, item)
     else:
         yield path, _plain(key, value)

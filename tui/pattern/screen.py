@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import chain
 from typing import Any
 
 from textual import on
@@ -12,6 +13,7 @@ from textual.widgets import Static
 
 from core.lathe.lathe import CARRIAGE, dial_words
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.patterns.budget import budget_effects
 from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import Meeting
@@ -261,8 +263,10 @@ class PatternScreen(OperationScreen):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how errors of the set-up change the grooves."""
-        return (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
+        """Return how large errors of the set-up may be, and how they change the grooves."""
+        job, errors, lathe = self.entered, self._errors, self.context.lathe
+        effects = chain(budget_effects(job, lathe, errors.seen_mm), set_up_effects(job, errors, lathe))
+        return (Figure(*effect) for effect in effects)
 
     def pictures(self) -> Sequence[Widget]:
         """Return the drawing, and its legend."""

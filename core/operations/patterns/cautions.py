@@ -1,5 +1,7 @@
 """The cautions of a pattern, with numbers. Common practice, no source, unless a figure says otherwise."""
 
+import math
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from core import safety
@@ -7,8 +9,17 @@ from core.lathe.lathe import Lathe
 from core.operations.dividing.steps import Pattern
 from core.operations.dividing.words import TABLE_ROUND, backlash_caution, coarse_mark, dividing_cautions
 from core.operations.patterns.boring_head import HEAD, VISIBLE_MM
-from core.operations.patterns.effects import bare_patches, height_effect, layers_turned_mm, position_effect
-from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.effects import (
+    bare_patches,
+    height_effect,
+    largest_circle_mm,
+    layers_turned_mm,
+    outer_mm,
+    position_effect,
+)
+from core.operations.patterns.figures import layers_relation, neighbours_mm, worst_shift_mm
+from core.operations.patterns.hidden_layers import hidden_layers
+from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
 from core.values.angles import arcsec_text
 from core.values.quantities import number_text
 
@@ -17,15 +28,30 @@ NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every 
 HEAD_PLANE = "Stay out of the plane in which the head turns."
 SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
+LEAST_LAND_MM = 0.5
+_NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
+"""Parts of the centre height and of a cutter's reach from which on a caution is due."""
 
 
-def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> tuple[str, ...]:
+def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe) -> tuple[str, ...]:
     """Return the cautions of one pattern, the most serious first."""
-    cautions = [*bare_patches(job, lathe), *_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
+    cautions = [
+        *bare_patches(job, lathe),
+        *_bed(job, lathe),
+        *_off_the_blank(job, lathe),
+        *_reach(job, lathe),
+        *_hidden(job, lathe),
+        *_grooves(job, lathe),
+        *_narrow_land(job, lathe),
+        *_height(job, lathe),
+        *_not_taken_out(job, lathe),
+        *_of_conditions(job),
+    ]
     said: set[str] = set()
     for layer, pattern in zip(job.layers, patterns, strict=True):
+        radius_mm = layer.offset_mm if layer.is_even_ring else _outermost_mm(layer)
         of_layer = [
-            *dividing_cautions(pattern.dividing, True, layer.offset_mm, lathe),
+            *dividing_cautions(pattern.dividing, layer.is_even_ring, radius_mm, lathe),
             *_rounding_effect(job, layer, pattern, lathe),
         ]
         if pattern.passes is not None and layer.cut_mm is not None:
@@ -46,9 +72,9 @@ def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
     """Return a caution if the cutter swings past the edge of the blank, else ""."""
-    blank, shape = job.blank_diameter_mm, job.shape(layer)
-    swing = 2 * shape.circle_radius_mm + (shape.groove_width_mm or 0.0)
-    if blank is None or swing <= blank:
+    blank = job.blank_diameter_mm
+    swing = 2 * largest_circle_mm(layer) + (layer.groove_width_mm or 0.0)
+    if blank is None or not layer.with_head or swing <= blank:
         return ""
     return (
         f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)}, wider than the blank of "
@@ -61,10 +87,29 @@ def _lower(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
+def _outermost_mm(layer: Layer) -> float:
+    """Return the distance of the outermost position from the work's centre."""
+    return max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
+
+
 def _speed(most_rpm: float | None) -> str:
     if most_rpm is None:
         return SPEED_UNKNOWN
     return f"Head: never above {number_text(most_rpm, 0)} rpm, balance unknown. Start at the lowest speed."
+
+
+def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
+    """Return a caution if the blank on the table comes near the bed, or would foul it."""
+    blank, height = job.blank_diameter_mm, lathe.centre_height_mm
+    if blank is None or height is None or blank / 2 < _NEAR_THE_BED * height:
+        return []
+    say = lathe.length_text
+    if blank / 2 >= height:
+        return [f"The blank reaches {say(blank / 2)} under its centre, but the bed is only {say(height)} under it."]
+    return [
+        f"The blank clears the bed by only {say(height - blank / 2)}, and the cross-slide by less: "
+        "turn the table once round by hand."
+    ]
 
 
 def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
@@ -72,8 +117,8 @@ def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
     if blank is None:
         return []
     cautions = []
-    for layer, shape in ((layer, job.shape(layer)) for layer in job.layers):
-        outermost_mm = shape.outer_mm if shape.outer_edge_mm is None else shape.outer_edge_mm
+    for layer in job.layers:
+        outermost_mm = outer_mm(job, layer) + (layer.groove_width_mm or 0.0) / 2
         if outermost_mm > blank / 2:
             over = lathe.length_text(outermost_mm - blank / 2)
             cautions.append(
@@ -85,30 +130,90 @@ def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
     return cautions
 
 
-def _grooves(job: PatternJob) -> list[str]:
-    return [
-        f"Layer {layer.number}: the groove is wider than the circle, so nothing remains in its middle."
-        for layer, shape in ((layer, job.shape(layer)) for layer in job.layers)
-        if (shape.groove_width_mm or 0.0) >= 2 * shape.circle_radius_mm
-    ]
+def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every layer that nearly uses the reach of its cutter."""
+    for layer in job.layers:
+        reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
+        if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
+            yield (
+                f"Layer {layer.number} is {lathe.length_text(layer.depth_mm)} deep: from "
+                f"{lathe.length_text(reach_mm)} on, the cutter's shank rubs."
+            )
+
+
+def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every layer that leaves nothing to see."""
+    for hidden in hidden_layers(job):
+        words = f"Layer {hidden.number} leaves nothing to see: other grooves are as deep all along it"
+        if math.isfinite(hidden.shows_from_mm):
+            # Rounded up: at the very depth of the other groove nothing shows yet.
+            shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
+            words += f". It shows from a depth of {lathe.length_text(shows_mm)}"
+        yield f"{words}."
+
+
+def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every layer whose grooves leave nothing within their circles."""
+    for layer in job.layers:
+        if not layer.with_head:
+            continue
+        if layer.is_even_ring and (layer.groove_width_mm or 0.0) >= 2 * layer.circle_radius_mm:
+            yield f"Layer {layer.number}: the groove is wider than the circle, so nothing remains in its middle."
+        elif not layer.is_even_ring and layer.cutter is not None:
+            width = layer.cutter.groove_width_mm
+            wide = [
+                (width(position.depth_mm), position)
+                for position in layer.cut_positions
+                if position.depth_mm is not None and width(position.depth_mm) >= 2 * (position.circle_radius_mm or 0.0)
+            ]
+            if wide:
+                width_mm, position = wide[0]
+                yield (
+                    f"Layer {layer.number}, position {position.number}: the groove is {lathe.length_text(width_mm)} "
+                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across: nothing "
+                    "remains in its middle."
+                )
+
+
+def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every layer, and two even rings, between whose grooves only a thin wall stays."""
+    for layer in job.layers:
+        meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
+        if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
+            yield (
+                f"Layer {layer.number} leaves only {lathe.length_text(-meets_mm)} of land between neighbouring "
+                "grooves: it may break out."
+            )
+    for one, other in pairwise(job.layers):
+        widths = [layer.groove_width_mm for layer in (one, other) if layer.is_even_ring]
+        if len(widths) < 2 or None in widths:
+            continue
+        lie = layers_relation(job, one, other)
+        land_mm = 0.0 if lie is None else lie.gap_mm - sum(width or 0.0 for width in widths) / 2
+        if VISIBLE_MM < land_mm < LEAST_LAND_MM:
+            yield (
+                f"Layers {one.number} and {other.number} leave only {lathe.length_text(land_mm)} of land between "
+                "them: it may break out."
+            )
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions about the axis height error.
+    """Return cautions about an axis height error that is not taken out.
 
     It turns and enlarges a single layer a little; several layers turn against each other.
     """
     height = job.height_error_mm
-    if height == 0:
+    if height == 0 or job.correct:
         return []
     cautions = []
-    if len(job.layers) == 1 and job.layers[0].offset_mm:
+    if len(job.layers) == 1 and job.layers[0].is_even_ring and job.layers[0].offset_mm:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
         cautions.append(
             f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
             f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. A layer alone shows neither."
         )
-    for one, other in pairwise(job.layers):
+    turned = [layer for layer in job.layers if layer.is_central and not layer.offset_step_mm]
+    for one, other in pairwise(turned):
         angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
         if length >= VISIBLE_MM:
             cautions.append(
@@ -116,16 +221,78 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
                 f"{number_text(angle, 3)} deg, {lathe.length_text(length)} at the smaller. "
                 "Shim the table level with the spindle."
             )
-    if any(layer.offset_mm == 0 for layer in job.layers):
+    if any(layer.with_head and layer.is_central and layer.offset_mm == 0 for layer in job.layers):
         cautions.append(
             f"A circle at offset 0 is eccentric by the whole height error, {lathe.length_text(abs(height))}."
         )
+    cautions += [
+        f"Layer {layer.number}: the axis height error moves every position {lathe.length_text(abs(height))}, square "
+        "to its own offset. Take it out by the settings, or shim the table."
+        for layer in job.layers
+        if layer not in turned
+    ]
     return cautions
 
 
+def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
+    """Yield what the settings do not take out, in lengths on the work."""
+    height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
+    if eccentric and not job.correct:
+        yield f"The whole pattern comes out {say(eccentric)} off the work's centre: take it out, or set the work true."
+    if not job.correct:
+        return
+    for layer in job.layers:
+        if layer.shape == "slots" and (height or eccentric):
+            yield f"Layer {layer.number}: slots are not corrected. They come out {say(_worst_off_mm(job, layer))} off."
+        elif left := [place for place in layer.cut_positions if not job.takes_errors_out(layer, place)]:
+            if height or eccentric:
+                yield _too_near(job, layer, left, lathe)
+        elif layer.shape == "arcs" and eccentric:
+            yield f"Layer {layer.number}: arcs run about the table's axis, {say(eccentric)} off the work's centre."
+    if job.face_runout_mm:
+        yield f"Settings take no wobble out: the face still runs out by {say(job.face_runout_mm)}."
+
+
+def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
+    """Return that some positions lie nearer to the table's axis than the height error."""
+    say = lathe.length_text
+    which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
+    return (
+        f"Layer {layer.number}: {which} nearer to the table's axis than its height error, "
+        f"{say(abs(job.height_error_mm))}. Not corrected, {say(_worst_off_mm(job, layer))} off."
+    )
+
+
+def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
+    """Return how far a position of a layer comes out from where it is wanted, at most [mm]."""
+    return max(
+        math.dist(
+            job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
+            (position.x_mm, position.y_mm),
+        )
+        for position in layer.cut_positions
+        for setting in (job.polar_setting(layer, position),)
+    )
+
+
+def _of_conditions(job: PatternJob) -> list[str]:
+    """Return what the solving of conditions leaves open: a second solution."""
+    notes = ((layer.number, getattr(layer, "condition_note", "")) for layer in job.layers)
+    return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
+
+
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
-    """Return what the rounding of the positions does to the circles, if the effect is large enough to see."""
-    dividing, shape = pattern.dividing, job.shape(layer)
+    """Return what the rounding of the positions does to the grooves, if the effect is large enough to see."""
+    dividing = pattern.dividing
+    if not layer.is_even_ring:
+        shift = worst_shift_mm(layer, pattern)
+        if shift < VISIBLE_MM:
+            return []
+        return [
+            f"By the settings of the table a position is up to {lathe.length_text(shift)} "
+            f"({arcsec_text(dividing.worst_error_deg)}) out of place."
+        ]
+    shape = job.shape(layer)
     shift = position_effect(shape, float(dividing.worst_error_deg)).shift_mm
     gap = position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm
     if max(shift, gap) < VISIBLE_MM:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
 from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.tip_lines import envelope_mm, tip_lines
 from core.values.angles import dms_text
 from core.values.fields import Table
 from core.values.quantities import number_text
@@ -119,6 +120,10 @@ USUAL_HEIGHT_MM = 0.1
 """Error assumed if the axis height error is 0, since this much easily remains. Common practice, no source."""
 
 
+SEEN_MM = 0.1
+"""A change of land or gap that the eye sees. Common practice, no source."""
+
+
 class SetUpErrors(NamedTuple):
     """Errors that may remain in a set-up; the defaults are usual ones. Common practice, no source."""
 
@@ -132,10 +137,12 @@ class SetUpErrors(NamedTuple):
     """Error of one position."""
     tilt_deg: float = 0.1
     """Angle between spindle and table axes."""
+    seen_mm: float = SEEN_MM
+    """The smallest change of land or gap that the user sees."""
 
 
-ERROR_KEYS = ("table_runout", "position_error", "tilt")
-"""Errors that are not in a job file; the user only tries them on the screen."""
+ERROR_KEYS = ("table_runout", "position_error", "tilt", "seen_change")
+"""Values that are not in a job file; the user only tries them on the screen."""
 
 
 class SetUpEffect(NamedTuple):
@@ -151,13 +158,14 @@ def read_errors(table: Table) -> SetUpErrors:
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=0, most=10)
-    tilt = table.angle("tilt", least=0, most=10)
+    tilt, seen = table.angle("tilt", least=0, most=10), table.length("seen_change", above=0, most=10)
     return SetUpErrors(
         face_tir_mm=usual.face_tir_mm if face is None else face,
         face_radius_mm=table.length("face_radius", above=0),
         table_tir_mm=usual.table_tir_mm if rim is None else rim,
         position_deg=usual.position_deg if position is None else position.value,
         tilt_deg=usual.tilt_deg if tilt is None else tilt,
+        seen_mm=usual.seen_mm if seen is None else seen,
     )
 
 
@@ -172,35 +180,40 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
         f"the border is {lathe.length_text(errors.table_tir_mm)} wider on one side",
     )
     for layer in job.layers:
-        yield from _of_position(job.shape(layer), layer.number, errors.position_deg, lathe)
+        yield _of_position(job, layer, errors.position_deg, lathe)
     for layer in job.layers:
-        yield from _of_tilt(job, layer, errors.tilt_deg, lathe)
+        if layer.with_head:
+            yield _of_tilt(layer, errors.tilt_deg, lathe)
 
 
 def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
+    if job.correct and job.height_error_mm:
+        # The tolerance budget shows what remains of an error that is taken out.
+        return
     height = job.height_error_mm or USUAL_HEIGHT_MM
     cause = f"Height {lathe.length_text(height)}"
     for layer in job.layers:
-        if layer.offset_mm == 0:
-            yield SetUpEffect(
-                f"{cause}: layer {layer.number}",
-                f"eccentric by {lathe.length_text(abs(height))}",
-                "all of it at offset 0",
-            )
-            continue
-        effect = height_effect(layer.offset_mm, layer.count, height)
-        yield SetUpEffect(
-            f"{cause}: layer {layer.number}",
-            f"turned {number_text(abs(effect.turned_by_deg), 3)} deg",
-            f"spacing {_fine(effect.spacing_change_mm, lathe)} wider",
-        )
-    for one, other in combinations(job.layers, 2):
+        yield SetUpEffect(f"{cause}: layer {layer.number}", *_of_height_on(layer, height, lathe))
+    for one, other in combinations((layer for layer in job.layers if layer.is_central), 2):
         if one.offset_mm != other.offset_mm:
             angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
             amount = f"{number_text(angle, 3)} deg against each other"
             yield SetUpEffect(
                 f"{cause}: layers {one.number}, {other.number}", amount, f"{lathe.length_text(length)} at the smaller"
             )
+
+
+def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, str]:
+    """Return what an axis height error does to one layer, and what that means."""
+    if not layer.is_central:
+        return f"moved {lathe.length_text(abs(height_mm))}", "each position, square to its own offset"
+    if layer.offset_mm == 0:
+        return f"eccentric by {lathe.length_text(abs(height_mm))}", "all of it at offset 0"
+    effect = height_effect(layer.offset_mm, layer.count, height_mm)
+    turned = f"turned {number_text(abs(effect.turned_by_deg), 3)} deg"
+    if not layer.is_even_ring:
+        return turned, ""
+    return turned, f"spacing {_fine(effect.spacing_change_mm, lathe)} wider"
 
 
 def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
@@ -210,22 +223,25 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
     for layer in job.layers:
         lower_mm = _lower_mm(job, layer, errors)
-        if layer.depth_mm is not None and layer.depth_mm < lower_mm:
+        depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
+        if depths_mm and min(depths_mm) < lower_mm:
             yield (
                 f"Layer {layer.number}: a patch stays bare. "
-                f"{_lower_words(lower_mm, layer.depth_mm, lathe).capitalize()}. Cut deeper, or set the face true."
+                f"{_lower_words(lower_mm, min(depths_mm), lathe).capitalize()}. Cut deeper, or set the face true."
             )
 
 
-def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
-    """Return the depth of a layer [mm] at the lowest part of the face, touched off at the highest; not below 0.
+def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
+    """Return the least and the greatest depth of a layer [mm]; None if no depth is entered.
 
-    None if no runout of the face or no depth is known.
+    The cutter is touched off where the face is highest under the layer. So the least depth asked is less by the
+    runout of the face where that is lowest; not below 0.
     """
-    if job.face_runout_mm is None or layer.depth_mm is None:
-        return None
-    errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
-    return max(0.0, layer.depth_mm - _lower_mm(job, layer, errors))
+    depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
+    if not depths_mm:
+        return None, None
+    errors = SetUpErrors(face_tir_mm=job.face_runout_mm or 0.0, face_radius_mm=job.face_radius_mm)
+    return max(0.0, min(depths_mm) - _lower_mm(job, layer, errors)), max(depths_mm)
 
 
 def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
@@ -234,7 +250,12 @@ def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
 
 
 def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
-    return 1.0 if errors.face_radius_mm is None else job.shape(layer).outer_mm / errors.face_radius_mm
+    return 1.0 if errors.face_radius_mm is None else outer_mm(job, layer) / errors.face_radius_mm
+
+
+def outer_mm(job: PatternJob, layer: Layer) -> float:
+    """Return the radius about the work's centre to which the tip lines of a layer reach [mm]."""
+    return job.shape(layer).outer_mm if layer.is_even_ring else envelope_mm(tip_lines(job, layer))[1]
 
 
 def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
@@ -258,18 +279,24 @@ def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -
     )
 
 
-def _of_position(shape: RingShape, number: int, error_deg: Fraction, lathe: Lathe) -> Iterator[SetUpEffect]:
+def _of_position(job: PatternJob, layer: Layer, error_deg: Fraction, lathe: Lathe) -> SetUpEffect:
+    cause = f"Position {dms_text(error_deg, SECOND)}: layer {layer.number}"
+    if not layer.is_even_ring:
+        outermost_mm = max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
+        shift_mm = outermost_mm * math.radians(abs(error_deg))
+        return SetUpEffect(cause, f"{lathe.length_text(shift_mm)} out of place", "the outermost of its positions")
+    shape = job.shape(layer)
     effect = position_effect(shape, float(error_deg))
     gaps = lathe.length_text(effect.spacing_change_mm)
-    yield SetUpEffect(
-        f"Position {dms_text(error_deg, SECOND)}: layer {number}",
+    return SetUpEffect(
+        cause,
         f"{lathe.length_text(effect.shift_mm)} out of place",
         f"one gap {gaps} wider, the other narrower" if shape.count > 1 else "",
     )
 
 
-def _of_tilt(job: PatternJob, layer: Layer, tilt_deg: float, lathe: Lathe) -> Iterator[SetUpEffect]:
-    deeper = tilt_depth_change_mm(layer.circle_radius_mm, tilt_deg)
+def _of_tilt(layer: Layer, tilt_deg: float, lathe: Lathe) -> SetUpEffect:
+    deeper = tilt_depth_change_mm(largest_circle_mm(layer), tilt_deg)
     wider = ""
     if layer.cutter is not None:
         wider = (
@@ -277,7 +304,12 @@ def _of_tilt(job: PatternJob, layer: Layer, tilt_deg: float, lathe: Lathe) -> It
             "wider there"
         )
     cause = f"Tilt {number_text(tilt_deg, 3)} deg: layer {layer.number}"
-    yield SetUpEffect(cause, f"one side {lathe.length_text(deeper)} deeper", wider)
+    return SetUpEffect(cause, f"one side {lathe.length_text(deeper)} deeper", wider)
+
+
+def largest_circle_mm(layer: Layer) -> float:
+    """Return the radius of the largest circle of a layer [mm]; 0 if it has no circles."""
+    return max(position.circle_radius_mm or 0.0 for position in layer.positions)
 
 
 def _fine(length_mm: float, lathe: Lathe) -> str:

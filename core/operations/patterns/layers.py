@@ -25,6 +25,7 @@ Point = tuple[float, float]
 """x and y on the work [mm]."""
 _PARTS_OF_A_DEGREE = 10**7
 """An angle that is not a fraction of a turn is rounded to this part of a degree: far finer than any mark."""
+_NO_DISTANCE_MM = 1e-12
 
 
 class LayerPosition(NamedTuple):
@@ -129,8 +130,12 @@ class Layer:
             and not self.circle_radius_step_mm
         )
 
+    @property
+    def is_central(self) -> bool:
+        """Whether its positions lie in rings about the work's centre."""
+        return not self.at_mm and self.about_mm == (0.0, 0.0) and (self.repeat == 1 or not self.repeat_offset_mm)
+
     def _in_rings(self) -> Iterator[LayerPosition]:
-        is_central = self.about_mm == (0.0, 0.0) and (self.repeat == 1 or not self.repeat_offset_mm)
         for ring in range(self.repeat):
             turned_deg = self.repeat_start_deg + FULL_CIRCLE * ring / self.repeat
             centre_x, centre_y = _polar(self.repeat_offset_mm, turned_deg) if self.repeat > 1 else (0.0, 0.0)
@@ -138,7 +143,7 @@ class Layer:
                 angle_deg = self.start_deg + self.spread_deg * k / self.count
                 offset_mm = self.offset_mm + self.offset_step_mm * k
                 x_mm, y_mm = _polar(offset_mm, angle_deg)
-                if is_central:
+                if self.is_central:
                     exact = angle_deg if offset_mm >= 0 else angle_deg + FULL_CIRCLE / 2
                     yield self._position(ring * self.count + k + 1, k, (x_mm, y_mm), exact)
                 else:
@@ -246,18 +251,27 @@ class PatternJob:
         """
         half_turn = FULL_CIRCLE / 2 if self.is_far else Fraction(0)
         x_mm, y_mm = position.x_mm, position.y_mm
-        has_error = bool(self.height_error_mm or self.eccentricity_mm)
-        if self.correct and has_error and layer.shape != "slots":
-            x_to_axis, y_to_axis = (one + other for one, other in zip((x_mm, y_mm), self.eccentric_mm, strict=True))
+        if self.takes_errors_out(layer, position):
+            x_to_axis, y_to_axis = self._from_axis_mm(position)
             distance_mm = math.hypot(x_to_axis, y_to_axis)
-            if distance_mm >= abs(self.height_error_mm) and distance_mm > 0:
-                # On the far side the spindle lies on the other side of the table's axis, but at the same height.
-                sense = -1 if self.is_far else 1
-                angle = math.atan2(y_to_axis, x_to_axis) + sense * math.asin(self.height_error_mm / distance_mm)
-                slide_mm = math.sqrt(distance_mm**2 - self.height_error_mm**2)
-                return PolarSetting(slide_mm, _rounded_deg(angle) + half_turn, is_corrected=True)
+            # On the far side the spindle lies on the other side of the table's axis, but at the same height.
+            sense = -1 if self.is_far else 1
+            angle = math.atan2(y_to_axis, x_to_axis) + sense * math.asin(self.height_error_mm / distance_mm)
+            slide_mm = math.sqrt(distance_mm**2 - self.height_error_mm**2)
+            return PolarSetting(slide_mm, _rounded_deg(angle) + half_turn, is_corrected=True)
         angle_deg = _rounded_deg(math.atan2(y_mm, x_mm)) if position.angle_deg is None else position.angle_deg
         return PolarSetting(math.hypot(x_mm, y_mm), angle_deg + half_turn)
+
+    def takes_errors_out(self, layer: Layer, position: LayerPosition) -> bool:
+        """Return whether the settings of a position take height error and eccentricity out."""
+        has_error = bool(self.height_error_mm or self.eccentricity_mm)
+        if not self.correct or not has_error or layer.shape == "slots":
+            return False
+        return math.hypot(*self._from_axis_mm(position)) >= max(abs(self.height_error_mm), _NO_DISTANCE_MM)
+
+    def _from_axis_mm(self, position: LayerPosition) -> Point:
+        """Return where a position lies, from the table's axis."""
+        return position.x_mm + self.eccentric_mm[0], position.y_mm + self.eccentric_mm[1]
 
     def comes_out_mm(self, slide_mm: float, angle_deg: float) -> Point:
         """Return where on the work the spindle's axis lies, for a slide and an angle of the table as set.
@@ -271,14 +285,16 @@ class PatternJob:
         return x_mm - self.eccentric_mm[0], y_mm - self.eccentric_mm[1]
 
     def shape(self, layer: Layer) -> RingShape:
-        """Return the shape on the work of a layer that is an even ring, axis height error included."""
-        turned = turned_by_deg(layer.offset_mm, self.height_error_mm) * (1 if self.is_far else -1)
+        """Return the shape on the work of a layer that is an even ring, with an axis height error not taken out."""
+        is_right = all(self.takes_errors_out(layer, position) for position in layer.positions)
+        height_mm = 0.0 if is_right else self.height_error_mm
+        turned = turned_by_deg(layer.offset_mm, height_mm) * (1 if self.is_far else -1)
         return RingShape(
             count=layer.count,
-            offset_mm=effective_offset_mm(layer.offset_mm, self.height_error_mm),
+            offset_mm=effective_offset_mm(layer.offset_mm, height_mm),
             circle_radius_mm=layer.circle_radius_mm,
             groove_width_mm=layer.groove_width_mm,
-            start_deg=float(layer.start_deg) + (turned if self.height_error_mm else 0.0),
+            start_deg=float(layer.start_deg) + (turned if height_mm else 0.0),
             skip=layer.skip,
         )
 

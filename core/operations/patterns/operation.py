@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
-from itertools import combinations
-from typing import TYPE_CHECKING, Any
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from core.cutting import Progress
 from core.events.state import State
@@ -22,8 +22,6 @@ from core.operations.dividing.steps import (
     MOUNTING,
     SET_UP_STEPS,
     OpenSteps,
-    Pattern,
-    estimated_time_s,
     open_numbers,
     open_steps,
     pattern_count,
@@ -32,13 +30,13 @@ from core.operations.dividing.steps import (
 from core.operations.operation import Figures, Needs, Operation, PatternGroove
 from core.operations.patterns.boring_head import direction
 from core.operations.patterns.cautions import head_general, pattern_cautions
-from core.operations.patterns.effects import least_depth_mm, position_effect
-from core.operations.patterns.geometry import RingShape, angle_to_touch_deg, crossing_count, relation, turned_by_deg
+from core.operations.patterns.figures import pattern_figures
 from core.operations.patterns.job import read_pattern
-from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.layers import CutAsSet, PatternJob
 from core.operations.patterns.steps import (
     BY_RULE,
     CIRCLE_SET,
+    CROSS_SLIDE,
     LAYER_SET,
     MEASURED,
     TRIAL,
@@ -59,80 +57,11 @@ from core.operations.patterns.trial_circle import (
 )
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST
-from core.values.angles import ARCSEC_PER_DEG
-from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
     from core.operations.pattern_pictures import PatternPicture
     from core.questions import Asked
-
-
-def layer_figures(job: PatternJob, patterns: list[Pattern], steps: list[Step]) -> dict[str, Any]:
-    """Return the figures of every layer, whether layers meet or overlap, and the estimated time."""
-    figures: dict[str, Any] = {
-        "layers": [_of_layer(job, layer, pattern) for layer, pattern in zip(job.layers, patterns, strict=True)]
-    }
-    if len(job.layers) > 1:
-        figures["between_layers"] = _between(job)
-    passes = sum(step.action == "cut" for step in steps)
-    if passes:
-        figures["passes"] = passes
-    return figures | {"estimated_time_s": estimated_time_s(steps, patterns[0].dividing.table)}
-
-
-def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, Any]:
-    shape, dividing, height = job.shape(layer), pattern.dividing, job.height_error_mm
-    figures: dict[str, Any] = {
-        "count": layer.count,
-        "offset_mm": layer.offset_mm,
-        "circle_radius_mm": layer.circle_radius_mm,
-        "spacing_mm": shape.spacing_mm,
-        "overlap_mm": shape.overlap_mm,
-        "groove_overlap_mm": shape.groove_overlap_mm,
-        "inner_mm": shape.inner_mm,
-        "outer_mm": shape.outer_mm,
-        "inner_edge_mm": shape.inner_edge_mm,
-        "outer_edge_mm": shape.outer_edge_mm,
-        "groove_width_mm": shape.groove_width_mm,
-        "crossings": crossing_count(shape),
-        "depth_min_mm": least_depth_mm(job, layer),
-        "effective_offset_mm": shape.offset_mm,
-        "turned_by_deg": turned_by_deg(layer.offset_mm, height) if height else None,
-        "worst_error_arcsec": float(dividing.worst_error_deg * ARCSEC_PER_DEG),
-        "worst_error_mm": position_effect(shape, float(dividing.worst_error_deg)).shift_mm,
-        "gap_error_mm": position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm,
-    }
-    return {key: value for key, value in figures.items() if value is not None}
-
-
-def _between(job: PatternJob) -> list[dict[str, Any]]:
-    """Return how neighbouring layers meet, and which other layers overlap."""
-    relations = []
-    for (one, one_shape), (other, other_shape) in combinations(((layer, job.shape(layer)) for layer in job.layers), 2):
-        apart = max(one_shape.inner_mm, other_shape.inner_mm) > min(one_shape.outer_mm, other_shape.outer_mm)
-        if apart and other.number > one.number + 1:
-            continue
-        lie = relation(one_shape, other_shape)
-        relations.append(
-            {
-                "layers": [one.number, other.number],
-                "lie": lie.lie,
-                "gap_mm": lie.gap_mm,
-                "crossing_pairs": lie.crossing_pairs,
-                **_touch_at(one_shape, other_shape),
-            }
-        )
-    return relations
-
-
-def _touch_at(one: RingShape, other: RingShape) -> dict[str, float]:
-    """Return the angle between their centres at which circles of two layers touch; {} if there is no such angle."""
-    try:
-        angle = angle_to_touch_deg(one.offset_mm, one.circle_radius_mm, other.offset_mm, other.circle_radius_mm)
-    except PlanError:
-        return {}
-    return {"touch_at_deg": angle}
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -156,7 +85,7 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
     steps.append(_last_check(job))
     patterns = [layer_plan.pattern for layer_plan in plans]
     return Plan(
-        figures=layer_figures(job, patterns, steps),
+        figures=pattern_figures(job, _cuts_as_set(plans, lathe), patterns, steps, lathe, _changes(plans)),
         cautions=pattern_cautions(job, patterns, lathe),
         general=head_general(lathe, material),
         movements=_movements(job, plans),
@@ -195,6 +124,44 @@ def replan_pattern(
     if not isinstance(entered, Measured | SetTo):
         steps = from_depth_cut(current.pattern, progress.open_steps, steps)
     return numbered([*steps, _last_check(job)], progress.next_id)
+
+
+def _cuts_as_set(plans: list[LayerPlan], lathe: Lathe) -> list[CutAsSet]:
+    """Return every position as its dials are set, depth at the last pass."""
+    cuts = []
+    for layer_plan in plans:
+        layer, pattern, head = layer_plan.layer, layer_plan.pattern, layer_plan.head
+        slide = lathe.dial(CROSS_SLIDE)
+        slide_mm = slide.travel_mm(slide.marks(layer.offset_mm))
+        radius_mm = layer.circle_radius_mm
+        if head.dial is not None:
+            radius_mm = head.zero_radius_mm + head.dial.travel_mm(head.dial.marks(radius_mm - head.zero_radius_mm))
+        depth_mm = None if pattern.passes is None else pattern.passes.cuts()[-1][-1].depth_mm
+        for position in pattern.positions:
+            cuts.append(
+                CutAsSet(
+                    layer,
+                    layer.positions[position.number - 1],
+                    slide_mm,
+                    float(position.set_deg),
+                    circle_radius_mm=radius_mm,
+                    depth_mm=depth_mm,
+                )
+            )
+    return cuts
+
+
+def _changes(plans: list[LayerPlan]) -> dict[str, int]:
+    """Return how often the head and the dividing plate are changed after the first mounting."""
+    return {
+        "cutter_changes": 0,
+        "head_changes": sum(
+            one.layer.circle_radius_mm != other.layer.circle_radius_mm for one, other in pairwise(plans)
+        ),
+        "plate_changes": sum(
+            one.pattern.dividing.plate != other.pattern.dividing.plate for one, other in pairwise(plans)
+        ),
+    }
 
 
 def _current(plans: list[LayerPlan], is_open: OpenSteps) -> LayerPlan:

@@ -3,7 +3,18 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.core.wording import conversion, cutting, dividing, jobs, refusals, runout, runs, set_up, threads
+from tests.core.wording import (
+    conversion,
+    cutting,
+    dividing,
+    jobs,
+    pattern_figures,
+    refusals,
+    runout,
+    runs,
+    set_up,
+    threads,
+)
 from tests.core.wording.said import Page
 
 HERE = Path(__file__).parent
@@ -15,6 +26,7 @@ PAGES: Mapping[str, Page] = {
     "cutting": cutting.page,
     "threads": threads.page,
     "dividing": dividing.page,
+    "pattern_figures": pattern_figures.page,
     "runout": runout.page,
     "runs": runs.page,
     "set_up": set_up.page,

@@ -35,9 +35,9 @@ def test_a_bare_patch_gets_a_caution_in_the_plan() -> None:
 
 
 def test_without_the_key_no_caution_names_the_face() -> None:
-    """Old jobs have the figures they had."""
+    """Without a runout the least depth is the one asked."""
     plan = _plan()
-    assert "depth_min_mm" not in plan.figures["layers"][0]
+    assert plan.figures["layers"][0]["depth_min_mm"] == plan.figures["layers"][0]["depth_max_mm"] == 0.5
     assert not any("bare" in caution for caution in plan.cautions)
 
 

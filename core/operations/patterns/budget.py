@@ -1,0 +1,293 @@
+"""The tolerance budget of a pattern, before set-up: how large each error may be before the eye sees it.
+
+Every groove is set as planned on a machine with one error more, and its distance from the neighbouring grooves and
+from the rim is compared with what was wanted. The error is made larger until a land or gap changes by more than the eye
+sees. Derived; lengths in mm.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from core.lathe.lathe import Lathe
+from core.operations.patterns.effects import SEEN_MM, SetUpEffect, outer_mm
+from core.operations.patterns.elements import elements, exact_cuts
+from core.operations.patterns.land import land_percent
+from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
+from core.values.quantities import number_text
+
+MOST_ERROR_MM = 5.0
+"""No larger error is looked for: the simplest check of a set-up finds it."""
+_RIM = 0
+"""Stands for the rim of the blank among the numbers of layers."""
+_MOST_COMPARED = 60_000
+"""Pairs of lines looked at for neighbours, at most: a moment's work."""
+_BISECTIONS = 12
+"""Each halves the interval, of which the first is as wide as the error itself."""
+_NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
+"""Smaller changes of a gap or of the land are not shown."""
+
+
+class Allowance(NamedTuple):
+    """How large one error may be."""
+
+    error: str
+    """What is wrong: "height error"."""
+    most_mm: float | None
+    """None: even MOST_ERROR_MM changes nothing that the eye sees."""
+    does: str
+    """What a larger one does."""
+
+
+class _Line(NamedTuple):
+    """A circle on the work, or a point if its radius is 0: what the eye compares with its neighbours."""
+
+    layer: int
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+
+    def gap_mm(self, other: "_Line", inside: bool) -> float:
+        """Return the distance to another line, outside of each other or one inside the other; + if they are apart."""
+        apart = math.hypot(self.x_mm - other.x_mm, self.y_mm - other.y_mm)
+        if inside:
+            return abs(self.radius_mm - other.radius_mm) - apart
+        return apart - self.radius_mm - other.radius_mm
+
+
+class _Pair(NamedTuple):
+    """Two neighbouring lines, by their numbers."""
+
+    one: int
+    other: int
+    inside: bool
+    """Whether one lies inside the other, or nearly."""
+
+
+def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]:
+    """Yield how large height error, eccentricity and runout of the face may each be, with all else right.
+
+    `seen_mm`: the smallest change of land or gap that the eye sees [mm]. If the settings take errors out, it is what
+    may remain of them.
+    """
+    if not any(layer.cut_positions for layer in job.layers):
+        return
+    neighbours = _Neighbours(job)
+    yield _largest("height error", neighbours.with_height, neighbours, seen_mm)
+    yield _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
+    runouts = [runout for layer in job.layers if (runout := _face_runout(job, layer, seen_mm)) is not None]
+    if runouts:
+        yield min(runouts, key=lambda runout: math.inf if runout.most_mm is None else runout.most_mm)
+
+
+def _largest(
+    error: str, lines_with: Callable[[float], dict[int, _Line]], neighbours: "_Neighbours", seen_mm: float
+) -> Allowance:
+    """Return the largest error that changes no gap by more than `seen_mm`, by bisection."""
+
+    def worst(error_mm: float) -> tuple[float, _Pair]:
+        return max(neighbours.worst_change(lines_with(sign * error_mm)) for sign in (1, -1))
+
+    high_mm = seen_mm / 8
+    while worst(high_mm)[0] <= seen_mm:
+        high_mm *= 2
+        if high_mm > MOST_ERROR_MM:
+            return Allowance(error, None, "")
+    low_mm = 0.0 if high_mm == seen_mm / 8 else high_mm / 2
+    for _ in range(_BISECTIONS):
+        middle_mm = (low_mm + high_mm) / 2
+        low_mm, high_mm = (middle_mm, high_mm) if worst(middle_mm)[0] <= seen_mm else (low_mm, middle_mm)
+    return Allowance(error, low_mm, _what_moves(*neighbours.layers(worst(high_mm)[1])))
+
+
+def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | None:
+    """Return the largest runout of the face for one layer; None if cutter or depth is not known.
+
+    Touched off at the highest place, the grooves are shallower, and so narrower, where the face is lowest. The
+    narrowest ones leave as much more land on both sides together as they lose in width.
+    """
+    if layer.cutter is None or layer.depth_mm is None:
+        return None
+    width_mm = layer.cutter.groove_width_mm
+    depth_mm = min(position.depth_mm or 0.0 for position in layer.cut_positions)
+    ratio = 1.0 if job.face_radius_mm is None else outer_mm(job, layer) / job.face_radius_mm
+    low_mm, high_mm = 0.0, depth_mm
+    if width_mm(depth_mm) - width_mm(depth_mm * 1e-6) <= seen_mm:
+        return Allowance("face runout", depth_mm / ratio, f"leaves a patch of layer {layer.number} bare")
+    for _ in range(_BISECTIONS):
+        middle_mm = (low_mm + high_mm) / 2
+        is_seen = width_mm(depth_mm) - width_mm(depth_mm - middle_mm) > seen_mm
+        low_mm, high_mm = (low_mm, middle_mm) if is_seen else (middle_mm, high_mm)
+    return Allowance("face runout", low_mm / ratio, f"makes grooves of layer {layer.number} narrower on one side")
+
+
+_Source = tuple[CutAsSet | None, bool]
+"""What a line comes from: a cut, and whether it is the end of its slot; None for the rim."""
+
+
+class _Neighbours:
+    """The neighbouring grooves of a pattern, and how the gaps between them change with an error."""
+
+    def __init__(self, job: PatternJob) -> None:
+        self._job = job
+        self._sources = _sources(job)
+        reach_mm = max(outer_mm(job, layer) for layer in job.layers)
+        self._rim_mm = reach_mm if job.blank_diameter_mm is None else job.blank_diameter_mm / 2
+        machine = self._machine(0.0, 0.0)
+        lines = [_line(machine, source, self._rim_mm) for source in self._sources]
+        self.pairs = list(_pairs(lines))
+        self._compared = {number for pair in self.pairs for number in pair[:2]}
+        self.wanted = {number: lines[number] for number in self._compared}
+
+    def _machine(self, height_mm: float, eccentric_mm: float) -> PatternJob:
+        """Return the job on a machine with errors beyond those that the settings take out."""
+        job = self._job
+        known_mm = (job.height_error_mm, job.eccentricity_mm) if job.correct else (0.0, 0.0)
+        return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
+
+    def with_height(self, error_mm: float) -> dict[int, _Line]:
+        """Return the lines with the table's axis so much higher than it was set for."""
+        return self._lines(self._machine(error_mm, 0.0), self._sources)
+
+    def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
+        """Return the lines with the work so much more off the table's axis than it was set for."""
+        return self._lines(self._machine(0.0, error_mm), self._sources)
+
+    def as_set(self, job: PatternJob) -> dict[int, _Line]:
+        """Return the lines as the settings of a job cut them on a machine with its errors."""
+        return self._lines(job, _sources(job))
+
+    def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
+        """Return the lines that are compared, as the same settings cut them on a machine."""
+        return {number: _line(machine, sources[number], self._rim_mm) for number in self._compared}
+
+    def changes(self, lines: Mapping[int, _Line]) -> Iterator[tuple[float, _Pair]]:
+        """Yield the change of every gap [mm], + for wider, and between which lines it is."""
+        for pair in self.pairs:
+            yield _gap_mm(lines, pair) - _gap_mm(self.wanted, pair), pair
+
+    def worst_change(self, lines: Mapping[int, _Line]) -> tuple[float, _Pair]:
+        """Return the largest change of a gap [mm], and between which lines."""
+        return max((abs(change_mm), pair) for change_mm, pair in self.changes(lines))
+
+    def layers(self, pair: _Pair) -> tuple[int, int]:
+        """Return the numbers of the layers of two lines, the lower first."""
+        one, other = sorted((self.wanted[pair.one].layer, self.wanted[pair.other].layer))
+        return one, other
+
+
+def _sources(job: PatternJob) -> list[_Source]:
+    cuts = exact_cuts(job)
+    ends: list[_Source] = [(cut, True) for cut in cuts if cut.to_slide_mm is not None]
+    return [*((cut, False) for cut in cuts), *ends, (None, False)]
+
+
+def _line(machine: PatternJob, source: _Source, rim_mm: float) -> _Line:
+    """Return the line that a cut leaves on a machine."""
+    cut, is_end = source
+    if cut is None:
+        return _Line(_RIM, 0.0, 0.0, rim_mm)
+    slide_mm = cut.to_slide_mm if is_end and cut.to_slide_mm is not None else cut.slide_mm
+    x_mm, y_mm = machine.comes_out_mm(slide_mm, cut.angle_deg)
+    if cut.layer.shape == "arcs":
+        axis_x, axis_y = (-one for one in machine.eccentric_mm)
+        return _Line(cut.layer.number, axis_x, axis_y, math.hypot(x_mm - axis_x, y_mm - axis_y))
+    return _Line(cut.layer.number, x_mm, y_mm, cut.circle_radius_mm or 0.0)
+
+
+def _what_moves(one: int, other: int) -> str:
+    """Return in words what changes if the gap between two layers, or a layer and the rim, does."""
+    if one == _RIM:
+        return f"moves layer {other} towards the rim on one side"
+    if one == other:
+        return f"changes the gaps within layer {one}"
+    return f"moves layers {one} and {other} against each other"
+
+
+def _where(one: int, other: int) -> str:
+    """Return between what a gap is."""
+    if one == _RIM:
+        return f"between layer {other} and the rim"
+    return f"within layer {one}" if one == other else f"between layers {one} and {other}"
+
+
+def _gap_mm(lines: Mapping[int, _Line], pair: _Pair) -> float:
+    return lines[pair.one].gap_mm(lines[pair.other], pair.inside)
+
+
+def _pairs(lines: Sequence[_Line]) -> Iterator[_Pair]:
+    """Yield each line with the nearest line of every layer, by the gap between them and by their centres.
+
+    Of very many lines only some are compared, evenly spread: rings and spirals are alike all round.
+    """
+    step = max(1, math.ceil(len(lines) ** 2 / _MOST_COMPARED))
+    by_layer: dict[int, list[int]] = {}
+    for number, line in enumerate(lines):
+        by_layer.setdefault(line.layer, []).append(number)
+    for numbers in by_layer.values():
+        for one in numbers[::step]:
+            for others in by_layer.values():
+                yield from _nearest(lines, one, [other for other in others if other != one])
+
+
+def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
+    """Yield the pairs of a line with the nearest of some others, by gap and by centre."""
+    gaps = []
+    for other in others:
+        outside, inside = (lines[one].gap_mm(lines[other], within) for within in (False, True))
+        gaps.append((min(abs(outside), abs(inside)), abs(inside) < abs(outside), other))
+    if gaps:
+        _, inside, other = min(gaps)
+        yield _Pair(one, other, inside)
+        _, inside, other = min(gaps, key=lambda gap: math.dist(lines[one][1:3], lines[gap[2]][1:3]))
+        yield _Pair(one, other, inside)
+
+
+def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:
+    """Yield the tolerance budget in words, then what the errors entered do, with and without the correction."""
+    for allowance in allowances(job, seen_mm):
+        cause = f"{allowance.error.capitalize()} allowed"
+        if allowance.most_mm is None:
+            amount = f"more than {lathe.length_text(MOST_ERROR_MM)}"
+            yield SetUpEffect(cause, amount, f"no gap changes by {lathe.length_text(seen_mm)}")
+        else:
+            yield SetUpEffect(cause, f"at most {_rounded_down(allowance.most_mm, lathe)}", allowance.does)
+    if job.height_error_mm or job.eccentricity_mm:
+        yield from _entered(job, lathe)
+
+
+def _rounded_down(length_mm: float, lathe: Lathe) -> str:
+    """Return an error allowed as text, to a hundredth of a mm or half a thou, never more than it is."""
+    step_mm = 0.0127 if lathe.unit == "in" else 0.01
+    return lathe.length_text(math.floor(length_mm / step_mm + 0.01) * step_mm)
+
+
+def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
+    """Yield how gaps and land come out with the errors entered, without the correction and with it."""
+    right = replace(job, height_error_mm=0.0, eccentricity_mm=0.0)
+    neighbours, say = _Neighbours(right), lathe.length_text
+    for correct in (False, True):
+        as_set = replace(job, correct=correct)
+        changes = list(neighbours.changes(neighbours.as_set(as_set)))
+        narrowest, widest = min(changes)[0], max(changes)[0]
+        _, worst = max((abs(change_mm), pair) for change_mm, pair in changes)
+        cause = f"Errors entered, {'taken out' if correct else 'not taken out'}"
+        if max(-narrowest, widest) < _NOTHING_MM:
+            yield SetUpEffect(cause, "no gap changes", "")
+            continue
+        ways = ((-narrowest, "narrower"), (widest, "wider"))
+        parts = [f"up to {say(change_mm)} {way}" for change_mm, way in ways if change_mm >= _NOTHING_MM]
+        yield SetUpEffect(
+            cause, f"gaps {', '.join(parts)}", f"most {_where(*neighbours.layers(worst))}{_land_words(right, as_set)}"
+        )
+
+
+def _land_words(right: PatternJob, as_set: PatternJob) -> str:
+    """Return how the land changes; "" without a blank or the width of every groove."""
+    if right.blank_diameter_mm is None:
+        return ""
+    before, now = (land_percent(elements(job, exact_cuts(job)), right.blank_diameter_mm) for job in (right, as_set))
+    if before is None or now is None or abs(now - before) < _LAND_PERCENT:
+        return ""
+    return f"; land {number_text(now, 1)} % in place of {number_text(before, 1)} %"

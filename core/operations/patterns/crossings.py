@@ -1,0 +1,144 @@
+"""Where circles of a pattern cross: distinct points, and pairs of two layers. Derived; lengths in mm.
+
+Two circles cross if the distance of their centres is between the difference and the sum of their radii. Touching is
+not crossing.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import combinations, product
+
+from core.operations.patterns.geometry import Relation
+from core.operations.patterns.tip_lines import TipLine
+
+_TOUCH_MM = 1e-6
+"""Lines nearer to each other than this touch, and points about as near are one."""
+MOST_PAIRS = 300_000
+"""More pairs of circles than these are not compared: that would take seconds, and nobody counts such crossings."""
+
+
+@lru_cache(maxsize=24)
+def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
+    """Return the number of distinct points at which circles cross; None if there are too many pairs to compare.
+
+    The layers that are planned again and again while a form is filled in are counted once.
+
+    >>> crossing_points((TipLine(0, 0, 5), TipLine(6, 0, 5), TipLine(20, 0, 5)))
+    2
+    """
+    cells = _cells(circles)
+    if _pair_count(cells) > MOST_PAIRS:
+        return None
+    points = _DistinctPoints()
+    for one, other in _near_pairs(cells):
+        apart_x, apart_y = other.x_mm - one.x_mm, other.y_mm - one.y_mm
+        apart = math.hypot(apart_x, apart_y)
+        if not _crosses(one, other, apart):
+            continue
+        # The points lie on a line square to the join of the centres, `beside` it on either side.
+        along = (apart**2 + one.radius_mm**2 - other.radius_mm**2) / (2 * apart)
+        beside = math.sqrt(max(0.0, one.radius_mm**2 - along**2))
+        foot_x, foot_y = one.x_mm + apart_x * along / apart, one.y_mm + apart_y * along / apart
+        across_x, across_y = -apart_y * beside / apart, apart_x * beside / apart
+        points.add(foot_x + across_x, foot_y + across_y)
+        points.add(foot_x - across_x, foot_y - across_y)
+    return len(points)
+
+
+def _crosses(one: TipLine, other: TipLine, apart: float) -> bool:
+    together = one.radius_mm + other.radius_mm
+    return abs(one.radius_mm - other.radius_mm) + _TOUCH_MM < apart < together - _TOUCH_MM
+
+
+_Cells = dict[tuple[int, int], list[TipLine]]
+"""Circles by the cell of a grid in which their centre lies: circles that meet lie in the same or neighbouring cells."""
+_NEIGHBOURS = ((1, -1), (1, 0), (1, 1), (0, 1))
+"""Half of the cells around one, so that every pair of cells is met once."""
+
+
+def _cells(circles: Sequence[TipLine]) -> _Cells:
+    reach_mm = 2 * max((circle.radius_mm for circle in circles), default=0.0)
+    cells: _Cells = {}
+    for circle in circles if reach_mm else ():
+        cell = math.floor(circle.x_mm / reach_mm), math.floor(circle.y_mm / reach_mm)
+        cells.setdefault(cell, []).append(circle)
+    return cells
+
+
+def _pair_count(cells: _Cells) -> int:
+    counts = {cell: len(circles) for cell, circles in cells.items()}
+    return sum(
+        count * (count - 1) // 2
+        + count * sum(counts.get((column + beside, row + above), 0) for beside, above in _NEIGHBOURS)
+        for (column, row), count in counts.items()
+    )
+
+
+def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
+    """Yield every pair of circles that may meet, once."""
+    for (column, row), circles in cells.items():
+        yield from combinations(circles, 2)
+        for beside, above in _NEIGHBOURS:
+            yield from product(circles, cells.get((column + beside, row + above), ()))
+
+
+class _DistinctPoints:
+    """Points on the work, each counted once however many circles meet in it."""
+
+    _NEAR_EDGE = 0.01
+    """Points nearer than this part of a cell to an edge may be found again beyond it: floats err far less."""
+    _SHIFT = 0.377
+    """Moves the grid, so that points on an axis of the pattern do not lie on the edge of a cell."""
+
+    def __init__(self) -> None:
+        self._cells: set[tuple[int, int]] = set()
+        self._near_edges: set[tuple[int, int]] = set()
+        """Cells without a point of their own, but with one just beyond their edge."""
+
+    def __len__(self) -> int:
+        return len(self._cells)
+
+    def add(self, x_mm: float, y_mm: float) -> None:
+        """Add a point, unless it is one of those known."""
+        across, up = x_mm / _TOUCH_MM + self._SHIFT, y_mm / _TOUCH_MM + self._SHIFT
+        column, row = math.floor(across), math.floor(up)
+        cell = (column, row)
+        if cell in self._cells or cell in self._near_edges:
+            return
+        self._cells.add(cell)
+        columns = _cells_within(across - column, self._NEAR_EDGE)
+        rows = _cells_within(up - row, self._NEAR_EDGE)
+        if len(columns) + len(rows) > 2:
+            self._near_edges.update((column + beside, row + above) for beside in columns for above in rows)
+
+
+def _cells_within(part: float, near: float) -> tuple[int, ...]:
+    """Return which cells beside its own a place reaches into; 0 is its own."""
+    if part < near:
+        return (-1, 0)
+    return (0, 1) if part > 1 - near else (0,)
+
+
+def relation_of_circles(ones: Sequence[TipLine], others: Sequence[TipLine]) -> Relation | None:
+    """Return whether circles of two layers are apart, inside each other, touching or crossing.
+
+    None if there are none, or too many to compare.
+    """
+    if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
+        return None
+    gap, crossing, inside = math.inf, 0, 0
+    for one in ones:
+        for other in others:
+            apart = math.hypot(other.x_mm - one.x_mm, other.y_mm - one.y_mm)
+            if _crosses(one, other, apart):
+                crossing += 1
+                continue
+            within = abs(one.radius_mm - other.radius_mm) - apart
+            inside += within > _TOUCH_MM
+            gap = min(gap, max(apart - one.radius_mm - other.radius_mm, within))
+    if crossing:
+        return Relation(lie="cross", gap_mm=0.0, crossing_pairs=crossing)
+    if gap <= _TOUCH_MM:
+        return Relation(lie="touch", gap_mm=0.0, crossing_pairs=0)
+    return Relation(lie="inside" if inside else "apart", gap_mm=gap, crossing_pairs=0)

@@ -1,0 +1,124 @@
+"""The grooves of a pattern as they come out on the work: place, size, depth and width of every cut.
+
+They follow from the marks, holes and notches that are really set, with height error, eccentricity and side of the
+spindle, on a face that runs true. Derived; lengths in mm, angles in degrees.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any, Literal, NamedTuple
+
+from core.lathe.lathe import Cutter
+from core.operations.patterns.layers import CutAsSet, PatternJob, Shape
+
+ElementShape = Literal["circle", "dot", "slot", "arc"]
+_ONE_OF: dict[Shape, ElementShape] = {"circles": "circle", "dots": "dot", "slots": "slot", "arcs": "arc"}
+
+
+class Element(NamedTuple):
+    """One groove as it comes out on the work. What its shape does not have is None."""
+
+    layer: int
+    position: int
+    """Counted from 1 through the layer."""
+    shape: ElementShape
+    angle_deg: float
+    """Of the table, positive where positions come anticlockwise on the work."""
+    x_mm: float
+    """From the work's centre: of a circle its centre, of a slot or an arc where it is fed in."""
+    y_mm: float
+    radius_mm: float | None = None
+    """Of a circle, to the point of the cutter."""
+    to_x_mm: float | None = None
+    """Where a slot ends."""
+    to_y_mm: float | None = None
+    centre_x_mm: float | None = None
+    """The centre of an arc: the table's axis."""
+    centre_y_mm: float | None = None
+    sweep_deg: float | None = None
+    """The angle of an arc, anticlockwise on the work."""
+    depth_mm: float | None = None
+    width_mm: float | None = None
+    """At the face; None if the cutter or the depth is not known."""
+
+    @property
+    def line_radius_mm(self) -> float:
+        """The radius of its tip line, a circle or an arc; 0 for a dot or slot."""
+        if self.centre_x_mm is not None and self.centre_y_mm is not None:
+            return math.hypot(self.x_mm - self.centre_x_mm, self.y_mm - self.centre_y_mm)
+        return self.radius_mm or 0.0
+
+    def as_data(self) -> dict[str, Any]:
+        """Return it as data for the card, without what its shape does not have."""
+        return {key: value for key, value in self._asdict().items() if value is not None}
+
+
+def elements(job: PatternJob, cuts: Sequence[CutAsSet]) -> tuple[Element, ...]:
+    """Return every groove as it comes out on the work, in the order of the cuts."""
+    return tuple(_elements(job, cuts))
+
+
+def _elements(job: PatternJob, cuts: Sequence[CutAsSet]) -> Iterator[Element]:
+    to_centre_x_mm, to_centre_y_mm = job.eccentric_mm
+    # Less 0, so that no coordinate is written "-0".
+    centre_x_mm, centre_y_mm = 0.0 - to_centre_x_mm, 0.0 - to_centre_y_mm
+    for cut in cuts:
+        layer, shape = cut.layer, _ONE_OF[cut.layer.shape]
+        x_mm, y_mm = job.comes_out_mm(cut.slide_mm, cut.angle_deg)
+        element = Element(
+            layer=layer.number,
+            position=cut.position.number,
+            shape=shape,
+            angle_deg=cut.angle_deg,
+            x_mm=x_mm,
+            y_mm=y_mm,
+            depth_mm=cut.depth_mm,
+            width_mm=None
+            if layer.cutter is None or cut.depth_mm is None
+            else layer.cutter.groove_width_mm(cut.depth_mm),
+        )
+        if shape == "circle":
+            yield element._replace(radius_mm=cut.circle_radius_mm)
+        elif shape == "slot" and cut.to_slide_mm is not None:
+            to_x_mm, to_y_mm = job.comes_out_mm(cut.to_slide_mm, cut.angle_deg)
+            yield element._replace(to_x_mm=to_x_mm, to_y_mm=to_y_mm)
+        elif shape == "arc":
+            yield element._replace(centre_x_mm=centre_x_mm, centre_y_mm=centre_y_mm, sweep_deg=cut.through_deg)
+        else:
+            yield element
+
+
+def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
+    """Return every cut as if dials and table could be set exactly, with no marks to round to."""
+    return tuple(
+        CutAsSet(
+            layer=layer,
+            position=position,
+            slide_mm=setting.slide_mm,
+            angle_deg=float(setting.angle_deg),
+            circle_radius_mm=position.circle_radius_mm,
+            to_slide_mm=position.to_offset_mm,
+            through_deg=float(layer.through_deg) if layer.shape == "arcs" else None,
+            depth_mm=position.depth_mm,
+        )
+        for layer in job.layers
+        for position in layer.cut_positions
+        for setting in (job.polar_setting(layer, position),)
+    )
+
+
+def depth_beside_mm(cutter: Cutter, depth_mm: float, beside_mm: float) -> float:
+    """Return how deep a groove is at a distance beside its tip line [mm]; 0 beyond its edge.
+
+    The inverse of `Cutter.groove_width_mm`: a flat or an arc at the bottom, straight flanks from there on.
+
+    >>> round(depth_beside_mm(Cutter("sharp", 90), 0.6, 0.2), 6)
+    0.4
+    """
+    half, radius_mm = math.radians(cutter.tip_angle_deg / 2), cutter.tip_radius_mm
+    if radius_mm and beside_mm <= radius_mm * math.cos(half):
+        return max(0.0, depth_mm - radius_mm + math.sqrt(radius_mm**2 - beside_mm**2))
+    if not radius_mm and beside_mm <= cutter.tip_flat_mm / 2:
+        return max(0.0, depth_mm)
+    bottom_mm = radius_mm * math.cos(half) + cutter.tip_flat_mm / 2
+    return max(0.0, depth_mm - radius_mm * (1 - math.sin(half)) - (beside_mm - bottom_mm) / math.tan(half))

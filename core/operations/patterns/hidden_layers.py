@@ -1,0 +1,186 @@
+"""Which layers leave nothing to see, because grooves of other layers are as deep all over them. Derived; mm.
+
+A groove is looked at along its tip line and across its width. It shows wherever it is deeper than every other groove.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from core.lathe.lathe import Cutter
+from core.operations.patterns.boring_head import VISIBLE_MM
+from core.operations.patterns.elements import Element, depth_beside_mm, elements, exact_cuts
+from core.operations.patterns.layers import PatternJob
+
+_STEP_MM = 0.2
+"""Distance of the places that are looked at along a tip line."""
+_MOST_PLACES = 20_000
+_MOST_LOOKS = 400_000
+"""After so many comparisons the search is given up, and nothing is said: that would take seconds."""
+_ACROSS = (0.0, 0.5, -0.5, 0.95, -0.95)
+"""Places across a groove, as parts of half its width."""
+_STRIDE = 0.618
+"""Places are looked at in leaps of this part of all, so that one that shows is soon met."""
+
+
+class HiddenLayer(NamedTuple):
+    """A layer of which nothing shows."""
+
+    number: int
+    depth_mm: float
+    """Its greatest depth."""
+    shows_from_mm: float
+    """A little deeper than this it shows."""
+
+
+class _Place(NamedTuple):
+    """A place on a tip line, and the direction across the groove there."""
+
+    x_mm: float
+    y_mm: float
+    across_x: float
+    across_y: float
+
+
+class _Spent(Exception):  # noqa: N818
+    """The search would take too long."""
+
+
+def hidden_layers(job: PatternJob) -> Iterator[HiddenLayer]:
+    """Yield every layer of which nothing shows, however the layers are ordered."""
+    if len(job.layers) < 2 or any(layer.cutter is None or layer.depth_mm is None for layer in job.layers):
+        return
+    grooves = elements(job, exact_cuts(job))
+    cutters = {layer.number: layer.cutter for layer in job.layers if layer.cutter is not None}
+    for layer in job.layers:
+        own = [groove for groove in grooves if groove.layer == layer.number]
+        others = [(groove, cutters[groove.layer]) for groove in grooves if groove.layer != layer.number]
+        deepest_mm = max((groove.depth_mm or 0.0 for groove, _ in others), default=0.0)
+        if layer.depth_mm is None or not own or layer.depth_mm > deepest_mm + VISIBLE_MM:
+            # The bottom of its deepest groove shows in any case.
+            continue
+        search = _Search(others, job.blank_diameter_mm)
+        try:
+            if not any(search.shows(groove, cutters[layer.number]) for groove in own):
+                yield HiddenLayer(layer.number, layer.depth_mm, search.shows_from_mm(own))
+        except _Spent:
+            continue
+
+
+class _Search:
+    """Compares the grooves of one layer with those of all others."""
+
+    def __init__(self, others: Sequence[tuple[Element, Cutter]], blank_diameter_mm: float | None) -> None:
+        # Deep ones first: they are the likeliest to cover a place.
+        self._others = sorted(others, key=lambda other: -(other[0].depth_mm or 0.0))
+        self._rim_mm = math.inf if blank_diameter_mm is None else blank_diameter_mm / 2
+        self._looks = 0
+
+    def shows(self, groove: Element, cutter: Cutter) -> bool:
+        """Return whether a groove shows anywhere on the blank."""
+        half_mm, depth_mm = (groove.width_mm or 0.0) / 2, groove.depth_mm or 0.0
+        own_mm = [depth_beside_mm(cutter, depth_mm, abs(part) * half_mm) for part in _ACROSS]
+        for place in _places(groove):
+            for part, deep_mm in zip(_ACROSS, own_mm, strict=True):
+                x_mm, y_mm = place.x_mm + place.across_x * part * half_mm, place.y_mm + place.across_y * part * half_mm
+                if math.hypot(x_mm, y_mm) <= self._rim_mm and not self._is_covered(x_mm, y_mm, deep_mm):
+                    return True
+        return False
+
+    def shows_from_mm(self, grooves: Sequence[Element]) -> float:
+        """Return the depth at which some place of the tip lines of grooves is as deep as all others there."""
+        self._looks = 0
+        most_places = max(1, _MOST_LOOKS // (len(self._others) * len(grooves)))
+        depths = [
+            self._depth_mm(place.x_mm, place.y_mm)
+            for groove in grooves
+            for _, place in zip(range(most_places), _places(groove), strict=False)
+            if math.hypot(place.x_mm, place.y_mm) <= self._rim_mm
+        ]
+        return min(depths, default=math.inf)
+
+    def _is_covered(self, x_mm: float, y_mm: float, deep_mm: float) -> bool:
+        """Return whether another groove is as deep at a place."""
+        for index, (groove, cutter) in enumerate(self._others):
+            self._looks += 1
+            if (groove.depth_mm or 0.0) + VISIBLE_MM < deep_mm:
+                return False
+            if depth_at_mm(groove, cutter, x_mm, y_mm) + VISIBLE_MM >= deep_mm:
+                self._try_first(index)
+                return True
+        if self._looks > _MOST_LOOKS:
+            raise _Spent
+        return False
+
+    def _try_first(self, index: int) -> None:
+        """Keep in mind which groove covered a place: it is likely to cover the next one."""
+        if index > 1 and self._others[index][0].depth_mm == self._others[0][0].depth_mm:
+            self._others[0], self._others[index] = self._others[index], self._others[0]
+
+    def _depth_mm(self, x_mm: float, y_mm: float) -> float:
+        return max(depth_at_mm(groove, cutter, x_mm, y_mm) for groove, cutter in self._others)
+
+
+def _places(groove: Element) -> Iterator[_Place]:
+    """Yield places all along the tip line of a groove, in leaps."""
+    radius_mm, sweep = groove.line_radius_mm, math.radians(groove.sweep_deg or 360.0)
+    if groove.shape == "dot" or (groove.shape == "circle" and not radius_mm):
+        for turn in range(8):
+            angle = math.tau * turn / 8
+            yield _Place(groove.x_mm, groove.y_mm, math.cos(angle), math.sin(angle))
+        return
+    if groove.to_x_mm is not None and groove.to_y_mm is not None:
+        along_x, along_y = groove.to_x_mm - groove.x_mm, groove.to_y_mm - groove.y_mm
+        length_mm = math.hypot(along_x, along_y)
+        for part in _parts(length_mm):
+            across = (-along_y / length_mm, along_x / length_mm) if length_mm else (1.0, 0.0)
+            yield _Place(groove.x_mm + along_x * part, groove.y_mm + along_y * part, *across)
+        return
+    centre_x, centre_y = groove.x_mm, groove.y_mm
+    start = 0.0
+    if groove.centre_x_mm is not None and groove.centre_y_mm is not None:
+        centre_x, centre_y = groove.centre_x_mm, groove.centre_y_mm
+        start = math.atan2(groove.y_mm - centre_y, groove.x_mm - centre_x)
+    for part in _parts(radius_mm * sweep):
+        cosine, sine = math.cos(start + sweep * part), math.sin(start + sweep * part)
+        yield _Place(centre_x + radius_mm * cosine, centre_y + radius_mm * sine, cosine, sine)
+
+
+def _parts(length_mm: float) -> Iterator[float]:
+    """Yield parts of a length from 0 to 1, close enough together to meet whatever shows, in leaps."""
+    count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
+    for number in range(count):
+        yield number * _STRIDE % 1
+    yield 1.0
+
+
+def depth_at_mm(groove: Element, cutter: Cutter, x_mm: float, y_mm: float) -> float:
+    """Return how deep a groove is at a place on the work [mm]; 0 beside it."""
+    beside_mm = _beside_mm(groove, x_mm, y_mm)
+    if beside_mm * 2 >= (groove.width_mm or 0.0):
+        return 0.0
+    return depth_beside_mm(cutter, groove.depth_mm or 0.0, beside_mm)
+
+
+def _beside_mm(groove: Element, x_mm: float, y_mm: float) -> float:
+    """Return the distance of a place from the tip line of a groove."""
+    from_x, from_y = x_mm - groove.x_mm, y_mm - groove.y_mm
+    if groove.to_x_mm is not None and groove.to_y_mm is not None:
+        along_x, along_y = groove.to_x_mm - groove.x_mm, groove.to_y_mm - groove.y_mm
+        length_2 = along_x**2 + along_y**2
+        part = max(0.0, min(1.0, (from_x * along_x + from_y * along_y) / length_2)) if length_2 else 0.0
+        return math.hypot(from_x - part * along_x, from_y - part * along_y)
+    if groove.centre_x_mm is not None and groove.centre_y_mm is not None:
+        return _beside_arc_mm(groove, x_mm - groove.centre_x_mm, y_mm - groove.centre_y_mm)
+    return abs(math.hypot(from_x, from_y) - groove.line_radius_mm)
+
+
+def _beside_arc_mm(arc: Element, x_mm: float, y_mm: float) -> float:
+    """Return the distance of a place, counted from the centre of an arc, from the arc."""
+    start_x, start_y = arc.x_mm - (arc.centre_x_mm or 0.0), arc.y_mm - (arc.centre_y_mm or 0.0)
+    radius_mm, sweep = math.hypot(start_x, start_y), math.radians(arc.sweep_deg or 0.0)
+    start = math.atan2(start_y, start_x)
+    if (math.atan2(y_mm, x_mm) - start) % math.tau <= sweep:
+        return abs(math.hypot(x_mm, y_mm) - radius_mm)
+    ends = (start, start + sweep)
+    return min(math.hypot(x_mm - radius_mm * math.cos(end), y_mm - radius_mm * math.sin(end)) for end in ends)

@@ -1,0 +1,181 @@
+"""Finding a blank again that was taken off the table: from cuts already there, how it lies now.
+
+At two cuts, better three, the point is brought into the groove again and slide and table are read. A rigid motion is
+fitted to the readings by least squares: the work's centre has moved, and the work is turned. Derived; lengths in mm,
+angles in degrees.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from core.operations.patterns.elements import Element
+from core.operations.patterns.layers import PatternJob, Point
+from core.values.errors import PlanError
+from core.values.quantities import mm_text
+
+SLIPPED_MM = 0.1
+"""A cut found further than this from where the others put it was read wrong. Common practice, no source."""
+LEAST_APART_MM = 5.0
+"""Cuts nearer to each other than this cannot show by how much the work is turned."""
+
+
+class FoundCut(NamedTuple):
+    """A cut already there, and the settings at which the point now meets it."""
+
+    element: Element
+    """A circle or a dot as it came out, or a slot, met where it was fed in."""
+    slide_mm: float
+    """From where the axes meet, on the job's side of the table's axis."""
+    angle_deg: float
+    """Of the table, positive where positions come anticlockwise on the work."""
+
+    @property
+    def name(self) -> str:
+        """What the user calls it."""
+        return f"layer {self.element.layer}, position {self.element.position}"
+
+
+class PutBack(NamedTuple):
+    """How the blank lies on the table now."""
+
+    shift_x_mm: float
+    """The work's centre, from the table's axis, with the table at 0."""
+    shift_y_mm: float
+    turned_deg: float
+    """By how much the work is turned against its angles, anticlockwise on its face; from -180 to 180."""
+    residual_mm: float
+    """Root mean square distance of the cuts from where they should lie now."""
+    worst: FoundCut
+    """The cut that lies furthest from it."""
+    worst_mm: float
+
+    def job_now(self, job: PatternJob) -> PatternJob:
+        """Return the job for the blank as it lies now, its eccentricity taken out by the settings.
+
+        That counts from an angle on the work, which has turned. So every angle of the table must also be set
+        `turned_deg` larger than this job says.
+        """
+        away_mm = math.hypot(self.shift_x_mm, self.shift_y_mm)
+        at_deg = math.degrees(math.atan2(self.shift_y_mm, self.shift_x_mm)) - self.turned_deg
+        return replace(job, eccentricity_mm=away_mm, eccentric_at_deg=at_deg % 360, correct=True)
+
+
+def put_back(job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM) -> PutBack:
+    """Return how a blank lies on the table from cuts found again; height error and side as in the job.
+
+    Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc, and for readings that do not
+    fit together within `most_mm`: it names the one that slipped if the others agree.
+
+    Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
+    sum(conj(p) q) over points p and q counted from their means.
+    """
+    _refuse_unusable(found)
+    on_work = [(one.element.x_mm, one.element.y_mm) for one in found]
+    on_table = [_on_table_mm(job, one) for one in found]
+    fitted = _fitted(on_work, on_table)
+    distances_mm = _distances_mm(fitted, on_work, on_table)
+    worst_mm = max(distances_mm)
+    if worst_mm > most_mm:
+        raise PlanError(_slipped_words(found, on_work, on_table, most_mm))
+    return PutBack(
+        *fitted,
+        residual_mm=math.sqrt(sum(distance**2 for distance in distances_mm) / len(distances_mm)),
+        worst=found[distances_mm.index(worst_mm)],
+        worst_mm=worst_mm,
+    )
+
+
+def _refuse_unusable(found: Sequence[FoundCut]) -> None:
+    if len(found) < 2:
+        raise PlanError("One cut does not show how the work is turned. Find two cuts again, better three.")
+    for one in found:
+        if one.element.shape == "arc":
+            raise PlanError(
+                f"An arc has no place of its own: {one.name}. Find a circle, a dot or the start of a slot again."
+            )
+        if one.slide_mm < 0:
+            raise PlanError(
+                f"The slide is past the table's axis: {one.name}. Turn the table by 180 deg and read again."
+            )
+    apart_mm = max(
+        math.hypot(one.element.x_mm - other.element.x_mm, one.element.y_mm - other.element.y_mm)
+        for one in found
+        for other in found
+    )
+    if apart_mm < LEAST_APART_MM:
+        raise PlanError(
+            f"These cuts are only {mm_text(apart_mm)} apart on the work, too near to show how it is turned. "
+            f"Find cuts at least {mm_text(LEAST_APART_MM)} apart, better on opposite sides."
+        )
+
+
+def _on_table_mm(job: PatternJob, cut: FoundCut) -> Point:
+    """Return where a cut lies now, from the table's axis, with the table at 0."""
+    x_mm, y_mm = job.comes_out_mm(cut.slide_mm, cut.angle_deg)
+    return x_mm + job.eccentric_mm[0], y_mm + job.eccentric_mm[1]
+
+
+_Motion = tuple[float, float, float]
+"""Shift in x and y [mm], and turn [deg]."""
+
+
+def _fitted(on_work: Sequence[Point], on_table: Sequence[Point]) -> _Motion:
+    """Return the motion that brings points on the work to points on the table with the least squares of distances."""
+    work_x, work_y = _mean(on_work)
+    table_x, table_y = _mean(on_table)
+    along = across = 0.0
+    for (x_mm, y_mm), (to_x_mm, to_y_mm) in zip(on_work, on_table, strict=True):
+        from_x, from_y, to_x, to_y = x_mm - work_x, y_mm - work_y, to_x_mm - table_x, to_y_mm - table_y
+        along += from_x * to_x + from_y * to_y
+        across += from_x * to_y - from_y * to_x
+    turned = math.atan2(across, along)
+    cosine, sine = math.cos(turned), math.sin(turned)
+    return (
+        table_x - work_x * cosine + work_y * sine,
+        table_y - work_x * sine - work_y * cosine,
+        math.degrees(turned),
+    )
+
+
+def _mean(points: Sequence[Point]) -> Point:
+    return sum(x_mm for x_mm, _ in points) / len(points), sum(y_mm for _, y_mm in points) / len(points)
+
+
+def _distances_mm(motion: _Motion, on_work: Sequence[Point], on_table: Sequence[Point]) -> list[float]:
+    """Return how far each point on the table is from where a motion puts it."""
+    shift_x, shift_y, turned = motion[0], motion[1], math.radians(motion[2])
+    cosine, sine = math.cos(turned), math.sin(turned)
+    return [
+        math.hypot(
+            shift_x + x_mm * cosine - y_mm * sine - to_x_mm,
+            shift_y + x_mm * sine + y_mm * cosine - to_y_mm,
+        )
+        for (x_mm, y_mm), (to_x_mm, to_y_mm) in zip(on_work, on_table, strict=True)
+    ]
+
+
+def _slipped_words(
+    found: Sequence[FoundCut], on_work: Sequence[Point], on_table: Sequence[Point], most_mm: float
+) -> str:
+    """Return which reading slipped, as far as the others show it, and what to do."""
+    if len(found) == 2:
+        apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
+        return (
+            f"These cuts are {mm_text(apart_mm)} apart on the work, but {mm_text(now_mm)} by the readings. Read both "
+            "again, or find a third cut, which shows the wrong one."
+        )
+    agreed = []
+    for number, one in enumerate(found):
+        rest = [other for other in range(len(found)) if other != number]
+        work, table = [on_work[other] for other in rest], [on_table[other] for other in rest]
+        motion = _fitted(work, table)
+        if max(_distances_mm(motion, work, table)) <= most_mm:
+            (off_mm,) = _distances_mm(motion, [on_work[number]], [on_table[number]])
+            agreed.append((one, off_mm))
+    if len(agreed) == 1:
+        one, off_mm = agreed[0]
+        return f"The reading of {one.name} slipped: it is {mm_text(off_mm)} off, while the others agree. Read it again."
+    names = "; ".join(one.name for one, _ in agreed) or "all of them"
+    return f"The readings do not fit together within {mm_text(most_mm)}. Read again: {names}."

@@ -1,0 +1,133 @@
+"""The tip lines of a layer as asked: how far they reach, how near they come, and where they cross.
+
+"As asked" is without the rounding to marks, but with an axis height error that is not taken out, which lengthens every
+offset and turns it. Coordinates about the work's centre, eccentricity apart. Derived; lengths in mm.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
+
+
+class TipLine(NamedTuple):
+    """The line that the point of the cutter leaves on the face: a circle, an arc, a slot or only a dot."""
+
+    x_mm: float
+    """Centre of a circle or an arc, else where the cutter is fed in."""
+    y_mm: float
+    radius_mm: float = 0.0
+    """Of a circle or arc; 0 for a dot or slot."""
+    to: Point | None = None
+    """Where a slot ends."""
+    from_angle: float = 0.0
+    """Where an arc starts [rad]."""
+    sweep: float = math.tau
+    """The angle of an arc [rad]; a full turn for a circle."""
+
+    def reach_mm(self) -> tuple[float, float]:
+        """Return the least and greatest distance of the line from the work's centre."""
+        if self.to is not None:
+            return _distance_to_segment((self.x_mm, self.y_mm), self.to), max(
+                math.hypot(self.x_mm, self.y_mm), math.hypot(*self.to)
+            )
+        away_mm, towards = math.hypot(self.x_mm, self.y_mm), math.atan2(self.y_mm, self.x_mm)
+        if self.sweep >= math.tau or not self.radius_mm:
+            return abs(away_mm - self.radius_mm), away_mm + self.radius_mm
+        # Nearest and furthest are the ends of the arc, or where it crosses the line through both centres.
+        angles = [self.from_angle, self.from_angle + self.sweep]
+        angles += [
+            angle for angle in (towards, towards + math.pi) if (angle - self.from_angle) % math.tau <= self.sweep
+        ]
+        distances = [
+            math.hypot(self.x_mm + self.radius_mm * math.cos(angle), self.y_mm + self.radius_mm * math.sin(angle))
+            for angle in angles
+        ]
+        return min(distances), max(distances)
+
+
+def _distance_to_segment(one: Point, other: Point) -> float:
+    """Return the least distance of a straight line between two points from the work's centre."""
+    along_x, along_y = other[0] - one[0], other[1] - one[1]
+    length_2 = along_x**2 + along_y**2
+    share = 0.0 if not length_2 else -(one[0] * along_x + one[1] * along_y) / length_2
+    share = max(0.0, min(1.0, share))
+    return math.hypot(one[0] + share * along_x, one[1] + share * along_y)
+
+
+def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
+    """Return where a position comes out if it is set exactly, from the work's centre, eccentricity apart.
+
+    If height error and eccentricity are taken out, it is the place asked. Else the height error moves it square to its
+    offset.
+    """
+    x_mm, y_mm = position.x_mm, position.y_mm
+    height_mm = job.height_error_mm * (-1 if job.is_far else 1)
+    if not height_mm or job.takes_errors_out(layer, position):
+        return x_mm, y_mm
+    if offset_mm := math.hypot(x_mm, y_mm):
+        return x_mm + height_mm * y_mm / offset_mm, y_mm - height_mm * x_mm / offset_mm
+    # At offset 0 only the table's angle is left to say which way.
+    angle = math.radians(position.angle_deg or 0)
+    return height_mm * math.sin(angle), -height_mm * math.cos(angle)
+
+
+def tip_lines(job: PatternJob, layer: Layer, positions: Sequence[LayerPosition] | None = None) -> list[TipLine]:
+    """Return the tip line of every position that is cut, as asked; or of the positions given."""
+    return [_tip_line(job, layer, position) for position in (layer.cut_positions if positions is None else positions)]
+
+
+def _tip_line(job: PatternJob, layer: Layer, position: LayerPosition) -> TipLine:
+    x_mm, y_mm = as_asked_mm(job, layer, position)
+    if layer.shape == "circles":
+        return TipLine(x_mm, y_mm, position.circle_radius_mm or 0.0)
+    if layer.shape == "slots" and position.to_offset_mm is not None:
+        height_mm = job.height_error_mm * (-1 if job.is_far else 1)
+        angle = math.radians(position.angle_deg or 0)
+        end = position.to_offset_mm * math.cos(angle), position.to_offset_mm * math.sin(angle)
+        return TipLine(x_mm, y_mm, to=(end[0] + height_mm * math.sin(angle), end[1] - height_mm * math.cos(angle)))
+    if layer.shape == "arcs":
+        is_corrected = job.takes_errors_out(layer, position)
+        # The arc runs about the table's axis, which only a corrected start is counted from the work's centre.
+        axis_x, axis_y = (-one for one in job.eccentric_mm) if is_corrected else (0.0, 0.0)
+        return TipLine(
+            axis_x,
+            axis_y,
+            math.hypot(x_mm - axis_x, y_mm - axis_y),
+            from_angle=math.atan2(y_mm - axis_y, x_mm - axis_x),
+            sweep=math.radians(float(layer.through_deg)),
+        )
+    return TipLine(x_mm, y_mm)
+
+
+def envelope_mm(lines: Iterable[TipLine]) -> tuple[float, float]:
+    """Return the radii about the work's centre between which all tip lines lie."""
+    reaches = [line.reach_mm() for line in lines]
+    return min(inner for inner, _ in reaches), max(outer for _, outer in reaches)
+
+
+_ASKEW = 0.309
+"""A direction [rad] along which points of rings, rows and columns all lie apart."""
+
+
+@lru_cache(maxsize=24)
+def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
+    """Return the least distance between two of the points [mm]; None for fewer than two.
+
+    Points further apart than that along one direction need not be compared.
+
+    >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
+    4.0
+    """
+    cosine, sine = math.cos(_ASKEW), math.sin(_ASKEW)
+    along = sorted((x_mm * cosine + y_mm * sine, x_mm, y_mm) for x_mm, y_mm in points)
+    least_mm = math.inf
+    for index, (place, x_mm, y_mm) in enumerate(along):
+        for beside in range(index + 1, len(along)):
+            other_place, other_x_mm, other_y_mm = along[beside]
+            if other_place - place >= least_mm:
+                break
+            least_mm = min(least_mm, math.hypot(x_mm - other_x_mm, y_mm - other_y_mm))
+    return None if math.isinf(least_mm) else least_mm

@@ -1,0 +1,133 @@
+"""The tolerance budget: each error allowed, put on a simulated machine, changes the gaps by just what the eye sees."""
+
+import math
+from itertools import combinations, product
+
+import numpy as np
+import pytest
+
+from core.lathe.reader import example_lathe
+from core.operations.patterns.budget import Allowance, allowances, budget_effects
+from core.operations.patterns.effects import SEEN_MM
+from core.operations.patterns.layers import PatternJob
+from tests.core.figures import figures
+from tests.core.operations.patterns.made import WIDE, job, layer, places
+
+LATHE = example_lathe()
+
+
+def allowed(wanted: PatternJob, seen_mm: float = SEEN_MM) -> dict[str, Allowance]:
+    """Return the budget by the name of the error."""
+    return {allowance.error: allowance for allowance in allowances(wanted, seen_mm)}
+
+
+def centres(offset: float, count: int, start: float, height: float) -> np.ndarray:
+    """Return where a simulated machine with a height error cuts the circles of a ring: (offset, -height) turned."""
+    angles = np.deg2rad(start) + 2 * np.pi * np.arange(count) / count
+    found: np.ndarray = complex(offset, -height) * np.exp(1j * angles)
+    return found
+
+
+def test_the_height_error_of_two_rings_changes_their_nearest_gap_by_what_is_seen() -> None:
+    """Twelve circles of 3 mm at 14 mm between twelve of 5 mm at 30 mm, 9 deg on: every pair compared in numpy."""
+    wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9))
+    found = allowed(wanted)["height error"]
+    assert found.most_mm is not None and found.does == "moves layers 1 and 2 against each other"
+
+    def gaps(height: float) -> np.ndarray:
+        inner, outer = centres(14, 12, 0, height), centres(30, 12, 9, height)
+        return np.abs(inner[:, None] - outer[None, :]) - 8
+
+    nearest = gaps(0).argmin(axis=1)
+    change = max(np.abs(gaps(sign * found.most_mm) - gaps(0))[np.arange(12), nearest].max() for sign in (1, -1))
+    assert change == pytest.approx(SEEN_MM, abs=1e-3)
+
+
+def test_a_circle_on_the_axis_is_off_by_the_whole_height_error() -> None:
+    """Alone in the middle of a blank it moves towards the rim by just the error; so does an eccentric blank."""
+    found = allowed(job(layer(1, 0, 10.0), blank_diameter_mm=60.0))
+    assert found["height error"].most_mm == pytest.approx(0.1, abs=1e-3)
+    assert found["eccentricity"].most_mm == pytest.approx(0.1, abs=1e-3)
+    assert "rim" in found["eccentricity"].does
+
+
+def test_one_ring_alone_stands_a_large_height_error() -> None:
+    """Six at 20 mm that touch at 20 mm apart: each offset grows by h^2 / 40, and so do gap and radius.
+
+    The gap to the rim changes by sqrt(400 + h^2) - 20 = 0.1 mm at h = 2.002 mm. Opposite circles are 40 mm apart, not
+    neighbours.
+    """
+    found = allowed(job(layer(6, 20, 10.0), blank_diameter_mm=80.0))["height error"]
+    assert found.most_mm == pytest.approx(math.sqrt(20.1**2 - 400), abs=2e-3)
+
+
+def test_the_face_runout_is_what_makes_the_narrowest_groove_as_much_narrower() -> None:
+    """A 90 deg point loses 2 mm of width for each mm of depth: 0.05 mm; read at half the radius half as much."""
+    assert allowed(job(layer(6, 20, 5.0)))["face runout"].most_mm == pytest.approx(0.05, abs=1e-4)
+    found = allowed(job(layer(6, 20, 5.0), face_radius_mm=12.5))["face runout"]
+    assert found.most_mm == pytest.approx(0.025, abs=1e-4) and "layer 1" in found.does
+    wide = allowed(job(layer(6, 20, 5.0), layer(6, 20, 5.0, cutter=WIDE)))["face runout"]
+    assert wide.most_mm == pytest.approx(0.05 / math.tan(math.radians(60)), abs=1e-4) and "layer 2" in wide.does
+
+
+def test_a_shallow_groove_is_lost_before_its_width_is_seen() -> None:
+    """0.04 mm deep with a 90 deg point is 0.08 mm wide: a runout of 0.04 mm leaves it away on one side."""
+    found = allowed(job(layer(6, 20, 5.0, depths_mm=(0.04,))))["face runout"]
+    assert found.most_mm == pytest.approx(0.04, abs=1e-6) and "bare" in found.does
+
+
+@pytest.mark.parametrize("shape", ["circles", "dots", "slots", "arcs"])
+def test_a_coarser_eye_allows_more(shape: str) -> None:
+    """Every error allowed grows with what is seen."""
+    keys: dict[str, object] = {"arcs": {"through": 60}, "slots": {"to_offset_mm": 35.0}}.get(shape, {})
+    wanted = job(layer(7, 25, 3.0, shape=shape, **keys), places((3.0, 9.0), (-4.0, 2.0)))
+    fine, coarse = allowed(wanted, 0.05), allowed(wanted, 0.2)
+    for error in fine:
+        few, more = fine[error].most_mm, coarse[error].most_mm
+        assert few is not None and (more is None or more > few)
+
+
+def test_places_move_square_to_their_offset() -> None:
+    """Two dots 4 mm apart at 3 and 5 mm from the axis, in a right angle: checked with the simulated machine."""
+    at = [(3.0, 0.0), (0.0, 5.0), (3.0, 4.0)]
+    found = allowed(job(places(*at, shape="dots")))["height error"]
+    points = np.array([complex(*one) for one in at])
+
+    def moved(height: float) -> np.ndarray:
+        result: np.ndarray = points * (1 - 1j * height / np.abs(points))
+        return result
+
+    assert found.most_mm is not None
+    changes = [
+        abs(abs(moved(sign * found.most_mm)[i] - moved(sign * found.most_mm)[j]) - abs(points[i] - points[j]))
+        for sign, (i, j) in product((1, -1), combinations(range(3), 2))
+    ]
+    assert max(changes) >= SEEN_MM - 1e-3
+    # No pair of neighbours changes by more; the rim is the outermost place, 5 mm from the axis.
+    neighbours = [(0, 2), (1, 2)]
+    least = [
+        abs(abs(moved(sign * found.most_mm)[i] - moved(sign * found.most_mm)[j]) - abs(points[i] - points[j]))
+        for sign, (i, j) in product((1, -1), neighbours)
+    ]
+    assert max(least) <= SEEN_MM + 1e-3
+
+
+def test_the_budget_is_said_in_the_units_of_the_lathe() -> None:
+    """Each error with its number, rounded down."""
+    rows = list(budget_effects(job(layer(1, 0, 10.0), blank_diameter_mm=60.0), LATHE))
+    assert [row.cause for row in rows] == ["Height error allowed", "Eccentricity allowed", "Face runout allowed"]
+    assert figures(rows[0].amount) == {"0.1"}
+    assert figures(rows[2].amount) == {"0.05"}
+
+
+def test_errors_entered_are_shown_with_and_without_the_correction() -> None:
+    """0.3 mm of height turn two rings against each other; taken out, no gap changes."""
+    wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9), height_error_mm=0.3)
+    without, corrected = list(budget_effects(wanted, LATHE))[-2:]
+    inner, outer = centres(14, 12, 0, 0.3), centres(30, 12, 9, 0.3)
+    right = np.abs(centres(14, 12, 0, 0)[:, None] - centres(30, 12, 9, 0)[None, :])
+    nearest = right.argmin(axis=1)
+    change = (np.abs(inner[:, None] - outer[None, :]) - right)[np.arange(12), nearest]
+    assert f"{np.abs(change).max():.3f}" in figures(without.amount)
+    assert "between layers 1 and 2" in without.meaning
+    assert corrected.amount == "no gap changes"

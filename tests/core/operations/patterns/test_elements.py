@@ -1,0 +1,127 @@
+"""Grooves as they come out, against a machine simulated with complex numbers in numpy and against sums by hand."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.lathe.lathe import Cutter
+from core.operations.patterns.elements import depth_beside_mm, elements, exact_cuts
+from core.operations.patterns.layers import CutAsSet
+from tests.core.operations.patterns.made import SHARP, WIDE, grooves, job, layer, places
+
+
+def under_the_spindle(slide: float, table_deg: float, height: float, far: bool, eccentric: complex) -> complex:
+    """Return the point of the work under the spindle's axis, with the table turned and the slide set.
+
+    The lathe is seen from the spindle, the spindle at 0, the operator to the right. The slide carries the table's axis
+    away from the spindle, by `slide` to the left if the spindle is to lie on the operator's side of it. Positions that
+    come anticlockwise on the work need the table turned clockwise. A point w of the work is at
+    axis + (w + eccentric) turned by the table.
+    """
+    axis = complex(slide if far else -slide, height)
+    turned = np.exp(-1j * np.deg2rad(table_deg))
+    return complex((0 - axis) / turned - eccentric)
+
+
+@settings(deadline=None, max_examples=200)
+@given(
+    st.floats(0, 60),
+    st.floats(-720, 720),
+    st.floats(-2, 2),
+    st.booleans(),
+    st.floats(0, 1),
+    st.floats(0, 360),
+)
+def test_a_dot_lies_where_the_machine_brings_the_work(
+    slide: float, angle: float, height: float, far: bool, eccentric: float, at: float
+) -> None:
+    """A dot set to any slide and angle, with every error at once."""
+    wanted = job(
+        layer(1, 10, shape="dots"), height_error_mm=height, is_far=far, eccentricity_mm=eccentric, eccentric_at_deg=at
+    )
+    one = wanted.layers[0]
+    (dot,) = elements(wanted, [CutAsSet(one, one.positions[0], slide, angle, depth_mm=0.5)])
+    true = under_the_spindle(slide, angle, height, far, eccentric * np.exp(1j * np.deg2rad(at)))
+    assert complex(dot.x_mm, dot.y_mm) == pytest.approx(true, abs=1e-9)
+    assert (dot.shape, dot.depth_mm, dot.width_mm) == ("dot", 0.5, pytest.approx(1.0))
+
+
+@settings(deadline=None, max_examples=100)
+@given(st.floats(3, 40), st.floats(-2, 2), st.booleans(), st.floats(0, 0.9), st.floats(0, 360))
+def test_corrected_circles_and_dots_come_out_as_asked(
+    offset: float, height: float, far: bool, eccentric: float, at: float
+) -> None:
+    """Set exactly and corrected, the simulated machine cuts every place asked; angles are kept to 1e-7 deg."""
+    ring = layer(7, offset, 3.0, start=11.5, about_mm=(2.0, -1.0), repeat=3, repeat_offset_mm=50.0)
+    keys = {"height_error_mm": height, "is_far": far, "eccentricity_mm": eccentric, "eccentric_at_deg": at}
+    wanted = job(ring, correct=True, **keys)
+    centre = eccentric * np.exp(1j * np.deg2rad(at))
+    for cut, circle in zip(exact_cuts(wanted), grooves(ring, correct=True, **keys), strict=True):
+        asked = complex(cut.position.x_mm, cut.position.y_mm)
+        if abs(asked + centre) > abs(height) + 1e-6:
+            assert complex(circle.x_mm, circle.y_mm) == pytest.approx(asked, abs=1e-6)
+            assert under_the_spindle(cut.slide_mm, cut.angle_deg, height, far, centre) == pytest.approx(asked, abs=1e-6)
+
+
+def test_a_height_error_by_hand() -> None:
+    """The table's axis 1 mm too high, slide 20 mm, table at 0: the spindle is 1 mm under it. At 90 deg: 1 mm beside."""
+    first, second = grooves(layer(2, 20, spread=180, shape="dots"), height_error_mm=1.0)
+    assert (first.x_mm, first.y_mm) == pytest.approx((20, -1))
+    assert (second.x_mm, second.y_mm) == pytest.approx((1, 20))
+
+
+def test_a_slot_runs_straight_to_where_it_ends() -> None:
+    """From 30 to 36 mm at 90 deg, axis 0.5 mm too high: a line 0.5 mm beside the middle."""
+    (slot,) = grooves(layer(1, 30, start=90, shape="slots", to_offset_mm=36.0), height_error_mm=0.5)
+    assert (slot.x_mm, slot.y_mm, slot.to_x_mm, slot.to_y_mm) == pytest.approx((0.5, 30, 0.5, 36))
+    assert slot.radius_mm is None and slot.as_data().keys() == {
+        "layer", "position", "shape", "angle_deg", "x_mm", "y_mm", "to_x_mm", "to_y_mm", "depth_mm", "width_mm",
+    }  # fmt: skip
+
+
+def test_an_arc_runs_about_the_tables_axis() -> None:
+    """The work is eccentric by 0.3 mm upwards: the axis, round which the arc runs, is 0.3 mm under its centre."""
+    (arc,) = grooves(
+        layer(1, 42, shape="arcs", through=90, depths_mm=(0.4,)), eccentricity_mm=0.3, eccentric_at_deg=90.0
+    )
+    assert (arc.x_mm, arc.y_mm) == pytest.approx((42, -0.3))
+    assert (arc.centre_x_mm, arc.centre_y_mm, arc.sweep_deg) == pytest.approx((0, -0.3, 90))
+    assert arc.line_radius_mm == pytest.approx(42) and arc.width_mm == pytest.approx(0.8)
+
+
+def test_skipped_positions_are_not_there_and_numbers_run_on() -> None:
+    """Two rings of three, the 2nd and 5th skipped."""
+    ring = layer(3, 5, 2, repeat=2, repeat_offset_mm=20.0, skip=frozenset({2, 5}))
+    assert [circle.position for circle in grooves(ring)] == [1, 3, 4, 6]
+
+
+def test_a_place_on_the_far_side_is_the_same_place() -> None:
+    """Set from the other side, a place comes out where it was asked."""
+    for far in (False, True):
+        (dot,) = grooves(places((3.0, 4.0), shape="dots"), is_far=far)
+        assert (dot.x_mm, dot.y_mm) == pytest.approx((3, 4), abs=1e-7)
+
+
+@pytest.mark.parametrize("cutter", [SHARP, WIDE, Cutter("round", 60, tip_radius_mm=0.5), Cutter("flat", 60, 0.4)])
+@pytest.mark.parametrize("depth", [0.05, 0.3, 0.9])
+def test_a_groove_is_0_deep_at_its_edge_and_full_in_the_middle(cutter: Cutter, depth: float) -> None:
+    """The outline of the point, drawn the other way round: half the width is where it meets the face."""
+    half = cutter.groove_width_mm(depth) / 2
+    assert depth_beside_mm(cutter, depth, 0) == pytest.approx(depth)
+    assert depth_beside_mm(cutter, depth, half) == pytest.approx(0, abs=1e-9)
+    assert depth_beside_mm(cutter, depth, half * 1.01) == 0
+    beside = np.linspace(0, half, 50)
+    deep = [depth_beside_mm(cutter, depth, float(one)) for one in beside]
+    for one, there in zip(beside, deep, strict=True):
+        # What is left of the depth there cuts a groove narrower by twice the distance.
+        if 0 < there < depth:
+            assert cutter.groove_width_mm(depth - there) / 2 == pytest.approx(one, abs=1e-7)
+
+
+def test_a_border_of_a_full_turn() -> None:
+    """360 deg are a full turn."""
+    (border,) = grooves(layer(1, 42, shape="arcs", through=360))
+    assert border.sweep_deg == 360 and math.hypot(border.x_mm, border.y_mm) == pytest.approx(42)

@@ -1,0 +1,151 @@
+"""A blank put back on the table: found again by hand, and with a machine simulated in numpy and a fit by scipy."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import least_squares  # type: ignore[import-untyped]
+
+from core.operations.patterns.elements import Element, elements, exact_cuts
+from core.operations.patterns.layers import PatternJob
+from core.operations.patterns.put_back import FoundCut, put_back
+from core.values.errors import PlanError
+from tests.core.operations.patterns.made import grooves, job, layer, places
+
+
+def settings_to_meet(point: complex, height: float, far: bool) -> tuple[float, float]:
+    """Return slide and table at which a simulated spindle meets a point of the table, found by trying.
+
+    The spindle lies at (slide, -height) from the table's axis, or (-slide, -height) on the far side; the table turns
+    clockwise by its angle.
+    """
+
+    def off(tried: np.ndarray) -> np.ndarray:
+        here = complex(-tried[0] if far else tried[0], -height) * np.exp(1j * np.deg2rad(tried[1]))
+        return np.array([(here - point).real, (here - point).imag])
+
+    start = [abs(point), np.angle(point, deg=True) + (180 if far else 0)]
+    slide, angle = least_squares(off, start, xtol=1e-14, ftol=1e-14, gtol=1e-14).x
+    return float(slide), float(angle)
+
+
+def found_again(
+    cuts: tuple[Element, ...], shift: complex, turned_deg: float, height: float = 0.0, far: bool = False
+) -> list[FoundCut]:
+    """Return the cuts as they are found on a blank that now lies elsewhere."""
+    return [
+        FoundCut(
+            one,
+            *settings_to_meet(
+                shift + complex(one.x_mm, one.y_mm) * complex(np.exp(1j * np.deg2rad(turned_deg))), height, far
+            ),
+        )
+        for one in cuts
+    ]
+
+
+def test_two_dots_by_hand() -> None:
+    """Dots at (20, 0) and (0, 20), found at 20 mm and 90 deg, and 20 mm and 180 deg: turned by 90 deg, not shifted.
+
+    Found at (20.3, 0) and (0.3, 20), they are 0.3 mm to the right.
+    """
+    dots = grooves(places((20.0, 0.0), (0.0, 20.0), shape="dots"))
+    turned = put_back(job(layer()), [FoundCut(dots[0], 20, 90), FoundCut(dots[1], 20, 180)])
+    assert turned[:3] == pytest.approx((0, 0, 90), abs=1e-9)
+    assert turned.residual_mm == pytest.approx(0, abs=1e-9)
+    right = FoundCut(dots[0], 20.3, 0), FoundCut(dots[1], math.hypot(0.3, 20), math.degrees(math.atan2(20, 0.3)))
+    assert put_back(job(layer()), right)[:3] == pytest.approx((0.3, 0, 0), abs=1e-9)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-179, 179), st.floats(-0.5, 0.5), st.booleans(), st.integers(2, 6))
+def test_any_shift_and_turn_is_found(x: float, y: float, turned: float, height: float, far: bool, count: int) -> None:
+    """Cuts on a simulated table, whatever height error and side."""
+    keys = {"height_error_mm": height, "is_far": far, "eccentricity_mm": 0.2, "eccentric_at_deg": 70.0}
+    cuts = grooves(layer(count, 21.0, 4.0, start=17, about_mm=(3.0, -1.0)), **keys)
+    now = put_back(job(layer(), **keys), found_again(cuts, complex(x, y), turned, height, far))
+    assert now[:3] == pytest.approx((x, y, turned), abs=1e-6)
+    assert now.residual_mm < 1e-6
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 1000))
+def test_the_fit_is_the_one_of_least_squares(seed: int) -> None:
+    """Readings that are all a little off, against a fit by scipy that knows nothing of the closed form."""
+    random = np.random.default_rng(seed)
+    cuts = grooves(layer(5, 20.0, 4.0))
+    work = np.array([complex(one.x_mm, one.y_mm) for one in cuts])
+    noise = random.normal(0, 0.02, 5) + 1j * random.normal(0, 0.02, 5)
+    table = (0.7 - 0.2j) + work * np.exp(1j * np.deg2rad(33)) + noise
+    found = [FoundCut(one, abs(there), math.degrees(np.angle(there))) for one, there in zip(cuts, table, strict=True)]
+    now = put_back(job(layer()), found, most_mm=1)
+
+    def off(motion: np.ndarray) -> np.ndarray:
+        there = complex(motion[0], motion[1]) + work * np.exp(1j * motion[2]) - table
+        return np.concatenate([there.real, there.imag])
+
+    best = least_squares(off, [0, 0, 0.5], xtol=1e-14, ftol=1e-14, gtol=1e-14).x
+    assert now[:3] == pytest.approx((best[0], best[1], np.rad2deg(best[2])), abs=1e-5)
+    assert now.residual_mm == pytest.approx(np.sqrt((off(best) ** 2).sum() / 5), abs=1e-7)
+    assert now.worst_mm == pytest.approx(np.abs(off(best)[:5] + 1j * off(best)[5:]).max(), abs=1e-6)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-179, 179), st.floats(-0.5, 0.5), st.booleans())
+def test_the_pattern_continues_in_its_place(x: float, y: float, turned: float, height: float, far: bool) -> None:
+    """Cut on with the job as it is now and the table's 0 moved by the turn: each cut lies where it was wanted.
+
+    A cut is brought to the table as the settings say, and back to the work by how the work really lies.
+    """
+    ring = layer(7, 15.0, 3.0, about_mm=(6.0, 2.0))
+    begun = job(ring, height_error_mm=height, is_far=far, correct=True)
+    shift, spin = complex(x, y), complex(np.exp(1j * np.deg2rad(turned)))
+    now = put_back(begun, found_again(elements(begun, exact_cuts(begun)[:3]), shift, turned, height, far))
+    continued: PatternJob = now.job_now(begun)
+    for cut in exact_cuts(continued):
+        table_deg = cut.angle_deg + now.turned_deg
+        spindle = complex(-cut.slide_mm if far else cut.slide_mm, -height) * np.exp(1j * np.deg2rad(table_deg))
+        on_work = (spindle - shift) / spin
+        assert on_work == pytest.approx(complex(cut.position.x_mm, cut.position.y_mm), abs=1e-5)
+
+
+def refused(found: list[FoundCut]) -> str:
+    """Return the sentence with which readings are refused."""
+    with pytest.raises(PlanError) as error:
+        put_back(job(layer()), found)
+    return error.value.message
+
+
+def test_a_reading_that_slipped_is_named() -> None:
+    """Four cuts, one of them read a turn of the slide's handle out; two alone do not show which of them."""
+    cuts = grooves(layer(4, 20.0, 4.0))
+    found = found_again(cuts, 0.4 + 0.1j, 25)
+    found[2] = found[2]._replace(slide_mm=found[2].slide_mm + 2)
+    assert "layer 1, position 3 slipped" in refused(found)
+    words = refused(found[1:3])
+    assert "28.284 mm apart" in words and "third cut" in words
+    assert "layer 1, position 3 slipped" in refused(found[1:])
+    found[3] = found[3]._replace(slide_mm=found[3].slide_mm + 1)
+    assert "do not fit together" in refused(found[1:])
+
+
+def test_too_little_to_go_by_is_refused() -> None:
+    """One cut, two next to each other, an arc, a slide past the axis."""
+    cuts = grooves(layer(4, 20.0, 4.0))
+    found = found_again(cuts, 0j, 0)
+    assert "better three" in refused(found[:1])
+    near = grooves(places((20.0, 0.0), (22.0, 0.0), shape="dots"))
+    assert "2 mm apart" in refused(found_again(near, 0j, 0))
+    (arc,) = grooves(layer(1, 20.0, shape="arcs", through=90))
+    assert "arc" in refused([found[0], FoundCut(arc, 20, 0)])
+    assert "past the table's axis" in refused([found[0], found[1]._replace(slide_mm=-20.0)])
+
+
+def test_the_worst_of_three_is_named() -> None:
+    """Small errors are accepted, and the cut that fits least is known."""
+    found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
+    found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)
+    now = put_back(job(layer()), found)
+    assert now.worst == found[1] and 0.01 < now.residual_mm < now.worst_mm < 0.06

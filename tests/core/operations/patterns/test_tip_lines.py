@@ -1,0 +1,183 @@
+"""Reach, spacing and crossings of any layer: by hand, against known figures, and against brute force in numpy."""
+
+import math
+import time
+from itertools import combinations, pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.patterns.crossings import crossing_points, relation_of_circles
+from core.operations.patterns.elements import exact_cuts
+from core.operations.patterns.geometry import RingShape, crossing_count, relation
+from core.operations.patterns.layers import Layer
+from core.operations.patterns.tip_lines import TipLine, envelope_mm, least_spacing_mm, tip_lines
+from tests.core.operations.patterns.made import job, layer, places
+
+
+def circles(one: Layer, **keys: object) -> tuple[TipLine, ...]:
+    """Return the tip lines of a job's only layer."""
+    wanted = job(one, **keys)
+    return tuple(tip_lines(wanted, wanted.layers[0]))
+
+
+def brute_force_crossings(lines: tuple[TipLine, ...]) -> int:
+    """Return the number of distinct crossing points, every pair compared, points merged by their distances."""
+    points: list[complex] = []
+    for one, other in combinations(lines, 2):
+        a, b = complex(one.x_mm, one.y_mm), complex(other.x_mm, other.y_mm)
+        apart = abs(b - a)
+        if abs(one.radius_mm - other.radius_mm) + 1e-6 < apart < one.radius_mm + other.radius_mm - 1e-6:
+            cosine = (apart**2 + one.radius_mm**2 - other.radius_mm**2) / (2 * apart * one.radius_mm)
+            for sign in (1, -1):
+                points.append(a + (b - a) / apart * one.radius_mm * np.exp(sign * 1j * math.acos(cosine)))
+    distinct: list[complex] = []
+    for point in points:
+        if not distinct or np.abs(np.array(distinct) - point).min() > 1e-6:
+            distinct.append(point)
+    return len(distinct)
+
+
+@pytest.mark.parametrize(
+    ("count", "offset", "radius", "known"),
+    [
+        # Six circles through the centre: 12 pairs cross, 3 opposite ones touch; 12 points outside and the centre.
+        (6, 10, 10, 13),
+        # Three through the centre: 3 points outside and the centre.
+        (3, 10, 10, 4),
+        # Two that overlap, two that touch, two apart.
+        (2, 10, 11, 2),
+        (2, 10, 10, 0),
+        (2, 10, 9, 0),
+        # Twelve with only neighbours crossing: 12 pairs of 2 points. 2 x 20 sin 15 deg = 10.35, 2 x 20 sin 30 deg = 20.
+        (12, 20, 6, 24),
+        # Next but one touch at 10 mm: still only the neighbours cross.
+        (12, 20, 10, 24),
+    ],
+)
+def test_stars_of_circles_have_their_known_crossings(count: int, offset: float, radius: float, known: int) -> None:
+    """By hand; the same ring moved to another place has as many, with and without a grid in between."""
+    assert crossing_count(RingShape(count=count, offset_mm=offset, circle_radius_mm=radius)) == known
+    for about in ((0.0, 0.0), (7.3, -2.9), (100.0, 0.1)):
+        assert crossing_points(circles(layer(count, offset, radius, about_mm=about))) == known
+
+
+def test_crossings_of_a_chain_of_circles() -> None:
+    """A row 1 mm apart of radius 0.8 mm: neighbours cross at two points, the next but one are 2 mm apart and do not."""
+    assert crossing_points(tuple(TipLine(number, 0.0, 0.8) for number in range(10))) == 18
+    # Of radius 1 mm the next but one touch; where they touch nothing else crosses.
+    assert crossing_points(tuple(TipLine(number, 0.0, 1.0) for number in range(10))) == 18
+    # A square grid 1 mm wide with radius 1 mm / root 2: all circles of a square go through its middle. Besides those
+    # 9 points there are 12 half a mm outside the grid, 3 to a side.
+    grid = tuple(TipLine(column, row, math.sqrt(0.5)) for column in range(4) for row in range(4))
+    assert crossing_points(grid) == brute_force_crossings(grid) == 9 + 12
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.integers(2, 14), st.integers(1, 4), st.floats(1, 20), st.floats(1, 20), st.floats(0.5, 20), st.floats(0, 1))
+def test_crossings_match_brute_force(
+    count: int, repeat: int, offset: float, apart: float, radius: float, step: float
+) -> None:
+    """Rings of rings and spirals, every pair compared."""
+    lines = circles(
+        layer(
+            count,
+            round(offset, 2),
+            round(radius, 2),
+            repeat=repeat,
+            repeat_offset_mm=round(apart, 2),
+            spread=540,
+            offset_step_mm=round(step, 2),
+        )
+    )
+    assert crossing_points(lines) == brute_force_crossings(lines)
+
+
+def test_many_small_circles_are_quick_and_far_too_many_are_not_counted() -> None:
+    """20 000 circles in a spiral, each crossing its neighbours; and as many that all cross each other."""
+    angles, offsets = np.arange(20_000) * 2.4, 0.5 * np.sqrt(np.arange(20_000))
+    lines = tuple(TipLine(r * math.cos(a), r * math.sin(a), 0.3) for a, r in zip(angles, offsets, strict=True))
+    start = time.perf_counter()
+    assert (crossing_points(lines) or 0) > 10_000
+    assert time.perf_counter() - start < 5
+    assert crossing_points(tuple(line._replace(radius_mm=60.0) for line in lines)) is None
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.integers(1, 9), st.floats(0, 30), st.floats(1, 20), st.integers(1, 9), st.floats(0, 30), st.floats(1, 20))
+def test_relations_of_free_circles_match_those_of_rings(
+    count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float
+) -> None:
+    """Two rings about the centre, compared circle by circle."""
+    one, other = (
+        RingShape(count=n, offset_mm=round(a, 2), circle_radius_mm=round(r, 2), start_deg=s)
+        for n, a, r, s in ((count, offset, radius, 0), (other_count, other_offset, other_radius, 17))
+    )
+    ones, others = ([TipLine(x, y, ring.circle_radius_mm) for _, x, y in ring.centres_mm()] for ring in (one, other))
+    whole, free = relation(one, other), relation_of_circles(ones, others)
+    assert free is not None
+    assert (free.crossing_pairs, free.gap_mm) == (whole.crossing_pairs, pytest.approx(whole.gap_mm, abs=1e-6))
+
+
+def outline(line: TipLine) -> np.ndarray:
+    """Return points of a tip line as complex numbers."""
+    if line.to is not None:
+        return complex(line.x_mm, line.y_mm) + np.linspace(0, 1, 4001) * complex(
+            line.to[0] - line.x_mm, line.to[1] - line.y_mm
+        )
+    angles = line.from_angle + line.sweep * np.linspace(0, 1, 4001)
+    return complex(line.x_mm, line.y_mm) + line.radius_mm * np.exp(1j * angles)
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    st.sampled_from(["circles", "dots", "arcs", "slots"]),
+    st.floats(1, 30),
+    st.floats(0, 10),
+    st.floats(-1, 1),
+    st.integers(10, 300),
+    st.booleans(),
+)
+def test_the_envelope_matches_points_on_every_line(
+    shape: str, offset: float, about: float, height: float, through: int, correct: bool
+) -> None:
+    """Least and greatest distance from the centre of points all along the tip lines."""
+    keys: dict[str, object] = {"arcs": {"through": through}, "slots": {"to_offset_mm": 35.0}}.get(shape, {})
+    if shape in {"circles", "dots"}:
+        keys["about_mm"] = (about, 2.0)
+    lines = circles(
+        layer(5, offset, 4.0, shape=shape, **keys), height_error_mm=height, correct=correct, eccentricity_mm=0.1
+    )
+    distances = np.abs(np.concatenate([outline(line) for line in lines]))
+    assert envelope_mm(lines) == pytest.approx((distances.min(), distances.max()), abs=0.02)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=60))
+def test_the_least_spacing_matches_every_pair(points: list[tuple[float, float]]) -> None:
+    """Every pair compared."""
+    assert least_spacing_mm(tuple(points)) == pytest.approx(min(math.dist(a, b) for a, b in combinations(points, 2)))
+
+
+def test_tip_lines_are_where_exact_settings_bring_them() -> None:
+    """With a height error, on either side, about the axis of the table."""
+    for far in (False, True):
+        wanted = job(
+            layer(5, 9.0, 3.0, about_mm=(4.0, 1.0)), places((0.0, 0.0), (3.0, 2.0)), height_error_mm=0.7, is_far=far
+        )
+        cuts = exact_cuts(wanted)
+        lines = [line for one in wanted.layers for line in tip_lines(wanted, one)]
+        for cut, line in zip(cuts, lines, strict=True):
+            assert wanted.comes_out_mm(cut.slide_mm, cut.angle_deg) == pytest.approx(line[:2], abs=1e-6)
+
+
+def test_a_fan_is_spaced_by_its_own_step() -> None:
+    """Four positions share 90 deg: 22.5 deg apart, 2 x 20 sin 11.25 deg."""
+    lines = circles(layer(4, 20.0, 2.0, spread=90))
+    assert least_spacing_mm(tuple(line[:2] for line in lines)) == pytest.approx(40 * math.sin(math.radians(11.25)))
+    assert all(
+        math.dist(one[:2], other[:2]) == pytest.approx(40 * math.sin(math.radians(11.25)))
+        for one, other in pairwise(lines)
+    )
