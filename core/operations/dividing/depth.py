@@ -117,20 +117,22 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
     return total, math.ceil(total / deepest)
 
 
-def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None) -> DepthPasses:
+def carried_over(
+    passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None, *, cuts_alike: bool = True
+) -> DepthPasses:
     """Return the passes, corrected by a measured depth.
 
     `now` is the dial reading [marks] at the measured pass. `level`: in the order "round", the pass that other
     positions have already had at this depth. That pass and those before it stay, so that all positions come out
     alike; deeper passes change. None, or the last pass: all passes change, since no later pass could correct the
-    depth.
+    depth. `cuts_alike`: False at positions of another depth, whose passes so far stay as they were planned.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
     marks = [round(surface + mark) for mark in planned[:-1]]
     marks.append(nearest_mark(passes.infeed, Reached(now, measured_mm), passes.depth_mm))
     if level is not None and level < len(marks) - 1:
-        marks[: level + 1] = [*planned[:level], round(now)]
+        marks[: level + 1] = [*planned[:level], round(now)] if cuts_alike else passes.marks[: level + 1]
     for deeper in range(1, len(marks)):
         marks[deeper] = max(marks[deeper], marks[deeper - 1])
     return passes._replace(marks=tuple(marks), surface=surface, planned=planned)

@@ -22,22 +22,16 @@ LEAST_CIRCLE = 0.6
 """A trial circle is at least this share of the circle wanted. A radius entered by mistake is only half."""
 
 
-def planned_head(job: PatternJob, lathe: Lathe) -> Head:
-    """Return the head as planned: its dial reads 0 at the radius of the first layer."""
-    radius = job.layers[0].circle_radius_mm
-    return Head(dial=lathe.dials.get(HEAD), zero_radius_mm=radius, planned_zero_mm=radius)
-
-
-def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
+def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
     """Return the head's position, as shown by a trial circle of a measured diameter [mm] cut for `layer`.
 
-    For the first layer the dial is set to 0 after the head is moved. Later it keeps its
-    zero, and all settings that follow shift by the same amount.
+    `is_first`: it is the first layer cut with this cutter in the head. The dial is then set to 0 after the head is
+    moved. Later it keeps its zero, and all settings that follow shift by the same amount.
     """
     radius = measured_mm / 2
     if head.dial is None:
         return head._replace(zero_radius_mm=radius)
-    if layer.number == 1:
+    if is_first:
         moved = head.dial.travel_mm(head.dial.marks(layer.circle_radius_mm - radius))
         return head._replace(zero_radius_mm=radius + moved)
     shown_mm = head.dial.travel_mm(head.dial.marks(layer.circle_radius_mm - head.zero_radius_mm))
@@ -100,7 +94,7 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
         )
 
 
-def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
+def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float, is_first: bool) -> list[Step]:
     """Return the steps that move the head after a trial circle of a measured diameter [mm]."""
     change = layer.circle_radius_mm - measured_mm / 2
     words = f"Layer {layer.number}: move the boring head by {lathe.length_text(abs(change))} of radius"
@@ -112,7 +106,7 @@ def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> 
         return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(layer),))]
     by_dial = head.dial.at_travel(change)
     words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial), {direction(HEAD, change > 0)}"
-    if layer.number == 1:
+    if is_first:
         setting, first = by_dial, [head_zero_step(head.dial, "the move counts from here")]
     else:
         setting, first = head.dial.at_travel(layer.circle_radius_mm - head.zero_radius_mm), []
@@ -142,16 +136,14 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
     )
 
 
-def layer_words(head: Head, layer: Layer, before: Layer | None) -> str:
-    """Return how to set the head for a layer, in words."""
-    if before is None:
+def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
+    """Return how to set the head for a layer, in words; `before_mm`: its radius before, None just after a trial."""
+    if before_mm is None or layer.circle_radius_mm == before_mm:
         return "leave the boring head"
     setting = head.setting(layer.circle_radius_mm)
-    if layer.circle_radius_mm == before.circle_radius_mm:
-        return "leave the boring head"
     if head.dial is None or setting is None:
         return "set the boring head by a trial circle"
-    change = layer.circle_radius_mm - before.circle_radius_mm
+    change = layer.circle_radius_mm - before_mm
     return f"set the boring head to {head_shown(head.dial, setting)}, {direction(HEAD, change > 0)}"
 
 
