@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 
+from core.inputs import PutBack, RunInput
 from core.lathe.lathe import dial_words
 from core.plan import Expects, Step, at_zero
 from core.safety import TOUCH_OFF
@@ -94,6 +95,8 @@ class Progress:
     done_steps: tuple[Step, ...] = ()
     """The steps done, in order."""
     skipped_steps: tuple[Step, ...] = ()
+    put_back: PutBack | None = None
+    """Where the work lies since it was last put back; None if it never was."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
         """Return this progress with dials that are set to zero now, or will be before the next cut."""
@@ -156,12 +159,16 @@ def takes_nothing(step: Step) -> bool:
 
 
 def progress_of(
-    done: Iterable[Step], still_open: Iterable[Step], next_id: int, skipped: Iterable[Step] = ()
+    done: Iterable[Step],
+    still_open: Iterable[Step],
+    next_id: int,
+    skipped: Iterable[Step] = (),
+    entered: Iterable[RunInput] = (),
 ) -> Progress:
     """Return how far a run has come, from the steps done, in order, and those still open.
 
     A dial set to zero after the last pass counts from zero again. Another start of a thread and
-    another position of a pattern start at depth 0.
+    another position of a pattern start at depth 0. `entered`: what the user entered so far.
     """
     reached, given, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
     for step in done_steps:
@@ -175,6 +182,7 @@ def progress_of(
         cautions_given=frozenset(given),
         done_steps=done_steps,
         skipped_steps=tuple(skipped),
+        put_back=next((one for one in reversed(tuple(entered)) if isinstance(one, PutBack)), None),
     )
 
 

@@ -269,7 +269,8 @@ class State:
         """How far the run has come, for planning the rest again."""
         results = self.results
         skipped = (step for step in self.steps if step.id in results and results[step.id].status == "skipped")
-        return progress_of(self.done_steps, self.open_steps(), self.next_step_id, skipped)
+        entered = (revision.entered for revision in self.revisions)
+        return progress_of(self.done_steps, self.open_steps(), self.next_step_id, skipped, entered)
 
     @property
     def steps_open(self) -> int:

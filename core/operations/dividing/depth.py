@@ -166,8 +166,8 @@ _NOTHING_MM = 5e-7
 class CutsToDepth(Protocol):
     """The checked parameters of an operation that cuts to a depth at positions on the table."""
 
-    def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the final depth wanted in a layer [mm]; None if the layer has no depth."""
+    def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
+        """Return the final depth wanted at a position of a layer [mm]; None if the layer has no depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
@@ -243,4 +243,4 @@ def _last_cut(state: State) -> Step | None:
 
 def _wanted_mm(job: CutsToDepth, cut: Step) -> float:
     """Return the final depth wanted at the position of a pass [mm], not rounded to a mark."""
-    return job.wanted_depth_mm(cut.at.layer) or 0.0
+    return job.wanted_depth_mm(cut.at.layer, cut.at.position) or 0.0

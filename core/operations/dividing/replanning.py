@@ -1,6 +1,6 @@
 """Plans the remaining steps of a pattern again, after a measured depth or a dial set differently than planned."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -193,8 +193,20 @@ def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: It
     steps_again: list[Step] = []
     for is_cut, group in groupby(steps, _cuts):
         run = list(group)
-        steps_again += _from_depth(pattern_of(run[0]), run, reached.get(_place_of(run[0]))) if is_cut else run
+        if not is_cut:
+            steps_again += run
+            continue
+        again = _from_depth(pattern_of(run[0]), run, reached.get(_place_of(run[0])))
+        steps_again += again or _only_along(run, reached)
     return steps_again
+
+
+def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> list[Step]:
+    """Return the feed along a groove that is fed in to its depth already, after feeding in there once more."""
+    along = next((step for step in cuts if step.feeds_along), None)
+    if along is None or reached.get(_place_of(along), 0.0) > (along.depth_mm or 0.0) - _SAME_MM:
+        return []
+    return [replace(cuts[0], removed_mm=0.0), along] if not cuts[0].feeds_along else [along]
 
 
 def _from_depth(pattern: Pattern, cuts: list[Step], reached_mm: float | None) -> list[Step]:

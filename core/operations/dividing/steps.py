@@ -203,17 +203,21 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
     """
     steps: list[Step] = []
     from_zero, known, turns = restart, _KnownPasses(), dict[_Move, Step]()
+    left_at: int | None = None
     for visit in _visits(pattern):
         has_passes = pattern.passes_at(visit.position.number) is not None
-        cuts = _cut_steps(pattern, visit, keep, known, feeds_in=from_zero)
+        # A position may have remaining passes while another is cut once more before them.
+        is_elsewhere = from_zero or left_at not in {None, visit.position.number}
+        cuts = _cut_steps(pattern, visit, keep, known, feeds_in=is_elsewhere)
         moves = visit.moves and (keep is None or visit.number in keep)
         if has_passes and not cuts and (keep is None or visit.number + 1 in keep):
             # Nothing is left to cut here, so the table need not come here.
             continue
-        if moves or (from_zero and cuts):
+        if moves or (is_elsewhere and cuts):
             turn = _turn_to(pattern, visit.position, None if from_zero else visit.before, turns)
             steps.append(replace(turn, place=turn.at._replace(step=visit.number, shift_marks=pattern.held_shift)))
             from_zero = False
+        left_at = visit.position.number if moves or cuts else left_at
         steps += cuts
         if cuts and _is_measured(pattern, visit):
             steps.append(_measure_step(cuts[-1].depth_mm, pattern.passes))

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import NamedTuple
 
+from core.inputs import PutBack
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.depth import DepthPasses, depth_passes
 from core.operations.dividing.division import Dividing, circle_choices
@@ -20,9 +21,9 @@ from core.operations.dividing.steps import AtPosition, Groove, OpenSteps, Patter
 from core.operations.patterns.boring_head import HEAD, Head, direction, head_shown
 from core.operations.patterns.cautions import swing_caution
 from core.operations.patterns.feeding import arc, slide_start_words, slot
-from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob, PolarSetting
 from core.operations.patterns.order import LayerNeeds, cutting_order, layer_needs
-from core.operations.patterns.place_settings import LayerSettings, divided, layer_settings, slide_setting
+from core.operations.patterns.place_settings import LayerSettings, divided, layer_settings, slide_end_mm, slide_setting
 from core.operations.patterns.touch_off import touch_off_words
 from core.plan import Step
 from core.step_place import PatternPosition
@@ -136,16 +137,20 @@ def layer_plans(
     heads: Mapping[int, Head] | None = None,
     planned_steps: Iterable[Step] = (),
     order: Sequence[int] = (),
+    put_back: PutBack | None = None,
 ) -> list[LayerPlan]:
     """Return every layer with its pattern on this lathe, in the order of cutting; raises PlanError.
 
     `heads`: the head in some layers, as a trial circle has just shown it. Without it, the remaining steps keep the
     shift of an earlier trial. `planned_steps`: the remaining steps, whose hole circles stay. `order`: numbers of
-    layers; () works it out.
+    layers; () works it out. `put_back`: where the work lies now.
     """
     table, plain, steps = rotary_of(lathe), is_plain(job), list(planned_steps)
-    settings = {layer.number: layer_settings(job, layer, table) for layer in job.layers}
-    choices = {layer.number: _circle_choices(job, layer, table, settings[layer.number], steps) for layer in job.layers}
+    settings = {layer.number: layer_settings(job, layer, table, put_back) for layer in job.layers}
+    choices = {
+        layer.number: _circle_choices(job, layer, table, settings[layer.number], steps, put_back)
+        for layer in job.layers
+    }
     layers = [job.layers[number - 1] for number in order or layer_order(job, choices)]
     picked = [choices[layer.number] for layer in layers]
     circles = fewest_changes(picked) if all(picked) else (None,) * len(layers)
@@ -155,7 +160,7 @@ def layer_plans(
         first = first if plain else NUMBERS_A_LAYER * layer.number
         planned = spindle.after(layer).zero_mm
         head = Head(lathe.dials.get(HEAD), zero_radius_mm=planned, planned_zero_mm=planned)
-        plan = _layer_plan(job, layer, lathe, settings[layer.number], circle, first, head, plans, spindle)
+        plan = _layer_plan(job, layer, lathe, settings[layer.number], circle, first, head, plans, spindle, put_back)
         if heads and layer.number in heads:
             head = heads[layer.number]
         else:
@@ -176,12 +181,21 @@ def layer_order(job: PatternJob, choices: Mapping[int, Sequence[Circle]]) -> tup
 
 
 def _circle_choices(
-    job: PatternJob, layer: Layer, table: RotaryTable, settings: LayerSettings, planned: list[Step]
+    job: PatternJob,
+    layer: Layer,
+    table: RotaryTable,
+    settings: LayerSettings,
+    planned: list[Step],
+    put_back: PutBack | None,
 ) -> list[Circle]:
     with naming_layer(layer):
         what = f"{layer.count} {layer.shape}"
         possible = circle_choices(table, job.means, settings.targets_deg, what)
     kept = circle_in_use(planned, layer.number)
+    if kept is not None and kept[0] == job.means and put_back is not None and job.means == "plate":
+        # The plate that is mounted serves, though another may now be nearer.
+        plates = enumerate(table.plates, start=1)
+        return [Circle(number, kept[1] or 0) for number, plate in plates if kept[1] in plate] or possible
     return [circle for circle in possible if kept == (job.means, circle.holes)] or possible
 
 
@@ -210,12 +224,13 @@ def _layer_plan(
     head: Head,
     earlier: list[LayerPlan],
     spindle: _Spindle,
+    put_back: PutBack | None,
 ) -> LayerPlan:
     """Return the plan of a layer without its settings of the head."""
     before = earlier[-1] if earlier else None
     with naming_layer(layer):
         dividing = divided(job, rotary_of(lathe), settings, circle)
-        own = _at_positions(job, layer, lathe, dividing, settings)
+        own = _at_positions(job, layer, lathe, dividing, settings, put_back)
     passes = max((at.passes for at in own.values() if at.passes), key=lambda one: one.depth_mm, default=None)
     mounts, known = spindle.mounts(layer), spindle.knows_radius(layer)
     touches = passes is not None and (bool(mounts) or not any(plan.touches for plan in earlier))
@@ -252,7 +267,12 @@ def _layer_plan(
 
 
 def _at_positions(
-    job: PatternJob, layer: Layer, lathe: Lathe, dividing: Dividing, settings: LayerSettings
+    job: PatternJob,
+    layer: Layer,
+    lathe: Lathe,
+    dividing: Dividing,
+    settings: LayerSettings,
+    put_back: PutBack | None,
 ) -> dict[int, AtPosition]:
     """Return what is set and cut at every position, without the head."""
     depths: dict[float, DepthPasses] = {}
@@ -266,7 +286,8 @@ def _at_positions(
         slide = slide_setting(job, lathe, wanted.slide_mm)
         groove: Groove | None = None
         if depth_mm is not None and layer.shape == "slots":
-            groove = slot(job, lathe, slide, slide_setting(job, lathe, position.to_offset_mm or 0.0))
+            end = PolarSetting(position.to_offset_mm or 0.0, job.polar_setting(layer, position).angle_deg)
+            groove = slot(job, lathe, slide, slide_setting(job, lathe, slide_end_mm(job, end, put_back)))
         elif depth_mm is not None and layer.shape == "arcs":
             groove = arc(dividing, layer, on_table, wanted.slide_mm)
         passes = None if depth_mm is None else depths[depth_mm]

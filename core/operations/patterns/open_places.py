@@ -48,16 +48,18 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = max(step.depth_mm, reached.get(step.at.where, 0.0))
     places: dict[_Place, _PlaceSoFar] = {}
+    # A pass that is open says from which depth it starts: a position may be cut once more, elsewhere.
+    for step in reversed(progress.open_steps):
+        if step.action == "cut" and step.at.position and step.depth_mm is not None:
+            reached[step.at.where] = step.depth_mm - (step.removed_mm or 0.0)
     for step in progress.open_steps:
         where, number = step.at.where, step.at.step
         if step.at.position is None or number is None:
             continue
         before = places.get(where)
-        start_mm = (step.depth_mm or 0.0) - (step.removed_mm or 0.0) if step.action == "cut" else None
         if before is None:
-            depth_mm = reached.get(where, 0.0) if start_mm is None else start_mm
             shift = step.at.shift_marks if step.action == "cut" else 0
-            places[where] = _PlaceSoFar(depth_mm, frozenset({number}), shift)
+            places[where] = _PlaceSoFar(reached.get(where, 0.0), frozenset({number}), shift)
             continue
         shift = before.shift_marks or (step.at.shift_marks if step.action == "cut" else 0)
         places[where] = before._replace(numbers=before.numbers | {number}, shift_marks=shift)

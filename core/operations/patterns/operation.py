@@ -21,7 +21,7 @@ from core.operations.patterns.layer_plan import LayerPlan, layer_plans, naming_l
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.replanning import last_check, replan_pattern
 from core.operations.patterns.steps import layer_steps, set_up_steps
-from core.operations.patterns.trial_circle import circle_question
+from core.operations.patterns.trial_circle import circle_question, width_per_depth, width_question
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.angles import ARCSEC_PER_DEG
 from core.values.errors import PlanError
@@ -205,7 +205,15 @@ def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...
 
     step = state.cursor
     is_circle = step is not None and step.expects == Expects.CIRCLE
-    return ((circle_question if is_circle else depth_question)(job, lathe, state),)
+    if is_circle:
+        return (circle_question(job, lathe, state),)
+    depth, last = depth_question(job, lathe, state), state.last_done
+    cutter = None if last is None or not last.at.layer else job.layers[last.at.layer - 1].cutter
+    if cutter is None:
+        return (depth,)
+    width = width_question(job, lathe, state, cutter)
+    # A wide point shows an error of depth enlarged in the width; an acute one hides it.
+    return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 
 def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:

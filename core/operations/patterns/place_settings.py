@@ -1,16 +1,22 @@
 """What slide, table and head are set to at each position of a layer, on their marks, holes or notches."""
 
+import cmath
+import math
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
+from core.inputs import PutBack
 from core.lathe.lathe import Lathe, RotaryTable
 from core.operations.dividing.division import FULL_CIRCLE, Dividing, Position, divide
 from core.operations.dividing.handle_dial import handle_turns, nearest_mark_deg, smallest_deg
 from core.operations.dividing.plates import Circle, nearest_hole
 from core.operations.patterns.layers import Layer, PatternJob, PolarSetting
 from core.values.dials import Dial, Setting
+
+_PARTS = 10**7
+"""An angle is rounded to this part of a degree: far finer than any mark."""
 
 
 class LayerSettings(NamedTuple):
@@ -28,15 +34,39 @@ def is_falling(table: RotaryTable) -> bool:
     return table.numbers_rise == "anticlockwise"
 
 
-def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable) -> LayerSettings:
-    """Return the settings wanted at every position of a layer."""
+def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: PutBack | None = None) -> LayerSettings:
+    """Return the settings wanted at every position of a layer; `put_back`: where the work lies now."""
     wanted = tuple(job.polar_setting(layer, position) for position in layer.positions)
+    if put_back is not None:
+        wanted = tuple(moved_setting(job, setting, put_back) for setting in wanted)
     angles = [setting.angle_deg for setting in wanted]
     is_ordered = layer.shape != "arcs" and _rise_less_than_once_round(angles)
     if not is_ordered:
         angles = [angle % FULL_CIRCLE for angle in angles]
     sense = -1 if is_falling(table) else 1
     return LayerSettings(wanted, tuple(sense * angle for angle in angles), is_ordered)
+
+
+def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> PolarSetting:
+    """Return the setting that meets the same place of the work where it lies now.
+
+    Height error and eccentricity stay in what is cut, as they are in what was cut before. A place nearer to the
+    table's axis than the height error cannot be reached: the slide then stays where the axes meet.
+    """
+    before = complex(*job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)))
+    place = before * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
+    height_mm, distance_mm = job.height_error_mm, abs(place)
+    if distance_mm <= abs(height_mm):
+        return PolarSetting(0.0, setting.angle_deg)
+    turned = math.asin(height_mm / distance_mm) * (-1 if job.is_far else 1)
+    half_turn = FULL_CIRCLE / 2 if job.is_far else Fraction(0)
+    angle_deg = Fraction(round(math.degrees(cmath.phase(place) + turned) * _PARTS), _PARTS) + half_turn
+    return PolarSetting(math.sqrt(distance_mm**2 - height_mm**2), angle_deg, is_corrected=True)
+
+
+def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
+    """Return how far out a slot ends that is wanted to end at a setting, where the work lies now [mm]."""
+    return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
 
 
 def _rise_less_than_once_round(angles: Sequence[Fraction]) -> bool:

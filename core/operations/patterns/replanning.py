@@ -9,7 +9,17 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from core.cutting import Progress
-from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
+from core.inputs import (
+    Edited,
+    Measured,
+    Moved,
+    PickedUp,
+    PositionCutWrong,
+    PutBack,
+    RunInput,
+    SetTo,
+    nothing_planned_from,
+)
 from core.lathe.lathe import Lathe
 from core.operations.dividing.replanning import (
     carried_pattern,
@@ -19,8 +29,17 @@ from core.operations.dividing.replanning import (
     open_pattern_steps,
     set_differently,
 )
-from core.operations.dividing.steps import MOUNTING, OpenSteps, Pattern, open_numbers, open_steps, unshifted
+from core.operations.dividing.steps import (
+    MOUNTING,
+    OpenSteps,
+    Pattern,
+    open_numbers,
+    open_steps,
+    unshifted,
+    visit_numbers,
+)
 from core.operations.patterns.boring_head import Head
+from core.operations.patterns.cut_elsewhere import cut_wrong_finding, put_back_finding
 from core.operations.patterns.layer_plan import (
     BY_RULE,
     CIRCLE_SET,
@@ -37,6 +56,7 @@ from core.operations.patterns.set_elsewhere import set_elsewhere, sets_another_d
 from core.operations.patterns.steps import layer_steps, set_up_steps
 from core.operations.patterns.trial_circle import (
     change_steps,
+    edges_finding,
     head_after_trial,
     is_near,
     measure_step,
@@ -45,6 +65,7 @@ from core.operations.patterns.trial_circle import (
 )
 from core.plan import Step, numbered
 from core.safety import STOP_FIRST
+from core.values.errors import PlanError
 
 
 def replan_pattern(
@@ -55,10 +76,12 @@ def replan_pattern(
     A trial circle is measured across groove centres. After something moved: the zeros again, then the remaining
     steps. After an edit of job or lathe: what the positions still need, by the job as it is now.
     """
+    if isinstance(entered, PutBack):
+        progress = replace(progress, put_back=entered)
     left = _Remaining(job, lathe, progress, is_edited=isinstance(entered, Edited))
     match entered:
         case Measured(what="circle"):
-            steps = left.circle_measured(entered.size_mm)
+            steps = left.circle_measured(entered)
         case Measured(what="depth"):
             steps = left.depth_measured(entered.size_mm)
         case SetTo() if sets_another_dial(progress.open_steps, entered, job):
@@ -68,11 +91,15 @@ def replan_pattern(
             steps = set_differently(current.pattern, lathe, planned, entered.position, current.layer.offset_mm)
         case Moved() | PickedUp():
             steps = left.found_again()
+        case PositionCutWrong():
+            steps = left.cut_wrong(entered)
+        case PutBack():
+            steps = left.put_back(entered)
         case Edited():
             steps = left.edited()
         case _:
             raise nothing_planned_from(entered)
-    if not isinstance(entered, Measured | SetTo):
+    if isinstance(entered, Moved | PickedUp | PutBack | Edited):
         steps = from_depth_cut(left.pattern_of, progress.open_steps, steps)
     return numbered([*steps, last_check(job)], progress.next_id)
 
@@ -93,7 +120,8 @@ class _Remaining:
 
     def _plans(self, heads: dict[int, Head] | None = None, without: Iterable[int] = ()) -> list[LayerPlan]:
         is_open = {number: shift for number, shift in self.open_by_steps.items() if number not in set(without)}
-        return layer_plans(self.job, self.lathe, is_open, heads, self.progress.open_steps, self._order)
+        put_back = self.progress.put_back
+        return layer_plans(self.job, self.lathe, is_open, heads, self.progress.open_steps, self._order, put_back)
 
     @cached_property
     def open_by_steps(self) -> OpenSteps:
@@ -196,9 +224,67 @@ class _Remaining:
             steps += self.steps_of(carried, unshifted(self.is_open))
         return steps
 
-    def circle_measured(self, measured_mm: float) -> list[Step]:
+    def put_back(self, entered: PutBack) -> list[Step]:
+        """Return the remaining steps where the work lies now, touched off again."""
+        current, is_open = self.current, unshifted(self.is_open)
+        changes = current.changes_circle and current.first + CIRCLE_SET in is_open
+        steps = layer_steps(self.job, current, self.lathe, is_open, restart=not changes, touches=True)
+        steps += [step for plan in self.later for step in self.steps_of(plan, is_open)]
+        finding = put_back_finding(self.job, self.plans[self.plans.index(current) :], entered, self.lathe)
+        return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
+
+    def cut_wrong(self, entered: PositionCutWrong) -> list[Step]:
+        """Return the remaining steps after a position was cut elsewhere.
+
+        Its own remaining passes are dropped: they would deepen what is wrong, or miss it. If it is cut again, all its
+        passes are open once more.
+        """
+        plan = self._plan_of(entered)
+        where = (entered.layer, entered.position)
+        here = {step.at.step for step in self.progress.open_steps if step.at.where == where}
+        is_open = {number: shift for number, shift in self.is_open.items() if number not in here}
+        if entered.cut_again:
+            pattern = plan.pattern
+            self._refuse_if_not_set_up(plan, entered.position)
+            for number, _, first in visit_numbers(pattern):
+                if number == entered.position:
+                    cuts = range(first + 1, first + pattern.numbers_a_visit)
+                    is_open |= {first: pattern.held_shift, **dict.fromkeys(cuts, self._shift_of(plan))}
+        steps = open_steps(self.set_up(), is_open)
+        steps += [step for each in self.plans for step in self.steps_of(each, is_open)]
+        finding = cut_wrong_finding(self.job, plan, entered, self.lathe)
+        return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps else steps
+
+    def _plan_of(self, entered: PositionCutWrong) -> LayerPlan:
+        """Return the layer of a position cut wrong; raises PlanError if the pattern does not cut it."""
+        for plan in self.plans:
+            numbers = {position.number for position in plan.pattern.positions}
+            if plan.layer.number == entered.layer and entered.position in numbers:
+                return plan
+        raise PlanError(
+            f"Layer {entered.layer} has no position {entered.position} that is cut. Enter one that it has.",
+            field="position",
+        )
+
+    def _refuse_if_not_set_up(self, plan: LayerPlan, position: int) -> None:
+        """Refuse to cut a position again whose layer is not the one that the lathe is set up for; raises PlanError."""
+        numbers = (step.at.step for step in reversed(self.progress.done_steps))
+        last = next((number for number in numbers if number is not None), None)
+        if last not in plan.numbers:
+            raise PlanError(
+                f"Layer {plan.layer.number} is not set up now, so its position {position} cannot be cut again here. "
+                "Enter where it is without cutting it again.",
+                field="position",
+            )
+
+    def _shift_of(self, plan: LayerPlan) -> int:
+        """Return the shift of the remaining passes of a layer."""
+        cuts = (step for step in self.progress.open_steps if step.action == "cut")
+        return next((step.at.shift_marks for step in cuts if step.at.layer == plan.layer.number), 0)
+
+    def circle_measured(self, measured: Measured) -> list[Step]:
         """Return the step that moves the head by the difference, a trial circle to check it, and what remains."""
-        current, lathe = self.current, self.lathe
+        current, lathe, measured_mm = self.current, self.lathe, measured.size_mm
         refuse_impossible_circle(current.layer, lathe, measured_mm)
         is_first = current.head_before_mm is None
         head = head_after_trial(current.head, current.layer, measured_mm, is_first)
@@ -214,7 +300,9 @@ class _Remaining:
             steps.append(replace(again, text=f"{again.text} once more, to make sure"))
             steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
         plans = self._plans(self._heads(head), without=tried)
-        return [*steps, *(step for plan in plans for step in self.steps_of(plan, still_open))]
+        steps += [step for plan in plans for step in self.steps_of(plan, still_open)]
+        finding = edges_finding(current.layer, measured, lathe)
+        return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
 
     def _heads(self, head: Head) -> dict[int, Head]:
         """Return the head as a trial circle of the current layer shows it, in all layers that use its setting."""

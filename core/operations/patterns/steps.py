@@ -83,21 +83,27 @@ def _axes_meet(dial: Dial, is_far: bool) -> Step:
 
 
 def layer_steps(
-    job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False
+    job: PatternJob,
+    layer_plan: LayerPlan,
+    lathe: Lathe,
+    keep: OpenSteps | None = None,
+    restart: bool = False,
+    *,
+    touches: bool = False,
 ) -> list[Step]:
     """Return the steps of one layer; with `keep`, only the remaining ones.
 
     `restart`: the zeros were found again, the table's zero on this layer's hole circle. The layer is then set
-    and touched off once more.
+    and touched off once more. `touches`: it is touched off once more in any case.
     """
-    steps = []
-    for what, step in _before_pattern(job, layer_plan, lathe, restart):
+    steps, touches = [], touches or restart
+    for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
         is_wanted = keep is None or layer_plan.first + what in keep
         # Runs of older versions have no step that changes the circle: it goes with setting the layer.
         is_wanted |= (
             what == CIRCLE_SET and layer_plan.before is not None and layer_plan.first + LAYER_SET in (keep or ())
         )
-        if is_wanted or (restart and what in {LAYER_SET, TOUCH_OFF}):
+        if is_wanted or (restart and what == LAYER_SET) or (touches and what == TOUCH_OFF):
             steps.append(step)
     cut = pattern_steps(layer_plan.pattern, keep, restart)
     return [*steps, *_warned_of_depth(_with_cautions(layer_plan.layer, cut), layer_plan.layer.with_head)]
@@ -121,7 +127,9 @@ def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
         yield step
 
 
-def _before_pattern(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
+def _before_pattern(
+    job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restart: bool, touches: bool
+) -> Iterator[tuple[int, Step]]:
     """Yield every step of a layer before its first position, each with its number."""
     layer, head = layer_plan.layer, layer_plan.head
     if layer_plan.mounts:
@@ -143,7 +151,7 @@ def _before_pattern(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restar
     if layer_plan.before is None and not layer_plan.is_plain:
         yield ON_SCRAP, _on_scrap(layer_plan)
     passes = layer_plan.pattern.passes
-    if passes is not None and (layer_plan.touches or restart):
+    if passes is not None and (layer_plan.touches or touches):
         where = layer_plan.touches or "the face where it is highest"
         yield TOUCH_OFF, depth_touch_off(passes.infeed, where, layer_plan.place(TOUCH_OFF))
     yield DRY_RUN, _dry_run(layer_plan)

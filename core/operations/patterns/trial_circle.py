@@ -4,17 +4,21 @@ The head's dial shows changes only. So the turner sets the head with a rule, cut
 across it, and moves the head by the difference.
 """
 
+import math
+
 from core.events.state import State
-from core.lathe.lathe import Lathe, how_to_add
-from core.operations.dividing.depth import length_asked
+from core.inputs import Measured
+from core.lathe.lathe import Cutter, Lathe, how_to_add
+from core.operations.dividing.depth import check_depth, measured_depth_text
 from core.operations.patterns.boring_head import HEAD, LARGER, SMALLER, VISIBLE_MM, Head, direction, head_shown
 from core.operations.patterns.layers import Layer, PatternJob
 from core.plan import Expects, Step
-from core.questions import Asked
+from core.questions import Asked, EnteredSize, SizeAsked, read_length
 from core.safety import STOP_FIRST
 from core.step_place import PatternPosition
 from core.values.dials import Dial
-from core.values.errors import PlanError
+from core.values.errors import PlanError, QuantityError
+from core.values.quantities import number_text
 
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
@@ -147,15 +151,92 @@ def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
     return f"set the boring head to {head_shown(head.dial, setting)}, {direction(HEAD, change > 0)}"
 
 
+def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
+    """Return how deep a groove of a width at the face is [mm]; 0 if it is no wider than the cutter's flat.
+
+    >>> round(depth_of_width_mm(Cutter("wide", 90), 1.2), 6), round(depth_of_width_mm(Cutter("round", 90, 0, 1), 1), 6)
+    (0.6, 0.133975)
+    """
+    half, radius = math.radians(cutter.tip_angle_deg / 2), cutter.tip_radius_mm
+    if width_mm <= 2 * radius * math.cos(half):
+        return radius - math.sqrt(radius**2 - width_mm**2 / 4)
+    arc_mm = radius * (1 - math.sin(half))
+    flank_mm = width_mm - cutter.tip_flat_mm - 2 * radius * math.cos(half)
+    return max(0.0, arc_mm + flank_mm / (2 * math.tan(half)))
+
+
+def width_per_depth(cutter: Cutter) -> float:
+    """Return by how much a groove grows wider when it grows deeper: 2 tan(half the included angle)."""
+    return 2 * math.tan(math.radians(cutter.tip_angle_deg / 2))
+
+
+def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
+    """Return what a trial circle measured over both edges shows; "" if it was measured otherwise."""
+    if measured.edges_mm is None:
+        return ""
+    outer, inner = measured.edges_mm
+    width_mm = (outer - inner) / 2
+    words = (
+        f"Over both edges: circle radius {lathe.length_text((outer + inner) / 4)}, groove "
+        f"{lathe.length_text(width_mm)} wide"
+    )
+    if layer.cutter is None:
+        return f"{words}."
+    return f"{words}, so {lathe.length_text(depth_of_width_mm(layer.cutter, width_mm))} deep."
+
+
+def _read_circle(text: str, lathe: Lathe) -> EnteredSize:
+    """Return a trial circle across groove centres, or from its outer and inner edge; raises QuantityError."""
+    parts = text.replace("/", " ").split()
+    numbers = [part for part in parts if any(character.isdigit() for character in part)]
+    if len(numbers) != 2:
+        return read_length(text, lathe.unit)
+    at = parts.index(numbers[1])
+    edges = [read_length(" ".join(half), lathe.unit).size_mm for half in (parts[:at], parts[at:])]
+    outer, inner = max(edges), min(edges)
+    return EnteredSize((outer + inner) / 2, edges_mm=(outer, inner))
+
+
+def width_question(job: PatternJob, lathe: Lathe, state: State, cutter: Cutter) -> Asked:
+    """Return the question for the depth of a groove, measured as its width at the face."""
+
+    def read(text: str) -> EnteredSize:
+        width_mm = read_length(text, lathe.unit).size_mm
+        if width_mm <= cutter.tip_flat_mm:
+            raise QuantityError(
+                f"A groove of {lathe.length_text(width_mm)} is no wider than the point's flat "
+                f"({lathe.length_text(cutter.tip_flat_mm)}). Enter its width at the face."
+            )
+        depth_mm = depth_of_width_mm(cutter, width_mm)
+        check_depth(job, lathe, state, depth_mm)
+        return EnteredSize(depth_mm)
+
+    times = number_text(width_per_depth(cutter), 2)
+    return SizeAsked(
+        "depth",
+        "Enter the width of the groove",
+        "How wide is the groove at the face?",
+        read,
+        lambda depth_mm: f"by its width, {measured_depth_text(job, lathe, state, depth_mm)}",
+        (f"With this point the width grows {times} times as much as the depth, so it shows an error so much larger.",),
+    )
+
+
 def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
     """Return the question for the diameter of a trial circle."""
-    return length_asked(
+
+    def read(text: str) -> EnteredSize:
+        reading = _read_circle(text, lathe)
+        check_circle(job, lathe, state, reading.size_mm)
+        return reading
+
+    return SizeAsked(
         "circle",
-        "Enter the circle across its groove centres",
+        "Enter the trial circle",
         "How large is the trial circle, from groove centre to groove centre?",
-        lambda circle_mm: check_circle(job, lathe, state, circle_mm),
+        read,
         lambda circle_mm: f"trial circle {lathe.length_text(circle_mm)}",
-        lathe,
+        ("Or with a caliper over the outer and the inner edge: enter both, such as 24.8 22.4.",),
     )
 
 

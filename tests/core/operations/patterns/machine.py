@@ -54,8 +54,8 @@ class Machine:
     head_zero_mm: float = 0.0
     mounted: str = ""
     indexed: Place | None = None
-    placed: tuple[complex, float] = (0j, 0.0)
-    """Shift of the work on the table [mm] and its turn [deg], since it was put back."""
+    placed: tuple[complex, float] | None = None
+    """Shift of the work on the table [mm] and its turn [deg], since it was put back; None if it never was."""
 
     def run(self, steps: Iterable[Step]) -> None:
         """Do steps as a turner would."""
@@ -105,9 +105,9 @@ class Machine:
         spindle = complex(self.at.get(self.job.offset_dial, 0.0), -self.job.height_error_mm)
         # Seen on the turned table; the work's centre is off the table's axis.
         on_table = spindle * cmath.exp(1j * angle)
-        shift, turn = self.placed
         centre = self.job.eccentricity_mm * cmath.exp(1j * math.radians(self.job.eccentric_at_deg))
-        return (on_table - shift) * cmath.exp(-1j * math.radians(turn)) - (centre if not shift and not turn else 0)
+        shift, turn = self.placed or (centre, 0.0)
+        return (on_table - shift) * cmath.exp(-1j * math.radians(turn))
 
     def _cut(self, step: Step) -> None:
         place = (step.at.layer or 0, step.at.position or 0)

@@ -1,7 +1,7 @@
 """The order of layers is as good as a complete search, which the tests do by counting changes at the machine."""
 
 import time
-from itertools import permutations
+from itertools import pairwise, permutations
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -23,7 +23,7 @@ ANGLES = {"wide": 120.0, "acute": 60.0, "other": 60.0}
 def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int, int, int, int]:
     """Return changes of cutter or holder, of the head's radius, of plate (as few as possible), of the slide."""
     listed = [needs[index] for index in order]
-    pairs = list(zip(listed, listed[1:], strict=False))
+    pairs = list(pairwise(listed))
     cutters = sum((one.cutter, one.with_head) != (other.cutter, other.with_head) for one, other in pairs)
     heads, in_head, radius = 0, None, None
     for need in listed:
