@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 
+from core.inputs import PutBack, RunInput
 from core.lathe.lathe import dial_words
 from core.plan import Expects, Step, at_zero
 from core.safety import TOUCH_OFF
@@ -91,6 +92,11 @@ class Progress:
     """Id of the last pass that removed metal."""
     cautions_given: frozenset[str] = frozenset()
     """The cautions of the steps done."""
+    done_steps: tuple[Step, ...] = ()
+    """The steps done, in order."""
+    skipped_steps: tuple[Step, ...] = ()
+    put_back: PutBack | None = None
+    """Where the work lies since it was last put back; None if it never was."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
         """Return this progress with dials that are set to zero now, or will be before the next cut."""
@@ -152,19 +158,32 @@ def takes_nothing(step: Step) -> bool:
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
 
-def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
+def progress_of(
+    done: Iterable[Step],
+    still_open: Iterable[Step],
+    next_id: int,
+    skipped: Iterable[Step] = (),
+    entered: Iterable[RunInput] = (),
+) -> Progress:
     """Return how far a run has come, from the steps done, in order, and those still open.
 
     A dial set to zero after the last pass counts from zero again. Another start of a thread and
-    another position of a pattern start at depth 0.
+    another position of a pattern start at depth 0. `entered`: what the user entered so far.
     """
-    reached, cautions = Progress(next_id=next_id), set[str]()
-    for step in done:
+    reached, cautions, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
+    for step in done_steps:
         cautions.update(step.cautions)
         if step.action == "index" or step.thread_start:
             reached = Progress(next_id=next_id)
         reached = reached.zeroed(step.zeroed_dials).after(step)
-    return replace(reached, open_steps=tuple(still_open), cautions_given=frozenset(cautions))
+    return replace(
+        reached,
+        open_steps=tuple(still_open),
+        cautions_given=frozenset(cautions),
+        done_steps=done_steps,
+        skipped_steps=tuple(skipped),
+        put_back=next((one for one in reversed(tuple(entered)) if isinstance(one, PutBack)), None),
+    )
 
 
 def cut_steps(

@@ -34,6 +34,8 @@ class Measured(NamedTuple):
     """Diameter over the crests, for a size over one wire."""
     reading_error_mm: float | None = None
     """Error of the reading; None if not asked."""
+    edges_mm: tuple[float, float] | None = None
+    """A trial circle over its outer and its inner edge; None if it was measured across groove centres."""
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
@@ -63,6 +65,33 @@ class SetTo(NamedTuple):
     """Position of the dial, counted from its zero [its own unit; for the rotary table degrees]."""
     shown: str
     """What the dial shows at that position."""
+
+
+class PositionCutWrong(NamedTuple):
+    """A position of a pattern was cut in another place than planned."""
+
+    layer: int
+    position: int
+    slide: Fraction
+    """Where the slide was, counted from its zero [its dial's own unit]."""
+    table_deg: Fraction
+    """Where the table was, counted from its zero."""
+    cut_again: bool = False
+    """Whether the position is cut once more, at its right place."""
+    shown: str = ""
+    """What slide and table showed."""
+
+
+class PutBack(NamedTuple):
+    """Work that was taken off the table lies elsewhere on it now.
+
+    A point P of the work, counted from its own centre, is now at P turned by `turn_deg`, plus the shift, from the
+    table's axis.
+    """
+
+    shift_mm: tuple[float, float]
+    turn_deg: float
+    """Anticlockwise on the work."""
 
 
 class ExtraSpringPass(NamedTuple):
@@ -121,6 +150,8 @@ RunInput = (
     | DiametersMeasured
     | GaugeTried
     | SetTo
+    | PositionCutWrong
+    | PutBack
     | ExtraSpringPass
     | Moved
     | PickedUp
@@ -145,6 +176,10 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
             words = "a trial of the fit"
         case SetTo():
             words = f"another setting of the {dial_words(entered.dial)}"
+        case PositionCutWrong():
+            words = "a position cut in the wrong place"
+        case PutBack():
+            words = "another place of the work"
         case ReadingsTaken() | TurnAgain():
             words = "readings of an indicator"
         case _:
@@ -171,6 +206,11 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
             return "fit", {"fit": entered.fit}
         case SetTo():
             return "set", {"dial": entered.dial, "position": str(entered.position), "shown": entered.shown}
+        case PositionCutWrong():
+            places = {"slide": str(entered.slide), "table_deg": str(entered.table_deg)}
+            return "cut wrong", {**entered._asdict(), **places}
+        case PutBack():
+            return "put back", {"shift_mm": list(entered.shift_mm), "turn_deg": entered.turn_deg}
         case ExtraSpringPass():
             return "spring", {}
         case Moved():
@@ -213,7 +253,8 @@ def _measured_as_data(measured: Measured) -> dict[str, Any]:
     ends = {"shoulder": measured.size_mm, "free": measured.free_end_mm}
     both = measured.what in _AT_BOTH_ENDS or measured.free_end_mm is not None
     size = _known(ends) if both else measured.size_mm
-    return {key: size, **_known(more)}
+    edges = {} if measured.edges_mm is None else {"edges_mm": list(measured.edges_mm)}
+    return {key: size, **_known(more), **edges}
 
 
 def _known(values: Mapping[str, float | None]) -> dict[str, float]:
@@ -228,7 +269,7 @@ def _read_measured(data: Mapping[str, Any]) -> Measured | DiametersMeasured | Re
     if "readings_mm" in data:
         return _read_readings(data)
     more = {name: float(data[name]) for name in ("wire_mm", "major_mm", "reading_error_mm") if name in data}
-    (key,) = data.keys() - more.keys()
+    (key,) = data.keys() - more.keys() - {"edges_mm"}
     size = data[key]
     if not isinstance(size, Mapping):
         size = {"shoulder": _length_mm(size)}
@@ -237,6 +278,7 @@ def _read_measured(data: Mapping[str, Any]) -> Measured | DiametersMeasured | Re
         what=key.removesuffix("_mm").replace("_", " "),
         size_mm=sizes_mm[0],
         free_end_mm=sizes_mm[1] if len(sizes_mm) > 1 else None,
+        edges_mm=_pair(data["edges_mm"]) if data.get("edges_mm") is not None else None,
         **more,
     )
 
@@ -337,6 +379,24 @@ def _read_set(data: Mapping[str, Any]) -> SetTo:
     return SetTo(dial=dial, position=Fraction(str(position)), shown=str(data.get("shown", position)))
 
 
+def _read_cut_wrong(data: Mapping[str, Any]) -> PositionCutWrong:
+    layer, position = data["layer"], data["position"]
+    if type(layer) is not int or type(position) is not int:
+        raise TypeError(f"{quoted(position)}, which is not a position")
+    return PositionCutWrong(
+        layer=layer,
+        position=position,
+        slide=Fraction(str(data["slide"])),
+        table_deg=Fraction(str(data["table_deg"])),
+        cut_again=data.get("cut_again") is True,
+        shown=str(data.get("shown", "")),
+    )
+
+
+def _read_put_back(data: Mapping[str, Any]) -> PutBack:
+    return PutBack(shift_mm=_pair(data["shift_mm"]), turn_deg=_length_mm(data["turn_deg"]))
+
+
 def _read_moved(data: Mapping[str, Any]) -> Moved:
     size = _read_measured(data) if data else None
     return Moved(size=size if isinstance(size, Measured) else None)
@@ -345,6 +405,8 @@ def _read_moved(data: Mapping[str, Any]) -> Moved:
 _READERS: Mapping[str, Callable[[Mapping[str, Any]], RunInput]] = {
     "measured": _read_measured,
     "set": _read_set,
+    "cut wrong": _read_cut_wrong,
+    "put back": _read_put_back,
     "fit": _read_tried,
     "spring": lambda data: ExtraSpringPass(),
     "moved": _read_moved,

@@ -18,11 +18,16 @@ Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
 
 MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
-    {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass", "repeat"}
+    {
+        *("must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass"),
+        *("repeat", "along", "shorter_way", "feed_s"),
+    }
 )
 """Keys of a step's `extra` that only the program reads; no card shows them."""
 
 
+ALONG = "along"
+"""Key in the extra of a pass that feeds along a groove."""
 _FINEST_LOGGED = 10**9
 """Finest part of a unit that a dial has marks for."""
 
@@ -123,6 +128,11 @@ class Step:
     def at(self) -> PatternPosition:
         """The place of the step in a pattern; a PatternPosition without numbers if it has none."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
+
+    @property
+    def feeds_along(self) -> bool:
+        """Whether the step feeds along a groove, after one that feeds in at its start."""
+        return bool(self.extra.get(ALONG, False))
 
     @property
     def reading_at(self) -> ReadingPosition | None:

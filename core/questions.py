@@ -13,6 +13,8 @@ class EnteredSize(NamedTuple):
 
     size_mm: float
     error_mm: float | None = None
+    edges_mm: tuple[float, float] | None = None
+    """Outer and inner edge, if the size was entered as both."""
 
 
 class SizeAsked(NamedTuple):

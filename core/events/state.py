@@ -267,7 +267,10 @@ class State:
     @cached_property
     def progress(self) -> Progress:
         """How far the run has come, for planning the rest again."""
-        return progress_of(self.done_steps, self.open_steps(), self.next_step_id)
+        results = self.results
+        skipped = (step for step in self.steps if step.id in results and results[step.id].status == "skipped")
+        entered = (revision.entered for revision in self.revisions)
+        return progress_of(self.done_steps, self.open_steps(), self.next_step_id, skipped, entered)
 
     @property
     def steps_open(self) -> int:

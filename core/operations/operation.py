@@ -109,8 +109,11 @@ class Operation(NamedTuple):
     """The picture of its pattern; None if it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
     """The groove of a pattern, whose width depends on runout."""
-    cut_direction: Callable[[str, bool], str] | None = None
-    """Returns the direction of a dial (its name, whether inwards) in words; None: in and out are enough."""
+    cut_direction: Callable[[Mapping[str, Any], str, bool], str] | None = None
+    """Returns the direction of a dial (keys of the job, its name, whether inwards) in words.
+
+    None: in and out are enough.
+    """
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """What must be set up before its first step; the last argument is the figures of its plan.
 

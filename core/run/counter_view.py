@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.events.state import State
@@ -113,6 +113,9 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
+    if step.feeds_along:
+        # What moves in the cut comes first; the depth stays.
+        others.reverse()
     set_to = "" if main is None else f"{main.name} {main.large or main.number} {main.unit}".rstrip()
     if main is None and others:
         # Both readouts of a mill are one position.
@@ -123,7 +126,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         title=_title(state, step),
         text=table.text if table else shown_text(lathe, state, step),
         dial=main,
-        also=tuple(_also(lathe, state, setting) for setting in others),
+        also=tuple(_also(lathe, state, step, setting) for setting in others),
         amounts=_amounts(lathe, state, step),
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
@@ -139,7 +142,8 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
     """Return what to show of the rotary table and its dial, at a step that turns it or sets it to zero."""
-    if all(setting.dial != TABLE for setting in step.settings):
+    is_fed_in = step.action == "cut" and not step.feeds_along
+    if is_fed_in or all(setting.dial != TABLE for setting in step.settings):
         return None, None
     # A thread's counter needs nothing of dividing and starts sooner without it.
     from core.run.table_view import table_view, zero_shown
@@ -200,10 +204,12 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     value = setting.position if setting.reading is None else setting.reading
     zero = state.zeros.get(setting.dial, Fraction(0))
     # The cutter is clear while the table turns, so it comes in from zero at every position.
-    comes_in = step.action == "cut" and step.at.position is not None
+    is_along = step.feeds_along
+    comes_in = step.action == "cut" and step.at.position is not None and not is_along
     now_at = zero if comes_in else dial_position(lathe, state, setting.dial)
     # For a dial that is set, not cut with, the operation may have better words than in and out.
-    setting_direction = _setting_direction(state) if step.action == "set" or dial.name == HEAD else None
+    is_set = step.action in {"set", "index"} or is_along
+    setting_direction = _setting_direction(state) if is_set or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
     deeper_words = str(step.extra.get("direction", "")) if deeper else ""
     change = setting.position - now_at
@@ -211,7 +217,10 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     if step.action == "set" and setting_direction and was_undone(state, setting.dial):
         # An undo turns no handle: the slide's place is not known, so no direction leads from it.
         direction = ""
-    if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
+    if is_along:
+        # In the cut nothing goes past its mark and back.
+        direction = direction.partition(", past it")[0]
+    elif step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
         # Wound back straight to its mark, a slide is too deep by the backlash of its screw.
         direction += " past it, then back to it"
     return DialView(
@@ -264,7 +273,10 @@ def was_undone(state: State, dial_name: str) -> bool:
 
 def _setting_direction(state: State) -> Callable[[str, bool], str] | None:
     kind = kind_of(state.plan_input.kind)
-    return None if kind is None else kind.operation.cut_direction
+    of_kind = None if kind is None else kind.operation.cut_direction
+    if of_kind is None:
+        return None
+    return partial(of_kind, state.plan_input.parameters)
 
 
 def _direction(
@@ -286,8 +298,11 @@ def _direction(
     return f"{'clockwise' if clockwise else 'anticlockwise'}, {direction}"
 
 
-def _also(lathe: Lathe, state: State, setting: Setting) -> str:
+def _also(lathe: Lathe, state: State, step: Step, setting: Setting) -> str:
     name, dial = dial_words(setting.dial), lathe.dials.get(setting.dial)
+    if dial is not None and step.action == "index" and setting.position != dial_position(lathe, state, dial.name):
+        shown = _dial_shown(lathe, state, step, setting)
+        return f"{name} to {shown.turns} {shown.number} {shown.unit}, {shown.direction}".replace("  ", " ")
     if dial is None:
         shown = _readout_shown(setting)
         return f"{name} at {shown.number} {shown.unit}"

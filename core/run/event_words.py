@@ -16,6 +16,8 @@ from core.inputs import (
     Moved,
     MovedPart,
     PickedUp,
+    PositionCutWrong,
+    PutBack,
     ReadingsTaken,
     RunInput,
     SetTo,
@@ -234,6 +236,13 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return f"Tried: {entered.fit}"
         case SetTo():
             return f"Set differently: {dial_words(entered.dial)} {_dial_reading(entered.shown, entered.dial, lathe)}"
+        case PositionCutWrong():
+            again = "; it is cut again at its own place" if entered.cut_again else ""
+            at = f": {entered.shown}" if entered.shown else ""
+            return f"Position {entered.position} of layer {entered.layer} was cut in the wrong place{at}{again}"
+        case PutBack():
+            x_mm, y_mm = (_size(shift_mm, lathe) for shift_mm in entered.shift_mm)
+            return f"Work put back: shifted by {x_mm} and {y_mm}, turned by {number_text(entered.turn_deg, 4)} deg"
         case ExtraSpringPass():
             return "One more spring pass"
         case Moved():
@@ -259,6 +268,9 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
         size = f"{size} (shoulder), {_size(measured.free_end_mm, lathe)} (free)"
     more = {"wire": measured.wire_mm, "major": measured.major_mm, "reading error": measured.reading_error_mm}
     details = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
+    if measured.edges_mm is not None:
+        outer, inner = (_size(edge_mm, lathe) for edge_mm in measured.edges_mm)
+        details.append(f"over the outer edge {outer}, the inner {inner}")
     return ", ".join([f"{_WHAT.get(measured.what, measured.what)} {size}", *details])
 
 

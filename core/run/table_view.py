@@ -1,5 +1,6 @@
 """What the counter shows of the rotary table: where it is now, and how to turn it to the next position."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
@@ -13,7 +14,9 @@ from core.operations.dividing.handle_dial import TABLE
 from core.operations.dividing.movement import AS_IT_STANDS, FROM_LAST, table_move
 from core.operations.dividing.replanning import AS_SET
 from core.operations.dividing.set_up import TO_ZERO
+from core.operations.dividing.steps import GOES_SHORTER_WAY
 from core.operations.dividing.words import FALLING, RISING, backlash_text, holes_text, turning_sense, turns_text
+from core.operations.patterns.feeding import THROUGH
 from core.plan import PlateSetting, Step
 from core.values.angles import dms_text
 from core.values.dials import DialView, Setting
@@ -128,8 +131,10 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     dividing = _dividing(table, state, step, position, current)
     caution = _caution(current, dividing, position)
     before = None if current is None else _counted_from(current, step, dividing, position)
+    if (along := _start_of_arc(step, position)) is not None:
+        before, caution = along, ""
     move = table_move(dividing, position, before, _from_words(current, step), _unchanged_words(current))
-    as_set = step.extra.get(AS_SET, False)
+    as_set = step.extra.get(AS_SET, False) or along is not None
     dial = DialView(
         name=dial_words(TABLE),
         number=move.number,
@@ -140,6 +145,15 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         large=move.large,
     )
     return TableView(step.text if as_set else f"{step.name}: {move.words}", dial, caution)
+
+
+def _start_of_arc(step: Step, position: Position) -> Position | None:
+    """Return where the table is before it feeds along an arc to a position; None for any other step."""
+    through = step.extra.get(THROUGH)
+    if not step.feeds_along or through is None:
+        return None
+    start_deg = position.set_deg - Fraction(through).limit_denominator(_FINEST)
+    return Position(0, start_deg, start_deg)
 
 
 def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
@@ -277,9 +291,13 @@ def _dividing(
         falling=is_falling(state),
         circle=None if plate is None else plate.circle,
         both_circles=both,
+        goes_shorter_way=bool(step.extra.get(GOES_SHORTER_WAY, False)),
     )
 
 
 def is_falling(state: State) -> bool:
     """Return whether a run turns the table in the direction in which the numbers of its scale fall."""
-    return bool(state.plan_input.parameters.get("sense") == "falling")
+    table = state.plan_input.lathe.get("rotary_table")
+    numbers_rise = table.get("numbers_rise") if isinstance(table, Mapping) else None
+    is_turned_back = state.plan_input.kind == "pattern" and numbers_rise == "anticlockwise"
+    return is_turned_back or bool(state.plan_input.parameters.get("sense") == "falling")

@@ -68,7 +68,8 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
             reading = await _reading(counter, asked.question, asked.read, asked.detail)
             if reading is None:
                 return None
-            return Measured(what=asked.what, size_mm=reading.size_mm), asked.words(reading.size_mm)
+            measured = Measured(what=asked.what, size_mm=reading.size_mm, edges_mm=reading.edges_mm)
+            return measured, asked.words(reading.size_mm)
         case EndsAsked():
             return await _at_ends(counter, asked)
         case PlacesAsked():

@@ -117,20 +117,22 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
     return total, math.ceil(total / deepest)
 
 
-def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None) -> DepthPasses:
+def carried_over(
+    passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None, *, cuts_alike: bool = True
+) -> DepthPasses:
     """Return the passes, corrected by a measured depth.
 
     `now` is the dial reading [marks] at the measured pass. `level`: in the order "round", the pass that other
     positions have already had at this depth. That pass and those before it stay, so that all positions come out
     alike; deeper passes change. None, or the last pass: all passes change, since no later pass could correct the
-    depth.
+    depth. `cuts_alike`: False at positions of another depth, whose passes so far stay as they were planned.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
     marks = [round(surface + mark) for mark in planned[:-1]]
     marks.append(nearest_mark(passes.infeed, Reached(now, measured_mm), passes.depth_mm))
     if level is not None and level < len(marks) - 1:
-        marks[: level + 1] = [*planned[:level], round(now)]
+        marks[: level + 1] = [*planned[:level], round(now)] if cuts_alike else passes.marks[: level + 1]
     for deeper in range(1, len(marks)):
         marks[deeper] = max(marks[deeper], marks[deeper - 1])
     return passes._replace(marks=tuple(marks), surface=surface, planned=planned)
@@ -164,8 +166,8 @@ _NOTHING_MM = 5e-7
 class CutsToDepth(Protocol):
     """The checked parameters of an operation that cuts to a depth at positions on the table."""
 
-    def wanted_depth_mm(self, layer: int | None) -> float | None:
-        """Return the final depth wanted in a layer [mm]; None if the layer has no depth."""
+    def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
+        """Return the final depth wanted at a position of a layer [mm]; None if the layer has no depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
@@ -241,4 +243,4 @@ def _last_cut(state: State) -> Step | None:
 
 def _wanted_mm(job: CutsToDepth, cut: Step) -> float:
     """Return the final depth wanted at the position of a pass [mm], not rounded to a mark."""
-    return job.wanted_depth_mm(cut.at.layer) or 0.0
+    return job.wanted_depth_mm(cut.at.layer, cut.at.position) or 0.0

@@ -107,6 +107,8 @@ class Dividing:
     """Number of the plate, counted from 1 in the order of the lathe file."""
     both_circles: tuple[int, int] | None = None
     """Two circles of one plate that are exact together, if no single circle is."""
+    goes_shorter_way: bool = False
+    """Whether the table turns the shorter way to every position, since the positions are in no order."""
 
     @property
     def count(self) -> int:
@@ -157,6 +159,7 @@ def divide(
     falling: bool = False,
     wanted: str = "",
     circle: Circle | None = None,
+    goes_shorter_way: bool = False,
 ) -> Dividing:
     """Return every target with the mark, hole or notch nearest to it.
 
@@ -185,6 +188,7 @@ def divide(
         circle=None if circle is None else circle.holes,
         plate=None if circle is None else circle.plate,
         both_circles=both,
+        goes_shorter_way=goes_shorter_way,
     )
 
 
@@ -212,7 +216,8 @@ def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
     Within one round it turns in the order of the positions. To the same or a lower number it turns the shorter
     way: forward if that position comes next in the following round.
     """
-    return _moved_deg(dividing, before.number < after.number, after.set_deg - before.set_deg)
+    same_round = before.number < after.number and not dividing.goes_shorter_way
+    return _moved_deg(dividing, same_round, after.set_deg - before.set_deg)
 
 
 def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -> Fraction:
@@ -262,7 +267,8 @@ def compound_move(dividing: Dividing, position: Position, before: Position | Non
         return None
     wanted = position.wanted_deg
     if before is not None:
-        wanted = _moved_deg(dividing, before.number < position.number, wanted - before.wanted_deg)
+        same_round = before.number < position.number and not dividing.goes_shorter_way
+        wanted = _moved_deg(dividing, same_round, wanted - before.wanted_deg)
     return compound_on(dividing.place_turns(wanted), dividing.both_circles) if wanted else None
 
 

@@ -58,7 +58,7 @@ class DivideJob:
         """The only pattern of positions."""
         return (self.targets_deg,)
 
-    def wanted_depth_mm(self, layer: int | None) -> float | None:
+    def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
         """Return the final depth wanted [mm]; None if nothing is cut."""
         return None if self.depth is None else self.depth.depth_mm
 

@@ -103,7 +103,7 @@ def replan_divide(
         case _:
             raise nothing_planned_from(entered)
     if not isinstance(entered, Measured | SetTo):
-        steps = from_depth_cut(pattern, progress.open_steps, steps)
+        steps = from_depth_cut(lambda step: pattern, progress.open_steps, steps)
     return numbered([*with_cautions(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 

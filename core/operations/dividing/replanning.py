@@ -1,6 +1,6 @@
 """Plans the remaining steps of a pattern again, after a measured depth or a dial set differently than planned."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -12,7 +12,14 @@ from core.lathe.lathe import Lathe
 from core.operations.dividing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.operations.dividing.division import Dividing, whole_and_holes
 from core.operations.dividing.handle_dial import TABLE, dial_setting, table_dial
-from core.operations.dividing.steps import OpenSteps, Pattern, open_numbers, pattern_steps, unshifted
+from core.operations.dividing.steps import (
+    OpenSteps,
+    Pattern,
+    open_numbers,
+    parts_of_pass,
+    pattern_steps,
+    unshifted,
+)
 from core.operations.dividing.words import arc_mm, holes_text, notches_text, off_text, overshoot_words, reading_words
 from core.plan import AnySetting, PlateSetting, Step
 from core.replanning import Follows, Reached, cut_as_set, what_is_left
@@ -56,7 +63,8 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
 
     Raises PlanError if the pattern has no depth, or no pass is done at this position.
     """
-    passes = pattern.passes
+    last = _last_position(progress)
+    passes = pattern.passes_at(last if last in pattern.own else None)
     if passes is None or passes.infeed.dial.name not in progress.positions:
         raise PlanError("No pass is done at this position yet. Measure the depth after one.", field="depth")
     to_text = partial(length_text, unit=passes.infeed.dial.unit)
@@ -64,12 +72,50 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     now = progress.marks(passes.infeed)
     is_under_way = pattern.first_number not in is_open
     level = _level(passes, progress.depth_mm) if pattern.order == "round" and is_under_way else None
-    carried = carried_over(passes, now, measured_mm, level)
-    steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
-    remaining = what_is_left(PatternCut(carried, steps, to_text), Reached(now, measured_mm), "measurement")
-    if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and remaining:
+    carried = carried_pattern(pattern, now, measured_mm, level, last)
+    steps = pattern_steps(carried, unshifted(is_open))
+    at_hand = carried.passes_at(last if last in pattern.own else None) or passes
+    along, steps = _feeds_along_first(steps)
+    remaining = what_is_left(PatternCut(at_hand, steps, to_text, carried), Reached(now, measured_mm), "measurement")
+    if level is not None and level == len(passes.marks) - 1 and at_hand.marks[-1] != now and remaining:
         remaining[0] = replace(remaining[0], findings=(NOT_ALIKE,))
-    return remaining
+    return [*along, *remaining]
+
+
+def _last_position(progress: Progress) -> int | None:
+    """Return the position cut last; None if no position is."""
+    cuts = (step for step in reversed(progress.done_steps) if step.action == "cut")
+    return next((step.at.position for step in cuts), None)
+
+
+def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
+    """Return the feed along a groove if the tool is in it now, and the other steps."""
+    at = 1 if steps and steps[0].feeds_along else 0
+    return steps[:at], steps[at:]
+
+
+def carried_pattern(
+    pattern: Pattern, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
+) -> Pattern:
+    """Return a pattern corrected by a measured depth [mm]: positions with their own depths shift alike.
+
+    now: dial reading at the measured pass [marks]; level: see `carried_over`; at_hand: the position measured.
+    """
+    if pattern.passes is None:
+        return pattern
+    known: dict[tuple[DepthPasses, bool], DepthPasses] = {}
+
+    def carry(passes: DepthPasses, is_measured: bool) -> DepthPasses:
+        if (passes, is_measured) not in known:
+            known[passes, is_measured] = carried_over(passes, now, measured_mm, level, cuts_alike=is_measured)
+        return known[passes, is_measured]
+
+    measured = pattern.passes_at(at_hand if at_hand in pattern.own else None)
+    own = {
+        number: at._replace(passes=at.passes and carry(at.passes, at.passes == measured))
+        for number, at in pattern.own.items()
+    }
+    return replace(pattern, passes=carry(pattern.passes, pattern.passes == measured or not own), own=own)
 
 
 def _level(passes: DepthPasses, depth_mm: float) -> int:
@@ -87,6 +133,7 @@ class PatternCut:
     """The remaining steps; those of the current position come first."""
     to_text: Callable[[float], str]
     """Returns a length [mm] as text."""
+    pattern: Pattern
 
     @property
     def infeed(self) -> Infeed:
@@ -101,11 +148,15 @@ class PatternCut:
         """Return the remaining passes of the current position, counted from the current dial reading."""
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
-            if (mark := _mark(self.depths, step)) > reached.marks:
+            if not step.feeds_along and (mark := _mark(self.depths, step)) > reached.marks:
                 targets += [(step, part) for part in self.depths.parts(before, mark)]
                 before = Fraction(mark)
         counted = self.depths.cuts_from(reached.marks, reached.depth_mm, [mark for _, mark in targets])
-        return [named(cut, step.name, step.place) for cut, (step, _) in zip(counted, targets, strict=True)]
+        return [
+            part
+            for cut, (step, _) in zip(counted, targets, strict=True)
+            for part in parts_of_pass(self.pattern, named(cut, step.name, None), step.at)
+        ]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
         """Return the passes, then the steps after this position."""
@@ -124,7 +175,11 @@ def _cuts(step: Step) -> bool:
     return step.action == "cut"
 
 
-def from_depth_cut(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
+PatternOf = Callable[[Step], Pattern]
+"""Returns the pattern that a step belongs to."""
+
+
+def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
     """Return steps planned again, with the passes at every position starting from the depth really cut there.
 
     After a measurement a position may be cut to a depth at which no planned pass ends. A
@@ -138,20 +193,32 @@ def from_depth_cut(pattern: Pattern, open_before: Iterable[Step], steps: Iterabl
     steps_again: list[Step] = []
     for is_cut, group in groupby(steps, _cuts):
         run = list(group)
-        steps_again += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
+        if not is_cut:
+            steps_again += run
+            continue
+        again = _from_depth(pattern_of(run[0]), run, reached.get(_place_of(run[0])))
+        steps_again += again or _only_along(run, reached)
     return steps_again
 
 
-def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float | None) -> list[Step]:
+def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> list[Step]:
+    """Return the feed along a groove that is fed in to its depth already, after feeding in there once more."""
+    along = next((step for step in cuts if step.feeds_along), None)
+    if along is None or reached.get(_place_of(along), 0.0) > (along.depth_mm or 0.0) - _SAME_MM:
+        return []
+    return [replace(cuts[0], removed_mm=0.0), along] if not cuts[0].feeds_along else [along]
+
+
+def _from_depth(pattern: Pattern, cuts: list[Step], reached_mm: float | None) -> list[Step]:
     """Return the passes of one position from a depth already cut there [mm]."""
-    first = cuts[0]
+    first, passes = cuts[0], pattern.passes_at(cuts[0].at.position)
     if passes is None or reached_mm is None or first.depth_mm is None:
         return cuts
     if abs(first.depth_mm - (first.removed_mm or 0.0) - reached_mm) < _SAME_MM:
         return cuts
     shifted = passes.shifted(first.at.shift_marks)
     reached = Reached(shifted.surface + passes.infeed.marks_deep(reached_mm), reached_mm)
-    return PatternCut(shifted, cuts, mm_text).passes(reached, shifted.marks[-1])
+    return PatternCut(shifted, cuts, mm_text, pattern).passes(reached, shifted.marks[-1])
 
 
 def _place_of(step: Step) -> tuple[Any, ...]:
@@ -173,7 +240,7 @@ def set_differently(
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
-        return _cut_as_set(pattern.passes, lathe, steps[0], planned, position)
+        return _cut_as_set(pattern, lathe, steps[0], planned, position)
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
@@ -187,38 +254,43 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
     elsewhere = [step for step in own if step.at.where != first.at.where]
-    planned = from_depth_cut(pattern, elsewhere, pattern_steps(pattern, open_numbers(own)))
+    planned = from_depth_cut(lambda step: pattern, elsewhere, pattern_steps(pattern, open_numbers(own)))
     here = list(takewhile(_cuts, planned))
     reached_mm = (first.depth_mm or 0.0) - (first.removed_mm or 0.0)
-    return [*_from_depth(pattern.passes, here, reached_mm), *planned[len(here) :], *others]
+    return [*_from_depth(pattern, here, reached_mm), *planned[len(here) :], *others]
 
 
-def _cut_as_set(
-    passes: DepthPasses, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
-) -> list[Step]:
+def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction) -> list[Step]:
     """Return the current pass with the real setting of its dial, and the steps that follow.
 
     planned: the remaining steps as planned; they have no pass here if this position is already cut deeper.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]
+    passes = pattern.passes_at(first.at.position)
+    if passes is None:
+        return planned
     passes = passes.shifted(first.at.shift_marks)
     # A pass set clear of the work takes nothing off, so it does not show where the work is.
     taking = next((step for step in cuts if step.removed_mm), first)
     removed_mm = taking.removed_mm or 0.0
     before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
-    cut = PatternCut(passes, planned, lathe.length_text)
+    cut = PatternCut(passes, planned, lathe.length_text, pattern)
     as_set, *following = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
     as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
-    return list(_from_the_deepest([as_set, *following]))
+    groove, along = pattern.at(first.at.position or 0).groove, list[Step]()
+    if groove is not None:
+        along = parts_of_pass(pattern, as_set, first.at)[1:]
+        as_set = replace(as_set, text=f"{as_set.text}, {groove.feed_in}", settings=(*as_set.settings, groove.start))
+    return list(_from_the_deepest([as_set, *along, *following]))
 
 
 def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
     """Yield the steps, each pass with the metal it still takes off, since the position may already be deeper."""
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
-        if step.action == "cut" and step.depth_mm is not None:
+        if step.action == "cut" and step.depth_mm is not None and not step.feeds_along:
             place = step.at.where
             deepest_mm = max(step.depth_mm, reached_mm.get(place, step.depth_mm))
             if place in reached_mm:

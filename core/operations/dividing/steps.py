@@ -6,9 +6,10 @@ keeps a correction that a measurement once carried over.
 """
 
 import math
-from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from types import MappingProxyType
 from typing import NamedTuple
 
 from core.lathe.lathe import RotaryTable
@@ -16,7 +17,7 @@ from core.operations.dividing.depth import DepthPasses, Order, named
 from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.movement import position_words
-from core.plan import Expects, Step
+from core.plan import ALONG, AnySetting, Expects, Step
 from core.safety import STOP_FIRST
 from core.step_place import PatternPosition
 from core.values.angles import ARCSEC_PER_DEG
@@ -52,6 +53,48 @@ SET_UP_STEPS = 10
 """Steps to allow for before and after a pattern."""
 
 
+GOES_SHORTER_WAY = "shorter_way"
+"""Key in the extra of a position to which the table turns the shorter way, since the positions are in no order."""
+
+
+class Groove(NamedTuple):
+    """A groove from a position to another place: a slot by the slide, an arc by the table."""
+
+    start: AnySetting
+    """Of the slide or the table, while the tool is fed in."""
+    end: AnySetting
+    table_end: Position | None
+    """Where an arc ends; None for a slot."""
+    seconds: float
+    """Time to feed along at a sensible feed."""
+    feed_in: str
+    """How to feed in, added to the text of the pass."""
+    along: str
+    """How to feed along the groove."""
+    cautions: tuple[str, ...] = ()
+    """Of feeding along."""
+    figures: Mapping[str, float] = MappingProxyType({})
+    """Figures of feeding along, such as the angle of an arc."""
+
+
+class AtPosition(NamedTuple):
+    """What is set at one position besides the table, and what is cut there."""
+
+    held: tuple[Setting, ...] = ()
+    passes: DepthPasses | None = None
+    groove: Groove | None = None
+    radius_mm: float | None = None
+    """Radius at which the work is cut; it converts angle errors to lengths."""
+
+
+WayWords = Callable[[Setting, Setting | None], str]
+"""Returns how to set a dial from its last setting; None: from its zero."""
+
+
+def _no_words(setting: Setting, before: Setting | None) -> str:
+    return ""
+
+
 class _Visit(NamedTuple):
     """One visit to a position, at one depth."""
 
@@ -79,6 +122,14 @@ class Pattern:
     """Radius at which the work is cut; it converts angle errors to lengths."""
     held_shift: int = 0
     """Marks by which the last of the held settings was shifted since it was planned."""
+    own: Mapping[int, AtPosition] = field(default_factory=dict)
+    """What is set and cut at positions that differ from `held` and `passes`, by number of position."""
+    way_words: WayWords = _no_words
+    """Names a dial that changes from position to position."""
+    is_measured: bool = True
+    """Whether the depth is measured while this pattern is cut."""
+    cuts_a_pass: int = 1
+    """2 for grooves: feed in, then feed along."""
 
     @property
     def head(self) -> str:
@@ -95,27 +146,53 @@ class Pattern:
         """The dividing, with only the positions that are cut."""
         return replace(self.dividing, positions=tuple(self.positions))
 
-    @property
+    def at(self, number: int) -> AtPosition:
+        """Return what is set and cut at a position."""
+        return self.own.get(number) or AtPosition(self.held, self.passes, radius_mm=self.radius_mm)
+
+    def passes_at(self, number: int | None) -> DepthPasses | None:
+        """Return the passes at a position; None: the deepest of the pattern."""
+        return self.passes if number is None else self.at(number).passes
+
+    @cached_property
     def levels(self) -> int:
-        """Number of passes at every position; 1 if the pattern has no depth."""
-        return 1 if self.passes is None else len(self.passes.marks)
+        """The greatest number of passes at a position; 1 if the pattern has no depth."""
+        return max((self.levels_at(position.number) for position in self.positions), default=1)
+
+    def levels_at(self, number: int) -> int:
+        """Return the number of passes at a position; 1 if the pattern has no depth."""
+        passes = self.passes_at(number)
+        return 1 if passes is None else len(passes.marks)
+
+    @property
+    def numbers_a_visit(self) -> int:
+        """How many step numbers a visit has: the turn of the table, then each cut of the pass."""
+        return 1 + self.cuts_a_pass
 
     @property
     def next_number(self) -> int:
         """The number after the last of this pattern."""
-        return self.first_number + 2 * self.levels * len(self.positions)
+        return self.first_number + self.numbers_a_visit * self.levels * len(self.positions)
+
+    @property
+    def numbers_with_held(self) -> range:
+        """The numbers of the steps that go to a position."""
+        return range(self.first_number, self.next_number, self.numbers_a_visit)
 
 
-def pattern_count(positions: int, passes: int | None, order: Order) -> int:
+def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass: int = 1) -> int:
     """Return how many steps a pattern takes: turning to each position, its passes if it has any, a measurement.
+
+    cuts_a_pass: 2 for grooves, which go back to their start before every pass [-].
 
     >>> pattern_count(6, 3, "round"), pattern_count(6, 3, "position"), pattern_count(6, None, "round")
     (37, 25, 6)
     """
     if passes is None:
         return positions
-    turns = positions if order == "position" or positions == 1 else positions * passes
-    return turns + positions * passes + (positions > 1)
+    is_left = order == "round" and positions > 1
+    turns = positions * passes if is_left or cuts_a_pass > 1 else positions
+    return turns + positions * passes * cuts_a_pass + (positions > 1)
 
 
 def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
@@ -125,40 +202,75 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
     it, and has its own step even if only its depth remains.
     """
     steps: list[Step] = []
-    from_zero, known, turns = restart, dict[int, list[list[Step]]](), dict[_Move, Step]()
+    from_zero, known, turns = restart, _KnownPasses(), dict[_Move, Step]()
+    left_at: int | None = None
     for visit in _visits(pattern):
-        cuts = _cut_steps(pattern, visit, keep, known)
+        has_passes = pattern.passes_at(visit.position.number) is not None
+        # A position may have remaining passes while another is cut once more before them.
+        is_elsewhere = from_zero or left_at not in {None, visit.position.number}
+        cuts = _cut_steps(pattern, visit, keep, known, feeds_in=is_elsewhere)
         moves = visit.moves and (keep is None or visit.number in keep)
-        if pattern.passes is not None and not cuts and (keep is None or visit.number + 1 in keep):
+        if has_passes and not cuts and (keep is None or visit.number + 1 in keep):
             # Nothing is left to cut here, so the table need not come here.
             continue
-        if moves or (from_zero and cuts):
+        if moves or (is_elsewhere and cuts):
             turn = _turn_to(pattern, visit.position, None if from_zero else visit.before, turns)
             steps.append(replace(turn, place=turn.at._replace(step=visit.number, shift_marks=pattern.held_shift)))
             from_zero = False
+        left_at = visit.position.number if moves or cuts else left_at
         steps += cuts
         if cuts and _is_measured(pattern, visit):
             steps.append(_measure_step(cuts[-1].depth_mm, pattern.passes))
     return steps
 
 
+_KnownPasses = dict[tuple[float, int], list[list[Step]]]
+"""The passes of one position by its depth and shift, so that they are calculated only once."""
+
+
 def _cut_steps(
-    pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: dict[int, list[list[Step]]]
+    pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
 ) -> list[Step]:
     """Return the remaining passes of a visit that take something off; [] if there are none.
 
-    `known` holds the passes of one position by their shift, so that they are calculated only once.
+    `feeds_in`: the tool is out of a groove that it was already fed into, so it must be fed in there once more.
     """
-    number = visit.number + 1
-    if pattern.passes is None or (keep is not None and number not in keep):
+    at, number = pattern.at(visit.position.number), visit.number + 1
+    is_open = [keep is None or number + part in keep for part in range(pattern.cuts_a_pass)]
+    if at.passes is None or not any(is_open):
         return []
-    shift = 0 if keep is None else keep[number]
-    passes = pattern.passes.shifted(shift)
-    if shift not in known:
-        known[shift] = passes.cuts()
-    name = f"{pattern.head}{visit.position.number} of {pattern.dividing.count}"
-    at = PatternPosition(number, passes.shift(visit.level), visit.position.number, layer=pattern.layer)
-    return [named(cut, name, at) for cut in known[shift][visit.level] if (cut.removed_mm or 0.0) > 0]
+    shift = 0 if keep is None else next(keep[number + part] for part, is_kept in enumerate(is_open) if is_kept)
+    passes = at.passes.shifted(shift)
+    if (passes.depth_mm, shift) not in known:
+        known[passes.depth_mm, shift] = passes.cuts()
+    place = PatternPosition(number, passes.shift(visit.level), visit.position.number, layer=pattern.layer)
+    cuts = [cut for cut in known[passes.depth_mm, shift][visit.level] if (cut.removed_mm or 0.0) > 0]
+    steps = [part for cut in cuts for part in parts_of_pass(pattern, cut, place)]
+    if is_open[0]:
+        return steps
+    # Only the feed along the groove is left, at the depth of the last pass here.
+    start, along = steps[-pattern.cuts_a_pass], steps[-1]
+    return [replace(start, removed_mm=0.0), along] if feeds_in else [along]
+
+
+def parts_of_pass(pattern: Pattern, cut: Step, place: PatternPosition) -> list[Step]:
+    """Return a pass of a position with its name and place: one step, or two for a groove."""
+    groove = pattern.at(place.position or 0).groove
+    name = f"{pattern.head}{place.position} of {pattern.dividing.count}"
+    step = named(cut, name, place)
+    if groove is None:
+        return [step]
+    start = replace(step, text=f"{step.text}, {groove.feed_in}", settings=(*step.settings, groove.start))
+    along = replace(
+        step,
+        title=f"{name}, along",
+        text=f"{name}: {groove.along}",
+        settings=(*step.settings, groove.end),
+        place=place._replace(step=(place.step or 0) + 1),
+        cautions=groove.cautions,
+        extra={**step.extra, ALONG: True, FEED_S: groove.seconds, **groove.figures},
+    )
+    return [start, along]
 
 
 def _visits(pattern: Pattern) -> Iterator[_Visit]:
@@ -170,34 +282,71 @@ def _visits(pattern: Pattern) -> Iterator[_Visit]:
     before: Position | None = None
     for index_of_visit, (level, index) in enumerate(order):
         position = positions[index]
-        yield _Visit(level, position, before, pattern.first_number + 2 * index_of_visit, moves=before is not position)
-        before = position
+        if level >= pattern.levels_at(position.number):
+            # This position is done; the others go deeper.
+            continue
+        number = pattern.first_number + pattern.numbers_a_visit * index_of_visit
+        groove = pattern.at(position.number).groove
+        # From the end of a groove, table or slide go back to its start.
+        yield _Visit(level, position, before, number, moves=before is not position or groove is not None)
+        ends_at = position if groove is None else groove.table_end
+        before = position if ends_at is None else ends_at
+
+
+def visit_numbers(pattern: Pattern) -> Iterator[tuple[int, int, int]]:
+    """Yield position, pass (from 0) and first step number of every visit."""
+    for visit in _visits(pattern):
+        yield visit.position.number, visit.level, visit.number
 
 
 def _turn_to(pattern: Pattern, position: Position, before: Position | None, known: dict[_Move, Step]) -> Step:
     """Return the step that turns the table to a position, without a number; `known`: such steps of earlier rounds."""
     move = None if before is None else before.number, position.number
     if move not in known:
+        at, dividing = pattern.at(position.number), pattern.dividing
+        shorter = {GOES_SHORTER_WAY: True} if dividing.goes_shorter_way else {}
         known[move] = Step(
             action="index",
-            title=f"{pattern.head}{position.number} of {pattern.dividing.count}",
-            text=pattern.head + position_words(pattern.dividing, position, before),
-            settings=(setting_of(pattern.dividing, position, before), *pattern.held),
-            place=PatternPosition(position=position.number, of=pattern.dividing.count, layer=pattern.layer),
+            title=f"{pattern.head}{position.number} of {dividing.count}",
+            text=pattern.head + position_words(dividing, position, before) + _others_words(pattern, position, before),
+            settings=(setting_of(dividing, position, before), *at.held),
+            place=PatternPosition(position=position.number, of=dividing.count, layer=pattern.layer),
             extra={
-                "way": pattern.dividing.means,
+                "way": dividing.means,
                 "angle_deg": float(position.wanted_deg),
                 "error_arcsec": float(position.error_deg * ARCSEC_PER_DEG),
-                **_error_mm(pattern, position),
+                **_error_mm(at.radius_mm, position),
+                **shorter,
             },
         )
     return known[move]
 
 
-def _error_mm(pattern: Pattern, position: Position) -> dict[str, float]:
-    if pattern.radius_mm is None:
+def _others_words(pattern: Pattern, position: Position, before: Position | None) -> str:
+    """Return in words the other dials that change from the position before; "" if none does."""
+    if not pattern.own:
+        return ""
+    # Before the first position the other dials are set for the whole layer.
+    held = {setting.dial: setting for setting in pattern.held}
+    last = held if before is None else _dials_after(pattern.at(before.number))
+    changed = [
+        pattern.way_words(setting, last.get(setting.dial))
+        for setting in pattern.at(position.number).held
+        if setting.dial not in last or setting.position != last[setting.dial].position
+    ]
+    return "".join(f". {words}" for words in changed)
+
+
+def _dials_after(at: AtPosition) -> dict[str, Setting]:
+    """Return what the other dials are set to after a pass at a position."""
+    settings = [*at.held, *([] if at.groove is None else [at.groove.end])]
+    return {setting.dial: setting for setting in settings if isinstance(setting, Setting)}
+
+
+def _error_mm(radius_mm: float | None, position: Position) -> dict[str, float]:
+    if radius_mm is None:
         return {}
-    return {"error_mm": math.radians(position.error_deg) * pattern.radius_mm}
+    return {"error_mm": math.radians(position.error_deg) * radius_mm}
 
 
 def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
@@ -205,11 +354,11 @@ def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
 
     That is after the first round if there are several rounds, else after the first position.
     """
-    if pattern.passes is None or pattern.layer not in {None, 1} or len(pattern.positions) == 1:
+    if pattern.passes is None or not pattern.is_measured or len(pattern.positions) == 1:
         return False
     if pattern.order == "round" and pattern.levels > 1:
         return visit.level == 0 and visit.position is pattern.positions[-1]
-    return visit.position is pattern.positions[0] and visit.level == pattern.levels - 1
+    return visit.position is pattern.positions[0] and visit.level == pattern.levels_at(visit.position.number) - 1
 
 
 def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
@@ -232,6 +381,8 @@ SECONDS_PER_CUT = 15.0
 """Time for feeding in to a depth and back out."""
 SECONDS_PER_OTHER_STEP = 60.0
 """Time for setting up, touching off or measuring."""
+FEED_S = "feed_s"
+"""Key in the extra of a pass along a groove: how long it takes at a sensible feed [s]."""
 
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable) -> float:
@@ -246,6 +397,9 @@ def estimated_time_s(steps: Iterable[Step], table: RotaryTable) -> float:
                 seconds += float(turned * table.ratio / 360) * SECONDS_PER_TURN
             angle_now = angle
             seconds += SECONDS_PER_POSITION
+        elif step.action == "cut":
+            seconds += SECONDS_PER_CUT + float(step.extra.get(FEED_S, 0.0))
+            angle_now = table_angle_deg(step, table) or angle_now
         else:
-            seconds += SECONDS_PER_CUT if step.action == "cut" else SECONDS_PER_OTHER_STEP
+            seconds += SECONDS_PER_OTHER_STEP
     return seconds

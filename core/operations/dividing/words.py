@@ -199,11 +199,11 @@ def backlash_caution(dividing: Dividing) -> str:
     return f"Come to every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
 
 
-def with_cautions(steps: Iterable[Step]) -> list[Step]:
-    """Return the steps with cautions at the first turn of the table and at the first cut."""
+def with_cautions(steps: Iterable[Step], of_cuts: str = LOCK_ALL) -> list[Step]:
+    """Return the steps with cautions at the first turn of the table and at the first cut; `of_cuts`: "" for none."""
     listed = list(steps)
-    for action, caution in (("index", SPINDLE_STOPPED), ("cut", LOCK_ALL)):
+    for action, caution in (("index", SPINDLE_STOPPED), ("cut", of_cuts)):
         index = next((index for index, step in enumerate(listed) if step.action == action), None)
-        if index is not None:
+        if index is not None and caution:
             listed[index] = replace(listed[index], cautions=(*listed[index].cautions, caution))
     return listed

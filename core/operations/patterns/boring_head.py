@@ -17,19 +17,25 @@ LARGER, SMALLER = "to a larger circle", "to a smaller circle"
 _PAST = "past it by more than the backlash, then"
 
 
-def direction(dial_name: str, inwards: bool) -> str:
-    """Return the direction of a move of the cross-slide (the offset) or of the head, in words.
+def direction(dial_name: str, inwards: bool, is_far: bool = False, *, feeds: bool = False) -> str:
+    """Return the direction of a move of the slide (the offset) or of the head, in words.
 
-    `inwards`: in the sense of the dial. For the slide that is away from the table's axis, for the head towards
-    a larger circle. Both approach every reading in that sense, which takes up the backlash. So a move in the
-    other sense goes past the reading and comes back.
+    `inwards`: in the sense of the dial. For the slide that is away from the table's axis (`is_far`: towards it),
+    for the head towards a larger circle. Both approach every reading away from the axis, or towards a larger
+    circle, which takes up the backlash. So a move in the other sense goes past the reading and comes back, unless
+    it `feeds` along a groove.
 
     >>> direction("cross_slide", True), direction("cross_slide", False)
     ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
+    >>> direction("cross_slide", True, True, feeds=True)
+    "towards the table's axis"
     """
     if dial_name == HEAD:
         return LARGER if inwards else f"{SMALLER}, {_PAST} {LARGER}"
-    return AWAY if inwards else f"{TOWARDS}, {_PAST} away again"
+    is_away = inwards != is_far
+    if feeds:
+        return AWAY if is_away else TOWARDS
+    return AWAY if is_away else f"{TOWARDS}, {_PAST} away again"
 
 
 class Head(NamedTuple):

@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
-from core.lathe.lathe import Lathe
 from core.operations.dividing.steps import Pattern, estimated_time_s
 from core.operations.patterns.crossings import crossing_points, relation_of_circles
 from core.operations.patterns.effects import layer_depths_mm, position_effect
@@ -28,16 +27,19 @@ def pattern_figures(
     cuts: Sequence[CutAsSet],
     patterns: Sequence[Pattern],
     steps: Sequence[Step],
-    lathe: Lathe,
+    by_layer: Mapping[int, Sequence[Step]],
     changes: Mapping[str, int],
 ) -> dict[str, Any]:
     """Return the figures of a pattern.
 
-    `patterns`: that of every layer, in the order of the job. `cuts`: what is really set. `changes`: how often
-    something is changed after the first mounting, by the name of the figure ("cutter_changes").
+    `patterns`: that of every layer, in the order of the job. `by_layer`: the steps of each, by its number.
+    `cuts`: what is really set. `changes`: how often something is changed after the first mounting, by the name of the figure ("cutter_changes").
     """
     figures: dict[str, Any] = {
-        "layers": [_of_layer(job, layer, pattern, steps) for layer, pattern in zip(job.layers, patterns, strict=True)]
+        "layers": [
+            _of_layer(job, layer, pattern, by_layer[layer.number])
+            for layer, pattern in zip(job.layers, patterns, strict=True)
+        ]
     }
     if between := list(_between(job)):
         figures["between_layers"] = between
@@ -54,7 +56,6 @@ def pattern_figures(
 
 def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern, steps: Sequence[Step]) -> dict[str, Any]:
     least_mm, greatest_mm = layer_depths_mm(job, layer)
-    own_steps = [step for step in steps if step.at.layer == layer.number]
     figures = {
         "shape": layer.shape,
         "cutter": layer.cutter.name if layer.cutter is not None and layer.cutter.name else None,
@@ -67,7 +68,7 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern, steps: Sequence[S
         "depth_max_mm": greatest_mm,
         **_turned(job, layer),
         **_worst_errors(job, layer, pattern),
-        "time_s": estimated_time_s(own_steps, pattern.dividing.table) if own_steps else None,
+        "time_s": estimated_time_s(steps, pattern.dividing.table),
     }
     return {key: value for key, value in figures.items() if value is not None}
 

@@ -1,62 +1,28 @@
 """The `pattern` operation: makes its plan and figures, and plans its remaining steps again."""
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from core.cutting import Progress
 from core.events.state import State
-from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
-from core.lathe.lathe import Lathe, dial_words
-from core.operations.dividing.depth import carried_over, depth_question, pass_count
-from core.operations.dividing.operation import from_first_open
-from core.operations.dividing.replanning import (
-    circle_in_use,
-    from_depth_cut,
-    measured_depth,
-    open_pattern_steps,
-    set_differently,
-)
-from core.operations.dividing.steps import (
-    MOUNTING,
-    SET_UP_STEPS,
-    OpenSteps,
-    open_numbers,
-    open_steps,
-    pattern_count,
-    unshifted,
-)
+from core.lathe.lathe import Lathe, dial_words, how_to_add
+from core.operations.dividing.depth import depth_question, pass_count
+from core.operations.dividing.division import FULL_CIRCLE
+from core.operations.dividing.operation import rotary_of
+from core.operations.dividing.steps import SET_UP_STEPS, pattern_count
 from core.operations.operation import Figures, Needs, Operation, PatternGroove
-from core.operations.patterns.boring_head import direction
+from core.operations.patterns.boring_head import HEAD, direction
 from core.operations.patterns.cautions import head_general, pattern_cautions
+from core.operations.patterns.feeding import refuse_without_worm
 from core.operations.patterns.figures import pattern_figures
 from core.operations.patterns.job import read_pattern
-from core.operations.patterns.layers import CutAsSet, PatternJob
-from core.operations.patterns.steps import (
-    BY_RULE,
-    CIRCLE_SET,
-    CROSS_SLIDE,
-    LAYER_SET,
-    MEASURED,
-    TRIAL,
-    LayerPlan,
-    layer_plans,
-    layer_steps,
-    naming_layer,
-    set_up_steps,
-)
-from core.operations.patterns.trial_circle import (
-    change_steps,
-    circle_question,
-    head_after_trial,
-    is_near,
-    measure_step,
-    refuse_impossible_circle,
-    trial_step,
-)
+from core.operations.patterns.layer_plan import LayerPlan, layer_plans, naming_layer
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.replanning import last_check, replan_pattern
+from core.operations.patterns.steps import cuts_as_set, layer_steps, set_up_steps
+from core.operations.patterns.trial_circle import circle_question, width_per_depth, width_question
 from core.plan import Expects, Plan, Step, StepCount, numbered
-from core.safety import STOP_FIRST
+from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
@@ -65,214 +31,107 @@ if TYPE_CHECKING:
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a pattern has at most; raises PlanError for a depth it cannot cut."""
+    """Return how many steps a pattern has at most; raises PlanError for what it cannot cut."""
     steps = SET_UP_STEPS
     for layer in job.layers:
-        passes = None
-        if layer.depth_mm is not None:
-            with naming_layer(layer):
-                passes = pass_count(lathe, job.depth_dial, layer.depth_mm, layer.cut_mm or layer.depth_mm)
-        steps += pattern_count(layer.count - len(layer.skip), passes, job.order) + SET_UP_STEPS
-    return StepCount(steps, "cut", "a deeper cut, or fewer circles")
+        with naming_layer(layer):
+            steps += _layer_count(job, layer, lathe) + SET_UP_STEPS
+    return StepCount(steps, "cut", "a deeper cut, or fewer positions")
+
+
+def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:
+    if layer.shape == "arcs":
+        refuse_without_worm(layer, rotary_of(lathe), job.means)
+    is_groove, deepest = layer.shape in {"slots", "arcs"}, layer.depth_mm
+    if deepest is None and is_groove:
+        words = f"{layer.shape.capitalize()} are fed in to a depth. Enter a depth, such as 0.4 mm."
+        raise PlanError(words, field="depth")
+    has_step = bool(layer.circle_radius_step_mm) and layer.with_head
+    if has_step and HEAD not in lathe.dials:
+        raise PlanError(
+            f"A circle radius that changes from position to position needs a dial: {how_to_add(f'[dial.{HEAD}]')}.",
+            field="circle_radius_step",
+        )
+    depths = {position.depth_mm for position in layer.cut_positions if position.depth_mm is not None}
+    passes = [pass_count(lathe, job.depth_dial, depth_mm, layer.cut_mm or depth_mm) for depth_mm in sorted(depths)]
+    positions = len(layer.positions) - len(layer.skip)
+    return pattern_count(positions, max(passes, default=None), job.order, 2 if is_groove else 1)
 
 
 def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a pattern; raises PlanError."""
     plans = layer_plans(job, lathe)
-    steps = set_up_steps(plans[0], lathe)
+    steps, by_layer = set_up_steps(job, plans[0], lathe), dict[int, list[Step]]()
     for layer_plan in plans:
-        steps += layer_steps(layer_plan, lathe)
-    steps.append(_last_check(job))
-    patterns = [layer_plan.pattern for layer_plan in plans]
+        by_layer[layer_plan.layer.number] = layer_steps(job, layer_plan, lathe)
+        steps += by_layer[layer_plan.layer.number]
+    steps.append(last_check(job))
+    in_job = sorted(plans, key=lambda layer_plan: layer_plan.layer.number)
+    patterns = [layer_plan.pattern for layer_plan in in_job]
     return Plan(
-        figures=pattern_figures(job, _cuts_as_set(plans, lathe), patterns, steps, lathe, _changes(plans)),
-        cautions=pattern_cautions(job, patterns, lathe),
+        figures=pattern_figures(job, cuts_as_set(job, in_job, lathe), patterns, steps, by_layer, change_figures(plans)),
+        cautions=(*_border_cautions(job, lathe), *pattern_cautions(job, patterns, lathe)),
         general=head_general(lathe, material),
         movements=_movements(job, plans),
         steps=numbered(steps),
     )
 
 
-def replan_pattern(
-    job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
-) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
+    """Return how often cutter or holder, the head's radius, and the dividing plate are changed, first mounting aside.
 
-    A trial circle is measured across groove centres. After something moved: the zeros again, then the remaining
-    steps. After an edit of job or lathe: everything from the first remaining step on.
+    A radius that changes from position to position of one layer is not counted.
     """
-    is_open = open_numbers(progress.open_steps)
-    plans = layer_plans(job, lathe, is_open, planned_steps=progress.open_steps)
-    current = _current(plans, is_open)
-    match entered:
-        case Measured(what="circle"):
-            steps = _circle_measured(job, lathe, current, entered.size_mm, progress)
-        case Measured(what="depth"):
-            steps = _depth_measured(lathe, plans, current, progress, entered.size_mm, is_open)
-        case SetTo():
-            planned = open_pattern_steps(progress)
-            steps = set_differently(current.pattern, lathe, planned, entered.position, current.layer.offset_mm)
-        case Moved() | PickedUp():
-            steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
-            # Touched off again, so a correction by measured depth no longer applies.
-            steps += layer_steps(current, lathe, unshifted(is_open), restart=True)
-            steps += _steps_of(plans[current.layer.number :], lathe, unshifted(is_open))
-        case Edited():
-            steps = _edited(lathe, plans, current, progress)
-        case _:
-            raise nothing_planned_from(entered)
-    if not isinstance(entered, Measured | SetTo):
-        steps = from_depth_cut(current.pattern, progress.open_steps, steps)
-    return numbered([*steps, _last_check(job)], progress.next_id)
-
-
-def _cuts_as_set(plans: list[LayerPlan], lathe: Lathe) -> list[CutAsSet]:
-    """Return every position as its dials are set, depth at the last pass."""
-    cuts = []
-    for layer_plan in plans:
-        layer, pattern, head = layer_plan.layer, layer_plan.pattern, layer_plan.head
-        slide = lathe.dial(CROSS_SLIDE)
-        slide_mm = slide.travel_mm(slide.marks(layer.offset_mm))
-        radius_mm = layer.circle_radius_mm
-        if head.dial is not None:
-            radius_mm = head.zero_radius_mm + head.dial.travel_mm(head.dial.marks(radius_mm - head.zero_radius_mm))
-        depth_mm = None if pattern.passes is None else pattern.passes.cuts()[-1][-1].depth_mm
-        for position in pattern.positions:
-            cuts.append(
-                CutAsSet(
-                    layer,
-                    layer.positions[position.number - 1],
-                    slide_mm,
-                    float(position.set_deg),
-                    circle_radius_mm=radius_mm,
-                    depth_mm=depth_mm,
-                )
-            )
-    return cuts
-
-
-def _changes(plans: list[LayerPlan]) -> dict[str, int]:
-    """Return how often the head and the dividing plate are changed after the first mounting."""
+    pairs = list(pairwise(plans))
     return {
-        "cutter_changes": 0,
-        "head_changes": sum(
-            one.layer.circle_radius_mm != other.layer.circle_radius_mm for one, other in pairwise(plans)
-        ),
-        "plate_changes": sum(
-            one.pattern.dividing.plate != other.pattern.dividing.plate for one, other in pairwise(plans)
-        ),
+        "cutter_changes": sum(bool(after.mounts) for _, after in pairs),
+        "head_changes": sum(after.moves_head for _, after in pairs),
+        "plate_changes": sum(before.pattern.dividing.plate != after.pattern.dividing.plate for before, after in pairs),
     }
 
 
-def _current(plans: list[LayerPlan], is_open: OpenSteps) -> LayerPlan:
-    """Return the layer of the first remaining step; the last layer if no step remains."""
-    first = min(is_open, default=plans[-1].first)
-    return next((layer_plan for layer_plan in plans if first < layer_plan.pattern.next_number), plans[-1])
-
-
-def _open(lathe: Lathe, plans: list[LayerPlan], is_open: OpenSteps) -> list[Step]:
-    return [*open_steps(set_up_steps(plans[0], lathe), is_open), *_steps_of(plans, lathe, is_open)]
-
-
-def _steps_of(plans: Iterable[LayerPlan], lathe: Lathe, is_open: OpenSteps) -> list[Step]:
-    return [step for layer_plan in plans for step in layer_steps(layer_plan, lathe, is_open)]
-
-
-def _zeros_again(layer_plan: LayerPlan, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
-    """Return the steps that find the zeros again, with the dividing plate only if it is not mounted yet."""
-    steps = set_up_steps(layer_plan, lathe, again=True)
-    mounts = MOUNTING in is_open or (layer_plan.changes_circle and layer_plan.first + CIRCLE_SET in is_open)
-    return steps if mounts else [step for step in steps if step.at.step != MOUNTING]
-
-
-def _edited(lathe: Lathe, plans: list[LayerPlan], current: LayerPlan, progress: Progress) -> list[Step]:
-    """Return everything from the first remaining step on.
-
-    If this layer now has another hole circle, the steps first set the table to 0 again.
-    """
-    from_here = from_first_open(progress.open_steps, plans[-1].pattern.next_number)
-    dividing = current.pattern.dividing
-    if circle_in_use(progress.open_steps, current.layer.number) in {None, (dividing.means, dividing.circle)}:
-        return _open(lathe, plans, from_here)
-    steps = [*set_up_steps(current, lathe, again=True), *layer_steps(current, lathe, from_here, restart=True)]
-    return [*steps, *_steps_of(plans[current.layer.number :], lathe, from_here)]
-
-
-def _depth_measured(
-    lathe: Lathe,
-    plans: list[LayerPlan],
-    current: LayerPlan,
-    progress: Progress,
-    measured_mm: float,
-    is_open: OpenSteps,
-) -> list[Step]:
-    """Return the remaining steps corrected by a measured depth [mm], in later layers too."""
-    before = _before_pattern_open(current, lathe, is_open)
-    steps = [*before, *measured_depth(current.pattern, progress, measured_mm, is_open)]
-    for layer_plan in plans[current.layer.number :]:
-        passes = layer_plan.pattern.passes
-        if passes is None:
-            steps += layer_steps(layer_plan, lathe, is_open)
+def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
+    """Return advice to cut a whole border as a circle about the table's axis."""
+    head = lathe.dials.get(HEAD)
+    most_mm = None if head is None else head.most_radius_mm
+    cautions = []
+    for layer in job.layers:
+        if layer.shape != "arcs" or layer.through_deg < FULL_CIRCLE or layer.at_mm or layer.about_mm != (0.0, 0.0):
             continue
-        carried = carried_over(passes, progress.marks(passes.infeed), measured_mm, None)
-        shifted = layer_plan._replace(pattern=replace(layer_plan.pattern, passes=carried))
-        steps += layer_steps(shifted, lathe, unshifted(is_open))
-    return steps
-
-
-def _before_pattern_open(layer_plan: LayerPlan, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
-    first = layer_plan.pattern.first_number
-    return layer_steps(layer_plan, lathe, {number: shift for number, shift in is_open.items() if number < first})
-
-
-def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
-    step = measure_step(layer_plan.layer, lathe, layer_plan.place(MEASURED))
-    return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
-
-
-def _circle_measured(
-    job: PatternJob, lathe: Lathe, current: LayerPlan, measured_mm: float, progress: Progress
-) -> list[Step]:
-    """Return the step that moves the head by the difference, another trial circle to check, and the remaining steps."""
-    refuse_impossible_circle(current.layer, lathe, measured_mm)
-    head = head_after_trial(current.head, current.layer, measured_mm)
-    tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
-    is_open = open_numbers(progress.open_steps)
-    still_open = {number: shift for number, shift in is_open.items() if number not in tried}
-    steps = open_steps(set_up_steps(current, lathe), still_open)
-    moved = not is_near(current.head, current.layer, measured_mm)
-    if moved:
-        steps += change_steps(current.layer, head, lathe, measured_mm)
-    if moved and (current.first + LAYER_SET in still_open or head.dial is None):
-        # Under the same numbers, so that a second measurement moves the head again.
-        again = trial_step(current.layer, current.place(TRIAL))
-        steps.append(replace(again, text=f"{again.text} once more, to make sure"))
-        steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
-    plans = layer_plans(job, lathe, still_open, head, progress.open_steps)
-    return [*steps, *_steps_of(plans, lathe, still_open)]
+        if most_mm is None or layer.offset_mm <= most_mm:
+            reach = "" if most_mm is not None else ", if the boring head reaches so far"
+            cautions.append(
+                f'Layer {layer.number}: a border comes out better as shape = "circles" at offset 0 mm, circle_radius '
+                f"{lathe.length_text(layer.offset_mm)}{reach}: the spindle turns, the table stays locked."
+            )
+    return cautions
 
 
 def _movements(job: PatternJob, plans: list[LayerPlan]) -> tuple[str, ...]:
-    movements = ["Take the cutter clear", "Unlock the table, turn it up to its reading, lock it"]
+    turn = "Unlock the table, turn it up to its reading, lock it"
+    if any(layer_plan.layer.shape == "arcs" for layer_plan in plans):
+        turn += " (for an arc: clamp dragging)"
+    movements = ["Take the cutter clear", turn]
     if any(layer_plan.pattern.passes for layer_plan in plans):
         movements.append(f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading")
+    if any(layer_plan.pattern.cuts_a_pass > 1 for layer_plan in plans):
+        movements.append("A slot or an arc: feed along in one go, still in the work")
     return (*movements, "Take the cutter clear again, stop the spindle", "Then the key")
-
-
-def _last_check(job: PatternJob) -> Step:
-    counts = [f"layer {layer.number}: {layer.count - len(layer.skip)}" for layer in job.layers]
-    return Step(
-        action="check",
-        title="Look the pattern over",
-        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. Circles: {', '.join(counts)}",
-    )
 
 
 def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
 
     step = state.cursor
     is_circle = step is not None and step.expects == Expects.CIRCLE
-    return ((circle_question if is_circle else depth_question)(job, lathe, state),)
+    if is_circle:
+        return (circle_question(job, lathe, state),)
+    depth, last = depth_question(job, lathe, state), state.last_done
+    cutter = None if last is None or not last.at.layer else job.layers[last.at.layer - 1].cutter
+    if cutter is None:
+        return (depth,)
+    width = width_question(job, lathe, state, cutter)
+    # A wide point shows an error of depth enlarged in the width; an acute one hides it.
+    return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 
 def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
@@ -283,6 +142,10 @@ def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
     flat = f"a flat of {lathe.length_text(cutter.tip_flat_mm)}" if cutter.tip_flat_mm else "sharp"
     tool = f"cutter with a point of {number_text(cutter.tip_angle_deg, 2)} deg, {flat}, {head}"
     return Needs(place="rotary table", tool=tool)
+
+
+def _direction(parameters: Mapping[str, Any], dial_name: str, inwards: bool) -> str:
+    return direction(dial_name, inwards, parameters.get("offset_side") == "far")
 
 
 def _picture(job: PatternJob) -> "PatternPicture":
@@ -316,5 +179,5 @@ PATTERN = Operation(
     needs=_needs,
     pattern=_picture,
     groove=_groove,
-    cut_direction=direction,
+    cut_direction=_direction,
 )

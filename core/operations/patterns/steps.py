@@ -1,191 +1,77 @@
-"""The steps of a pattern of circles, layer by layer, with each dial set once a layer.
+"""The steps of a pattern, layer by layer, with each dial set as seldom as possible.
 
-Every step except measuring a depth has a number in the pattern. Planning again finds the remaining steps by it.
+Every step except measuring a depth has a number in the pattern (see core.operations.patterns.layer_plan). Planning
+again finds the remaining steps by it.
 """
 
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import replace
-from fractions import Fraction
-from typing import NamedTuple
 
 from core.cutting import backlash_words
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.dividing.depth import depth_passes
-from core.operations.dividing.division import circle_choices, divide, even_targets_deg
-from core.operations.dividing.operation import rotary_of
-from core.operations.dividing.plates import Circle, fewest_changes
-from core.operations.dividing.replanning import circle_in_use
-from core.operations.dividing.set_up import (
-    change_steps,
-    depth_touch_off,
-    is_same_circle,
-    mounting_steps,
-    table_zero_step,
+from core.operations.dividing.set_up import change_steps, depth_touch_off, mounting_steps, table_zero_step
+from core.operations.dividing.steps import MOUNTING, OpenSteps, pattern_steps
+from core.operations.dividing.words import LOCK_ALL, with_cautions
+from core.operations.patterns.boring_head import AWAY, HEAD, Head, direction
+from core.operations.patterns.cautions import NEW_DEPTH
+from core.operations.patterns.layer_plan import (
+    AXES_MEET,
+    BY_RULE,
+    CIRCLE_SET,
+    DRY_RUN,
+    HEAD_ZERO,
+    HEAD_ZERO_AGAIN,
+    LAYER_SET,
+    MEASURED,
+    MOUNTED,
+    ON_SCRAP,
+    TABLE_ZERO,
+    TOUCH_OFF,
+    TRIAL,
+    LayerPlan,
 )
-from core.operations.dividing.steps import MOUNTING, OpenSteps, Pattern, pattern_steps
-from core.operations.dividing.words import with_cautions
-from core.operations.patterns.boring_head import AWAY, Head, direction
-from core.operations.patterns.cautions import NEW_DEPTH, swing_caution
-from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
+from core.operations.patterns.place_settings import slide_as_set_mm
 from core.operations.patterns.trial_circle import (
+    HEAD_READY,
     by_rule_step,
     head_zero_step,
     layer_words,
     measure_step,
     moved_again,
-    planned_head,
     trial_step,
 )
 from core.plan import Expects, Step
 from core.safety import INDICATOR_OFF
 from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
-from core.values.errors import PlanError
 from core.values.plain_text import sentence
+from core.values.quantities import number_text
 
-CROSS_SLIDE = "cross_slide"
-AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
-BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
-"""The steps before the positions of a layer, in order, numbered from the layer's first step."""
-CIRCLE_SET = HEAD_ZERO
-"""The step that changes to the hole circle of a later layer. The first layer uses this number for the head's zero."""
+COLLET_READY = "Cutter short in its collet, drawbar tight: turn the spindle once by hand before power."
 
 
-class LayerPlan(NamedTuple):
-    """One layer with its pattern, what is known of the head in that layer, and the numbers of its steps."""
-
-    layer: Layer
-    before: Layer | None
-    first: int
-    pattern: Pattern
-    head: Head
-    pattern_before: Pattern | None
-    touches: bool
-    """True: the depth dial is touched off in this layer. On a flat face all later layers use the same zero."""
-    swings: str
-    """The caution that the cutter swings past the edge of the blank, else ""."""
-
-    @property
-    def changes_circle(self) -> bool:
-        """True if the layer before uses another hole circle or another plate."""
-        before = self.pattern_before
-        return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
-
-    def place(self, what: int) -> PatternPosition:
-        """Return the place of one of the layer's steps before the positions."""
-        return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
-
-
-def layer_plans(
-    job: PatternJob,
-    lathe: Lathe,
-    is_open: OpenSteps | None = None,
-    head: Head | None = None,
-    planned_steps: Iterable[Step] = (),
-) -> list[LayerPlan]:
-    """Return every layer with its pattern on this lathe; raises PlanError.
-
-    `head`: the head as a trial circle has just shown it. Without it, the remaining steps keep the shift of an
-    earlier trial. `planned_steps`: the remaining steps, whose hole circles stay.
-    """
-    layers: list[LayerPlan] = []
-    first, planned = FIRST_LAYER, planned_head(job, lathe)
-    circles = _circles(job, lathe, list(planned_steps))
-    for index, layer in enumerate(job.layers):
-        pattern = _pattern(job, layer, lathe, first + BEFORE_PATTERN, circles[index] if circles else None)
-        here = head or planned.shifted(_head_shift(first, pattern, is_open or {}))
-        pattern = replace(pattern, held=_held(lathe, layer, here), held_shift=here.shift(layer.circle_radius_mm))
-        before = layers[-1] if layers else None
-        layer_plan = LayerPlan(
-            layer=layer,
-            before=before and before.layer,
-            first=first,
-            pattern=pattern,
-            head=here,
-            pattern_before=before and before.pattern,
-            touches=pattern.passes is not None and not any(layer_plan.touches for layer_plan in layers),
-            swings=swing_caution(job, layer, lathe),
-        )
-        layers.append(layer_plan)
-        first = pattern.next_number
-    return layers
-
-
-def _circles(job: PatternJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[Circle, ...]:
-    """Return the hole circle of every layer, with as few changes of plate as possible; () by dial."""
-    choices = []
-    for layer in job.layers:
-        with naming_layer(layer):
-            possible = circle_choices(rotary_of(lathe), job.means, _targets(layer), f"{layer.count} circles")
-        kept = circle_in_use(planned_steps, layer.number)
-        choices.append([circle for circle in possible if kept == (job.means, circle.holes)] or possible)
-    return fewest_changes(choices) if all(choices) else ()
-
-
-def _targets(layer: Layer) -> tuple[Fraction, ...]:
-    return even_targets_deg(layer.count, layer.start_deg)
-
-
-@contextmanager
-def naming_layer(layer: Layer) -> Iterator[None]:
-    """Add to an error the layer that it is about."""
-    try:
-        yield
-    except PlanError as error:
-        raise PlanError(f"layer {layer.number}: {error.message}", field=error.field) from None
-
-
-def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
-    """Return the head's shift in the remaining steps of a layer. The depth has its own shift."""
-    with_head = [first + LAYER_SET, *range(pattern.first_number, pattern.next_number, 2)]
-    return next((is_open[number] for number in with_head if number in is_open), 0)
-
-
-def _pattern(job: PatternJob, layer: Layer, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
-    with naming_layer(layer):
-        passes = None
-        if layer.depth_mm is not None:
-            passes = depth_passes(lathe, job.depth_dial, layer.depth_mm, layer.cut_mm or layer.depth_mm)
-        dividing = divide(rotary_of(lathe), job.means, _targets(layer), circle=circle)
-    return Pattern(
-        dividing=dividing,
-        order=job.order,
-        passes=passes,
-        skip=layer.skip,
-        first_number=first_number,
-        layer=layer.number,
-        radius_mm=job.shape(layer).offset_mm,
-    )
-
-
-def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
-    """Return the settings of cross-slide and head, which stay while a layer is cut."""
-    offset = lathe.dial(CROSS_SLIDE).at_travel(layer.offset_mm)
-    setting = head.setting(layer.circle_radius_mm)
-    return (offset,) if setting is None else (offset, setting)
-
-
-def set_up_steps(layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
+def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
     """Return the steps that mount the plate and find the zeros.
 
-    The zero of the cross-slide is where the axes meet; the table's is its 0.
+    The zero of the slide is where the axes meet; the table's is its 0.
     """
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
-        _axes_meet(lathe.dial(CROSS_SLIDE)),
+        _axes_meet(lathe.dial(job.offset_dial), job.is_far),
         table_zero_step(layer_plan.pattern.dividing, PatternPosition(TABLE_ZERO), again),
     ]
 
 
-def _axes_meet(dial: Dial) -> Step:
+def _axes_meet(dial: Dial, is_far: bool) -> Step:
     zero = "set it to 0 there" if dial.can_zero else "enter what it shows there"
     return Step(
         action="set",
         title="Find where the axes meet",
-        text="Isolate the drive. Move the cross-slide to where table and spindle axes meet. Swing an indicator in the "
-        "spindle by hand round the table's bore or a turned boss: there it reads alike on both sides. End the move "
-        f"going in, {AWAY}, with the backlash taken up{backlash_words(dial)}, and {zero}. "
+        text=f"Isolate the drive. Move the {dial_words(dial.name)} to where table and spindle axes meet. Swing an "
+        "indicator in the spindle by hand round the table's bore or a turned boss: there it reads alike on both "
+        f"sides. End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken "
+        f"up{backlash_words(dial)}, and {zero}. "
         "Half the difference between top and bottom is the axis height error",
         settings=(dial.at_marks(0),),
         zeroed_dials=(dial.name,),
@@ -197,102 +83,216 @@ def _axes_meet(dial: Dial) -> Step:
 
 
 def layer_steps(
-    layer_plan: LayerPlan, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False
+    job: PatternJob,
+    layer_plan: LayerPlan,
+    lathe: Lathe,
+    keep: OpenSteps | None = None,
+    restart: bool = False,
+    *,
+    touches: bool = False,
 ) -> list[Step]:
     """Return the steps of one layer; with `keep`, only the remaining ones.
 
     `restart`: the zeros were found again, the table's zero on this layer's hole circle. The layer is then set
-    and touched off once more.
+    and touched off once more. `touches`: it is touched off once more in any case.
     """
-    steps = []
-    for what, step in _before_pattern(layer_plan, lathe, restart):
+    steps, touches = [], touches or restart
+    for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
         is_wanted = keep is None or layer_plan.first + what in keep
         # Runs of older versions have no step that changes the circle: it goes with setting the layer.
         is_wanted |= (
             what == CIRCLE_SET and layer_plan.before is not None and layer_plan.first + LAYER_SET in (keep or ())
         )
-        if is_wanted or (restart and what in {LAYER_SET, TOUCH_OFF}):
+        if is_wanted or (restart and what == LAYER_SET) or (touches and what == TOUCH_OFF):
             steps.append(step)
-    return [*steps, *_warned_of_depth(with_cautions(pattern_steps(layer_plan.pattern, keep, restart)))]
+    cut = pattern_steps(layer_plan.pattern, keep, restart)
+    return [*steps, *_warned_of_depth(_with_cautions(layer_plan.layer, cut), layer_plan.layer.with_head)]
 
 
-def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
-    """Yield the steps of a pattern, with a caution on each that cuts to a new depth."""
+def _with_cautions(layer: Layer, steps: list[Step]) -> list[Step]:
+    """Return the steps of a layer with the cautions on turning the table and on cutting."""
+    # Under an arc the table turns, under a slot the slide moves.
+    locks = layer.shape in {"circles", "dots"}
+    return with_cautions(steps, LOCK_ALL if locks else "")
+
+
+def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
+    """Yield the steps of a pattern, with a caution on each that cuts to a new depth with the head."""
     deepest = 0.0
     for step in steps:
         depth_mm = step.depth_mm or 0.0
-        if 0 < deepest < depth_mm:
+        if with_head and 0 < deepest < depth_mm:
             step = replace(step, cautions=(*step.cautions, NEW_DEPTH))
         deepest = max(deepest, depth_mm)
         yield step
 
 
-def _before_pattern(layer_plan: LayerPlan, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
+def _before_pattern(
+    job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restart: bool, touches: bool
+) -> Iterator[tuple[int, Step]]:
     """Yield every step of a layer before its first position, each with its number."""
-    layer = layer_plan.layer
-    if _needs_trial(layer_plan):
+    layer, head = layer_plan.layer, layer_plan.head
+    if layer_plan.mounts:
+        yield MOUNTED, _mount(layer_plan)
+    if layer_plan.is_tried:
         yield BY_RULE, by_rule_step(layer, lathe, layer_plan.place(BY_RULE))
         yield TRIAL, trial_step(layer, layer_plan.place(TRIAL))
         yield MEASURED, measure_step(layer, lathe, layer_plan.place(MEASURED))
-    if layer_plan.before is None and layer_plan.head.dial is not None:
-        yield (
-            HEAD_ZERO,
-            head_zero_step(layer_plan.head.dial, "it is at the radius of layer 1", layer_plan.place(HEAD_ZERO)),
-        )
-    yield LAYER_SET, _layer_set(layer_plan, lathe)
+    if layer.with_head and layer_plan.head_before_mm is None and head.dial is not None:
+        what = HEAD_ZERO if layer_plan.is_plain else HEAD_ZERO_AGAIN
+        yield what, head_zero_step(head.dial, f"it is at the radius of layer {layer.number}", layer_plan.place(what))
+    yield LAYER_SET, _layer_set(job, layer_plan, lathe)
     if layer_plan.changes_circle and layer_plan.pattern_before is not None and not restart:
         before, name = layer_plan.pattern_before, f"Layer {layer.number}"
         for step in change_steps(
             before.dividing, before.positions[-1], layer_plan.pattern.divided_cuts, name, layer_plan.place(CIRCLE_SET)
         ):
             yield CIRCLE_SET, step
-    if layer_plan.pattern.passes is not None and (layer_plan.touches or restart):
-        place = layer_plan.place(TOUCH_OFF)
-        yield TOUCH_OFF, depth_touch_off(layer_plan.pattern.passes.infeed, "the face where it is highest", place)
-    yield (
-        DRY_RUN,
-        Step(
-            action="check",
-            title="Dry run",
-            text=f"Layer {layer.number}, dry run: isolate the drive. With the cutter just clear of the face, go once "
-            "round all positions and turn the head by hand at each. Nothing may foul, and every circle must be in "
-            "place. Then turn the table back to 0",
-            cautions=(layer_plan.swings,) if layer_plan.swings else (),
-            place=layer_plan.place(DRY_RUN),
-        ),
+    if layer_plan.before is None and not layer_plan.is_plain:
+        yield ON_SCRAP, _on_scrap(layer_plan)
+    passes = layer_plan.pattern.passes
+    if passes is not None and (layer_plan.touches or touches):
+        where = layer_plan.touches or "the face where it is highest"
+        yield TOUCH_OFF, depth_touch_off(passes.infeed, where, layer_plan.place(TOUCH_OFF))
+    yield DRY_RUN, _dry_run(layer_plan)
+
+
+def _mount(layer_plan: LayerPlan) -> Step:
+    """Return the step that puts a layer's cutter into the spindle."""
+    layer, cutter = layer_plan.layer, layer_plan.layer.cutter
+    name = "the cutter" if cutter is None else f'cutter "{cutter.name}" ({_point_words(layer)})'
+    if layer_plan.mounts == "head":
+        keeps = layer_plan.head_before_mm is not None
+        action = "put the boring head back with its cutter" if keeps else f"put {name} in the boring head"
+        text = f"{action}, and the head in the spindle"
+        title, caution = "Mount the boring head", HEAD_READY
+    elif layer_plan.mounts == "collet":
+        text = f"put {name} in a collet, on the spindle's own axis, never in the boring head"
+        title, caution = "Mount the cutter in a collet", COLLET_READY
+    else:
+        held = "boring head" if layer.with_head else "collet"
+        text = f"change to {name} in the {held}"
+        title, caution = "Change the cutter", HEAD_READY if layer.with_head else COLLET_READY
+    return Step(
+        action="check",
+        title=title,
+        text=f"Layer {layer.number}: isolate the drive, {text}. Set its height or depth again: touch off comes later",
+        cautions=(caution,),
+        place=layer_plan.place(MOUNTED),
     )
 
 
-def _needs_trial(layer_plan: LayerPlan) -> bool:
-    """Return whether a layer needs a trial circle.
-
-    The first layer does. If the head has no dial, so does every layer with a new radius.
-    """
-    if layer_plan.before is None:
-        return True
-    return layer_plan.head.dial is None and _moves_head(layer_plan)
+def _point_words(layer: Layer) -> str:
+    cutter = layer.cutter
+    return "" if cutter is None else f"point {number_text(cutter.tip_angle_deg, 2)}°"
 
 
-def _moves_head(layer_plan: LayerPlan) -> bool:
-    return layer_plan.before is not None and layer_plan.layer.circle_radius_mm != layer_plan.before.circle_radius_mm
+def _on_scrap(layer_plan: LayerPlan) -> Step:
+    first, *more = layer_plan.pattern.positions
+    which = f"positions {first.number} and {more[0].number}" if more else f"position {first.number}"
+    check = "check their spacing" if more else "check its place"
+    return Step(
+        action="check",
+        title="Trial positions on scrap",
+        text=f"Layer {layer_plan.layer.number}: cut {which} on scrap held on the table, and {check} before you cut "
+        "the work. Skip this if you are sure of the set-up",
+        place=layer_plan.place(ON_SCRAP),
+    )
 
 
-def _layer_set(layer_plan: LayerPlan, lathe: Lathe) -> Step:
-    layer, dial, head = layer_plan.layer, lathe.dial(CROSS_SLIDE), layer_plan.head
-    offset = dial.at_travel(layer.offset_mm)
-    change = layer.offset_mm - (0.0 if layer_plan.before is None else layer_plan.before.offset_mm)
-    way = f", {direction(dial.name, change > 0)}" if change else ""
+def _dry_run(layer_plan: LayerPlan) -> Step:
+    layer, place = layer_plan.layer, layer_plan.place(DRY_RUN)
+    by_hand = {
+        "circles": "turn the head by hand at each. Nothing may foul, and every circle must be in place",
+        "dots": "look at each. Nothing may foul, and every dot must be in place",
+        "slots": "move the slide through each slot. Nothing may foul",
+        "arcs": "turn the table through each arc. Nothing may foul, nor may the clamps come loose",
+    }
+    leaves_slide = layer.shape != "slots" and not _slide_varies(layer_plan)
+    slide = "" if leaves_slide else ", and the slide to the first position"
+    return Step(
+        action="check",
+        title="Dry run",
+        text=f"Layer {layer.number}, dry run: isolate the drive. With the cutter just clear of the face, go once "
+        f"round all positions and {by_hand[layer.shape]}. Then turn the table back to 0{slide}",
+        cautions=(layer_plan.swings,) if layer_plan.swings else (),
+        place=place,
+    )
+
+
+def _slide_varies(layer_plan: LayerPlan) -> bool:
+    """Return whether the slide changes from position to position."""
+    pattern = layer_plan.pattern
+    return any(at.held[0].position != pattern.held[0].position for at in pattern.own.values())
+
+
+def _layer_set(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe) -> Step:
+    layer, pattern, dial = layer_plan.layer, layer_plan.pattern, lathe.dial(job.offset_dial)
+    offset, *_ = pattern.held
+    change = dial.marks_at(offset.position) - dial.marks_at(_slide_before(layer_plan, dial).position)
+    way = f", {direction(dial.name, change > 0, job.is_far)}" if change else ""
     verb = "set" if change else "leave"
+    varies = _slide_varies(layer_plan)
+    slide_mm = layer_plan.settings.wanted[pattern.positions[0].number - 1].slide_mm
+    what = f"position {pattern.positions[0].number}" if varies else f"offset {lathe.length_text(slide_mm)}"
+    lock = "Lock it for every cut: it changes from position to position" if varies else "Lock it"
+    if layer.shape == "slots":
+        lock = "It feeds along the slots, so do not lock it"
     text = (
         f"Layer {layer.number}: {verb} the {dial_words(dial.name)} {'to' if change else 'at'} "
-        f"{dial.setting_text(offset)} (offset {lathe.length_text(layer.offset_mm)}){way}. Lock it. "
-        f"{sentence(layer_words(head, layer, layer_plan.before)).rstrip('.')}"
+        f"{dial.setting_text(offset)} ({what}){way}. {lock}"
     )
+    if layer.with_head:
+        words = layer_words(layer_plan.head, layer, layer_plan.head_before_mm)
+        text += f". {sentence(words).rstrip('.')}"
     return Step(
         action="set",
         title=f"Go to layer {layer.number}",
         text=text,
-        settings=layer_plan.pattern.held,
-        cautions=(moved_again(layer),) if _moves_head(layer_plan) else (),
+        settings=pattern.held,
+        cautions=(moved_again(layer),) if layer_plan.moves_head else (),
         place=layer_plan.place(LAYER_SET),
     )
+
+
+def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
+    """Return what the slide is set to before a layer: its zero, or the last setting of the layer before."""
+    before = layer_plan.pattern_before
+    if before is None:
+        return dial.at_marks(0)
+    at = before.at(before.positions[-1].number)
+    ends = None if at.groove is None or at.groove.table_end is not None else at.groove.end
+    return ends if isinstance(ends, Setting) else at.held[0]
+
+
+def cuts_as_set(job: PatternJob, plans: Iterable[LayerPlan], lathe: Lathe) -> tuple[CutAsSet, ...]:
+    """Return every position that is cut, from the marks, holes and notches really set."""
+    return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(job, layer_plan, lathe.dial(job.offset_dial)))
+
+
+def _cuts_of_layer(job: PatternJob, layer_plan: LayerPlan, slide: Dial) -> Iterator[CutAsSet]:
+    layer, pattern = layer_plan.layer, layer_plan.pattern
+    sense = -1 if pattern.dividing.falling else 1
+    for on_table in pattern.positions:
+        at, groove = pattern.at(on_table.number), pattern.at(on_table.number).groove
+        passes = at.passes
+        ends = None if groove is None else groove.table_end
+        to = groove.end if groove is not None and ends is None else None
+        yield CutAsSet(
+            layer=layer,
+            position=layer.positions[on_table.number - 1],
+            slide_mm=slide_as_set_mm(job, slide, at.held[0]),
+            angle_deg=float(sense * on_table.set_deg),
+            circle_radius_mm=_radius_as_set(layer_plan.head, layer, on_table.number, at.held),
+            to_slide_mm=slide_as_set_mm(job, slide, to) if isinstance(to, Setting) else None,
+            through_deg=None if ends is None else float(sense * (ends.set_deg - on_table.set_deg)),
+            depth_mm=None if passes is None else passes.infeed.depth_mm(passes.marks[-1] - passes.surface),
+        )
+
+
+def _radius_as_set(head: Head, layer: Layer, number: int, held: tuple[Setting, ...]) -> float | None:
+    """Return the circle radius that the head is really set to [mm]; None if no head cuts the layer."""
+    setting = next((setting for setting in held if setting.dial == HEAD), None)
+    if head.dial is None or setting is None:
+        return layer.positions[number - 1].circle_radius_mm
+    return head.zero_radius_mm + head.dial.travel_mm(round(head.dial.marks_at(setting.position)))

@@ -4,17 +4,21 @@ The head's dial shows changes only. So the turner sets the head with a rule, cut
 across it, and moves the head by the difference.
 """
 
+import math
+
 from core.events.state import State
-from core.lathe.lathe import Lathe, how_to_add
-from core.operations.dividing.depth import length_asked
+from core.inputs import Measured
+from core.lathe.lathe import Cutter, Lathe, how_to_add
+from core.operations.dividing.depth import check_depth, measured_depth_text
 from core.operations.patterns.boring_head import HEAD, LARGER, SMALLER, VISIBLE_MM, Head, direction, head_shown
 from core.operations.patterns.layers import Layer, PatternJob
 from core.plan import Expects, Step
-from core.questions import Asked
+from core.questions import Asked, EnteredSize, SizeAsked, read_length
 from core.safety import STOP_FIRST
 from core.step_place import PatternPosition
 from core.values.dials import Dial
-from core.values.errors import PlanError
+from core.values.errors import PlanError, QuantityError
+from core.values.quantities import number_text
 
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
@@ -22,22 +26,16 @@ LEAST_CIRCLE = 0.6
 """A trial circle is at least this share of the circle wanted. A radius entered by mistake is only half."""
 
 
-def planned_head(job: PatternJob, lathe: Lathe) -> Head:
-    """Return the head as planned: its dial reads 0 at the radius of the first layer."""
-    radius = job.layers[0].circle_radius_mm
-    return Head(dial=lathe.dials.get(HEAD), zero_radius_mm=radius, planned_zero_mm=radius)
-
-
-def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
+def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
     """Return the head's position, as shown by a trial circle of a measured diameter [mm] cut for `layer`.
 
-    For the first layer the dial is set to 0 after the head is moved. Later it keeps its
-    zero, and all settings that follow shift by the same amount.
+    `is_first`: it is the first layer cut with this cutter in the head. The dial is then set to 0 after the head is
+    moved. Later it keeps its zero, and all settings that follow shift by the same amount.
     """
     radius = measured_mm / 2
     if head.dial is None:
         return head._replace(zero_radius_mm=radius)
-    if layer.number == 1:
+    if is_first:
         moved = head.dial.travel_mm(head.dial.marks(layer.circle_radius_mm - radius))
         return head._replace(zero_radius_mm=radius + moved)
     shown_mm = head.dial.travel_mm(head.dial.marks(layer.circle_radius_mm - head.zero_radius_mm))
@@ -100,7 +98,7 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
         )
 
 
-def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
+def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float, is_first: bool) -> list[Step]:
     """Return the steps that move the head after a trial circle of a measured diameter [mm]."""
     change = layer.circle_radius_mm - measured_mm / 2
     words = f"Layer {layer.number}: move the boring head by {lathe.length_text(abs(change))} of radius"
@@ -112,7 +110,7 @@ def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> 
         return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(layer),))]
     by_dial = head.dial.at_travel(change)
     words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial), {direction(HEAD, change > 0)}"
-    if layer.number == 1:
+    if is_first:
         setting, first = by_dial, [head_zero_step(head.dial, "the move counts from here")]
     else:
         setting, first = head.dial.at_travel(layer.circle_radius_mm - head.zero_radius_mm), []
@@ -142,28 +140,103 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
     )
 
 
-def layer_words(head: Head, layer: Layer, before: Layer | None) -> str:
-    """Return how to set the head for a layer, in words."""
-    if before is None:
+def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
+    """Return how to set the head for a layer, in words; `before_mm`: its radius before, None just after a trial."""
+    if before_mm is None or layer.circle_radius_mm == before_mm:
         return "leave the boring head"
     setting = head.setting(layer.circle_radius_mm)
-    if layer.circle_radius_mm == before.circle_radius_mm:
-        return "leave the boring head"
     if head.dial is None or setting is None:
         return "set the boring head by a trial circle"
-    change = layer.circle_radius_mm - before.circle_radius_mm
+    change = layer.circle_radius_mm - before_mm
     return f"set the boring head to {head_shown(head.dial, setting)}, {direction(HEAD, change > 0)}"
+
+
+def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
+    """Return how deep a groove of a width at the face is [mm]; 0 if it is no wider than the cutter's flat.
+
+    >>> round(depth_of_width_mm(Cutter("wide", 90), 1.2), 6), round(depth_of_width_mm(Cutter("round", 90, 0, 1), 1), 6)
+    (0.6, 0.133975)
+    """
+    half, radius = math.radians(cutter.tip_angle_deg / 2), cutter.tip_radius_mm
+    if width_mm <= 2 * radius * math.cos(half):
+        return radius - math.sqrt(radius**2 - width_mm**2 / 4)
+    arc_mm = radius * (1 - math.sin(half))
+    flank_mm = width_mm - cutter.tip_flat_mm - 2 * radius * math.cos(half)
+    return max(0.0, arc_mm + flank_mm / (2 * math.tan(half)))
+
+
+def width_per_depth(cutter: Cutter) -> float:
+    """Return by how much a groove grows wider when it grows deeper: 2 tan(half the included angle)."""
+    return 2 * math.tan(math.radians(cutter.tip_angle_deg / 2))
+
+
+def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
+    """Return what a trial circle measured over both edges shows; "" if it was measured otherwise."""
+    if measured.edges_mm is None:
+        return ""
+    outer, inner = measured.edges_mm
+    width_mm = (outer - inner) / 2
+    words = (
+        f"Over both edges: circle radius {lathe.length_text((outer + inner) / 4)}, groove "
+        f"{lathe.length_text(width_mm)} wide"
+    )
+    if layer.cutter is None:
+        return f"{words}."
+    return f"{words}, so {lathe.length_text(depth_of_width_mm(layer.cutter, width_mm))} deep."
+
+
+def _read_circle(text: str, lathe: Lathe) -> EnteredSize:
+    """Return a trial circle across groove centres, or from its outer and inner edge; raises QuantityError."""
+    parts = text.replace("/", " ").split()
+    numbers = [part for part in parts if any(character.isdigit() for character in part)]
+    if len(numbers) != 2:
+        return read_length(text, lathe.unit)
+    at = parts.index(numbers[1])
+    edges = [read_length(" ".join(half), lathe.unit).size_mm for half in (parts[:at], parts[at:])]
+    outer, inner = max(edges), min(edges)
+    return EnteredSize((outer + inner) / 2, edges_mm=(outer, inner))
+
+
+def width_question(job: PatternJob, lathe: Lathe, state: State, cutter: Cutter) -> Asked:
+    """Return the question for the depth of a groove, measured as its width at the face."""
+
+    def read(text: str) -> EnteredSize:
+        width_mm = read_length(text, lathe.unit).size_mm
+        if width_mm <= cutter.tip_flat_mm:
+            raise QuantityError(
+                f"A groove of {lathe.length_text(width_mm)} is no wider than the point's flat "
+                f"({lathe.length_text(cutter.tip_flat_mm)}). Enter its width at the face."
+            )
+        depth_mm = depth_of_width_mm(cutter, width_mm)
+        check_depth(job, lathe, state, depth_mm)
+        return EnteredSize(depth_mm)
+
+    times = number_text(width_per_depth(cutter), 2)
+    return SizeAsked(
+        "depth",
+        "Enter the width of the groove",
+        "How wide is the groove at the face?",
+        read,
+        lambda depth_mm: f"by its width, {measured_depth_text(job, lathe, state, depth_mm)}",
+        (f"With this point the width grows {times} times as much as the depth, so it shows an error so much larger.",),
+    )
 
 
 def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
     """Return the question for the diameter of a trial circle."""
-    return length_asked(
+
+    def read(text: str) -> EnteredSize:
+        reading = _read_circle(text, lathe)
+        check_circle(job, lathe, state, reading.size_mm)
+        return reading
+
+    return SizeAsked(
         "circle",
-        "Enter the circle across its groove centres",
+        "Enter the trial circle",
         "How large is the trial circle, from groove centre to groove centre?",
-        lambda circle_mm: check_circle(job, lathe, state, circle_mm),
+        read,
         lambda circle_mm: f"trial circle {lathe.length_text(circle_mm)}",
-        lathe,
+        ("Or with a caliper over the outer and the inner edge: enter both, such as 24.8 22.4.",),
     )
 
 

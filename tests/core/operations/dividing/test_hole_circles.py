@@ -16,7 +16,7 @@ from core.inputs import Edited, Measured, Moved, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.dividing.plates import COMMON_PLATES, Circle
 from core.operations.dividing.set_up import TO_ZERO
-from core.operations.patterns import steps as layer_steps
+from core.operations.patterns import layer_plan
 from core.operations.patterns.operation import plan_pattern, replan_pattern
 from core.plan import PlateSetting, Step
 from tests.core.counted import Counted, table_lathe
@@ -218,7 +218,7 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
         return tuple(circles[0] for circles in choices)
 
     with monkeypatch.context() as older:
-        older.setattr(layer_steps, "fewest_changes", fewest_holes)
+        older.setattr(layer_plan, "fewest_changes", fewest_holes)
         steps = planned(SEVEN_NINE_SEVENTEEN)
     older_numbers = {step.at.step for step in steps if TO_ZERO in step.extra} | {0}
     begun = tuple(step for step in steps if step.at.step not in older_numbers)

@@ -24,7 +24,7 @@ def patterns(job: PatternJob) -> list[Pattern]:
 
 def figures_of(job: PatternJob, lathe: Lathe, **changes: int) -> dict[str, Any]:
     """Return the figures of a pattern whose dials are set exactly, without its steps."""
-    return pattern_figures(job, exact_cuts(job), patterns(job), [], lathe, changes)
+    return pattern_figures(job, exact_cuts(job), patterns(job), [], {layer.number: [] for layer in job.layers}, changes)
 
 
 def cautions_of(job: PatternJob, lathe: Lathe) -> list[str]:

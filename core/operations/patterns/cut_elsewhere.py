@@ -1,0 +1,54 @@
+"""What was cut elsewhere than planned, and what changes when the work was put back: as cuts and in words."""
+
+import cmath
+import math
+from collections.abc import Iterable
+
+from core.inputs import PositionCutWrong, PutBack
+from core.lathe.lathe import Lathe
+from core.operations.patterns.layer_plan import LayerPlan
+from core.operations.patterns.layers import CutAsSet, PatternJob
+from core.operations.patterns.steps import cuts_as_set
+from core.values.errors import PlanError
+
+_VISIBLE_MM = 0.01
+
+
+def cut_where_it_is(job: PatternJob, lathe: Lathe, plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
+    """Return a position that was cut in the wrong place as it was really set, for figures and pictures.
+
+    Raises PlanError for a position that the layer does not cut.
+    """
+    planned = next((cut for cut in cuts_as_set(job, [plan], lathe) if cut.position.number == wrong.position), None)
+    if planned is None:
+        raise PlanError(f"Layer {wrong.layer} has no position {wrong.position} that is cut.", field="position")
+    dial = lathe.dial(job.offset_dial)
+    travel_mm = dial.travel_mm(1) * float(dial.marks_at(wrong.slide))
+    slide_mm = -travel_mm if job.is_far else travel_mm
+    sense = -1 if plan.pattern.dividing.falling else 1
+    to_mm = None if planned.to_slide_mm is None else planned.to_slide_mm - planned.slide_mm + slide_mm
+    return planned._replace(slide_mm=slide_mm, angle_deg=float(sense * wrong.table_deg), to_slide_mm=to_mm)
+
+
+def cut_wrong_finding(job: PatternJob, plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
+    """Return how far a position that was cut in the wrong place is from its own."""
+    planned = next(cut for cut in cuts_as_set(job, [plan], lathe) if cut.position.number == wrong.position)
+    real = cut_where_it_is(job, lathe, plan, wrong)
+    places = [complex(*job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in (planned, real)]
+    off = lathe.length_text(abs(places[1] - places[0]))
+    again = "It is cut once more at its own place." if wrong.cut_again else "It stays as it is."
+    return f"Position {wrong.position} of layer {wrong.layer} lies {off} from its place. {again} The others are right."
+
+
+def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
+    """Return how far slots and arcs that are still to cut can be off, "" if there are none, or nothing to see."""
+    shift = complex(*put_back.shift_mm)
+    centre = cmath.rect(job.eccentricity_mm, math.radians(job.eccentric_at_deg + put_back.turn_deg))
+    off_mm = abs(shift - centre)
+    has_grooves = any(plan.layer.shape in {"slots", "arcs"} for plan in plans)
+    if not has_grooves or off_mm < _VISIBLE_MM:
+        return ""
+    return (
+        f"Slots and arcs run about the table's axis, so their ends come out up to {lathe.length_text(2 * off_mm)} off. "
+        "Shift the work back if that shows."
+    )

@@ -1,0 +1,90 @@
+"""Feeding along a groove: a slot by the slide, an arc by the handle of the table. Common practice, no source."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+from core.lathe.lathe import Lathe, RotaryTable, dial_words
+from core.operations.dividing.division import Dividing, Position, setting_of
+from core.operations.dividing.movement import table_move
+from core.operations.dividing.steps import Groove
+from core.operations.dividing.words import turning_sense
+from core.operations.patterns.boring_head import direction
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.place_settings import arc_end
+from core.safety import FEED_ALONG, HAND_ON_HANDLE
+from core.values.dials import Dial, Setting
+from core.values.errors import PlanError
+
+FEED_MM_PER_S = 1.0
+"""A light, even feed by hand; common practice, no source."""
+LEAST_S_PER_TURN = 2.0
+"""Nobody turns a handle faster than this for a cut."""
+THROUGH = "through_deg"
+"""Key in the extra of the pass along an arc: how far the table turns from its start [deg]."""
+
+
+def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
+    """Return how a slot is fed in and along: the table locked, the slide moved."""
+    dial = lathe.dial(job.offset_dial)
+    name, is_inwards = dial_words(dial.name), dial.marks_at(to.position) > dial.marks_at(start.position)
+    length_mm = abs(float(to.position - start.position) * float(dial.mm_per_unit))
+    way, pace = direction(dial.name, is_inwards, job.is_far, feeds=True), _slide_pace(dial)
+    return Groove(
+        start=start,
+        end=to,
+        table_end=None,
+        seconds=length_mm / FEED_MM_PER_S,
+        feed_in=f"{name} at {dial.setting_text(start)}",
+        along=f"table locked, feed the {name} to {dial.setting_text(to)}, {way}{pace}. Never stop and go back",
+        cautions=(FEED_ALONG,),
+    )
+
+
+def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> str:
+    """Return how to take up the backlash of the slide before a slot is fed in: "come to it going the same way"."""
+    dial = lathe.dial(job.offset_dial)
+    is_inwards = dial.marks_at(to.position) > dial.marks_at(start.position)
+    return f"come to it {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
+
+
+def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> Groove:
+    """Return how an arc is fed in and along: the slide locked, the table's clamp dragging, the handle turned."""
+    refuse_without_worm(layer, dividing.table, dividing.means)
+    end = arc_end(dividing, position, layer.through_deg)
+    # Counted as a move on within one round, so that a whole turn is not taken for none.
+    move = table_move(
+        replace(dividing, goes_shorter_way=False), end, Position(0, position.wanted_deg, position.set_deg)
+    )
+    turned_deg = abs(end.set_deg - position.set_deg)
+    turns = float(turned_deg * dividing.table.ratio / 360)
+    seconds = max(turns * LEAST_S_PER_TURN, math.radians(turned_deg) * radius_mm / FEED_MM_PER_S)
+    pace = f", about {max(1, round(seconds / turns))} seconds for a turn of the handle" if turns >= 1 else ""
+    return Groove(
+        start=setting_of(dividing, position, None),
+        end=setting_of(dividing, end, None),
+        table_end=end,
+        seconds=seconds,
+        feed_in=f"table unlocked, its clamp dragging, the backlash taken up {turning_sense(dividing).side}",
+        along=f"feed: {move.words}{pace}. Never stop and go back",
+        cautions=(HAND_ON_HANDLE,),
+        figures={THROUGH: float(end.set_deg - position.set_deg)},
+    )
+
+
+def refuse_without_worm(layer: Layer, table: RotaryTable, means: str) -> None:
+    """Refuse arcs on a table that has no handle to feed with; raises PlanError."""
+    if means == "direct" or table.dial_graduation_deg is None:
+        raise PlanError(
+            'Arcs are fed by the handle of the table\'s worm. Set the table by its dial (with = "dial"), or cut this '
+            "border as circles at offset 0.",
+            field="shape",
+        )
+
+
+def _slide_pace(dial: Dial) -> str:
+    """Return the time for a turn of the slide's handle in words, "" for a readout."""
+    if dial.per_turn is None:
+        return ""
+    seconds = max(LEAST_S_PER_TURN, float(Fraction(dial.per_turn) * dial.mm_per_unit) / FEED_MM_PER_S)
+    return f", about {round(seconds)} seconds for a turn of the handle"

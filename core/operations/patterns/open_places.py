@@ -1,0 +1,122 @@
+"""What an edited pattern still needs: which positions are open, and from which depth on."""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from core.cutting import Progress
+from core.operations.dividing.steps import OpenSteps, Pattern, visit_numbers
+from core.operations.patterns.layer_plan import BEFORE_PATTERN, FIRST_LAYER, ON_SCRAP, LayerPlan
+from core.plan import Step
+
+_SAME_MM = 1e-6
+_Place = tuple[int | None, int | None]
+
+
+class _PlaceSoFar(NamedTuple):
+    """How far one position has come before an edit."""
+
+    reached_mm: float
+    numbers: frozenset[int]
+    """The numbers of its open steps."""
+    shift_marks: int
+    """Of its open passes."""
+
+
+def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps:
+    """Return the numbers of the remaining steps of an edited pattern, with their shifts.
+
+    A position of which nothing is open stays as it is cut. One that the job did not have before is open.
+    """
+    settled = (*progress.done_steps, *progress.skipped_steps)
+    so_far, seen = _places(progress), {step.at.where for step in settled if step.at.position}
+    firsts = _first_numbers((*settled, *progress.open_steps))
+    is_open: dict[int, int] = {
+        step.at.step: step.at.shift_marks
+        for step in progress.open_steps
+        if step.at.step is not None and step.at.step < FIRST_LAYER
+    }
+    for plan in plans:
+        is_open |= _before_positions(plan, progress, firsts, any(layer == plan.layer.number for layer, _ in seen))
+        is_open |= _at_positions(plan, progress, so_far, seen)
+    return is_open
+
+
+def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
+    """Return the positions with open steps."""
+    reached: dict[_Place, float] = {}
+    for step in progress.done_steps:
+        if step.action == "cut" and step.at.position and step.depth_mm is not None:
+            reached[step.at.where] = max(step.depth_mm, reached.get(step.at.where, 0.0))
+    places: dict[_Place, _PlaceSoFar] = {}
+    # A pass that is open says from which depth it starts: a position may be cut once more, elsewhere.
+    for step in reversed(progress.open_steps):
+        if step.action == "cut" and step.at.position and step.depth_mm is not None:
+            reached[step.at.where] = step.depth_mm - (step.removed_mm or 0.0)
+    for step in progress.open_steps:
+        where, number = step.at.where, step.at.step
+        if step.at.position is None or number is None:
+            continue
+        before = places.get(where)
+        if before is None:
+            shift = step.at.shift_marks if step.action == "cut" else 0
+            places[where] = _PlaceSoFar(reached.get(where, 0.0), frozenset({number}), shift)
+            continue
+        shift = before.shift_marks or (step.at.shift_marks if step.action == "cut" else 0)
+        places[where] = before._replace(numbers=before.numbers | {number}, shift_marks=shift)
+    return places
+
+
+def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
+    """Return the number of the first step at a position of every layer."""
+    firsts: dict[int, int] = {}
+    for step in steps:
+        if step.at.position and step.at.layer and step.at.step is not None:
+            number = step.at.step - (0 if step.action == "index" else 2 if step.feeds_along else 1)
+            firsts[step.at.layer] = min(number, firsts.get(step.at.layer, number))
+    return firsts
+
+
+def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int], is_started: bool) -> dict[int, int]:
+    """Return the open steps before the positions of a layer."""
+    first_before = firsts.get(plan.layer.number)
+    whats = range(ON_SCRAP, BEFORE_PATTERN)
+    if first_before is None:
+        return {} if is_started else {plan.first + what: 0 for what in whats}
+    numbers = {what: first_before - BEFORE_PATTERN + what for what in whats}
+    of_open = {step.at.step: step.at.shift_marks for step in progress.open_steps if not step.at.position}
+    settled = {step.at.step for step in (*progress.done_steps, *progress.skipped_steps)}
+    return {
+        plan.first + what: of_open.get(number, 0)
+        for what, number in numbers.items()
+        if number in of_open or (not is_started and number not in settled)
+    }
+
+
+def _at_positions(
+    plan: LayerPlan, progress: Progress, so_far: dict[_Place, _PlaceSoFar], seen: set[_Place]
+) -> dict[int, int]:
+    """Return the open steps at the positions of a layer."""
+    pattern, is_open = plan.pattern, dict[int, int]()
+    at_hand = next(iter(progress.open_steps), None)
+    for number, level, first in visit_numbers(pattern):
+        where = (plan.layer.number, number)
+        place = so_far.get(where)
+        if place is None and where in seen:
+            continue
+        numbers = range(first, first + pattern.numbers_a_visit)
+        again = place is not None and any(one in place.numbers for one in numbers)
+        if not again and place is not None and _depth_mm(pattern, number, level) <= place.reached_mm + _SAME_MM:
+            continue
+        shift = 0 if place is None else place.shift_marks
+        is_there = at_hand is not None and at_hand.action == "cut" and at_hand.at.where == where
+        open_here = [one for one in numbers if place is None or not again or one in place.numbers]
+        if is_there and not again:
+            # The table is at this position already.
+            open_here = open_here[1:]
+        is_open |= {one: shift if one != first else pattern.held_shift for one in open_here}
+    return is_open
+
+
+def _depth_mm(pattern: Pattern, number: int, level: int) -> float:
+    passes = pattern.passes_at(number)
+    return float("inf") if passes is None else passes.infeed.depth_mm(passes.marks[level] - passes.surface)

@@ -1,0 +1,139 @@
+"""The order in which the layers of a pattern are cut: wide cutters first, with as few changes as possible."""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+from core.operations.patterns.layers import Layer, LayerOrder, PatternJob
+
+_SEARCHED = 8
+"""Up to so many layers every order is compared; of more, the best few hundred beginnings."""
+_BEGINNINGS = 300
+
+
+class LayerNeeds(NamedTuple):
+    """What must be mounted and set for a layer; equal needs mean no change between two layers."""
+
+    cutter: str
+    with_head: bool
+    circle_radius_mm: float
+    slide_mm: float
+    plates: frozenset[int]
+    """The dividing plates that divide it equally well; empty if the table is set by its dial."""
+    tip_angle_deg: float
+    """-1 if the cutter's point is not known."""
+
+
+class Changes(NamedTuple):
+    """Changes between layers; of two the smaller, by comparison, is better."""
+
+    cutter: int = 0
+    """Of cutter or holder."""
+    head: int = 0
+    """Of the circle radius."""
+    plate: int = 0
+    slide: int = 0
+
+    def plus(self, other: "Changes") -> "Changes":
+        """Return both together."""
+        return Changes(*(one + more for one, more in zip(self, other, strict=True)))
+
+
+class _Beginning(NamedTuple):
+    """The first layers of an order, and what is mounted and set after them."""
+
+    changes: Changes
+    order: tuple[int, ...]
+    head: tuple[str, float] | None
+    """Cutter and circle radius of the boring head; None before it is set."""
+    plates: frozenset[int]
+    """The plates of which one may be mounted now."""
+
+
+def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozenset()) -> LayerNeeds:
+    """Return what must be mounted and set for a layer."""
+    cutter = layer.cutter
+    first = layer.cut_positions[0]
+    return LayerNeeds(
+        cutter="" if cutter is None else cutter.name,
+        with_head=layer.with_head,
+        circle_radius_mm=layer.circle_radius_mm,
+        slide_mm=round(job.polar_setting(layer, first).slide_mm, 6),
+        plates=plates,
+        tip_angle_deg=-1.0 if cutter is None else cutter.tip_angle_deg,
+    )
+
+
+def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
+    """Return the changes of cutter (or holder) and slide from one layer to the next."""
+    return Changes(
+        cutter=int((one.cutter, one.with_head) != (other.cutter, other.with_head)),
+        slide=int(one.slide_mm != other.slide_mm),
+    )
+
+
+@lru_cache(maxsize=64)
+def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[int, ...]:
+    """Return the order in which to cut layers, as indexes: the fewest changes of cutter, head, plate, then slide.
+
+    "wide first": no acute cutter before a wide one. Of equally good orders the one nearest to the written order.
+
+    >>> wide = LayerNeeds("wide", True, 9, 20, frozenset(), 120)
+    >>> acute = LayerNeeds("acute", True, 9, 20, frozenset(), 60)
+    >>> cutting_order((acute, wide, acute), "wide first"), cutting_order((acute, wide, acute), "fewest changes")
+    ((1, 0, 2), (0, 2, 1))
+    """
+    indexes = tuple(range(len(needs)))
+    if wanted == "written" or len(needs) == 1:
+        return indexes
+    beginnings = [_Beginning(Changes(), (), None, frozenset())]
+    for _ in indexes:
+        longer = [
+            _with_layer(beginning, index, needs)
+            for beginning in beginnings
+            for index in _next_layers(beginning.order, needs, wanted)
+        ]
+        beginnings = _best(longer, None if len(needs) <= _SEARCHED else _BEGINNINGS)
+    return min(beginnings).order
+
+
+def _next_layers(order: tuple[int, ...], needs: Sequence[LayerNeeds], wanted: LayerOrder) -> list[int]:
+    """Return the layers that may come next; of several with equal needs only the first."""
+    left = [index for index in range(len(needs)) if index not in order]
+    if wanted == "wide first":
+        widest = max(needs[index].tip_angle_deg for index in left)
+        left = [index for index in left if needs[index].tip_angle_deg == widest]
+    return [index for index in left if needs.index(needs[index]) == index or _is_next_of_its_kind(index, left, needs)]
+
+
+def _is_next_of_its_kind(index: int, left: Sequence[int], needs: Sequence[LayerNeeds]) -> bool:
+    return next(other for other in left if needs[other] == needs[index]) == index
+
+
+def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) -> _Beginning:
+    need, order = needs[index], beginning.order
+    head = (need.cutter, need.circle_radius_mm) if need.with_head else beginning.head
+    if beginning.head is not None and not need.with_head and beginning.head[0] == need.cutter:
+        # The cutter is taken out of the head, so its radius is lost.
+        head = None
+    both = beginning.plates & need.plates
+    changes = beginning.changes
+    if order:
+        sets_head = need.with_head and beginning.head is not None and head != beginning.head
+        more = changes_between(needs[order[-1]], need)
+        changes = changes.plus(
+            more._replace(
+                head=int(sets_head and beginning.head is not None and beginning.head[1] != need.circle_radius_mm),
+                plate=int(bool(need.plates) and not both),
+            )
+        )
+    return _Beginning(changes, (*order, index), head, both or need.plates)
+
+
+def _best(beginnings: list[_Beginning], most: int | None) -> list[_Beginning]:
+    """Return the best beginning of each kind: with the same layers and the same things mounted at its end."""
+    best: dict[object, _Beginning] = {}
+    for beginning in sorted(beginnings, key=lambda one: (one.changes, one.order)):
+        kind = frozenset(beginning.order), beginning.order[-1], beginning.head, beginning.plates
+        best.setdefault(kind, beginning)
+    return list(best.values())[:most]

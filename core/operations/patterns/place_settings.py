@@ -1,0 +1,109 @@
+"""What slide, table and head are set to at each position of a layer, on their marks, holes or notches."""
+
+import cmath
+import math
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from typing import NamedTuple
+
+from core.inputs import PutBack
+from core.lathe.lathe import Lathe, RotaryTable
+from core.operations.dividing.division import FULL_CIRCLE, Dividing, Position, divide
+from core.operations.dividing.handle_dial import handle_turns, nearest_mark_deg, smallest_deg
+from core.operations.dividing.plates import Circle, nearest_hole
+from core.operations.patterns.layers import Layer, PatternJob, PolarSetting
+from core.values.dials import Dial, Setting
+
+_PARTS = 10**7
+"""An angle is rounded to this part of a degree: far finer than any mark."""
+
+
+class LayerSettings(NamedTuple):
+    """The settings of slide and table wanted at every position of a layer, skipped ones too."""
+
+    wanted: tuple[PolarSetting, ...]
+    targets_deg: tuple[Fraction, ...]
+    """What the table must read."""
+    is_ordered: bool
+    """Whether the table turns on from each position to the next, less than once round in all."""
+
+
+def is_falling(table: RotaryTable) -> bool:
+    """Return whether the table's numbers fall from position to position, anticlockwise on the work."""
+    return table.numbers_rise == "anticlockwise"
+
+
+def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: PutBack | None = None) -> LayerSettings:
+    """Return the settings wanted at every position of a layer; `put_back`: where the work lies now."""
+    wanted = tuple(job.polar_setting(layer, position) for position in layer.positions)
+    if put_back is not None:
+        wanted = tuple(moved_setting(job, setting, put_back) for setting in wanted)
+    angles = [setting.angle_deg for setting in wanted]
+    is_ordered = layer.shape != "arcs" and _rise_less_than_once_round(angles)
+    if not is_ordered:
+        angles = [angle % FULL_CIRCLE for angle in angles]
+    sense = -1 if is_falling(table) else 1
+    return LayerSettings(wanted, tuple(sense * angle for angle in angles), is_ordered)
+
+
+def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> PolarSetting:
+    """Return the setting that meets the same place of the work where it lies now.
+
+    Height error and eccentricity stay in what is cut, as they are in what was cut before. A place nearer to the
+    table's axis than the height error cannot be reached: the slide then stays where the axes meet.
+    """
+    before = complex(*job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)))
+    place = before * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
+    height_mm, distance_mm = job.height_error_mm, abs(place)
+    if distance_mm <= abs(height_mm):
+        return PolarSetting(0.0, setting.angle_deg)
+    turned = math.asin(height_mm / distance_mm) * (-1 if job.is_far else 1)
+    half_turn = FULL_CIRCLE / 2 if job.is_far else Fraction(0)
+    angle_deg = Fraction(round(math.degrees(cmath.phase(place) + turned) * _PARTS), _PARTS) + half_turn
+    return PolarSetting(math.sqrt(distance_mm**2 - height_mm**2), angle_deg, is_corrected=True)
+
+
+def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
+    """Return how far out a slot ends that is wanted to end at a setting, where the work lies now [mm]."""
+    return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
+
+
+def _rise_less_than_once_round(angles: Sequence[Fraction]) -> bool:
+    return angles[-1] - angles[0] < FULL_CIRCLE and all(before < after for before, after in pairwise(angles))
+
+
+def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle: Circle | None) -> Dividing:
+    """Return the settings of the table at every position; raises PlanError."""
+    return divide(
+        table,
+        job.means,
+        settings.targets_deg,
+        falling=is_falling(table),
+        circle=circle,
+        goes_shorter_way=not settings.is_ordered,
+    )
+
+
+def slide_setting(job: PatternJob, lathe: Lathe, slide_mm: float) -> Setting:
+    """Return the setting of the slide for a distance from where the axes meet [mm]; raises PlanError."""
+    return lathe.dial(job.offset_dial).at_travel(-slide_mm if job.is_far else slide_mm)
+
+
+def slide_as_set_mm(job: PatternJob, dial: Dial, setting: Setting) -> float:
+    """Return how far a setting of the slide is from where the axes meet, on the job's side [mm]."""
+    travel_mm = dial.travel_mm(round(dial.marks_at(setting.position)))
+    return -travel_mm if job.is_far else travel_mm
+
+
+def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
+    """Return where the table stands at the end of an arc; a whole turn ends at the mark or hole of its start."""
+    turned = -through_deg if dividing.falling else through_deg
+    wanted = start.wanted_deg + turned
+    if through_deg % FULL_CIRCLE == 0:
+        return Position(start.number, wanted, start.set_deg + turned)
+    if dividing.means == "dial":
+        return Position(start.number, wanted, nearest_mark_deg(wanted, smallest_deg(dividing.table)))
+    holes = dividing.circle or 1
+    hole = nearest_hole(handle_turns(dividing.table, wanted), holes)
+    return Position(start.number, wanted, hole * Fraction(360) / (dividing.table.ratio * holes))

@@ -1,0 +1,329 @@
+"""Plans the remaining steps of a pattern again, after a measurement, another setting, a move or an edit.
+
+The open steps say what is left. Each knows its layer, position and number; after an edit, the depth that every
+position has really reached decides instead.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from core.cutting import Progress
+from core.inputs import (
+    Edited,
+    Measured,
+    Moved,
+    PickedUp,
+    PositionCutWrong,
+    PutBack,
+    RunInput,
+    SetTo,
+    nothing_planned_from,
+)
+from core.lathe.lathe import Lathe
+from core.operations.dividing.replanning import (
+    carried_pattern,
+    circle_in_use,
+    from_depth_cut,
+    measured_depth,
+    open_pattern_steps,
+    set_differently,
+)
+from core.operations.dividing.steps import (
+    MOUNTING,
+    OpenSteps,
+    Pattern,
+    open_numbers,
+    open_steps,
+    unshifted,
+    visit_numbers,
+)
+from core.operations.patterns.boring_head import Head
+from core.operations.patterns.cut_elsewhere import cut_wrong_finding, put_back_finding
+from core.operations.patterns.layer_plan import (
+    BY_RULE,
+    CIRCLE_SET,
+    LAYER_SET,
+    MEASURED,
+    TRIAL,
+    LayerPlan,
+    is_plain,
+    layer_plans,
+)
+from core.operations.patterns.layers import PatternJob
+from core.operations.patterns.open_places import open_after_edit
+from core.operations.patterns.set_elsewhere import set_elsewhere, sets_another_dial
+from core.operations.patterns.steps import layer_steps, set_up_steps
+from core.operations.patterns.trial_circle import (
+    change_steps,
+    edges_finding,
+    head_after_trial,
+    is_near,
+    measure_step,
+    refuse_impossible_circle,
+    trial_step,
+)
+from core.plan import Step, numbered
+from core.safety import STOP_FIRST
+from core.values.errors import PlanError
+
+
+def replan_pattern(
+    job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return new steps that replace the remaining ones; raises PlanError.
+
+    A trial circle is measured across groove centres. After something moved: the zeros again, then the remaining
+    steps. After an edit of job or lathe: what the positions still need, by the job as it is now.
+    """
+    if isinstance(entered, PutBack):
+        progress = replace(progress, put_back=entered)
+    left = _Remaining(job, lathe, progress, is_edited=isinstance(entered, Edited))
+    match entered:
+        case Measured(what="circle"):
+            steps = left.circle_measured(entered)
+        case Measured(what="depth"):
+            steps = left.depth_measured(entered.size_mm)
+        case SetTo() if sets_another_dial(progress.open_steps, entered, job):
+            steps = set_elsewhere(open_pattern_steps(progress), entered, lathe)
+        case SetTo():
+            current, planned = left.current, open_pattern_steps(progress)
+            steps = set_differently(current.pattern, lathe, planned, entered.position, current.layer.offset_mm)
+        case Moved() | PickedUp():
+            steps = left.found_again()
+        case PositionCutWrong():
+            steps = left.cut_wrong(entered)
+        case PutBack():
+            steps = left.put_back(entered)
+        case Edited():
+            steps = left.edited()
+        case _:
+            raise nothing_planned_from(entered)
+    if isinstance(entered, Moved | PickedUp | PutBack | Edited):
+        steps = from_depth_cut(left.pattern_of, progress.open_steps, steps)
+    return numbered([*steps, last_check(job)], progress.next_id)
+
+
+@dataclass(frozen=True)
+class _Remaining:
+    """What is left of a pattern, from the open steps of its run."""
+
+    job: PatternJob
+    lathe: Lathe
+    progress: Progress
+    is_edited: bool
+
+    @cached_property
+    def plans(self) -> list[LayerPlan]:
+        """Every layer in the order of cutting: those done come first."""
+        return self._plans()
+
+    def _plans(self, heads: dict[int, Head] | None = None, without: Iterable[int] = ()) -> list[LayerPlan]:
+        is_open = {number: shift for number, shift in self.open_by_steps.items() if number not in set(without)}
+        put_back = self.progress.put_back
+        return layer_plans(self.job, self.lathe, is_open, heads, self.progress.open_steps, self._order, put_back)
+
+    @cached_property
+    def open_by_steps(self) -> OpenSteps:
+        """The numbers of the open steps, as they were planned."""
+        return open_numbers(self.progress.open_steps)
+
+    @cached_property
+    def is_open(self) -> OpenSteps:
+        """The numbers of the remaining steps, as the job is now."""
+        return open_after_edit(self.plans, self.progress) if self.is_edited else self.open_by_steps
+
+    @cached_property
+    def _order(self) -> tuple[int, ...]:
+        """The order of layers: as the open steps have it, after those done; an edit may change what comes later."""
+        numbers = [layer.number for layer in self.job.layers]
+        if is_plain(self.job):
+            return tuple(numbers)
+        open_layers = list(dict.fromkeys(step.at.layer for step in self.progress.open_steps if step.at.layer))
+        known = [number for number in open_layers if number in numbers]
+        settled = {step.at.layer for step in (*self.progress.done_steps, *self.progress.skipped_steps)}
+        if not self.is_edited:
+            return (*(number for number in numbers if number not in known), *known)
+        done = [number for number in numbers if number in settled and number not in known]
+        under_way = [number for number in known[:1] if number in settled]
+        planned = [plan.layer.number for plan in layer_plans(self.job, self.lathe)]
+        first = [*done, *under_way]
+        return (*first, *(number for number in planned if number not in first))
+
+    @cached_property
+    def current(self) -> LayerPlan:
+        """The layer of the first remaining step; the last layer if no step remains."""
+        return next((plan for plan in self.plans if self.has_open(plan)), self.plans[-1])
+
+    @property
+    def later(self) -> list[LayerPlan]:
+        """The layers after the current one."""
+        return self.plans[self.plans.index(self.current) + 1 :]
+
+    def has_open(self, plan: LayerPlan) -> bool:
+        """Return whether a layer has remaining steps."""
+        return any(number in self.is_open for number in plan.numbers)
+
+    def pattern_of(self, step: Step) -> Pattern:
+        """Return the pattern of the layer that a step cuts."""
+        plan = next((plan for plan in self.plans if plan.layer.number == step.at.layer), self.current)
+        return plan.pattern
+
+    def steps_of(self, plan: LayerPlan, is_open: OpenSteps | None = None, restart: bool = False) -> list[Step]:
+        """Return the remaining steps of a layer."""
+        return layer_steps(self.job, plan, self.lathe, self.is_open if is_open is None else is_open, restart)
+
+    def set_up(self, again: bool = False) -> list[Step]:
+        """Return the steps that mount the plate of the current layer and find the zeros."""
+        return set_up_steps(self.job, self.current, self.lathe, again)
+
+    def found_again(self) -> list[Step]:
+        """Return the steps that find the zeros again, then the remaining steps.
+
+        The dividing plate is put on only if it is not mounted yet. Touched off again, a correction by measured
+        depth no longer applies.
+        """
+        current, is_open = self.current, unshifted(self.is_open)
+        mounts = MOUNTING in is_open or (current.changes_circle and current.first + CIRCLE_SET in is_open)
+        steps = [step for step in self.set_up(again=True) if mounts or step.at.step != MOUNTING]
+        if current.layer.with_head:
+            steps.append(_if_touched(current, self.lathe))
+        steps += self.steps_of(current, is_open, restart=True)
+        return [*steps, *(step for plan in self.later for step in self.steps_of(plan, is_open))]
+
+    def edited(self) -> list[Step]:
+        """Return what the positions still need.
+
+        If this layer now has another hole circle, the steps first set the table to 0 again.
+        """
+        current, dividing = self.current, self.current.pattern.dividing
+        later = [step for plan in self.later for step in self.steps_of(plan)]
+        used = circle_in_use(self.progress.open_steps, current.layer.number)
+        if used in {None, (dividing.means, dividing.circle)}:
+            return [*open_steps(self.set_up(), self.is_open), *self.steps_of(current), *later]
+        return [*self.set_up(again=True), *self.steps_of(current, restart=True), *later]
+
+    def depth_measured(self, measured_mm: float) -> list[Step]:
+        """Return the remaining steps corrected by a measured depth [mm], in later layers too.
+
+        A layer that touches off itself needs no correction, nor do those after it.
+        """
+        current = self.current
+        before = {number: shift for number, shift in self.is_open.items() if number < current.pattern.first_number}
+        steps = [*self.steps_of(current, before)] if any(number in current.numbers for number in before) else []
+        steps += measured_depth(current.pattern, self.progress, measured_mm, self.is_open)
+        is_carried = True
+        for plan in self.later:
+            passes = plan.pattern.passes
+            is_carried &= not plan.touches
+            if passes is None or not is_carried:
+                steps += self.steps_of(plan)
+                continue
+            now = self.progress.marks(passes.infeed)
+            carried = plan._replace(pattern=carried_pattern(plan.pattern, now, measured_mm, None))
+            steps += self.steps_of(carried, unshifted(self.is_open))
+        return steps
+
+    def put_back(self, entered: PutBack) -> list[Step]:
+        """Return the remaining steps where the work lies now, touched off again."""
+        current, is_open = self.current, unshifted(self.is_open)
+        changes = current.changes_circle and current.first + CIRCLE_SET in is_open
+        steps = layer_steps(self.job, current, self.lathe, is_open, restart=not changes, touches=True)
+        steps += [step for plan in self.later for step in self.steps_of(plan, is_open)]
+        finding = put_back_finding(self.job, self.plans[self.plans.index(current) :], entered, self.lathe)
+        return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
+
+    def cut_wrong(self, entered: PositionCutWrong) -> list[Step]:
+        """Return the remaining steps after a position was cut elsewhere.
+
+        Its own remaining passes are dropped: they would deepen what is wrong, or miss it. If it is cut again, all its
+        passes are open once more.
+        """
+        plan = self._plan_of(entered)
+        where = (entered.layer, entered.position)
+        here = {step.at.step for step in self.progress.open_steps if step.at.where == where}
+        is_open = {number: shift for number, shift in self.is_open.items() if number not in here}
+        if entered.cut_again:
+            pattern = plan.pattern
+            self._refuse_if_not_set_up(plan, entered.position)
+            for number, _, first in visit_numbers(pattern):
+                if number == entered.position:
+                    cuts = range(first + 1, first + pattern.numbers_a_visit)
+                    is_open |= {first: pattern.held_shift, **dict.fromkeys(cuts, self._shift_of(plan))}
+        steps = open_steps(self.set_up(), is_open)
+        steps += [step for each in self.plans for step in self.steps_of(each, is_open)]
+        finding = cut_wrong_finding(self.job, plan, entered, self.lathe)
+        return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps else steps
+
+    def _plan_of(self, entered: PositionCutWrong) -> LayerPlan:
+        """Return the layer of a position cut wrong; raises PlanError if the pattern does not cut it."""
+        for plan in self.plans:
+            numbers = {position.number for position in plan.pattern.positions}
+            if plan.layer.number == entered.layer and entered.position in numbers:
+                return plan
+        raise PlanError(
+            f"Layer {entered.layer} has no position {entered.position} that is cut. Enter one that it has.",
+            field="position",
+        )
+
+    def _refuse_if_not_set_up(self, plan: LayerPlan, position: int) -> None:
+        """Refuse to cut a position again whose layer is not the one that the lathe is set up for; raises PlanError."""
+        numbers = (step.at.step for step in reversed(self.progress.done_steps))
+        last = next((number for number in numbers if number is not None), None)
+        if last not in plan.numbers:
+            raise PlanError(
+                f"Layer {plan.layer.number} is not set up now, so its position {position} cannot be cut again here. "
+                "Enter where it is without cutting it again.",
+                field="position",
+            )
+
+    def _shift_of(self, plan: LayerPlan) -> int:
+        """Return the shift of the remaining passes of a layer."""
+        cuts = (step for step in self.progress.open_steps if step.action == "cut")
+        return next((step.at.shift_marks for step in cuts if step.at.layer == plan.layer.number), 0)
+
+    def circle_measured(self, measured: Measured) -> list[Step]:
+        """Return the step that moves the head by the difference, a trial circle to check it, and what remains."""
+        current, lathe, measured_mm = self.current, self.lathe, measured.size_mm
+        refuse_impossible_circle(current.layer, lathe, measured_mm)
+        is_first = current.head_before_mm is None
+        head = head_after_trial(current.head, current.layer, measured_mm, is_first)
+        tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
+        still_open = {number: shift for number, shift in self.is_open.items() if number not in tried}
+        steps = open_steps(self.set_up(), still_open)
+        moved = not is_near(current.head, current.layer, measured_mm)
+        if moved:
+            steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
+        if moved and (current.first + LAYER_SET in still_open or head.dial is None):
+            # Under the same numbers, so that a second measurement moves the head again.
+            again = trial_step(current.layer, current.place(TRIAL))
+            steps.append(replace(again, text=f"{again.text} once more, to make sure"))
+            steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
+        plans = self._plans(self._heads(head), without=tried)
+        steps += [step for plan in plans for step in self.steps_of(plan, still_open)]
+        finding = edges_finding(current.layer, measured, lathe)
+        return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
+
+    def _heads(self, head: Head) -> dict[int, Head]:
+        """Return the head as a trial circle of the current layer shows it, in all layers that use its setting."""
+        heads = {self.current.layer.number: head}
+        for plan in self.later:
+            if plan.layer.with_head and plan.head_before_mm is None:
+                break
+            heads[plan.layer.number] = head
+        return heads
+
+
+def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
+    step = measure_step(layer_plan.layer, lathe, layer_plan.place(MEASURED))
+    return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
+
+
+def last_check(job: PatternJob) -> Step:
+    counts = [f"layer {layer.number}: {len(layer.cut_positions)}" for layer in job.layers]
+    what = "Circles" if all(layer.with_head for layer in job.layers) else "Positions"
+    return Step(
+        action="check",
+        title="Look the pattern over",
+        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. {what}: {', '.join(counts)}",
+    )

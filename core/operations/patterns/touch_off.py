@@ -1,0 +1,100 @@
+"""Where to touch off in a layer: at a position whose path still meets land, near the highest part of the face."""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+
+from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
+
+_POINTS = 24
+"""Points looked at on each path."""
+_LEAST_LAND = 0.25
+"""A path is good to touch off on if this share of it is land."""
+_MOST_POSITIONS = 24
+_MOST_GROOVES = 2_000
+HIGHEST = "the face where it is highest"
+
+
+def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> str:
+    """Return in words where to touch off for a layer, after the layers `before` are cut."""
+    grooves = list(islice((cut for earlier in before for cut in _grooves(earlier)), _MOST_GROOVES))
+    if not grooves:
+        return HIGHEST
+    most = (0.0, 0)
+    for position in islice(_from_the_highest(job, layer), _MOST_POSITIONS):
+        share = _land_share(layer, position, grooves)
+        most = max(most, (share, position.number), key=lambda one: one[0])
+        if share >= _LEAST_LAND:
+            break
+    share, number = most
+    if not share:
+        return "the face beside the pattern (every place that this layer crosses is cut already)"
+    runs_out = ", where it is highest" if job.face_runout_mm and job.face_high_at_deg is not None else ""
+    part = "" if share > 1 - 1 / _POINTS else ", where the path still meets land"
+    return f"the face at position {number}{part}{runs_out}"
+
+
+def _from_the_highest(job: PatternJob, layer: Layer) -> Iterator[LayerPosition]:
+    """Yield the positions that are cut, those nearest to the highest part of the face first."""
+    positions: Iterable[LayerPosition] = layer.cut_positions
+    high_deg = job.face_high_at_deg
+    if job.face_runout_mm and high_deg is not None:
+        high = math.radians(high_deg)
+        positions = sorted(
+            positions, key=lambda one: -(one.x_mm * math.cos(high) + one.y_mm * math.sin(high)), reverse=False
+        )
+    yield from positions
+
+
+class _Groove:
+    """An earlier groove: how far a point is from its middle line, and half its width."""
+
+    def __init__(self, layer: Layer, position: LayerPosition) -> None:
+        width = layer.cutter.groove_width_mm(position.depth_mm) if layer.cutter and position.depth_mm else 0.0
+        self.half_mm = width / 2
+        self._layer, self._position = layer, position
+
+    def covers(self, x_mm: float, y_mm: float) -> bool:
+        """Return whether a point lies in the groove."""
+        layer, place = self._layer, self._position
+        if layer.shape == "circles":
+            away = abs(math.hypot(x_mm - place.x_mm, y_mm - place.y_mm) - (place.circle_radius_mm or 0.0))
+        elif layer.shape == "arcs":
+            # As if it ran all round: land is then surely land.
+            away = abs(math.hypot(x_mm, y_mm) - math.hypot(place.x_mm, place.y_mm))
+        else:
+            away = min(math.hypot(x_mm - x, y_mm - y) for x, y in path_points(layer, place))
+        return away <= self.half_mm
+
+
+def _grooves(layer: Layer) -> Iterator[_Groove]:
+    for position in layer.cut_positions:
+        yield _Groove(layer, position)
+
+
+def path_points(layer: Layer, position: LayerPosition, points: int = _POINTS) -> list[Point]:
+    """Return points of the path that the cutter's point takes at a position."""
+    x_mm, y_mm = position.x_mm, position.y_mm
+    match layer.shape:
+        case "circles":
+            radius = position.circle_radius_mm or 0.0
+            turns = [2 * math.pi * k / points for k in range(points)]
+            return [(x_mm + radius * math.cos(turn), y_mm + radius * math.sin(turn)) for turn in turns]
+        case "arcs":
+            through = math.radians(float(layer.through_deg)) / points
+            turns = [through * k for k in range(points + 1)]
+            return [
+                (x_mm * math.cos(turn) - y_mm * math.sin(turn), x_mm * math.sin(turn) + y_mm * math.cos(turn))
+                for turn in turns
+            ]
+        case "slots":
+            angle = math.radians(float(position.angle_deg or 0))
+            start, end = math.hypot(x_mm, y_mm), position.to_offset_mm or 0.0
+            offsets = [start + (end - start) * k / points for k in range(points + 1)]
+            return [(offset * math.cos(angle), offset * math.sin(angle)) for offset in offsets]
+    return [(x_mm, y_mm)]
+
+
+def _land_share(layer: Layer, position: LayerPosition, grooves: Sequence[_Groove]) -> float:
+    path = path_points(layer, position)
+    return sum(not any(groove.covers(x, y) for groove in grooves) for x, y in path) / len(path)

@@ -1,0 +1,174 @@
+"""Layers of any shape at any place: a simulated lathe that follows the steps cuts every position where it is wanted."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+
+from core.operations.patterns.layer_plan import layer_plans
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.operation import count_pattern, plan_pattern
+from core.operations.patterns.steps import cuts_as_set
+from core.plan import Step
+from core.values.errors import PlanError
+from tests.core.operations.dividing.rotary import lathe_with
+from tests.core.operations.patterns.machine import ACUTE, WIDE, Machine, jobs, wanted_mm
+
+LATHE = lathe_with()
+SLIDE_MM, TABLE_DEG, DEPTH_MM, HEAD_MM = 0.0125, 1 / 60, 0.05, 0.0127 / 2
+"""Half a mark of each of its dials; 0.05 mm of diameter, 2 minutes of arc, 0.1 mm, 0.001 in of diameter."""
+
+
+def tolerance_mm(place: complex) -> float:
+    """Return how far half a mark of slide and table can be from a place."""
+    return math.hypot(SLIDE_MM, math.radians(TABLE_DEG) * (abs(place) + 1)) + 1e-6
+
+
+def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
+    """Return the machine after it followed the steps."""
+    machine = Machine(LATHE, job)
+    machine.run(steps)
+    return machine
+
+
+@settings(deadline=None, max_examples=150)
+@given(jobs())
+def test_every_position_is_cut_where_it_is_wanted(job: PatternJob) -> None:
+    """Place, circle radius, end and depth of every position, within half a mark of each dial."""
+    machine = simulated(job, plan_pattern(job, LATHE, None).steps)
+    assert set(machine.grooves) == {(layer.number, number) for layer in job.layers for number in wanted_mm(layer)}
+    for layer in job.layers:
+        for number, place in wanted_mm(layer).items():
+            groove = machine.grooves[layer.number, number]
+            depth_mm = layer.depths_mm[(number - 1) % layer.count % len(layer.depths_mm)]
+            assert groove.depth_mm == pytest.approx(depth_mm, abs=DEPTH_MM + 1e-9)
+            if layer.shape != "slots":
+                for at in groove.at_mm:
+                    assert abs(at - place) <= tolerance_mm(place)
+            if layer.with_head:
+                assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
+
+
+@settings(deadline=None, max_examples=80)
+@given(jobs())
+def test_slots_and_arcs_are_fed_along_after_every_feed_in(job: PatternJob) -> None:
+    """Two cuts a pass; a slot ends at its other offset, an arc after its angle about the table's axis."""
+    machine = simulated(job, plan_pattern(job, LATHE, None).steps)
+    for layer in job.layers:
+        for number in wanted_mm(layer):
+            groove = machine.grooves[layer.number, number]
+            if layer.shape in {"circles", "dots"}:
+                assert groove.ends_mm == []
+                continue
+            assert groove.along_mm == groove.depths_mm
+            for start, end, swept in zip(groove.at_mm, groove.ends_mm, groove.swept_deg, strict=True):
+                if layer.shape == "slots":
+                    # The angle is that of the start; nothing is corrected.
+                    assert abs(end - start) == pytest.approx(
+                        abs(layer.to_offset_mm - layer.offset_mm), abs=2 * SLIDE_MM + 1e-6
+                    )
+                else:
+                    assert abs(swept) == pytest.approx(float(layer.through_deg), abs=2 * TABLE_DEG)
+
+
+@settings(deadline=None, max_examples=80)
+@given(jobs())
+def test_cuts_as_set_are_where_the_machine_cuts(job: PatternJob) -> None:
+    """The settings given to figures and pictures come out where the simulated machine was."""
+    machine = simulated(job, plan_pattern(job, LATHE, None).steps)
+    cuts = cuts_as_set(job, layer_plans(job, LATHE), LATHE)
+    assert {(cut.layer.number, cut.position.number) for cut in cuts} == set(machine.grooves)
+    for cut in cuts:
+        groove = machine.grooves[cut.layer.number, cut.position.number]
+        assert abs(complex(*job.comes_out_mm(cut.slide_mm, cut.angle_deg)) - groove.at_mm[0]) < 1e-6
+        assert cut.depth_mm == pytest.approx(groove.depth_mm)
+        if cut.to_slide_mm is not None:
+            assert abs(complex(*job.comes_out_mm(cut.to_slide_mm, cut.angle_deg)) - groove.ends_mm[0]) < 1e-6
+        if cut.circle_radius_mm is not None:
+            assert cut.circle_radius_mm == pytest.approx(groove.radius_mm[0], abs=1e-9)
+        if cut.through_deg is not None:
+            # Anticlockwise on the work, whichever way the numbers run.
+            assert cut.through_deg > 0 and cut.through_deg == pytest.approx(abs(groove.swept_deg[0]))
+
+
+@settings(deadline=None, max_examples=60)
+@given(jobs())
+def test_a_plan_never_has_more_steps_than_counted(job: PatternJob) -> None:
+    """The count, made before the plan, is not below it."""
+    assert len(plan_pattern(job, LATHE, None).steps) <= count_pattern(job, LATHE, None).steps
+
+
+def test_a_table_whose_numbers_fall_cuts_the_same_pattern() -> None:
+    """numbers_rise = "anticlockwise": positions still come anticlockwise on the work, not mirrored."""
+    table = LATHE.rotary_table
+    assert table is not None
+    lathe = replace(LATHE, rotary_table=table._replace(numbers_rise="anticlockwise"))
+    layer = Layer(number=1, shape="arcs", count=3, offset_mm=20, through_deg=Fraction(40), depths_mm=(0.4,))
+    job = PatternJob(layers=(layer,))
+    machine = Machine(lathe, job)
+    machine.run(plan_pattern(job, lathe, None).steps)
+    for number, place in wanted_mm(layer).items():
+        groove = machine.grooves[1, number]
+        assert abs(groove.at_mm[0] - place) <= tolerance_mm(place)
+        assert math.degrees((groove.ends_mm[0] / groove.at_mm[0]).imag) > 0
+
+
+ONE = Layer(number=1, shape="arcs", count=2, offset_mm=20, through_deg=Fraction(40), depths_mm=(0.4,))
+
+
+def test_arcs_are_refused_on_a_table_without_a_worm() -> None:
+    """A table set by its plates or notches only has no handle with a dial to feed by."""
+    lathe = lathe_with(ratio=40, minutes=None, plates=True)
+    for means in ("plate", "direct"):
+        with pytest.raises(PlanError, match="worm"):
+            count_pattern(PatternJob(layers=(ONE,), means=means), lathe, None)
+
+
+def test_a_radius_that_grows_needs_a_dial_on_the_head() -> None:
+    """Without a dial every radius would need a trial circle of its own."""
+    layer = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=5, circle_radius_step_mm=1, depths_mm=(0.4,))
+    with pytest.raises(PlanError, match="needs a dial"):
+        count_pattern(PatternJob(layers=(layer,)), lathe_with(head=False), None)
+
+
+def test_changes_are_steps_and_are_counted() -> None:
+    """Wide circles, then acute dots and circles: two changes of cutter or holder, each with its own touch-off."""
+    circles = Layer(number=1, cutter=ACUTE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
+    dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
+    wide = Layer(number=3, cutter=WIDE, count=3, offset_mm=30, circle_radius_mm=6, depths_mm=(0.6,))
+    found = plan_pattern(PatternJob(layers=(circles, dots, wide)), LATHE, None)
+    assert [step.at.layer for step in found.steps if step.action == "cut"] == [3] * 3 + [1] * 3 + [2] * 3
+    assert (found.figures["cutter_changes"], found.figures["head_changes"], found.figures["plate_changes"]) == (2, 0, 0)
+    assert sum("carriage" in step.zeroed_dials for step in found.steps) == 3
+    # A cutter put into the head anew has no known radius: a trial circle each time.
+    assert sum(step.expects == "circle" for step in found.steps) == 2
+    assert all(layer["time_s"] > 0 for layer in found.figures["layers"])
+
+
+def test_a_head_that_keeps_its_cutter_keeps_its_radius() -> None:
+    """Circles, dots with another cutter, circles again: the head comes back as it was, without a trial circle."""
+    one = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
+    dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
+    again = Layer(number=3, cutter=WIDE, count=3, offset_mm=30, circle_radius_mm=6, depths_mm=(0.6,))
+    found = plan_pattern(PatternJob(layers=(one, dots, again), layer_order="written"), LATHE, None)
+    assert sum(step.expects == "circle" for step in found.steps) == 1
+    assert (found.figures["cutter_changes"], found.figures["head_changes"]) == (2, 1)
+
+
+def test_the_table_is_never_locked_under_an_arc() -> None:
+    """Neither a step nor its caution says to lock the table; one says whose hand is where."""
+    steps = plan_pattern(PatternJob(layers=(ONE,)), LATHE, None).steps
+    cuts = [step for step in steps if step.action == "cut"]
+    said = [words for step in cuts for words in (step.text, *step.cautions)]
+    assert not any("lock table" in words.lower() or "table locked" in words for words in said)
+    assert any("never on the work" in caution for step in cuts for caution in step.cautions)
+    assert any("seconds for a turn of the handle" in step.text for step in cuts)
+
+
+def test_a_border_is_better_cut_as_a_circle() -> None:
+    """An arc of a whole turn about the work's centre, within reach of the head: said first."""
+    border = replace(ONE, count=1, through_deg=Fraction(360))
+    first = plan_pattern(PatternJob(layers=(border,)), LATHE, None).cautions[0]
+    assert "circles" in first and "20 mm" in first

@@ -1,0 +1,83 @@
+"""The order of layers is as good as a complete search, which the tests do by counting changes at the machine."""
+
+import time
+from itertools import pairwise, permutations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.patterns.order import LayerNeeds, cutting_order
+
+NEEDS = st.builds(
+    LayerNeeds,
+    cutter=st.sampled_from(("wide", "acute", "other")),
+    with_head=st.booleans(),
+    circle_radius_mm=st.sampled_from((5.0, 8.0)),
+    slide_mm=st.sampled_from((10.0, 20.0)),
+    plates=st.sampled_from((frozenset({1}), frozenset({2}), frozenset({1, 2}))),
+    tip_angle_deg=st.just(60.0),
+)
+ANGLES = {"wide": 120.0, "acute": 60.0, "other": 60.0}
+
+
+def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int, int, int, int]:
+    """Return changes of cutter or holder, of the head's radius, of plate (as few as possible), of the slide."""
+    listed = [needs[index] for index in order]
+    pairs = list(pairwise(listed))
+    cutters = sum((one.cutter, one.with_head) != (other.cutter, other.with_head) for one, other in pairs)
+    heads, in_head, radius = 0, None, None
+    for need in listed:
+        if need.with_head:
+            heads += in_head == need.cutter and radius != need.circle_radius_mm
+            heads += in_head is not None and in_head != need.cutter and radius != need.circle_radius_mm
+            in_head, radius = need.cutter, need.circle_radius_mm
+        elif in_head == need.cutter:
+            in_head = radius = None
+    plates, mounted = 0, frozenset[int]()
+    for need in listed:
+        plates += bool(mounted) and not mounted & need.plates
+        mounted = mounted & need.plates or need.plates
+    return cutters, heads, plates, sum(one.slide_mm != other.slide_mm for one, other in pairs)
+
+
+@settings(deadline=None, max_examples=120)
+@given(st.lists(NEEDS, min_size=1, max_size=5))
+def test_no_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
+    """Of up to five layers every order is tried."""
+    needs = tuple(drawn)
+    best = min(changes(order, needs) for order in permutations(range(len(needs))))
+    order = cutting_order(needs, "fewest changes")
+    assert sorted(order) == list(range(len(needs)))
+    assert changes(order, needs) == best
+
+
+@settings(deadline=None, max_examples=80)
+@given(st.lists(NEEDS, min_size=1, max_size=5))
+def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
+    """No acute cutter before a wide one; among those orders none has fewer changes."""
+    needs = tuple(need._replace(tip_angle_deg=ANGLES[need.cutter]) for need in drawn)
+    angles = sorted((need.tip_angle_deg for need in needs), reverse=True)
+    allowed = [
+        order for order in permutations(range(len(needs))) if [needs[at].tip_angle_deg for at in order] == angles
+    ]
+    order = cutting_order(needs, "wide first")
+    assert order in allowed
+    assert changes(order, needs) == min(changes(one, needs) for one in allowed)
+
+
+def test_written_order_stays() -> None:
+    """Whatever it costs."""
+    wide, acute = (LayerNeeds(name, True, 5, 10, frozenset(), angle) for name, angle in (("a", 120), ("b", 60)))
+    assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)
+
+
+def test_twelve_layers_are_ordered_while_a_form_is_filled_in() -> None:
+    """The most layers a job can have, all different: well under a second, and grouped by cutter."""
+    needs = tuple(
+        LayerNeeds(f"cutter {k % 3}", k % 2 == 0, 5.0 + k // 4, 10.0 + k, frozenset({k % 2}), 60.0) for k in range(12)
+    )
+    start = time.perf_counter()
+    order = cutting_order(needs, "fewest changes")
+    assert time.perf_counter() - start < 2
+    cutters, *_ = changes(order, needs)
+    assert cutters == 5
