@@ -11,16 +11,19 @@ from core.values.dials import Setting, place_words
 
 
 def unchanged_words(lathe: Lathe, state: State, radius_mm: float) -> str:
-    """Return the settings that the current step does not change. `radius_mm`: its layer's circle radius [mm]."""
+    """Return the settings that the current step does not change.
+
+    `radius_mm`: its layer's circle radius [mm]; 0 if the layer has none, or not the same everywhere.
+    """
     step = _position_step(state)
     if step is None:
         return ""
     settings = [
         _unchanged(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"
     ]
-    return ", ".join(
-        [f"Unchanged: circle radius {lathe.length_text(radius_mm)}", *(words for words in settings if words)]
-    )
+    radius = [f"circle radius {lathe.length_text(radius_mm)}"] if radius_mm else []
+    unchanged = [*radius, *(words for words in settings if words)]
+    return f"Unchanged: {', '.join(unchanged)}" if unchanged else ""
 
 
 def layer_at_hand(state: State) -> int | None:

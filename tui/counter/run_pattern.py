@@ -1,12 +1,12 @@
 """The pattern of a run beside its counter: each position as far as it is cut, the present one marked."""
 
 from core.events.state import State
-from core.operations.pattern_pictures import PatternPicture
-from core.operations.patterns.picture import ProgressTracker
+from core.operations.patterns.picture import PatternPicture
 from core.operations.registry import PlanInput, picture_of
+from core.run.cut_progress import ProgressTracker
 from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
 from tui.terminal import terminal_of
-from tui.widgets.pattern_picture import PatternSketch
+from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
 """The fewest columns at which the picture is beside the number without a key."""
@@ -51,9 +51,10 @@ class RunPattern(PatternSketch):
         from core.run.pattern_progress import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)
-        return (
-            "" if layer is None else unchanged_words(plan_input.lathe, state, self._pattern.layers[layer - 1].radius_mm)
-        )
+        if layer is None:
+            return ""
+        radii = {cut.radius_mm for cut in self._pattern.cuts if cut.place.layer == layer}
+        return unchanged_words(plan_input.lathe, state, radii.pop() if len(radii) == 1 else 0.0)
 
     def fit(self, plan_input: PlanInput) -> None:
         """Take as much room as there is for the picture."""

@@ -28,7 +28,7 @@ from tui.operation.screen import OperationScreen
 from tui.pattern.figures import circles_text, layer_figures, time_text
 from tui.pattern.form import A_LENGTH, MEETING, MEETS, RADIUS_IS, LayerFields, LayerList, PatternForm
 from tui.widgets.line_list import LineList
-from tui.widgets.pattern_picture import PatternSketch
+from tui.widgets.pattern_sketch import PatternSketch
 
 _MEETINGS: Mapping[str, Meeting] = {**MEETS, "meet at centre": "centre"}
 _LEGEND = "To scale, seen on the work's face. 1: first circle of each layer; they count anticlockwise. +: table's axis."

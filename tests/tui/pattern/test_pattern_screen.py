@@ -236,7 +236,7 @@ async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> N
 
 
 async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
-    """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
+    """In plain ASCII, on every page, fields to pictures; the pattern in characters there."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, terminal=terminal) as (
@@ -246,5 +246,5 @@ async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
         for _ in range(4):
             assert foreign(pilot.app, safe) == set()
             if screen.page == "pictures":
-                assert " 21 " in painted(pilot.app)
+                assert painted(pilot.app).count("*") > 100
             await press(pilot, "f6")
