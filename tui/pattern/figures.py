@@ -6,16 +6,25 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.patterns.boring_head import HEAD, head_shown
-from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.layers import Layer, PatternJob, Shape
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
 from core.values.dials import Setting
 from core.values.quantities import number_text
 
 
-def circles_text(job: PatternJob) -> str:
-    """Return how many circles are cut, layer by layer."""
-    return " + ".join(str(layer.count - len(layer.skip)) for layer in job.layers)
+def cuts_text(job: PatternJob) -> str:
+    """Return how many circles, dots, slots and arcs are cut, layer by layer."""
+    numbers = [len(layer.cut_positions) for layer in job.layers]
+    shapes = [layer.shape for layer in job.layers]
+    if len(set(shapes)) == 1:
+        return f"{' + '.join(map(str, numbers))} {shape_words(shapes[0], sum(numbers))}"
+    return " + ".join(f"{number} {shape_words(shape, number)}" for number, shape in zip(numbers, shapes, strict=True))
+
+
+def shape_words(shape: Shape, number: int) -> str:
+    """Return the name of a shape for so many of them."""
+    return shape.removesuffix("s") if number == 1 else shape
 
 
 def time_text(plan: Plan) -> str:

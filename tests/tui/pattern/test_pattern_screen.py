@@ -74,12 +74,12 @@ async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begu
         await fill(pilot, "tip_angle", "60")
         await fill(pilot, "count", "12")
         await fill(pilot, "offset", "20")
-        await press(pilot, "enter", "right", "enter")
+        await press(pilot, "enter", "enter", "right", "enter")
         await fill(pilot, "depth", "0.4")
         await fill(pilot, "skip", "every 4th")
         screen.query_one(LayerList).focus()
         await press(pilot, "end", "enter")
-        await press(pilot, "ctrl+u", *"8")
+        await fill(pilot, "count", "8")
         await fill(pilot, "offset", "11")
         await press(pilot, "f5")
     first = {"shape": "circles", "count": 12, "offset": "20 mm", "meet": "points"}
@@ -128,12 +128,18 @@ async def test_a_choice_sets_how_circles_or_grooves_meet(make: MakeApp) -> None:
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
         form = screen.query_one(PatternForm)
-        form.choices["meeting"][1].focus()
-        await press(pilot, "right")
-        assert form.answer is not None
-        assert float(form.answer.text.split()[0]) == pytest.approx(20 * math.sin(math.pi / 12) - 0.5, abs=6e-5)
-        await press(pilot, "right")
-        assert form.answer is not None and form.answer.text == "20 mm"
+        exact = 0.0
+        for less in (0.0, 0.5):
+            form.choices["condition"][1].focus()
+            await press(pilot, "right")
+            assert screen.ready and "meet" in screen.plan_input.parameters["layer"][0]
+            exact = 20 * math.sin(math.pi / 12) - less
+            assert field(screen, "circle_radius").hint.startswith(f"({math.floor(exact * 1e4) / 1e4:g} mm")
+        await press(pilot, "equals_sign")
+        layer = screen.plan_input.parameters["layer"][0]
+        filled = float(layer["circle_radius"].split()[0])
+        # Rounded down: grooves that should meet never cross.
+        assert exact - 1e-4 < filled <= exact and "meet" not in layer
 
 
 async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
