@@ -38,6 +38,8 @@ SIZES = ("count", "offset", "circle_radius")
 """What a condition can give in place of a length or a number."""
 CUTTER_KEYS = ("name", "tip_angle", "tip_flat", "tip_radius", "reach")
 LAYER_CHOICES = ("shape", "cutter", PLACED, CONDITION, CONDITION_2, MORE)
+SEEN = "seen"
+"""How large a change of land or gap the eye sees: for the screen alone."""
 FLAGS = ("correct",)
 """Keys of the whole pattern that are true or false in a job file."""
 
@@ -45,12 +47,12 @@ FLAGS = ("correct",)
 def cutter_rows(unit: str) -> tuple[Row, ...]:
     """Return the fields of one of the pattern's own cutters."""
     return (
-        _entry(key="name", label="Name", hint="(cutter)", longest=80),
+        _entry(key="name", label="Name", hint="(its place in the list)", longest=80),
         _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not set)"),
         Choice(key=NOSE, label="Nose", options=tuple((words, None) for words in (SHARP, FLAT, ROUND))),
         _entry(key="tip_flat", label="Flat at the tip", unit=unit),
         _entry(key="tip_radius", label="Radius of the nose", unit=unit),
-        _entry(key="reach", label="Cuts to a depth of", unit=unit, hint="(not known)"),
+        _entry(key="reach", label="Shank rubs at a depth of", unit=unit, hint="(not known)"),
     )
 
 
@@ -171,6 +173,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
         _entry(key="face_high_at", label="  highest at", unit="deg", hint="(not known)"),
         "What if",
+        _entry(key=SEEN, label="The eye sees a change of", unit=unit, hint="(0.1 mm)"),
         _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_tir_mm)})"),
         _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
         _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),

@@ -169,7 +169,7 @@ class PatternForm(OperationForm):
         kept = {key for key in ("order", "correct") if key in self._given}
         needed = fields.needed_keys(layer.words, layer.texts)
         if self.cutters and not self.cutters[self.cutter_at].is_empty:
-            needed.add("tip_angle")
+            needed |= {"tip_angle", "tip_flat", "tip_radius"} & keys
         for key, (row, entry) in self.entries.items():
             if row.required != (key in needed):
                 wanted = row._replace(required=key in needed)
@@ -250,7 +250,8 @@ class PatternForm(OperationForm):
         ]
         which = f"Layer {self.at + 1} of {len(self.layer_fields)}"
         self._show_list(LayerList, which, [*layers, "Add a layer like this one"])
-        self._show_list(CutterList, "", [*(one.line(names[one.ref]) for one in self.cutters), "Add a cutter"])
+        cutters = [cutter.line(names[cutter.ref], self.lathe.unit) for cutter in self.cutters]
+        self._show_list(CutterList, "", [*cutters, "Add a cutter"])
         self.query_one("#which", Static).update(Content(which))
 
     def _show_list(self, kind: type[RecordList], which: str, lines: list[str]) -> None:

@@ -56,11 +56,12 @@ class CutterFields:
         sizes = {key: with_unit(text, _unit_of(key, unit)) for key, text in texts if text and key != "name"}
         return {"name": name, **sizes}
 
-    def line(self, name: str) -> str:
+    def line(self, name: str, unit: Unit) -> str:
         """Return the cutter in a line."""
         size = {fields.FLAT: ("flat", "tip_flat"), fields.ROUND: ("nose", "tip_radius")}.get(self.words[fields.NOSE])
-        point = f"{size[0]} {self.texts.get(size[1]) or '?'}" if size else "sharp"
-        return clean(f"{name}: {self.texts.get('tip_angle') or '?'}, {point}", 200)
+        table = self.table(name, unit)
+        point = f"{size[0]} {table.get(size[1], '?')}" if size else "sharp"
+        return clean(f"{name}: {table.get('tip_angle', '?')}, {point}", 200)
 
 
 def names_of(cutters: Sequence[CutterFields]) -> list[str]:

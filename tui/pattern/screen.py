@@ -15,16 +15,18 @@ from core.operations.patterns.field_texts import solved_text
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.job import MOST_LAYERS
 from core.operations.patterns.layers import PatternJob
+from core.operations.patterns.setting_rows import place_steps, setting_row
 from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
 from core.values.fields import Table
+from tui.operation.column_table import Column, ColumnTable
 from tui.operation.divide_figures import WITH, Options, means_options
 from tui.operation.form import OperationForm
-from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
 from tui.operation.screen import OperationScreen
 from tui.pattern import fields
-from tui.pattern.figures import cuts_text, layer_figures, time_text
+from tui.pattern.figures import budget_figures, cuts_text, layer_figures, time_text
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
@@ -34,6 +36,14 @@ _LEGEND = (
     "the blank. 1: first position of each layer."
 )
 _MOST_CUTTERS = 40
+_COLUMNS = (
+    Column("layer", 5, rank=1),
+    Column("no.", 5),
+    Column("angle", 11, rank=4),
+    Column("table, from zero", 22, rank=2, align="left"),
+    Column("slide", 21, rank=3, align="left"),
+    Column("head", 34, rank=5, align="left"),
+)
 
 
 class PatternScreen(OperationScreen):
@@ -68,7 +78,7 @@ class PatternScreen(OperationScreen):
         "rotary table",
         "tip",
     )
-    PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
+    PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
     BINDINGS = [
         Binding(
             "equals_sign,asterisk,multiply",
@@ -103,7 +113,7 @@ class PatternScreen(OperationScreen):
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
         """Return fields that hold all cutters and layers."""
-        return PatternForm(self.context.lathe, table, ERROR_KEYS)
+        return PatternForm(self.context.lathe, table, (*ERROR_KEYS, fields.SEEN))
 
     @property
     def _form(self) -> PatternForm:
@@ -251,13 +261,21 @@ class PatternScreen(OperationScreen):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how errors of the set-up change the grooves."""
-        return (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
+        """Return how large errors may be, and how those of the set-up change the grooves."""
+        seen_mm = Table(self._form.screen_table(), "", []).length(fields.SEEN, above=0)
+        yield from budget_figures(self.entered, self.context.lathe, seen_mm)
+        yield from (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
+
+    def tables(self) -> Sequence[ColumnTable]:
+        """Return the table of settings."""
+        return (ColumnTable(_COLUMNS, id=SETTINGS),)
 
     def pictures(self) -> Sequence[Widget]:
         """Return the drawing, and its legend."""
         return (PatternSketch(id="pattern"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Draw the pattern that is planned now."""
+        """Draw the pattern that is planned now, and show its settings."""
+        steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
+        self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
         self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.entered))
