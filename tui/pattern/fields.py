@@ -24,7 +24,7 @@ SHARP, FLAT, ROUND = "sharp", "flat", "round"
 NO_CONDITION = "none"
 MEETS: Mapping[str, str] = {"points meet": "points", "grooves meet": "grooves"}
 CONDITIONS: Mapping[str, str] = {
-    "tips overlap by": "overlap",
+    "points overlap by": "overlap",
     "land between": "land",
     "touches a further one": "touches",
     "inner radius": "inner",
@@ -48,9 +48,9 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
     """Return the fields of one of the pattern's own cutters."""
     return (
         _entry(key="name", label="Name", hint="(its place in the list)", longest=80),
-        _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not set)"),
+        _entry(key="tip_angle", label="Included angle of point", unit="deg", hint="(not set)"),
         Choice(key=NOSE, label="Nose", options=tuple((words, None) for words in (SHARP, FLAT, ROUND))),
-        _entry(key="tip_flat", label="Flat at the tip", unit=unit),
+        _entry(key="tip_flat", label="Flat at the point", unit=unit),
         _entry(key="tip_radius", label="Radius of the nose", unit=unit),
         _entry(key="reach", label="Shank rubs at a depth of", unit=unit, hint="(not known)"),
     )
@@ -74,11 +74,11 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="circle_radius", label="Circle radius", unit=unit),
         Choice(key=CONDITION, label="One follows from", options=tuple((words, None) for words in _CONDITION_WORDS)),
         Choice(key=CONDITION_2, label="  another from", options=tuple((words, None) for words in _CONDITION_WORDS)),
-        _entry(key="overlap", label="  Tips overlap by", unit=unit),
+        _entry(key="overlap", label="  Points overlap by", unit=unit),
         _entry(key="land", label="  Land between grooves", unit=unit),
         _entry(key="touches", label="  Touches one further by", whole=True, hint="3"),
-        _entry(key="inner", label="  Tips from a radius of", unit=unit),
-        _entry(key="outer", label="  Tips to a radius of", unit=unit),
+        _entry(key="inner", label="  Points from a radius of", unit=unit),
+        _entry(key="outer", label="  Points to a radius of", unit=unit),
         _entry(key="inner_edge", label="  Edges from a radius of", unit=unit),
         _entry(key="outer_edge", label="  Edges to a radius of", unit=unit),
         _entry(key="through", label="Arc through", unit="deg"),

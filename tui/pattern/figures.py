@@ -73,7 +73,7 @@ def _of_layer(layer: Layer, figures: Mapping[str, Any], steps: Sequence[Step], l
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
     yield from _settings(steps, lathe)
     if "spacing_mm" in figures:
-        lie = _meeting(figures["overlap_mm"], "tips", lathe) if "overlap_mm" in figures else ""
+        lie = _meeting(figures["overlap_mm"], "points", lathe) if "overlap_mm" in figures else ""
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
     yield from _groove(figures, lathe)
     if "inner_mm" in figures and "outer_mm" in figures:

@@ -76,7 +76,6 @@ class PatternScreen(OperationScreen):
         "offset",
         "position",
         "rotary table",
-        "tip",
     )
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
     BINDINGS = [

@@ -227,13 +227,13 @@ async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
 
 
 async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
-    """Angle and handle's reading of position 4 of 30 on a table of 72 to 1: 36 deg are 7 turns and 1 deg; the slide."""
+    """Angle and handle's reading of position 4 of 30 on a table of 90 to 1: 36 deg are 9 turns; and the slide."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(99, 40)) as (pilot, screen):
         await press(pilot, "f6", "f6")
         assert screen.page == "settings"
         rows = [" ".join(line.split()) for line in painted(pilot.app).splitlines() if "36°" in line]
-        assert any("1 4 36°00'00\" 7 turns 1°00' 17 turns and 0.00 mm" in row for row in rows)
+        assert any("1 4 36°00' 9 turns 0°00' 17 turns and 0.00 mm" in row for row in rows)
 
 
 async def test_own_cutters_are_added_named_and_removed(make: MakeApp) -> None:
