@@ -13,6 +13,7 @@ from core.operations.form import Figure, Row
 from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
 from core.operations.patterns.field_texts import solved_text
 from core.operations.patterns.form_values import open_field_answer
+from core.operations.patterns.geometry import Meeting
 from core.operations.patterns.job import MOST_LAYERS
 from core.operations.patterns.layers import PatternJob
 from core.operations.patterns.setting_rows import place_steps, setting_row
@@ -131,12 +132,17 @@ class PatternScreen(OperationScreen):
         form = self._form
         form.use(form.fit())
         form.answer, form.refusal = None, ""
-        if fields.CONDITION in form.present_layer.keys and not fields.conditions(form.present_layer.words):
+        chosen = fields.conditions(form.present_layer.words)
+        # A count that lies between whole numbers fits no condition exactly, so the largest that fits is offered.
+        wants_count = len(chosen) == 1 and chosen[0] in fields.MEETS and not form.present_layer.texts["count"].strip()
+        if fields.CONDITION in form.present_layer.keys and (not chosen or wants_count):
             table = form.table()
+            layer = {key: value for key, value in table["layer"][form.at].items() if key != "meet"}
+            meeting: Meeting = "grooves" if chosen == ("grooves meet",) else "points"
             try:
-                form.answer = open_field_answer("points", table["layer"][form.at], table, self.context.lathe.unit)
+                form.answer = open_field_answer(meeting, layer, table, self.context.lathe.unit)
             except PlanError as error:
-                form.refusal = error.message
+                form.refusal = "" if chosen else error.message
         super().plan_typed()
         self.solvable = bool(self._worked_out)
 
