@@ -21,7 +21,7 @@ PLACED, CONDITION, CONDITION_2, MORE, NOSE = "placed", "condition", "condition_2
 CENTRE, POINT, RINGS, LISTED = "round the centre", "round a point", "in rings of rings", "from a list"
 HIDDEN, SHOWN = "empty ones hidden", "shown"
 SHARP, FLAT, ROUND = "sharp", "flat", "round"
-NO_CONDITION = "none"
+NO_CONDITION, FAR = "none", "far side"
 MEETS: Mapping[str, str] = {"points meet": "points", "grooves meet": "grooves"}
 CONDITIONS: Mapping[str, str] = {
     "points overlap by": "overlap",
@@ -52,7 +52,7 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
         Choice(key=NOSE, label="Nose", options=tuple((words, None) for words in (SHARP, FLAT, ROUND))),
         _entry(key="tip_flat", label="Flat at the point", unit=unit),
         _entry(key="tip_radius", label="Radius of the nose", unit=unit),
-        _entry(key="reach", label="Shank rubs at a depth of", unit=unit, hint="(not known)"),
+        _entry(key="reach", label="Shank rubs at a depth", unit=unit, hint="(not known)"),
     )
 
 
@@ -163,7 +163,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         ),
         _dial_choice("depth_dial", "Depth is set on", USUAL_DEPTH_DIAL, lathe, table),
         _dial_choice("offset_dial", "Offset is set on", USUAL_OFFSET_DIAL, lathe, table),
-        _choice("offset_side", "Spindle past the table's axis", (("near side", "near"), ("far side", "far")), table),
+        _choice("offset_side", "Spindle lies on the", (("near side", "near"), (FAR, "far")), table),
         "Errors of the set-up",
         _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)"),
         _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)"),

@@ -9,8 +9,8 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.layers import Layer, PatternJob, Shape
-from core.operations.patterns.setting_rows import place_steps, setting_row
-from core.plan import Plan, Step
+from core.operations.patterns.setting_rows import PlaceSteps, place_steps, setting_row
+from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
 from core.values.quantities import number_text
 
@@ -36,16 +36,17 @@ def time_text(plan: Plan) -> str:
 
 def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     """Yield the figures of each layer, of neighbouring layers, and of the whole."""
-    steps = place_steps(plan.steps)
+    places, cutters = place_steps(plan.steps), {layer.cutter for layer in job.layers}
     for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
-        yield from _of_layer(layer, figures, [step for step in steps if (step.at.layer or 1) == layer.number], lathe)
+        own = [place for place in places if (place.start.at.layer or 1) == layer.number]
+        yield from _of_layer(layer, figures, own, lathe, names_cutter=len(cutters) > 1)
     for between in plan.figures.get("between_layers", ()):
         yield _between(between, lathe)
-    yield from _of_whole(plan, steps)
+    yield from _of_whole(plan, places)
 
 
-def _of_whole(plan: Plan, steps: Sequence[Step]) -> Iterator[Figure]:
-    order = list(dict.fromkeys(step.at.layer or 1 for step in steps))
+def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
+    order = list(dict.fromkeys(place.start.at.layer or 1 for place in places))
     if len(order) > 1:
         yield Figure("Order of cutting", ", ".join(map(str, order)), "the numbers of the layers")
     changes = [
@@ -60,10 +61,12 @@ def _of_whole(plan: Plan, steps: Sequence[Step]) -> Iterator[Figure]:
     yield Figure("Time", time_text(plan), "hands differ")
 
 
-def _of_layer(layer: Layer, figures: Mapping[str, Any], steps: Sequence[Step], lathe: Lathe) -> Iterator[Figure]:
+def _of_layer(
+    layer: Layer, figures: Mapping[str, Any], places: Sequence[PlaceSteps], lathe: Lathe, *, names_cutter: bool
+) -> Iterator[Figure]:
     say = lathe.length_text
     cut = len(layer.cut_positions)
-    notes = [f"by {layer.cutter.name}"] if layer.cutter is not None and layer.cutter.name else []
+    notes = [f"by {layer.cutter.name}"] if layer.cutter is not None and names_cutter else []
     notes += [f"{len(layer.skip)} of {len(layer.positions)} skipped"] if layer.skip else []
     yield Figure(f"Layer {layer.number}", f"{cut} {shape_words(layer.shape, cut)}", ", ".join(notes))
     if layer.with_head:
@@ -71,7 +74,7 @@ def _of_layer(layer: Layer, figures: Mapping[str, Any], steps: Sequence[Step], l
         step_mm = layer.circle_radius_step_mm
         note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
-    yield from _settings(steps, lathe)
+    yield from _settings(places, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "points", lathe) if "overlap_mm" in figures else ""
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
@@ -119,15 +122,15 @@ def budget_figures(job: PatternJob, lathe: Lathe, seen_mm: float | None) -> Iter
             yield Figure(*effect)
 
 
-def _settings(steps: Sequence[Step], lathe: Lathe) -> Iterator[Figure]:
+def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
     """Yield the settings of slide and boring head for a layer: one for all its positions, or of the first."""
-    if not steps:
+    if not places:
         return
-    rows = [setting_row(step, lathe) for step in steps]
-    dials = [one.dial for one in steps[0].settings if one.dial in lathe.dials and one.dial != HEAD]
+    rows = [setting_row(place, lathe) for place in places]
+    dials = [one.dial for one in places[0].start.settings if one.dial in lathe.dials and one.dial != HEAD]
     slide = dial_words(dials[0]) if dials else ""
     for name, readings, usual in (
-        (slide, [row.slide for row in rows], "from where the axes meet"),
+        (slide, [row.slide for row in rows], f"to {rows[0].end}" if rows[0].end else "from where the axes meet"),
         (dial_words(HEAD), [row.head for row in rows], "counted from layer 1" if rows[0].layer != "1" else ""),
     ):
         if readings[0]:

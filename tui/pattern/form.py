@@ -17,6 +17,7 @@ from core.values.fields import Problem
 from tui.operation.form import OperationForm
 from tui.pattern import fields
 from tui.pattern.records import CutterFields, LayerFields, names_of
+from tui.widgets.lathe_sides import sides_picture
 from tui.widgets.line_list import LineList
 
 
@@ -60,6 +61,7 @@ class PatternForm(OperationForm):
     """Holds every cutter and layer. The fields are those of the ones that the lists point at."""
 
     DEFAULT_CSS = """
+    PatternForm #sides { height: auto; margin-left: 2; color: $text-muted; }
     PatternForm .list-keys { height: 1; color: $text-muted; }
     """
 
@@ -106,6 +108,8 @@ class PatternForm(OperationForm):
                 yield Static("  a add, x delete, b move up, n move down", classes="list-keys", markup=False)
                 yield Static(id="which", classes="heading", markup=False)
             yield widget
+            if widget is self.choices["offset_side"][1]:
+                yield Static(id="sides", markup=False)
 
     def on_mount(self) -> None:
         """List the cutters and the layers."""
@@ -159,6 +163,8 @@ class PatternForm(OperationForm):
         """Require the fields that must be filled in, offer the cutters. Return the fields that do not apply."""
         self.hold()
         self._offer_cutters()
+        sides = sides_picture(self.chosen("offset_side") == fields.FAR)
+        self.query_one("#sides", Static).update(Content("\n".join(sides)))
         layer, table = self.present_layer, super().table()
         keys = layer.keys
         if len(self.choices["cutter"][0].options) <= 2 and not layer.words["cutter"]:

@@ -39,11 +39,12 @@ _LEGEND = (
 _MOST_CUTTERS = 40
 _COLUMNS = (
     Column("layer", 5, rank=1),
-    Column("no.", 5),
-    Column("angle", 11, rank=4),
-    Column("table, from zero", 22, rank=2, align="left"),
-    Column("slide", 21, rank=3, align="left"),
-    Column("head", 34, rank=5, align="left"),
+    Column("no.", 4),
+    Column("table, from zero", 18, rank=2, align="left"),
+    Column("slide", 20, rank=3, align="left"),
+    Column("to", 20, rank=4, align="left"),
+    Column("angle", 11, rank=5),
+    Column("head", 34, rank=6, align="left"),
 )
 
 

@@ -1,6 +1,6 @@
 """The table of settings of a pattern: what table, slide and boring head are set to at every position, in words."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -22,46 +22,76 @@ class SettingRow(NamedTuple):
 
     layer: str
     number: str
+    place: str
+    """Of the table: turns and reading from zero, turns and holes, or the notch."""
+    slide: str
+    """Turns and reading of the slide."""
+    end: str
+    """Where a slot or an arc ends, on the slide or the table; "" for other shapes."""
     angle: str
     """Of the table, from its zero, once round at most."""
-    place: str
-    """Turns and reading from zero, turns and holes, or the notch."""
-    slide: str
-    """Turns and reading of the slide; where a slot ends, after "to"."""
     head: str
 
 
-def place_steps(steps: Iterable[Step]) -> list[Step]:
-    """Return the first step of each position that sets it, in the order of cutting."""
-    places: dict[object, Step] = {}
+class PlaceSteps(NamedTuple):
+    """The steps that set one position."""
+
+    start: Step
+    along: Step | None = None
+    """The first pass that feeds along a slot or an arc; None for other shapes."""
+
+
+def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
+    """Return the first steps of each position that set it, in the order of cutting."""
+    places: dict[object, PlaceSteps] = {}
     for step in steps:
+        place = step.at.layer, step.at.position
         if step.action == "index":
-            places.setdefault((step.at.layer, step.at.position), step)
+            places.setdefault(place, PlaceSteps(step))
+        elif step.action == "cut" and place in places and places[place].along is None and _moves(step, places[place]):
+            places[place] = places[place]._replace(along=step)
     return list(places.values())
 
 
-def setting_row(step: Step, lathe: Lathe) -> SettingRow:
-    """Return what a position's step sets, in words."""
-    table = lathe.rotary_table
+def _moves(step: Step, place: PlaceSteps) -> bool:
+    """Return whether a pass sets slide or table elsewhere than where it was fed in."""
+    before = {setting.dial: setting for setting in place.start.settings}
+    return any(setting.dial in before and setting != before[setting.dial] for setting in step.settings)
+
+
+def setting_row(place: PlaceSteps, lathe: Lathe) -> SettingRow:
+    """Return what a position's steps set, in words."""
+    step, table = place.start, lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
-    slide, head = dict(_dials(step, lathe)).get(False, ""), dict(_dials(step, lathe)).get(True, "")
+    readings = _readings(step, lathe)
+    ends = {} if place.along is None else _readings(place.along, lathe)
+    moved = [name for name in (_SLIDE, TABLE) if name in ends and ends[name] != readings.get(name)]
     return SettingRow(
         layer=str(step.at.layer or 1),
         number=str(step.at.position or ""),
+        place=readings.get(TABLE, ""),
+        slide=readings.get(_SLIDE, ""),
+        end=ends[moved[0]] if moved else "",
         angle="" if angle_deg is None else dms_text(angle_deg % 360, _SHOWN_TO),
-        place=_place(step, lathe),
-        slide=slide,
-        head=head,
+        head=readings.get(HEAD, ""),
     )
 
 
-def _dials(step: Step, lathe: Lathe) -> Iterator[tuple[bool, str]]:
-    """Yield what the slide and the boring head read; True for the head."""
+_SLIDE = "slide"
+
+
+def _readings(step: Step, lathe: Lathe) -> dict[str, str]:
+    """Return what table, slide and boring head read at a step; a pass also sets its depth dial, which comes last."""
+    readings = {TABLE: _place(step, lathe)} if any(setting.dial == TABLE for setting in step.settings) else {}
     for setting in step.settings:
         dial = lathe.dials.get(setting.dial)
-        if dial is not None and isinstance(setting, Setting):
-            is_head = dial.name == HEAD
-            yield is_head, head_shown(dial, setting) if is_head else dial.setting_text(setting)
+        if dial is None or not isinstance(setting, Setting):
+            continue
+        if dial.name == HEAD:
+            readings[HEAD] = head_shown(dial, setting)
+        else:
+            readings.setdefault(_SLIDE, dial.setting_text(setting))
+    return readings
 
 
 def _place(step: Step, lathe: Lathe) -> str:
