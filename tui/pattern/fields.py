@@ -38,7 +38,7 @@ SIZES = ("count", "offset", "circle_radius")
 """What a condition can give in place of a length or a number."""
 CUTTER_KEYS = ("name", "tip_angle", "tip_flat", "tip_radius", "reach")
 LAYER_CHOICES = ("shape", "cutter", PLACED, CONDITION, CONDITION_2, MORE)
-SEEN = "seen"
+SEEN = "seen_change"
 """How large a change of land or gap the eye sees: for the screen alone."""
 FLAGS = ("correct",)
 """Keys of the whole pattern that are true or false in a job file."""

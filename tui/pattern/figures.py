@@ -1,8 +1,6 @@
 """The figures of a pattern, in words for its form. A figure that a plan does not have is not shown."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
@@ -111,15 +109,6 @@ def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
 
 
 _SAME_MM = 0.0005
-_BUDGET = "core.operations.patterns.budget"
-
-
-def budget_figures(job: PatternJob, lathe: Lathe, seen_mm: float | None) -> Iterator[Figure]:
-    """Yield how large errors of the set-up may be. `seen_mm`: the change that the eye sees; None: the usual one."""
-    if find_spec(_BUDGET) is not None:
-        seen = {} if seen_mm is None else {"seen_mm": seen_mm}
-        for effect in import_module(_BUDGET).budget_effects(job, lathe, **seen):
-            yield Figure(*effect)
 
 
 def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:

@@ -14,6 +14,7 @@ from core.operations.form import MATERIAL, Choice, Row
 from core.operations.patterns.form_values import FieldAnswer
 from core.values.errors import PlanError
 from core.values.fields import Problem
+from tui.glyphs import glyphs_of
 from tui.operation.form import OperationForm
 from tui.pattern import fields
 from tui.pattern.records import CutterFields, LayerFields, names_of
@@ -164,7 +165,7 @@ class PatternForm(OperationForm):
         self.hold()
         self._offer_cutters()
         sides = sides_picture(self.chosen("offset_side") == fields.FAR)
-        self.query_one("#sides", Static).update(Content("\n".join(sides)))
+        self.query_one("#sides", Static).update(Content(glyphs_of(self.app).text("\n".join(sides))))
         layer, table = self.present_layer, super().table()
         keys = layer.keys
         if len(self.choices["cutter"][0].options) <= 2 and not layer.words["cutter"]:

@@ -27,7 +27,7 @@ from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
 from tui.operation.screen import OperationScreen
 from tui.pattern import fields
-from tui.pattern.figures import budget_figures, cuts_text, layer_figures, time_text
+from tui.pattern.figures import cuts_text, layer_figures, time_text
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
@@ -267,10 +267,8 @@ class PatternScreen(OperationScreen):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how large errors may be, and how those of the set-up change the grooves."""
-        seen_mm = Table(self._form.screen_table(), "", []).length(fields.SEEN, above=0)
-        yield from budget_figures(self.entered, self.context.lathe, seen_mm)
-        yield from (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
+        """Return how errors of the set-up change the grooves."""
+        return (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""

@@ -6,12 +6,12 @@ def sides_picture(is_far: bool) -> list[str]:
 
     Work coordinates: x to the right, towards the operator; y up.
     """
-    face = "  o   +    " if is_far else "    +   o  "
+    face = " o ┼   " if is_far else "   ┼ o "
     return [
-        "Seen from the spindle, on the face of the work:",
-        "           90 deg",
-        "         .---------.",
-        f"    far (  {face.strip().center(7)}  ) near: you stand here, 0 deg",
-        "         '---------'",
-        "+ the table's axis, o the spindle. A slide that goes in moves o outwards.",
+        "        up      seen from the spindle",
+        "     ┌───────┐",
+        f" far │{face}│ near: you stand here, 0°",
+        "     └───────┘",
+        "  ═══════════════ bed",
+        " ┼ the table's axis, o the spindle",
     ]
