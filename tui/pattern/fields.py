@@ -173,7 +173,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
         _entry(key="face_high_at", label="  highest at", unit="deg", hint="(not known)"),
         "What if",
-        _entry(key=SEEN, label="The eye sees a change of", unit=unit, hint="(0.1 mm)"),
+        _entry(key=SEEN, label="A change is seen from", unit=unit, hint="(0.1 mm)"),
         _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_tir_mm)})"),
         _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
         _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),

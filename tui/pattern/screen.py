@@ -33,7 +33,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
 
 _LEGEND = (
-    "To scale, seen on the work's face: 0° at the right, angles anticlockwise. +: the work's centre. Broken circle: "
+    "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: "
     "the blank. 1: first position of each layer."
 )
 _MOST_CUTTERS = 40

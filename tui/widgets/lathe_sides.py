@@ -6,12 +6,12 @@ def sides_picture(is_far: bool) -> list[str]:
 
     Work coordinates: x to the right, towards the operator; y up.
     """
-    face = " o ┼   " if is_far else "   ┼ o "
+    face = " o +   " if is_far else "   + o "
     return [
         "        up      seen from the spindle",
         "     ┌───────┐",
         f" far │{face}│ near: you stand here, 0°",
         "     └───────┘",
         "  ═══════════════ bed",
-        " ┼ the table's axis, o the spindle",
+        " + the table's axis, o the spindle",
     ]

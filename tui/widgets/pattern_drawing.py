@@ -58,7 +58,8 @@ class PatternDrawing:
                 if cut.place.position == 1:
                     canvas.label(*_middle(cut), "1")
         if plain:
-            _write_numbers(canvas, [cut for cut in self._picture.cuts if cut.place in states])
+            layer = 1 if standing is None or standing.present is None else standing.present.layer
+            _write_numbers(canvas, [cut for cut in self._picture.cuts if cut.place in states], layer)
 
     def _drawn_as(self, canvas: Canvas, states: dict[PatternPlace, CutState]) -> Canvas:
         """Return a canvas with the blank and every position in its state; only what changed is drawn."""
@@ -190,9 +191,10 @@ class _Written(NamedTuple):
     text: str
 
 
-def _write_numbers(canvas: Canvas, cuts: list[CutPicture]) -> None:
-    """Write the numbers of positions where there is room between the characters, round ones first."""
-    for cut in sorted(cuts, key=lambda cut: (_rank(cut.place.position), cut.place)):
+def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
+    """Write the numbers of one layer, and the 1 of the others, where there is room; round ones first."""
+    numbered = [cut for cut in cuts if cut.place.layer == layer or cut.place.position == 1]
+    for cut in sorted(numbered, key=lambda cut: (_rank(cut.place.position), cut.place)):
         for place in _places_of_number(canvas, cut):
             if canvas.is_blank(place.column - 1, place.row, len(place.text) + 2):
                 canvas.write(place.column, place.row, place.text)
