@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.plan import Plan
+from core.values.errors import QuantityError
+from core.values.quantities import read_number
 
 LONGEST_ENTRY = 200
 """Longest text of a field, in characters."""
@@ -83,6 +85,19 @@ class Form(NamedTuple):
     """Returns the help text in paragraphs, each a few plain sentences."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
     """Returns, by key, the values that count if nothing is typed."""
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Return a text with the unit of its field, if it is a bare number.
+
+    >>> with_unit("20", "mm"), with_unit("3/4 in", "mm")
+    ('20 mm', '3/4 in')
+    """
+    try:
+        read_number(text)
+    except QuantityError:
+        return text
+    return f"{text} {unit}" if unit else text
 
 
 def unused_keys(rows: Iterable[Row], chosen: Callable[[str], str]) -> set[str]:

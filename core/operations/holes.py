@@ -26,7 +26,7 @@ from core.values.dials import Dial
 from core.values.fields import Table
 
 if TYPE_CHECKING:
-    from core.operations.pattern_pictures import PatternPicture
+    from core.operations.patterns.picture import PatternPicture
 
 MOST_HOLES = 1_000
 CENTRE = ("centre_x", "centre_y")
@@ -261,15 +261,14 @@ def _needs(holes: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
 
 
 def _picture(holes: BoltCircle) -> "PatternPicture":
-    from core.operations.pattern_pictures import CirclePicture, LayerPicture, PatternPicture
+    from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 
     radius_mm, hole_mm = holes.circle_mm / 2, (holes.drill_mm or holes.circle_mm / 20) / 2
-    circles = tuple(
-        CirclePicture(position=number, x_mm=radius_mm * x, y_mm=radius_mm * y)
+    cuts = tuple(
+        CutPicture(PatternPlace(1, number), "circle", (radius_mm * x, radius_mm * y), radius_mm=hole_mm)
         for number, (x, y) in enumerate(map(_unit_vector, holes.angles_deg), start=1)
     )
-    layer = LayerPicture(layer=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
-    return PatternPicture(extent_mm=radius_mm + hole_mm, layers=(layer,), rim_mm=radius_mm)
+    return PatternPicture(extent_mm=radius_mm + hole_mm, cuts=cuts, rim_mm=radius_mm)
 
 
 # How it is entered.

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.events.state import State
     from core.inputs import RunInput
-    from core.operations.pattern_pictures import PatternPicture
+    from core.operations.patterns.picture import PatternPicture
     from core.questions import Asked
     from core.values.dials import ZeroedDials
 
@@ -104,7 +104,7 @@ class Operation(NamedTuple):
     form: Form | None = None
     """How it is entered; None if it has a screen of its own, or none."""
     drawings: DrawingsOf | None = None
-    """Draws its steps; None if they have no drawings, or one pattern for all (pattern_pictures)."""
+    """Draws its steps; None if they have no drawings, or one pattern for all (patterns.picture)."""
     pattern: "Callable[[Any], PatternPicture] | None" = None
     """The picture of its pattern; None if it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove

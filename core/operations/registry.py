@@ -20,7 +20,7 @@ from core.values.plain_text import quoted
 if TYPE_CHECKING:
     from core.cutting import Progress
     from core.inputs import RunInput
-    from core.operations.pattern_pictures import PatternPicture
+    from core.operations.patterns.picture import PatternPicture
 
 Parameters = Mapping[str, Any]
 """An operation's table as in a job file, under today's names. The log keeps it in this form."""

@@ -1,5 +1,6 @@
 """What the counter shows as unchanged while a layer of a pattern is cut: circle radius, head and cross-slide."""
 
+from collections.abc import Collection, Iterable
 from fractions import Fraction
 
 from core.events.state import State
@@ -10,17 +11,33 @@ from core.run.progress import shown_settings
 from core.values.dials import Setting, place_words
 
 
-def unchanged_words(lathe: Lathe, state: State, radius_mm: float) -> str:
-    """Return the settings that the current step does not change. `radius_mm`: its layer's circle radius [mm]."""
+def unchanged_words(lathe: Lathe, state: State, radius_mm: float, changing: Collection[str] = ()) -> str:
+    """Return the settings that the current step does not change.
+
+    `radius_mm`: its layer's circle radius [mm]; 0 if the layer has none, or not the same everywhere. `changing`: the
+    dials that the layer changes.
+    """
     step = _position_step(state)
     if step is None:
         return ""
     settings = [
-        _unchanged(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"
+        _unchanged(lathe, state, setting)
+        for setting in shown_settings(lathe, state, step)
+        if setting.unit != "deg" and setting.dial not in changing
     ]
-    return ", ".join(
-        [f"Unchanged: circle radius {lathe.length_text(radius_mm)}", *(words for words in settings if words)]
-    )
+    radius = [f"circle radius {lathe.length_text(radius_mm)}"] if radius_mm else []
+    unchanged = [*radius, *(words for words in settings if words)]
+    return f"Unchanged: {', '.join(unchanged)}" if unchanged else ""
+
+
+def changing_dials(steps: Iterable[Step], layer: int) -> frozenset[str]:
+    """Return the dials that are set differently at some of the steps at a layer's positions."""
+    settings: dict[str, set[object]] = {}
+    for step in steps:
+        if step.at.layer == layer and step.at.position is not None:
+            for setting in step.settings:
+                settings.setdefault(setting.dial, set()).add(setting.position if isinstance(setting, Setting) else 0)
+    return frozenset(dial for dial, places in settings.items() if len(places) > 1)
 
 
 def layer_at_hand(state: State) -> int | None:

@@ -123,7 +123,7 @@ def _worst(divisions: int, circle: int) -> float:
 def _picture() -> Iterator[Row]:
     plan_input = four_layers()
     picture = picture_of(plan_input)
-    assert picture is not None and sum(len(layer.circles) for layer in picture.layers) == 4 * 60
+    assert picture is not None and len(picture.cuts) == 4 * 60
     drawing = PatternDrawing(picture)
 
     def first() -> None:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tui.counter.step_sketch import StepSketch
 
 LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
-ASCII_LEGEND = "#: cut. +: started. Numbers and dots: to come. In [ ]: the present position."
+ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: the present position."
 """What the signs of a pattern mean during a run; RunPattern draws it."""
 
 _ALWAYS_FROM = 116

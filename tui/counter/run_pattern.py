@@ -1,12 +1,14 @@
 """The pattern of a run beside its counter: each position as far as it is cut, the present one marked."""
 
 from core.events.state import State
-from core.operations.pattern_pictures import PatternPicture
-from core.operations.patterns.picture import ProgressTracker
+from core.lathe.lathe import dial_words
+from core.operations.patterns.picture import PatternPicture
 from core.operations.registry import PlanInput, picture_of
+from core.plan import Step
+from core.run.cut_progress import ProgressTracker
 from tui.counter.picture_panel import ASCII_LEGEND, LEGEND
 from tui.terminal import terminal_of
-from tui.widgets.pattern_picture import PatternSketch
+from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
 """The fewest columns at which the picture is beside the number without a key."""
@@ -30,6 +32,8 @@ class RunPattern(PatternSketch):
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
         self._follower = ProgressTracker()
+        self._known_changing: tuple[tuple[Step, ...], int, frozenset[str]] = ((), 0, frozenset())
+        """The dials that a layer changes, with the steps and the layer that they were found for."""
 
     def draws(self, plan_input: PlanInput) -> bool:
         """Return whether an operation has a pattern."""
@@ -51,9 +55,27 @@ class RunPattern(PatternSketch):
         from core.run.pattern_view import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)
-        return (
-            "" if layer is None else unchanged_words(plan_input.lathe, state, self._pattern.layers[layer - 1].radius_mm)
-        )
+        if layer is None:
+            return ""
+        changing = self._changing_at(state, layer)
+        radii = {cut.radius_mm for cut in self._pattern.cuts if cut.place.layer == layer}
+        return unchanged_words(plan_input.lathe, state, radii.pop() if len(radii) == 1 else 0.0, changing)
+
+    def changing(self, state: State) -> frozenset[str]:
+        """Return the names of the dials that the present layer sets differently from position to position."""
+        from core.run.pattern_view import layer_at_hand
+
+        layer = layer_at_hand(state)
+        return frozenset() if layer is None else frozenset(map(dial_words, self._changing_at(state, layer)))
+
+    def _changing_at(self, state: State, layer: int) -> frozenset[str]:
+        from core.run.pattern_view import changing_dials
+
+        steps, known_layer, changing = self._known_changing
+        if steps is not state.steps or known_layer != layer:
+            changing = changing_dials(state.steps, layer)
+            self._known_changing = state.steps, layer, changing
+        return changing
 
     def fit(self, plan_input: PlanInput) -> None:
         """Take as much room as there is for the picture."""

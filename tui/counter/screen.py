@@ -216,12 +216,13 @@ class CounterScreen(RunScreen):
         self._show_useful_keys()
         if logged is not None:
             self._logged = logged
-        held, crowded = "", False
+        held, crowded, changing = "", False, frozenset[str]()
         if self._pattern is not None:
             self._pattern.show_run(self.plan_input, self.state)
             held, crowded = self._pattern.held(self.plan_input, self.state), self._pattern.crowds
+            changing = self._pattern.changing(self.state)
         listed = self._listed()
-        self._shown = _face_words(self.view, held, listed)._replace(logged=self._logged_words())
+        self._shown = _face_words(self.view, held, changing, listed)._replace(logged=self._logged_words())
         if self._pattern is None:
             self._drawn.show(lambda columns: self._face.fits(_without_extras(self._shown), columns))
             crowded = self._drawn.crowds
@@ -386,13 +387,13 @@ def _without_extras(words: FaceWords) -> FaceWords:
     return words._replace(coming=(), listed=(), movements="")
 
 
-def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
+def _face_words(view: CounterView, held: str, changing: frozenset[str], listed: tuple[str, ...]) -> FaceWords:
     """Return what the face shows of a step. A step without a dial is shown in words alone.
 
-    `held`: what is not touched while a layer is cut; it says what `also` would.
+    `held`: what is not touched while a layer is cut; it says what `also` would, but for the dials that are `changing`.
     """
     dial = view.dial
-    also = () if held else view.also
+    also = tuple(line for line in view.also if not held or any(line.startswith(name) for name in changing))
     beside = list(also)
     if dial is not None:
         at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from core.operations.pattern_pictures import PatternPicture
+from core.operations.patterns.picture import PatternPicture
 from tui.widgets.canvas import Canvas
 from tui.widgets.picture import Picture
 
@@ -32,23 +32,22 @@ def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
     canvas.show(-half_width_mm, half_width_mm, -half_width_mm, half_width_mm)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
-    for layer in picture.layers:
-        for hole in layer.circles:
-            canvas.circle(hole.x_mm, hole.y_mm, layer.radius_mm)
-    for spoke in picture.spokes:
-        canvas.line(*spoke.inner_mm, *spoke.outer_mm)
+    for cut in picture.cuts:
+        if cut.shape == "line":
+            canvas.line(*cut.at_mm, *cut.to_mm)
+        else:
+            canvas.circle(*cut.at_mm, cut.radius_mm)
     canvas.label(0, 0, "+", ink="reference")
     _write_numbers(canvas, list(_numbered(picture)))
 
 
 def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
-    for spoke in picture.spokes:
-        yield _Numbered(spoke.position, *spoke.outer_mm)
-    for layer in picture.layers:
-        out = (picture.rim_mm or 0.0) + layer.radius_mm
-        for hole in layer.circles:
-            beyond = out / picture.rim_mm if picture.rim_mm else 1.0
-            yield _Numbered(hole.position, hole.x_mm * beyond, hole.y_mm * beyond)
+    for cut in picture.cuts:
+        if cut.shape == "line":
+            yield _Numbered(cut.place.position, *cut.to_mm)
+        else:
+            beyond = 1 + cut.radius_mm / picture.rim_mm if picture.rim_mm else 1.0
+            yield _Numbered(cut.place.position, cut.at_mm[0] * beyond, cut.at_mm[1] * beyond)
 
 
 def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:

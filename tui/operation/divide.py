@@ -20,10 +20,9 @@ from tui.operation.column_table import Column, ColumnTable
 from tui.operation.divide_figures import WITH, Options, divide_figures, means_choice, means_options, set_by_words
 from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
-from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
 from tui.operation.screen import FILLING_IN, OperationScreen
 
-SETTINGS = "settings"
 _EVEN, _LISTED = "even divisions", "listed angles"
 _COLUMNS = (
     Column("no.", 4),

@@ -23,6 +23,8 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 
 FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
+SETTINGS = "settings"
+"""The page of a table of settings, for operations that have one."""
 _BESIDE, _THREE = 100, 150
 """The fewest columns at which fields and figures, and then steps or pictures too, are side by side."""
 _LONGEST = 600

@@ -1,21 +1,30 @@
-"""The figures of a pattern, in words for its form."""
+"""The figures of a pattern, in words for its form. A figure that a plan does not have is not shown."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
-from core.operations.patterns.boring_head import HEAD, head_shown
-from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.boring_head import HEAD
+from core.operations.patterns.layers import Layer, PatternJob, Shape
+from core.operations.patterns.setting_rows import PlaceSteps, place_steps, setting_row
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
-from core.values.dials import Setting
 from core.values.quantities import number_text
 
 
-def circles_text(job: PatternJob) -> str:
-    """Return how many circles are cut, layer by layer."""
-    return " + ".join(str(layer.count - len(layer.skip)) for layer in job.layers)
+def cuts_text(job: PatternJob) -> str:
+    """Return how many circles, dots, slots and arcs are cut, layer by layer."""
+    numbers = [len(layer.cut_positions) for layer in job.layers]
+    shapes = [layer.shape for layer in job.layers]
+    if len(set(shapes)) == 1:
+        return f"{' + '.join(map(str, numbers))} {shape_words(shapes[0], sum(numbers))}"
+    return " + ".join(f"{number} {shape_words(shape, number)}" for number, shape in zip(numbers, shapes, strict=True))
+
+
+def shape_words(shape: Shape, number: int) -> str:
+    """Return the name of a shape for so many of them."""
+    return shape.removesuffix("s") if number == 1 else shape
 
 
 def time_text(plan: Plan) -> str:
@@ -25,62 +34,117 @@ def time_text(plan: Plan) -> str:
 
 def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     """Yield the figures of each layer, of neighbouring layers, and of the whole."""
+    places, cutters = place_steps(plan.steps), {layer.cutter for layer in job.layers}
     for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
-        yield from _of_layer(layer, figures, plan, lathe)
+        own = [place for place in places if (place.start.at.layer or 1) == layer.number]
+        yield from _of_layer(layer, figures, own, lathe, names_cutter=len(cutters) > 1)
     for between in plan.figures.get("between_layers", ()):
         yield _between(between, lathe)
+    yield from _of_whole(plan, places)
+
+
+def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
+    order = list(dict.fromkeys(place.start.at.layer or 1 for place in places))
+    if len(order) > 1:
+        yield Figure("Order of cutting", ", ".join(map(str, order)), "the numbers of the layers")
+    changes = [
+        f"{number} of {what}" for what in ("cutter", "head", "plate") if (number := plan.figures.get(f"{what}_changes"))
+    ]
+    if changes:
+        yield Figure("Changes", ", ".join(changes), "after the first mounting")
+    if "land_percent" in plan.figures:
+        yield Figure("Land", f"{number_text(plan.figures['land_percent'], 1)} %", "of the blank's face stays uncut")
     if "passes" in plan.figures:
         yield Figure("Cuts", str(plan.figures["passes"]))
     yield Figure("Time", time_text(plan), "hands differ")
 
 
-def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -> Iterator[Figure]:
+def _of_layer(
+    layer: Layer, figures: Mapping[str, Any], places: Sequence[PlaceSteps], lathe: Lathe, *, names_cutter: bool
+) -> Iterator[Figure]:
     say = lathe.length_text
-    cut = layer.count - len(layer.skip)
-    skip = f"{len(layer.skip)} of {layer.count} skipped" if layer.skip else ""
-    yield Figure(f"Layer {layer.number}", f"{cut} circles", skip)
-    yield Figure("  circle radius", say(layer.circle_radius_mm), "worked out" if layer.condition else "")
-    yield from _settings(layer, plan, lathe)
+    cut = len(layer.cut_positions)
+    notes = [f"by {layer.cutter.name}"] if layer.cutter is not None and names_cutter else []
+    notes += [f"{len(layer.skip)} of {len(layer.positions)} skipped"] if layer.skip else []
+    yield Figure(f"Layer {layer.number}", f"{cut} {shape_words(layer.shape, cut)}", ", ".join(notes))
+    if layer.with_head:
+        note = "worked out" if layer.condition else ""
+        step_mm = layer.circle_radius_step_mm
+        note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
+        yield Figure("  circle radius", say(layer.circle_radius_mm), note)
+    yield from _settings(places, lathe)
     if "spacing_mm" in figures:
-        lie = _meeting(figures["overlap_mm"], "tips", lathe)
+        lie = _meeting(figures["overlap_mm"], "points", lathe) if "overlap_mm" in figures else ""
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
+    yield from _groove(figures, lathe)
+    if "inner_mm" in figures and "outer_mm" in figures:
+        edges = ""
+        if "inner_edge_mm" in figures and "outer_edge_mm" in figures:
+            edges = f"with edges {say(figures['inner_edge_mm'])} to {say(figures['outer_edge_mm'])}"
+        yield Figure("  extends from", f"{say(figures['inner_mm'])} to {say(figures['outer_mm'])}", edges)
+    if "crossings" in figures:
+        yield Figure("  crossings", str(figures["crossings"]))
+    if figures.get("turned_by_deg"):
+        turned = f"{number_text(figures['turned_by_deg'], 3)} deg"
+        yield Figure("  turned by", turned, f"by the height error; true offset {say(figures['effective_offset_mm'])}")
+    if "worst_error_arcsec" in figures:
+        off = figures["worst_error_arcsec"]
+        note = _off_words(figures, lathe) if off else ""
+        yield Figure("  worst position", f'{off:.3g}" off' if off else "exact", note)
+    if "time_s" in figures:
+        yield Figure("  time", f"about {hours_and_minutes(round(figures['time_s'] * 1000))}")
+
+
+def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
+    """Yield depth and width of the grooves."""
+    say = lathe.length_text
     if "groove_width_mm" in figures:
         edges = _meeting(figures["groove_overlap_mm"], "edges", lathe) if "groove_overlap_mm" in figures else ""
         yield Figure("  groove", f"{say(figures['groove_width_mm'])} wide", edges)
-    edges = ""
-    if "inner_edge_mm" in figures:
-        edges = f"with edges {say(figures['inner_edge_mm'])} to {say(figures['outer_edge_mm'])}"
-    yield Figure("  extends from", f"{say(figures['inner_mm'])} to {say(figures['outer_mm'])}", edges)
-    yield Figure("  crossings", str(figures["crossings"]))
-    off = figures["worst_error_arcsec"]
-    yield Figure("  worst position", f'{off:.3g}" off' if off else "exact", _off_words(figures, lathe) if off else "")
+    least_mm, most_mm = figures.get("depth_min_mm"), figures.get("depth_max_mm")
+    if most_mm is not None:
+        least_mm = most_mm if least_mm is None else least_mm
+        differ = most_mm - least_mm > _SAME_MM
+        yield Figure("  depth", f"{say(least_mm)} to {say(most_mm)}" if differ else say(most_mm))
 
 
-def _settings(layer: Layer, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the settings of slide and boring head for a layer."""
-    step = next((step for step in plan.steps if step.action == "index" and step.at.layer == layer.number), None)
-    for setting in () if step is None else step.settings:
-        dial = lathe.dials.get(setting.dial)
-        if dial is None or not isinstance(setting, Setting):
-            continue
-        if dial.name == HEAD:
-            yield Figure("  boring head", head_shown(dial, setting), "counted from layer 1" if layer.number > 1 else "")
-        else:
-            yield Figure(f"  {dial_words(dial.name)}", dial.setting_text(setting), "from where the axes meet")
+_SAME_MM = 0.0005
+
+
+def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
+    """Yield the settings of slide and boring head for a layer: one for all its positions, or of the first."""
+    if not places:
+        return
+    rows = [setting_row(place, lathe) for place in places]
+    dials = [one.dial for one in places[0].start.settings if one.dial in lathe.dials and one.dial != HEAD]
+    slide = dial_words(dials[0]) if dials else ""
+    for name, readings, usual in (
+        (slide, [row.slide for row in rows], f"to {rows[0].end}" if rows[0].end else "from where the axes meet"),
+        (dial_words(HEAD), [row.head for row in rows], "counted from layer 1" if rows[0].layer != "1" else ""),
+    ):
+        if readings[0]:
+            differ = len(set(readings)) > 1
+            yield Figure(f"  {name}", readings[0], "at the first; all under SETTINGS" if differ else usual)
+
+
+def _grows(step_mm: float, lathe: Lathe) -> str:
+    return f"{'grows' if step_mm > 0 else 'shrinks'} by {lathe.length_text(abs(step_mm))}"
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
     """Return how far the lines of neighbours overlap, or how far they are apart."""
-    if abs(overlap_mm) < 0.0005:
+    if abs(overlap_mm) < _SAME_MM:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"
 
 
 def _off_words(figures: Mapping[str, Any], lathe: Lathe) -> str:
-    return (
-        f"{lathe.length_text(figures['worst_error_mm'])} at the circles; a gap "
-        f"{lathe.length_text(figures['gap_error_mm'])}"
-    )
+    parts = []
+    if "worst_error_mm" in figures:
+        parts.append(f"{lathe.length_text(figures['worst_error_mm'])} at the work")
+    if "gap_error_mm" in figures:
+        parts.append(f"a gap {lathe.length_text(figures['gap_error_mm'])}")
+    return "; ".join(parts)
 
 
 def _between(figures: Mapping[str, Any], lathe: Lathe) -> Figure:

@@ -1,76 +1,36 @@
-"""The fields of a pattern: those of all layers, a list of the layers, and one layer's fields at a time."""
+"""The fields of a pattern: its own cutters and its layers as lists with the fields of one at a time, then the whole."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from core.operations.form import Row
-from core.operations.patterns.form_values import FieldAnswer, read_skip
-from core.operations.patterns.geometry import Meeting
+from core.lathe.lathe import Lathe
+from core.operations.form import MATERIAL, Choice, Row
+from core.operations.patterns.form_values import FieldAnswer
 from core.values.errors import PlanError
 from core.values.fields import Problem
-from core.values.plain_text import clean
+from tui.glyphs import glyphs_of
 from tui.operation.form import OperationForm
+from tui.pattern import fields
+from tui.pattern.records import CutterFields, LayerFields, names_of
+from tui.widgets.lathe_sides import sides_picture
 from tui.widgets.line_list import LineList
 
-LAYER_ENTRIES = ("count", "offset", "circle_radius", "start", "depth", "cut", "skip")
-_CUTTER_ENTRIES = ("tip_angle", "tip_flat")
-_NAME_OF_CUTTER = "cutter"
-RADIUS_IS, MEETING = "radius_is", "meeting"
-A_LENGTH = "a length"
-MEETS: Mapping[str, Meeting] = {"points meet": "points", "grooves meet": "grooves"}
-"""What may define the radius, by the words of its choice."""
-_LAYER_KEYS = (*LAYER_ENTRIES, RADIUS_IS, MEETING)
 
-
-@dataclass(frozen=True)
-class LayerFields:
-    """One layer as its fields hold it."""
-
-    texts: Mapping[str, str] = field(default_factory=dict)
-    """The text of each field."""
-    radius_is: str = A_LENGTH
-    table: Mapping[str, Any] = field(default_factory=dict)
-    """The layer's table as a job file holds it."""
-
-    @classmethod
-    def of(cls, table: Mapping[str, Any]) -> "LayerFields":
-        """Return the fields of a layer from its table in a job file."""
-        texts = {key: str(table[key]) for key in LAYER_ENTRIES if key in table}
-        skip = table.get("skip")
-        if isinstance(skip, list | tuple):
-            texts["skip"] = ", ".join(str(number) for number in skip)
-        radius_is = next((words for words, meet in MEETS.items() if meet == table.get("meet")), A_LENGTH)
-        return cls(texts, radius_is, dict(table))
-
-    @property
-    def words(self) -> str:
-        """The layer in a line."""
-        table = self.table
-        radius = self.radius_is if "meet" in table else f"radius {table.get('circle_radius', '?')}"
-        parts = [f"{table.get('count', '?')} at {table.get('offset', '?')}, {radius}"]
-        parts += [f"from {table['start']}"] if "start" in table else []
-        parts += [f"{table['depth']} deep"] if "depth" in table else []
-        skip = table.get("skip")
-        parts += [f"{len(skip)} skipped"] if isinstance(skip, list) and skip else []
-        return clean(", ".join(parts), 200)
-
-
-class LayerList(LineList):
-    """The layers, one a line, followed by a line that adds one. Up and Down leave the list at its ends."""
-
-    BINDINGS = [
-        Binding("a,insert", "screen.add_layer", "Add", show=False),
-        Binding("x,delete", "screen.remove_layer", "Remove", show=False),
-        Binding("less_than_sign,comma,b", "screen.shift_layer(-1)", "Earlier", show=False),
-        Binding("greater_than_sign,full_stop,n", "screen.shift_layer(1)", "Later", show=False),
+def _list_keys(what: str) -> list[BindingType]:
+    return [
+        Binding("a,insert", f"screen.add_{what}", "Add", show=False),
+        Binding("x,delete", f"screen.remove_{what}", "Remove", show=False),
     ]
+
+
+class RecordList(LineList):
+    """Layers or cutters, one a line, followed by a line that adds one. Up and Down leave the list at its ends."""
 
     def action_move(self, step: int) -> None:
         """Go up or down, and out at either end."""
@@ -82,88 +42,158 @@ class LayerList(LineList):
             super().action_move(step)
 
 
+class LayerList(RecordList):
+    """The layers."""
+
+    BINDINGS = [
+        *_list_keys("layer"),
+        Binding("less_than_sign,comma,b", "screen.shift_layer(-1)", "Earlier", show=False),
+        Binding("greater_than_sign,full_stop,n", "screen.shift_layer(1)", "Later", show=False),
+    ]
+
+
+class CutterList(RecordList):
+    """The pattern's own cutters."""
+
+    BINDINGS = _list_keys("cutter")
+
+
 class PatternForm(OperationForm):
-    """Holds every layer. The fields are those of the layer that the list points at."""
+    """Holds every cutter and layer. The fields are those of the ones that the lists point at."""
 
     DEFAULT_CSS = """
-    PatternForm #layer-keys { height: 1; color: $text-muted; }
+    PatternForm #sides { height: auto; margin-left: 2; color: $text-muted; }
+    PatternForm .list-keys { height: 1; color: $text-muted; }
     """
 
-    def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
+    def __init__(self, lathe: Lathe, table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
         """`screen_keys`: fields that are for the screen alone and not in the operation's table."""
-        given = [LayerFields.of(layer) for layer in table.get("layer", ()) if isinstance(layer, Mapping)]
-        self.layer_fields: list[LayerFields] = given or [LayerFields()]
-        self.at = 0
+        self.lathe, self._given = lathe, table
+        cutters = [CutterFields.of(one) for one in table.get("cutter", ()) if isinstance(one, Mapping)]
+        is_new = not table.get("layer")
+        self.cutters: list[CutterFields] = cutters or ([CutterFields.of({})] if is_new and not lathe.cutters else [])
+        refs = dict(zip(names_of(cutters), (cutter.ref for cutter in cutters), strict=True))
+        layers = [LayerFields.of(layer, refs) for layer in table.get("layer", ()) if isinstance(layer, Mapping)]
+        self.layer_fields: list[LayerFields] = layers or [LayerFields()]
+        self.at, self.cutter_at = 0, 0
         self.answer: FieldAnswer | None = None
         """The value worked out for the one field that is left empty."""
         self.refusal = ""
         """Why no value fits in the empty field."""
         self._screen_keys = frozenset(screen_keys)
         self._wrong: set[int] = set()
-        self._listed: tuple[str, list[str]] | None = None
-        cutters = [cutter for cutter in table.get("cutter", ()) if isinstance(cutter, Mapping)]
-        cutter = cutters[0] if cutters else {}
-        self._name_of_cutter = str(cutter.get("name", _NAME_OF_CUTTER))
-        point = {key: cutter[key] for key in _CUTTER_ENTRIES if key in cutter}
-        own = {key: value for key, value in table.items() if key not in {"layer", "cutter"}}
-        super().__init__(rows, {**own, **point, **self.layer_fields[0].texts})
+        self._listed: dict[str, tuple[str, list[str]]] = {}
+        whole = {key: value for key, value in table.items() if key not in {"layer", "cutter", "name"}}
+        whole |= {key: str(whole[key]).lower() for key in fields.FLAGS if isinstance(whole.get(key), bool)}
+        first, point = self.layer_fields[0], self.cutters[0] if self.cutters else CutterFields()
+        words = {**first.words, **point.words}
+        rows: list[Row] = [
+            "The work and the pattern's own cutters",
+            fields.blank_row(lathe.unit),
+            MATERIAL,
+            *_started(fields.cutter_rows(lathe.unit), words),
+            "The layers",
+            *_started(fields.layer_rows(lathe.unit), words),
+            *fields.whole_rows(lathe, whole | {"layer": table.get("layer")}),
+        ]
+        super().__init__(rows, {**whole, **point.texts, **first.texts})
+        self._offer_cutters()
 
     def compose(self) -> ComposeResult:
-        """The fields, with the list of layers before those of one layer."""
+        """The fields, with the lists of cutters and layers before those of one."""
         for widget in super().compose():
-            if widget is self.entries["count"][1]:
+            if widget is self.entries["name"][1]:
+                yield CutterList(id="cutters")
+            if widget is self.choices["shape"][1]:
                 yield LayerList(id="layers")
-                yield Static("  a add, x delete, b move up, n move down", id="layer-keys", markup=False)
+                yield Static("  a add, x delete, b move up, n move down", classes="list-keys", markup=False)
                 yield Static(id="which", classes="heading", markup=False)
             yield widget
+            if widget is self.choices["offset_side"][1]:
+                yield Static(id="sides", markup=False)
 
     def on_mount(self) -> None:
-        """List the layers."""
-        self.list_layers()
+        """List the cutters and the layers."""
+        self.list_all()
 
     # What the fields say.
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table, its cutter and every layer in it."""
+        """Return the operation's table, its own cutters and every layer in it."""
         self.hold()
         said = super().table()
-        aside = {*_LAYER_KEYS, *_CUTTER_ENTRIES, *self._screen_keys}
-        own = {key: value for key, value in said.items() if key not in aside} | {"layer_order": "written"}
-        if point := {key: said[key] for key in _CUTTER_ENTRIES if key in said}:
-            own["cutter"] = [{"name": self._name_of_cutter, **point}]
-        return {**own, "layer": [dict(layer.table) for layer in self.layer_fields]}
+        aside = {*fields.LAYER_ENTRIES, *fields.LAYER_CHOICES, *fields.CUTTER_KEYS, fields.NOSE, *self._screen_keys}
+        whole = {key: value for key, value in said.items() if key not in aside}
+        whole |= {key: whole[key] == "true" for key in fields.FLAGS if key in whole}
+        names, unit = self._own_names, self.lathe.unit
+        if cutters := [cutter.table(names[cutter.ref], unit) for cutter in self.cutters if cutter.ref in names]:
+            whole["cutter"] = cutters
+        return {**whole, "layer": [layer.table(unit, names) for layer in self.layer_fields]}
 
     def screen_table(self) -> dict[str, Any]:
         """Return the values of the fields that are for the screen alone."""
         return {key: value for key, value in super().table().items() if key in self._screen_keys}
 
-    def hold(self) -> None:
-        """Store the fields of the present layer in the list of layers."""
-        said = super().table()
-        table = {"shape": "circles"} | {key: said[key] for key in LAYER_ENTRIES if key in said}
-        radius_is = self.chosen(RADIUS_IS)
-        if radius_is != A_LENGTH:
-            table["meet"] = MEETS[radius_is]
-        if "skip" in table:
-            # Otherwise core refuses the text itself; the message beside the field says what to type.
-            with suppress(PlanError):
-                table["skip"] = self._skip(table)
-        texts = {key: self.entries[key][1].text for key in LAYER_ENTRIES}
-        self.layer_fields[self.at] = LayerFields(texts, radius_is, table)
+    @property
+    def present_layer(self) -> LayerFields:
+        """The layer that the fields show."""
+        return self.layer_fields[self.at]
 
-    @staticmethod
-    def _skip(table: Mapping[str, Any]) -> list[int]:
-        count = table.get("count")
-        return list(read_skip(str(table["skip"]), count if isinstance(count, int) else 9999))
+    @property
+    def _own_names(self) -> dict[str, str]:
+        """The names of the own cutters that are filled in, by what refers to them."""
+        return {
+            cutter.ref: name
+            for cutter, name in zip(self.cutters, names_of(self.cutters), strict=True)
+            if not cutter.is_empty
+        }
+
+    def hold(self) -> None:
+        """Store the fields of the present layer and cutter in their lists."""
+        texts = {key: self.entries[key][1].text for key in fields.LAYER_ENTRIES}
+        words = {key: self.chosen(key) for key in fields.LAYER_CHOICES if key != "cutter"}
+        row, choice = self.choices["cutter"]
+        words["cutter"] = row.options[choice.index][1] or ""
+        self.layer_fields[self.at] = replace(self.present_layer, texts=texts, words=words)
+        if self.cutters:
+            point = {key: self.entries[key][1].text for key in fields.CUTTER_KEYS}
+            held = replace(self.cutters[self.cutter_at], texts=point, words={fields.NOSE: self.chosen(fields.NOSE)})
+            self.cutters[self.cutter_at] = held
+
+    def fit(self) -> set[str]:
+        """Require the fields that must be filled in, offer the cutters. Return the fields that do not apply."""
+        self.hold()
+        self._offer_cutters()
+        sides = sides_picture(self.chosen("offset_side") == fields.FAR)
+        self.query_one("#sides", Static).update(Content(glyphs_of(self.app).text("\n".join(sides))))
+        layer, table = self.present_layer, super().table()
+        keys = layer.keys
+        if len(self.choices["cutter"][0].options) <= 2 and not layer.words["cutter"]:
+            keys.discard("cutter")
+        keys |= self.cutters[self.cutter_at].keys if self.cutters else set()
+        of_one = {*fields.LAYER_ENTRIES, *fields.LAYER_CHOICES, *fields.CUTTER_KEYS, fields.NOSE}
+        has_depth = any(one.texts.get("depth", "").strip() for one in self.layer_fields)
+        kept = {key for key in ("order", "correct") if key in self._given}
+        needed = fields.needed_keys(layer.words, layer.texts)
+        if self.cutters and not self.cutters[self.cutter_at].is_empty:
+            needed |= {"tip_angle", "tip_flat", "tip_radius"} & keys
+        for key, (row, entry) in self.entries.items():
+            if row.required != (key in needed):
+                wanted = row._replace(required=key in needed)
+                self.entries[key] = (wanted, entry)
+                self.rows = tuple(wanted if other is row else other for other in self.rows)
+                entry.require(wanted.required)
+        return (of_one - keys) | (fields.whole_unused(table, has_depth) - kept)
 
     def missing(self) -> list[str]:
         """Return the labels of the fields to fill in. If a field's value can be worked out, add that value."""
-        open_label = self.label_of(self.answer.key) if self.answer else None
+        open_key = self.answer.key if self.answer else None
         return [
-            f"{label} (press = for {self.answer.text}: {self.answer.note})"
-            if self.answer and label == open_label
-            else label
-            for label in super().missing()
+            f"{row.label.strip()} (press = for {self.answer.text}: {self.answer.note})"
+            if self.answer and row.key == open_key
+            else row.label.strip()
+            for row, entry in self.entries.values()
+            if row.required and entry.display and not entry.value
         ]
 
     def hint(self, hints: Mapping[str, str]) -> None:
@@ -171,54 +201,71 @@ class PatternForm(OperationForm):
         solved = {self.answer.key: f"{self.answer.text}: press ="} if self.answer else {}
         super().hint({**hints, **solved})
 
+    # Problems.
+
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show problems beside the fields of the present layer. Return the others, with the numbers of their layers."""
+        """Show problems beside the fields of the present layer and cutter. Return the others, with their place."""
         here: list[Problem] = []
         elsewhere: list[Problem] = []
         self._wrong = set()
         for problem in problems:
-            layer = _layer_of(problem)
-            if layer is not None:
-                self._wrong.add(layer)
-            if layer is None or layer == self.at + 1:
-                here.append(self._in_own_words(problem))
+            what, number = _place_of(problem)
+            if what == "layer":
+                self._wrong.add(number)
+            if not what or number == self._shown_number(what):
+                here.append(self._in_own_words(problem, what, number))
             else:
-                message = f"{self.label_of(problem.key)}: {problem.message}"
-                elsewhere.append(Problem(where="", key=f"layer {layer}", message=message))
+                message = f"{self.label_of(problem.key).strip()}: {self._in_own_words(problem, what, number).message}"
+                elsewhere.append(Problem(where="", key=f"{what} {number}", message=message))
         unshown = super().show_problems(here)
         if self.refusal:
             unshown.append(Problem(where="", key="no value fits", message=self.refusal))
-        self.list_layers()
+        self.list_all()
         return [*unshown, *elsewhere]
 
-    def _in_own_words(self, problem: Problem) -> Problem:
-        if problem.key == "meet":
-            return problem._replace(key="circle_radius")
-        said = OperationForm.table(self)
-        if problem.key != "skip" or "skip" not in said:
+    def _shown_number(self, what: str) -> int:
+        """Return the number of the layer shown, or of the cutter shown among those that are filled in."""
+        if what == "layer":
+            return self.at + 1
+        return sum(not cutter.is_empty for cutter in self.cutters[: self.cutter_at + 1])
+
+    def _in_own_words(self, problem: Problem, what: str, number: int) -> Problem:
+        """Return a problem of a list with the message of its field, and one of `meet` at the field that it gives."""
+        if what != "layer" or number > len(self.layer_fields):
             return problem
-        try:
-            self._skip(said)
-        except PlanError as error:
-            return problem._replace(message=error.message)
+        layer = self.layer_fields[number - 1]
+        if problem.key == "meet":
+            empty = [key for key in fields.SIZES if not layer.texts.get(key, "").strip()]
+            return problem._replace(key=(empty or ["circle_radius"])[-1])
+        if layer.texts.get(problem.key, "").strip():
+            try:
+                layer.value(problem.key, self.lathe.unit)
+            except PlanError as error:
+                return problem._replace(message=error.message)
         return problem
 
-    # The layers.
+    # The lists.
 
-    def list_layers(self) -> None:
-        """Show the list of layers."""
+    def list_all(self) -> None:
+        """Show the lists of cutters and layers."""
         if not self.is_mounted:
             return
+        names = dict(zip((cutter.ref for cutter in self.cutters), names_of(self.cutters), strict=True))
         layers = [
-            f"{number}: {'! ' if number in self._wrong else ''}{layer.words}"
+            f"{number}: {'! ' if number in self._wrong else ''}{layer.line(self.lathe.unit, self._own_names)}"
             for number, layer in enumerate(self.layer_fields, start=1)
         ]
         which = f"Layer {self.at + 1} of {len(self.layer_fields)}"
-        if (which, layers) != self._listed:
-            # Another list lays out the whole screen, which a key in a field need not wait for.
-            self._listed = which, layers
-            self.query_one(LayerList).show([*layers, "Add a layer like this one"])
-            self.query_one("#which", Static).update(Content(which))
+        self._show_list(LayerList, which, [*layers, "Add a layer like this one"])
+        cutters = [cutter.line(names[cutter.ref], self.lathe.unit) for cutter in self.cutters]
+        self._show_list(CutterList, "", [*cutters, "Add a cutter"])
+        self.query_one("#which", Static).update(Content(which))
+
+    def _show_list(self, kind: type[RecordList], which: str, lines: list[str]) -> None:
+        # Another list lays out the whole screen, which a key in a field need not wait for.
+        if self._listed.get(kind.__name__) != (which, lines):
+            self._listed[kind.__name__] = which, lines
+            self.query_one(kind).show(lines)
 
     def turn_to(self, index: int) -> None:
         """Show another layer in the fields."""
@@ -228,7 +275,7 @@ class PatternForm(OperationForm):
     def add_layer(self) -> None:
         """Add a copy of the present layer after it, and go there."""
         self.hold()
-        self.layer_fields.insert(self.at + 1, self.layer_fields[self.at])
+        self.layer_fields.insert(self.at + 1, self.present_layer)
         self._show_layer(self.at + 1)
 
     def remove_layer(self) -> None:
@@ -245,29 +292,107 @@ class PatternForm(OperationForm):
             self.layer_fields[self.at], self.layer_fields[other] = self.layer_fields[other], self.layer_fields[self.at]
             self._show_layer(other)
 
-    def fill_in(self) -> str:
-        """Put the value that was worked out into its field. Return the field's label."""
-        if self.answer is None:
-            return ""
-        entry = self.entries[self.answer.key][1]
-        entry.text = self.answer.text
-        entry.focus()
-        return self.label_of(self.answer.key)
+    def turn_to_cutter(self, index: int) -> None:
+        """Show another cutter in the fields."""
+        self.hold()
+        self._show_cutter(index)
+
+    def add_cutter(self) -> None:
+        """Add a cutter, and go there. If it is the second, the layers keep the first."""
+        self.hold()
+        if len(self.cutters) == 1:
+            only = self.cutters[0].ref
+            self._change_layers(lambda ref: ref or only)
+        self.cutters.append(CutterFields.of({}))
+        self._show_cutter(len(self.cutters) - 1)
+
+    def remove_cutter(self) -> None:
+        """Delete the present cutter. Layers that named it name none."""
+        if self.cutters:
+            self.hold()
+            gone = self.cutters.pop(self.cutter_at).ref
+            self._change_layers(lambda ref: "" if ref == gone else ref)
+            self._show_cutter(max(min(self.cutter_at, len(self.cutters) - 1), 0))
+
+    def _change_layers(self, other_ref: Callable[[str], str]) -> None:
+        self.layer_fields = [
+            replace(layer, words={**layer.words, "cutter": other_ref(layer.words["cutter"])})
+            for layer in self.layer_fields
+        ]
+        self._offer_cutters()
+
+    def fill_in(self, values: Mapping[str, str]) -> str:
+        """Put values that were worked out into their fields, in place of conditions. Return the fields' labels."""
+        for key, text in values.items():
+            self.entries[key][1].text = text
+            self.entries[key][1].focus()
+        if values:
+            for key in (fields.CONDITION, fields.CONDITION_2):
+                self.choices[key][1].value = fields.NO_CONDITION
+        return ", ".join(self.label_of(key) for key in values)
 
     def _show_layer(self, index: int) -> None:
         self.at = index
-        layer = self.layer_fields[index]
-        for key in LAYER_ENTRIES:
-            self.entries[key][1].text = layer.texts.get(key, "")
-        self.choices[RADIUS_IS][1].value = layer.radius_is
-        self.list_layers()
+        layer = self.present_layer
+        self._fill(layer.texts, fields.LAYER_ENTRIES)
+        for key in fields.LAYER_CHOICES:
+            if key != "cutter":
+                self.choices[key][1].value = layer.words[key]
+        self._offer_cutters()
+        self.list_all()
         self.query_one(LayerList).cursor = index
 
+    def _show_cutter(self, index: int) -> None:
+        self.cutter_at = index
+        cutter = self.cutters[index] if self.cutters else CutterFields()
+        self._fill(cutter.texts, fields.CUTTER_KEYS)
+        self.choices[fields.NOSE][1].value = cutter.words[fields.NOSE]
+        self._offer_cutters()
+        self.list_all()
+        self.query_one(CutterList).cursor = index
 
-def _layer_of(problem: Problem) -> int | None:
-    """Return the number of the layer that a problem is about; None if it is about all layers."""
+    def _fill(self, texts: Mapping[str, str], keys: Sequence[str]) -> None:
+        for key in keys:
+            entry = self.entries[key][1]
+            if entry.text != texts.get(key, ""):
+                entry.text = texts.get(key, "")
+
+    def _offer_cutters(self) -> None:
+        """Offer the own cutters and those of the lathe to the present layer, the one it has chosen."""
+        names = self._own_names
+        own = [(name, ref) for ref, name in names.items()]
+        lathe = [
+            (cutter.name, f"name {cutter.name}") for cutter in self.lathe.cutters if cutter.name not in names.values()
+        ]
+        ref = self.present_layer.words["cutter"]
+        other = [(ref.removeprefix("name "), ref)] if ref and ref not in {one for _, one in (*own, *lathe)} else []
+        only = len(own or lathe) == 1
+        options: tuple[tuple[str, str | None], ...] = (
+            ("the only one" if only else "not chosen", None),
+            *own,
+            *lathe,
+            *(one for one in other if one[1].startswith("name ")),
+        )
+        row, field = self.choices["cutter"]
+        index = next((at for at, (_, value) in enumerate(options) if (value or "") == ref), 0)
+        if options != row.options or index != field.index:
+            offered = row._replace(options=options)
+            self.choices["cutter"] = (offered, field)
+            self.rows = tuple(offered if one is row else one for one in self.rows)
+            field.offer([words for words, _ in options], index)
+
+
+def _started(rows: Sequence[Row], words: Mapping[str, str]) -> list[Row]:
+    """Return fields whose choices start with these words."""
+    return [
+        row._replace(start=words[row.key]) if isinstance(row, Choice) and row.key != "cutter" else row for row in rows
+    ]
+
+
+def _place_of(problem: Problem) -> tuple[str, int]:
+    """Return "layer" or "cutter" and the number of the one that a problem is about; "" if it is about the whole."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
-        if word == "layer" and number.isdecimal():
-            return int(number)
-    return None
+        if word in {"layer", "cutter"} and (number.isdecimal() or text == "cutter"):
+            return word, int(number or 1)
+    return "", 0

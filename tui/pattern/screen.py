@@ -1,7 +1,6 @@
-"""The pattern form: circles cut by a cutter that turns in the spindle, with the work offset on the rotary table."""
+"""The pattern form: layers of circles, dots, slots and arcs on one face, with the work offset on the rotary table."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from functools import partial
 from itertools import chain
 from typing import Any
 
@@ -11,54 +10,78 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.lathe.lathe import CARRIAGE, dial_words
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.form import Figure, Row
 from core.operations.patterns.budget import budget_effects
 from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
+from core.operations.patterns.field_texts import solved_text
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import Meeting
 from core.operations.patterns.job import MOST_LAYERS
 from core.operations.patterns.layers import PatternJob
+from core.operations.patterns.setting_rows import place_steps, setting_row
 from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
 from core.values.fields import Table
-from tui.operation.divide_figures import WITH, Options, means_choice, means_options
+from tui.operation.column_table import Column, ColumnTable
+from tui.operation.divide_figures import WITH, Options, means_options
 from tui.operation.form import OperationForm
-from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
 from tui.operation.screen import OperationScreen
-from tui.pattern.figures import circles_text, layer_figures, time_text
-from tui.pattern.form import A_LENGTH, MEETING, MEETS, RADIUS_IS, LayerFields, LayerList, PatternForm
+from tui.pattern import fields
+from tui.pattern.figures import cuts_text, layer_figures, time_text
+from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.line_list import LineList
-from tui.widgets.pattern_picture import PatternSketch
+from tui.widgets.pattern_sketch import PatternSketch
 
-_MEETINGS: Mapping[str, Meeting] = {**MEETS, "meet at centre": "centre"}
-_LEGEND = "To scale, seen on the work's face. 1: first circle of each layer; they count anticlockwise. +: table's axis."
-_FILL_IN = "=*"
-_entry = partial(Entry, leave_out=_FILL_IN)
-"""A field that only this screen has: the key that fills in a value is never typed into it."""
+_LEGEND = (
+    "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: "
+    "the blank. 1: first position of each layer."
+)
+_MOST_CUTTERS = 40
+_COLUMNS = (
+    Column("layer", 5, rank=1),
+    Column("no.", 4),
+    Column("table, from zero", 18, rank=2, align="left"),
+    Column("slide", 20, rank=3, align="left"),
+    Column("to", 20, rank=4, align="left"),
+    Column("angle", 11, rank=5),
+    Column("head", 34, rank=6, align="left"),
+)
 
 
 class PatternScreen(OperationScreen):
     """The form of one `pattern` operation."""
 
     HELP = (
-        "This form plans a pattern of circles: a cutter turns in the spindle, and the rotary table divides the work, "
-        "offset by the cross-slide. Fill in one layer after the other; each has its own count, offset and radius. "
-        "F6 shows figures and the picture, F5 starts, F4 saves."
+        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide sets "
+        "the offset. Fill in one layer after the other; each has its own shape, positions, cutter and depth. "
+        "F6 shows figures, steps and the picture, F5 starts, F4 saves."
     )
     MORE_HELP = (
-        "The list shows all layers, the fields below it one of them. In the list a adds a layer, x deletes one, "
-        "b and n move it up or down.\n\n"
-        "Leave one of circles, offset and radius empty: the value at which neighbours' points or grooves meet, or all "
-        'circles meet at the centre, is in the field. = puts it in. Radius "points meet" follows the other two '
-        "as you change them.\n\n"
-        "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The errors at the end change no setting: the figures "
-        "say what each would do to the grooves. A wide tip clears much and gives little detail; an acute one "
-        "gives fine lines."
+        "The boring head cuts circles. Dots are fed in; slots are fed in, then the slide is moved; arcs are fed in, "
+        "then the table is turned.\n\n"
+        "The lists show the pattern's own cutters and all layers, the fields below a list one of them. In a list "
+        "a adds one and x deletes one; b and n move a layer up or down. A layer can also use a cutter of the lathe "
+        "file.\n\n"
+        "Of circles, leave count, offset or circle radius empty and choose what it follows from: neighbours that meet, "
+        "an overlap, a radius that the pattern must keep. Its value is in the empty field; = puts it in.\n\n"
+        "Depth: one, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Places: 10, 0; -3, 12.5. "
+        "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting: the "
+        "figures say what such an error would do to the grooves."
     )
-    TERMS = ("arc second", "boring head", "circle radius", "layer", "offset", "position", "rotary table")
-    PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
+    TERMS = (
+        "arc second",
+        "boring head",
+        "circle radius",
+        "condition",
+        "land",
+        "layer",
+        "offset",
+        "position",
+        "rotary table",
+    )
+    PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
     BINDINGS = [
         Binding(
             "equals_sign,asterisk,multiply",
@@ -66,14 +89,14 @@ class PatternScreen(OperationScreen):
             "Fill in",
             key_display="=",
             priority=True,
-            tooltip="Put the value that was worked out into the empty field (* too).",
+            tooltip="Put what was worked out into the empty field (* too).",
         ),
         *(
-            # Declared for the help page only: the list of layers handles these keys.
+            # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
-                ("a", "add_layer", "Add layer", "In the list of layers: add one like this."),
-                ("x", "remove_layer", "Delete layer", "In the list of layers: delete this one."),
+                ("a", "add_layer", "Add", "In a list: add a layer like this one, or a cutter."),
+                ("x", "remove_layer", "Delete", "In a list: delete this one."),
                 ("b", "shift_layer(-1)", "Move up", "In the list of layers: move this one up."),
                 ("n", "shift_layer(1)", "Move down", "In the list of layers: move this one down."),
             )
@@ -81,122 +104,91 @@ class PatternScreen(OperationScreen):
     ]
 
     solvable = reactive(False, bindings=True)
-    """Whether one quantity of the present layer is empty and can be worked out."""
+    """Whether a size of the present layer is empty and was worked out."""
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters`: the table of a `pattern` operation to start from."""
         super().__init__("pattern", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return the questions in the order in which a turner asks."""
-        unit = self.context.lathe.unit
-        usual = SetUpErrors()
-        say = self.context.lathe.length_text
-        return (
-            "The cutter's point, and the work",
-            _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not set)"),
-            _entry(key="tip_flat", label="Flat at the tip", unit=unit, hint="(sharp)"),
-            _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not set)"),
-            _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)"),
-            _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)"),
-            _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
-            MATERIAL,
-            "The layers",
-            *self._of_one_layer(unit),
-            "How they are set",
-            means_choice(self.context.lathe, self.initial.get(WITH)),
-            "How deep at a time",
-            Choice(key="depth_dial", label="Depth is set on", options=self._depth_dials()),
-            Choice(
-                key="order",
-                label="Deeper",
-                options=(("round by round", self.initial.get("order") and "round"), ("each at once", "position")),
-            ),
-            "What if (errors of the set-up)",
-            _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_tir_mm)})"),
-            _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
-            _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
-        )
-
-    def _of_one_layer(self, unit: str) -> tuple[Row, ...]:
-        radius = tuple((words, None) for words in (A_LENGTH, *MEETS))
-        return (
-            _entry(key="count", label="Circles", whole=True, required=True),
-            _entry(key="offset", label="Offset", unit=unit, required=True),
-            Choice(key=RADIUS_IS, label="Circle radius is", options=radius, start=self._first_radius()),
-            _entry(key="circle_radius", label="Circle radius", unit=unit, required=True),
-            Choice(key=MEETING, label="One left empty, so that", options=tuple((words, None) for words in _MEETINGS)),
-            _entry(key="start", label="First circle at", unit="deg", hint="(0°)"),
-            _entry(key="depth", label="Depth", unit=unit, hint="(not set)"),
-            _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
-            _entry(key="skip", label="Skipped", hint="(none)"),
-        )
-
-    def _first_radius(self) -> str:
-        layers = [layer for layer in self.initial.get("layer", ()) if isinstance(layer, Mapping)]
-        return LayerFields.of(layers[0]).radius_is if layers else A_LENGTH
-
-    def _depth_dials(self) -> tuple[tuple[str, str | None], ...]:
-        names = sorted(self.context.lathe.dials, key=lambda name: name != CARRIAGE)
-        return tuple((dial_words(name), name) for name in names) or (("none", None),)
+        """Return no rows of its own: the form has them, as they depend on its lists."""
+        return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return fields that hold all layers."""
-        return PatternForm(self.rows(), table, ERROR_KEYS)
+        """Return fields that hold all cutters and layers."""
+        return PatternForm(self.context.lathe, table, (*ERROR_KEYS, fields.SEEN))
 
     @property
     def _form(self) -> PatternForm:
         return self.query_one(PatternForm)
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply: a radius that follows from the others, cuts without a depth."""
-        touching = form.chosen(RADIUS_IS) != A_LENGTH
-        table = form.table()
-        deep = any("depth" in layer for layer in table["layer"])
-        unused = {"circle_radius", MEETING} if touching else set()
-        if "depth" not in table["layer"][self._form.at]:
-            unused.add("cut")
-        if form.entries["face_runout"][1].value is None:
-            unused.add("face_radius")
-        return unused | (set() if deep else {"depth_dial", "order"})
+        """Return the fields that do not apply to the shapes, positions and sizes chosen."""
+        return self._form.fit()
 
     def offers(self) -> Mapping[str, Options]:
         """Return the ways to set the table, exact ones first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, PatternJob) else {}
 
     def plan_typed(self) -> None:
-        """Work out the quantity left empty, then read and plan."""
-        form, table = self._form, self._form.table()
+        """Work out the size left empty, then read and plan."""
+        form = self._form
+        form.use(form.fit())
         form.answer, form.refusal = None, ""
-        if form.chosen(RADIUS_IS) == A_LENGTH:
-            meeting = _MEETINGS[form.chosen(MEETING)]
+        chosen = fields.conditions(form.present_layer.words)
+        # A count that lies between whole numbers fits no condition exactly, so the largest that fits is offered.
+        wants_count = len(chosen) == 1 and chosen[0] in fields.MEETS and not form.present_layer.texts["count"].strip()
+        if fields.CONDITION in form.present_layer.keys and (not chosen or wants_count):
+            table = form.table()
+            layer = {key: value for key, value in table["layer"][form.at].items() if key != "meet"}
+            meeting: Meeting = "grooves" if chosen == ("grooves meet",) else "points"
             try:
-                form.answer = open_field_answer(meeting, table["layer"][form.at], table, self.context.lathe.unit)
+                form.answer = open_field_answer(meeting, layer, table, self.context.lathe.unit)
             except PlanError as error:
-                form.refusal = error.message
-        self.solvable = form.answer is not None
+                form.refusal = "" if chosen else error.message
         super().plan_typed()
+        self.solvable = bool(self._worked_out)
 
-    # Layers.
+    @property
+    def _worked_out(self) -> Mapping[str, str]:
+        """The sizes of the present layer that are empty and were worked out, as text for their fields."""
+        form = self._form
+        if form.answer is not None:
+            return {form.answer.key: form.answer.text}
+        if not isinstance(self.entered, PatternJob) or not fields.conditions(form.present_layer.words):
+            return {}
+        layer, present, unit = self.entered.layers[form.at], form.present_layer, self.context.lathe.unit
+        empty = [key for key in fields.SIZES if key in present.keys and not present.texts.get(key, "").strip()]
+        return {key: solved_text(key, layer, unit) for key in empty}
+
+    # Layers and cutters.
 
     def action_go(self, step: int) -> None:
-        """Go to another field or line; in the list of layers show the fields of that layer at once."""
+        """Go to another field or line; in a list show the fields of that layer or cutter at once."""
         super().action_go(step)
         self._turn_to_pointed()
 
     @on(LineList.Moved, "#layers")
+    @on(LineList.Moved, "#cutters")
     def _turn_to_pointed(self) -> None:
-        form, pointed = self._form, self.query_one(LayerList).cursor
-        if pointed != form.at and pointed < len(form.layer_fields):
-            form.turn_to(pointed)
+        form = self._form
+        layer, cutter = self.query_one(LayerList).cursor, self.query_one(CutterList).cursor
+        if layer != form.at and layer < len(form.layer_fields):
+            form.turn_to(layer)
+            self.judge()
+        if cutter != form.cutter_at and cutter < len(form.cutters):
+            form.turn_to_cutter(cutter)
             self.judge()
 
     def action_enter(self) -> None:
-        """On the line after the layers, add a layer. Otherwise do what Enter does in every form."""
-        layers = self.query_one(LayerList)
-        if layers.has_focus and layers.cursor == len(self._form.layer_fields):
+        """On the line after a list, add a layer or a cutter. Otherwise do what Enter does in every form."""
+        form, layers, cutters = self._form, self.query_one(LayerList), self.query_one(CutterList)
+        if layers.has_focus and layers.cursor == len(form.layer_fields):
             self.action_add_layer()
-            self._form.entries["count"][1].focus()
+            self.call_after_refresh(form.choices["shape"][1].focus)
+        elif cutters.has_focus and cutters.cursor == len(form.cutters):
+            self.action_add_cutter()
+            self.call_after_refresh(form.entries["name"][1].focus)
         else:
             super().action_enter()
 
@@ -222,6 +214,20 @@ class PatternScreen(OperationScreen):
         self._form.shift_layer(step)
         self._rearranged("")
 
+    def action_add_cutter(self) -> None:
+        """Add a cutter of this pattern's own."""
+        if len(self._form.cutters) < _MOST_CUTTERS:
+            self._form.add_cutter()
+            self._rearranged("")
+        else:
+            self.show_message(f"A pattern has at most {_MOST_CUTTERS} cutters of its own.")
+
+    def action_remove_cutter(self) -> None:
+        """Delete the present cutter."""
+        if self._form.cutters:
+            self._form.remove_cutter()
+            self._rearranged("The cutter is deleted.")
+
     def _rearranged(self, words: str) -> None:
         self._unsaved = True
         self.show_message(words)
@@ -234,25 +240,25 @@ class PatternScreen(OperationScreen):
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
-        """Put the value that was worked out into its field."""
-        label = self._form.fill_in()
+        """Put what was worked out into the empty fields, in place of the conditions."""
+        label = self._form.fill_in(self._worked_out)
         if label:
             self._rearranged(f"{label} is filled in.")
 
     # Figures and pictures.
 
     def suggested_name(self) -> str:
-        """Return how many circles there are, layer by layer."""
-        return f"Pattern of {circles_text(self.entered)} circles" if isinstance(self.entered, PatternJob) else "Pattern"
+        """Return how many cuts there are, layer by layer."""
+        return f"Pattern of {cuts_text(self.entered)}" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return no hints: the form shows its own in every field."""
-        return {}
+        """Return what was worked out for the fields that are empty."""
+        return {key: f"{text}: press =" for key, text in self._worked_out.items()}
 
     def summary(self, plan: Plan) -> str:
-        """Return the numbers of circles and cuts, and the time, in a sentence."""
+        """Return the numbers of positions and cuts, and the time, in a sentence."""
         cuts = f"{plan.figures['passes']} cuts, " if "passes" in plan.figures else ""
-        return f"{circles_text(self.entered)} circles, {cuts}{time_text(plan)}."
+        return f"{cuts_text(self.entered).capitalize()}, {cuts}{time_text(plan)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return the figures of each layer, and how the layers lie relative to each other."""
@@ -268,10 +274,16 @@ class PatternScreen(OperationScreen):
         effects = chain(budget_effects(job, lathe, errors.seen_mm), set_up_effects(job, errors, lathe))
         return (Figure(*effect) for effect in effects)
 
+    def tables(self) -> Sequence[ColumnTable]:
+        """Return the table of settings."""
+        return (ColumnTable(_COLUMNS, id=SETTINGS),)
+
     def pictures(self) -> Sequence[Widget]:
         """Return the drawing, and its legend."""
         return (PatternSketch(id="pattern"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Draw the pattern that is planned now."""
+        """Draw the pattern that is planned now, and show its settings."""
+        steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
+        self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
         self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.entered))

@@ -108,6 +108,20 @@ class Canvas:
         turn = _turn(_samples(across, down))[::every]
         self._plot([(i + across * cosine, j - down * sine) for cosine, sine in turn], ink)
 
+    def arc(
+        self, x: float, y: float, radius: float, start_deg: float, sweep_deg: float, ink: Ink = "data", every: int = 1
+    ) -> None:
+        """Draw a part of a circle, anticlockwise from `start_deg`. A sweep of 360 or more is a whole circle."""
+        if abs(sweep_deg) >= 360:
+            self.circle(x, y, radius, ink, every)
+            return
+        i, j = self._at(x, y)
+        across = radius * self._scale
+        down = across / self._dot_aspect
+        steps = max(math.ceil(_samples(across, down) * abs(sweep_deg) / 360), 1)
+        angles = [math.radians(start_deg + sweep_deg * step / steps) for step in range(0, steps + 1, every)]
+        self._plot([(i + across * math.cos(angle), j - down * math.sin(angle)) for angle in angles], ink)
+
     def polar(
         self,
         x: float,
@@ -156,10 +170,7 @@ class Canvas:
         before = {"left": 0, "middle": (len(text) - 1) // 2, "right": len(text) - 1}[anchor]
         column = min(max(math.floor(i + 0.5) // across - before, 0), self.columns - len(text))
         row = min(max(math.floor(j + 0.5) // down, 0), self.rows - 1)
-        for offset, letter in enumerate(text):
-            cell = row * self.columns + column + offset
-            self._letters[cell] = letter
-            self._inks[cell] = INKS.index(ink)
+        self.write(column, row, text, ink)
 
     def empty(self) -> "Canvas":
         """Return a canvas of the same size and window, with nothing on it."""
@@ -178,6 +189,25 @@ class Canvas:
         for cell, bits in stamp:
             cells[cell] |= bits
             inks[cell] = number
+
+    def redraw(self, other: "Canvas") -> None:
+        """Show what is on another canvas of the same size, in place of what is on this one."""
+        self._cells[:], self._inks[:], self._letters = other._cells, other._inks, dict(other._letters)
+
+    def is_blank(self, column: int, row: int, columns: int) -> bool:
+        """Return whether nothing is drawn in so many cells of a row, which must all be on the canvas."""
+        if not (0 <= row < self.rows and column >= 0 and column + columns <= self.columns):
+            return False
+        first = row * self.columns + column
+        cells = range(first, first + columns)
+        return not any(self._cells[cell] or cell in self._letters for cell in cells)
+
+    def write(self, column: int, row: int, text: str, ink: Ink = "label") -> None:
+        """Write text over the drawing, from a cell of the canvas on."""
+        for offset, letter in enumerate(text[: self.columns - column]):
+            cell = row * self.columns + column + offset
+            self._letters[cell] = letter
+            self._inks[cell] = INKS.index(ink)
 
     def cell_at(self, x: float, y: float) -> tuple[int, int]:
         """Return column and row of the cell at a point, which may be outside the canvas."""

@@ -1,14 +1,15 @@
-"""A pattern drawn to scale in dots; in plain characters as the numbers of its positions.
+"""A pattern drawn to scale: in dots, or in plain characters where a terminal has no smaller dots.
 
-The dots of every circle are worked out once for a size and put down again at each
-drawing: 240 circles are redrawn in a fraction of a frame.
+The dots of every position are worked out once for a size, and a key that cuts a position adds only that
+one: 1 200 circles are redrawn in a fraction of a frame.
 """
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from core.operations.pattern_pictures import PatternPicture
-from core.operations.patterns.picture import CutState, PatternPlace, PatternProgress
+from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
+from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Dots
 from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
@@ -16,22 +17,16 @@ _EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
 _EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
 """How far apart the drawn dots of an outline are. Coarse dots are further apart, or they would join."""
 _INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
-_SIGNS: dict[CutState, str] = {"coming": ".", "started": "+", "cut": "#"}
+_PLAIN_INKS: dict[CutState, Ink] = {"coming": "reference", "started": "label", "cut": "data"}
+"""In plain characters every ink has a character of its own."""
 _FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 _WIDE_DOTS = 3
 """The least width of a groove in dots at which both its edges are drawn."""
+_LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
+"""The least radius of a fed-in cut, in dots: enough to show how far it is cut."""
 _MARGIN = 1.02
-
-
-class _Mark(NamedTuple):
-    """One position: its place in the pattern, its centre, and the circles or the spoke drawn for it."""
-
-    place: PatternPlace
-    x_mm: float
-    y_mm: float
-    radii_mm: tuple[float, ...]
-    """Radii of the circles round the position; none for a spoke."""
-    spoke: tuple[tuple[float, float], tuple[float, float]] | None = None
+_WRONG = "x"
+"""The sign of a position that was cut in the wrong place."""
 
 
 class PatternDrawing:
@@ -40,8 +35,11 @@ class PatternDrawing:
     def __init__(self, picture: PatternPicture) -> None:
         self._picture = picture
         self._size: tuple[int, int, Dots] | None = None
-        self._stamps: dict[tuple[PatternPlace, int], Stamp] = {}
-        self._marks: tuple[_Mark, ...] = ()
+        self._stamps: dict[tuple[PatternPlace, CutState], Stamp] = {}
+        self._drawn: Canvas | None = None
+        self._states: dict[PatternPlace, CutState] = {}
+        """The states in which positions are drawn on `_drawn`."""
+        self._by_place = {cut.place: cut for cut in picture.cuts}
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
         """Draw the pattern. With `standing`, draw each position as far as a run has cut it."""
@@ -49,43 +47,60 @@ class PatternDrawing:
         canvas.show(-reach, reach, -reach, reach)
         size = canvas.columns, canvas.rows, canvas.dots
         if size != self._size:
-            self._size, self._stamps = size, {}
-            self._marks = tuple(_marks(self._picture, canvas.dot))
-        if self._picture.rim_mm is not None:
-            canvas.circle(0, 0, self._picture.rim_mm, "reference", every=3)
-        canvas.label(0, 0, "+", ink="reference")
-        if canvas.dots == "ascii":
-            _draw_numbers(canvas, self._marks, standing)
-        else:
-            self._draw_outlines(canvas, standing)
+            self._size, self._stamps, self._drawn = size, {}, None
+        states = dict.fromkeys(self._by_place, _FATES[-1]) if standing is None else dict(standing.states)
+        canvas.redraw(self._drawn_as(canvas, states))
+        plain = canvas.dots == "ascii"
+        if standing is not None and standing.present in self._by_place:
+            self._draw_present(canvas, self._by_place[standing.present])
+        elif standing is None and not plain:
+            for cut in self._picture.cuts:
+                if cut.place.position == 1:
+                    canvas.label(*_middle(cut), "1")
+        if plain:
+            layer = 1 if standing is None or standing.present is None else standing.present.layer
+            _write_numbers(canvas, [cut for cut in self._picture.cuts if cut.place in states], layer)
 
-    def _draw_outlines(self, canvas: Canvas, standing: PatternProgress | None) -> None:
-        if standing is None:
-            for mark in self._marks:
-                canvas.put(self._stamp(canvas, mark, 1), "data")
-            for mark in self._marks:
-                if mark.place.position == 1:
-                    canvas.label(mark.x_mm, mark.y_mm, "1")
-            return
-        every = _EVERY if canvas.dots == "braille" else _EVERY_COARSE
+    def _drawn_as(self, canvas: Canvas, states: dict[PatternPlace, CutState]) -> Canvas:
+        """Return a canvas with the blank and every position in its state; only what changed is drawn."""
+        if self._drawn is None or not self._only_advances(states, canvas.dots):
+            self._drawn, self._states = canvas.empty(), {}
+            if self._picture.rim_mm is not None:
+                self._drawn.circle(0, 0, self._picture.rim_mm, "reference", every=3 if canvas.dots != "ascii" else 2)
+            self._drawn.label(0, 0, "+", ink="reference")
+        inks = _PLAIN_INKS if canvas.dots == "ascii" else _INKS
         for fate in _FATES:
-            for mark in self._marks:
-                if standing.states.get(mark.place) == fate and mark.place != standing.present:
-                    canvas.put(self._stamp(canvas, mark, every[fate]), _INKS[fate])
-        for mark in self._marks:
-            if mark.place == standing.present:
-                canvas.put(self._stamp(canvas, mark, 1), "mark")
-                canvas.label(mark.x_mm, mark.y_mm, str(mark.place.position), ink="mark")
+            for cut in self._picture.cuts:
+                if states.get(cut.place) == fate != self._states.get(cut.place):
+                    self._drawn.put(self._stamp(canvas, cut, fate), inks[fate])
+        for cut in self._picture.cuts:
+            if cut.was_moved and cut.place in states and cut.place not in self._states:
+                self._drawn.label(*_middle(cut), _WRONG)
+        self._states = states
+        return self._drawn
 
-    def _stamp(self, canvas: Canvas, mark: _Mark, every: int) -> Stamp:
+    def _only_advances(self, states: dict[PatternPlace, CutState], dots: Dots) -> bool:
+        """Return whether what is drawn can stay: dots are only added to positions that are cut further."""
+        if states == self._states:
+            return True
+        # Characters replace each other, so the order in which they are drawn counts.
+        return (
+            dots != "ascii"
+            and states.keys() == self._states.keys()
+            and all(_FATES.index(states[place]) >= _FATES.index(fate) for place, fate in self._states.items())
+        )
+
+    def _draw_present(self, canvas: Canvas, cut: CutPicture) -> None:
+        canvas.put(self._stamp(canvas, cut, "cut"), "mark")
+        number = str(cut.place.position)
+        canvas.label(*_middle(cut), f"[{number}]" if canvas.dots == "ascii" else number, ink="mark")
+
+    def _stamp(self, canvas: Canvas, cut: CutPicture, state: CutState) -> Stamp:
         """Return the dots of one position. They are worked out the first time, on a canvas of the same size."""
-        key = mark.place, every
+        key = cut.place, state
         if key not in self._stamps:
             alone = canvas.empty()
-            for radius in mark.radii_mm:
-                alone.circle(mark.x_mm, mark.y_mm, radius, every=every)
-            if mark.spoke is not None:
-                alone.line(*mark.spoke[0], *mark.spoke[1], every=every)
+            _draw_cut(alone, cut, state)
             self._stamps[key] = alone.stamp()
         return self._stamps[key]
 
@@ -102,48 +117,102 @@ def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect
     return lines
 
 
-def _marks(picture: PatternPicture, dot_mm: float) -> Iterator[_Mark]:
-    for layer in picture.layers:
-        wide = 2 * layer.half_width_mm >= _WIDE_DOTS * dot_mm
-        edges = [layer.radius_mm + layer.half_width_mm, max(layer.radius_mm - layer.half_width_mm, 0.0)]
-        radii = tuple(edges) if wide else (layer.radius_mm,)
-        for circle in layer.circles:
-            # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
-            x_mm, y_mm = round(circle.x_mm, 9), round(circle.y_mm, 9)
-            yield _Mark(PatternPlace(layer.layer, circle.position), x_mm, y_mm, radii)
-    for spoke in picture.spokes:
-        yield _Mark(PatternPlace(1, spoke.position), *spoke.inner_mm, (), (spoke.inner_mm, spoke.outer_mm))
+def _middle(cut: CutPicture) -> tuple[float, float]:
+    # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
+    return round(cut.at_mm[0], 9), round(cut.at_mm[1], 9)
 
 
-def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgress | None) -> None:
-    """Write numbers as far as there is room, round ones first. Draw signs for the rest."""
-    taken: set[tuple[int, int]] = set()
-    for mark in sorted(marks, key=lambda mark: (_rank(mark, standing), mark.place)):
-        fate: CutState | None = "coming" if standing is None else standing.states.get(mark.place)
-        if fate is None:
-            continue
-        at_hand = standing is not None and mark.place == standing.present
-        text, ink = _number(mark.place.position, fate, at_hand)
-        column, row = canvas.cell_at(mark.x_mm, mark.y_mm)
-        first = column - (len(text) - 1) // 2
-        if not at_hand and any((row, cell) in taken for cell in range(first - 1, first + len(text) + 1)):
-            text, ink, first = _SIGNS[fate], _INKS[fate], column
-        if at_hand or (row, first) not in taken:
-            canvas.label(mark.x_mm, mark.y_mm, text, ink=ink)
-            taken |= {(row, cell) for cell in range(first, first + len(text))}
+def _draw_cut(canvas: Canvas, cut: CutPicture, state: CutState) -> None:
+    """Draw the edges of a groove, or its middle if it is narrow on this canvas."""
+    plain = canvas.dots == "ascii"
+    every = 1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state]
+    half_mm = cut.half_width_mm if 2 * cut.half_width_mm >= _WIDE_DOTS * canvas.dot else 0.0
+    x_mm, y_mm = _middle(cut)
+    match cut.shape:
+        case "circle":
+            for radius_mm in _edges(cut.radius_mm, half_mm):
+                canvas.circle(x_mm, y_mm, max(radius_mm, 0.0), every=every)
+        case "dot":
+            _draw_dot(canvas, cut, state, every)
+        case "line":
+            for start, end in _sides(cut, half_mm):
+                canvas.line(*start, *end, every=every)
+            if half_mm:
+                _draw_ends(canvas, cut, half_mm, every)
+        case "arc":
+            start_deg = math.degrees(math.atan2(y_mm - cut.centre_mm[1], x_mm - cut.centre_mm[0]))
+            for radius_mm in _edges(math.dist(cut.at_mm, cut.centre_mm), half_mm):
+                canvas.arc(*cut.centre_mm, max(radius_mm, 0.0), start_deg, cut.sweep_deg, every=every)
 
 
-def _number(position: int, fate: CutState, at_hand: bool) -> tuple[str, Ink]:
-    """Return the sign in the middle of a position, if there is room."""
-    if at_hand:
-        return f"[{position}]", "mark"
-    return (str(position), "label") if fate == "coming" else (_SIGNS[fate], "data")
+def _edges(middle_mm: float, half_mm: float) -> tuple[float, ...]:
+    return (middle_mm + half_mm, middle_mm - half_mm) if half_mm else (middle_mm,)
 
 
-def _rank(mark: _Mark, standing: PatternProgress | None) -> int:
-    """Return a number's place in the order of writing: the present, the first, every tenth, every fifth, the others."""
-    position = mark.place.position
-    if standing is not None and mark.place == standing.present:
-        return 0
+def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
+    """Draw a fed-in cut: its middle to come, a ring round it once started, full when cut."""
+    x_mm, y_mm = _middle(cut)
+    canvas.point(x_mm, y_mm, "data")
+    if canvas.dots == "ascii" and cut.half_width_mm < canvas.dot:
+        return
+    least = _LEAST_DOT if canvas.dots == "braille" else _LEAST_DOT_COARSE
+    radius_mm = max(cut.half_width_mm, least * canvas.dot)
+    if state != "coming" or cut.half_width_mm >= _WIDE_DOTS * canvas.dot:
+        canvas.circle(x_mm, y_mm, radius_mm, every=every)
+    if state == "cut":
+        turn = [2 * math.pi * step / 48 for step in range(48)]
+        canvas.fill([(x_mm + radius_mm * math.cos(a), y_mm + radius_mm * math.sin(a)) for a in turn])
+
+
+def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+    """Yield the two edges of a line, or its middle."""
+    (x1, y1), (x2, y2) = cut.at_mm, cut.to_mm
+    length_mm = math.hypot(x2 - x1, y2 - y1)
+    if not half_mm or not length_mm:
+        yield cut.at_mm, cut.to_mm
+        return
+    across_x, across_y = half_mm * (y1 - y2) / length_mm, half_mm * (x2 - x1) / length_mm
+    for side in (1, -1):
+        yield (x1 + side * across_x, y1 + side * across_y), (x2 + side * across_x, y2 + side * across_y)
+
+
+def _draw_ends(canvas: Canvas, cut: CutPicture, half_mm: float, every: int) -> None:
+    """Draw the round ends that a turning cutter leaves."""
+    along_deg = math.degrees(math.atan2(cut.to_mm[1] - cut.at_mm[1], cut.to_mm[0] - cut.at_mm[0]))
+    canvas.arc(*cut.at_mm, half_mm, along_deg + 90, 180, every=every)
+    canvas.arc(*cut.to_mm, half_mm, along_deg - 90, 180, every=every)
+
+
+class _Written(NamedTuple):
+    """A number and the cell where it starts."""
+
+    column: int
+    row: int
+    text: str
+
+
+def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
+    """Write the numbers of one layer, and the 1 of the others, where there is room; round ones first."""
+    numbered = [cut for cut in cuts if cut.place.layer == layer or cut.place.position == 1]
+    for cut in sorted(numbered, key=lambda cut: (_rank(cut.place.position), cut.place)):
+        for place in _places_of_number(canvas, cut):
+            if canvas.is_blank(place.column - 1, place.row, len(place.text) + 2):
+                canvas.write(place.column, place.row, place.text)
+                break
+
+
+def _places_of_number(canvas: Canvas, cut: CutPicture) -> Iterator[_Written]:
+    """Yield where the number of a position can be: in the middle of a circle, right or left of all else."""
+    text = str(cut.place.position)
+    column, row = canvas.cell_at(*_middle(cut))
+    if cut.shape == "circle":
+        yield _Written(column - (len(text) - 1) // 2, row, text)
+        return
+    yield _Written(column + 2, row, text)
+    yield _Written(column - 1 - len(text), row, text)
+
+
+def _rank(position: int) -> int:
+    """Return a number's place in the order of writing: the first, every tenth, every fifth, the others."""
     ranks = (position == 1, position % 10 == 0, position % 5 == 0, True)
-    return 1 + ranks.index(True)
+    return ranks.index(True)

@@ -12,7 +12,7 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input
 
-from core.operations.form import LONGEST_ENTRY
+from core.operations.form import LONGEST_ENTRY, with_unit
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import clean, wrapped
 from core.values.quantities import read_number
@@ -94,7 +94,7 @@ class QuantityField(Generic[Value], Widget):
     @property
     def stated(self) -> str:
         """The text in the field, with the field's unit if the text has none of its own."""
-        return self._with_unit(self.text) if self.text.strip() else ""
+        return with_unit(self.text, self.unit)
 
     @property
     def hint(self) -> str:
@@ -109,6 +109,13 @@ class QuantityField(Generic[Value], Widget):
         """Show an error found elsewhere; "" removes it. At the next key the field checks its text again."""
         self.error = clean(error)
         self._lay_out()
+
+    def require(self, required: bool) -> None:
+        """Set whether the field must be filled in."""
+        if required != self.required:
+            self.required = required
+            self._judge(self.text)
+            self._lay_out()
 
     def touch(self) -> None:
         """Show from now on that the field is empty. Before the user was in the field, that would be noise."""
@@ -182,12 +189,9 @@ class QuantityField(Generic[Value], Widget):
             self.error = "Fill in this field." if self.required else ""
             return
         try:
-            self.value = self._read(self._with_unit(text))
+            self.value = self._read(with_unit(text, self.unit))
         except CoreError as error:
             self.error = error.message
-
-    def _with_unit(self, text: str) -> str:
-        return f"{text} {self.unit}" if self._unit_counts(text) else text
 
     def _unit_counts(self, text: str) -> bool:
         """Return whether the field's unit applies. It does not if the text has a unit of its own."""

@@ -45,7 +45,7 @@ from core.values.errors import PlanError
 from core.values.plain_text import sentence
 
 if TYPE_CHECKING:
-    from core.operations.pattern_pictures import PatternPicture
+    from core.operations.patterns.picture import PatternPicture
     from core.questions import Asked
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
@@ -211,12 +211,12 @@ def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
 
 
 def _picture(job: DivideJob) -> "PatternPicture":
-    from core.operations.pattern_pictures import PatternPicture, spoke_pictures
+    from core.operations.patterns.picture import PatternPicture, rim_cuts
 
     # Without a radius the picture has no scale of its own; any serves.
     radius_mm = job.radius_mm or 1.0
-    spokes = spoke_pictures(map(float, job.targets_deg), radius_mm)
-    return PatternPicture(extent_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
+    cuts = tuple(rim_cuts(map(float, job.targets_deg), radius_mm))
+    return PatternPicture(extent_mm=radius_mm, cuts=cuts, rim_mm=radius_mm)
 
 
 DIVIDE = Operation(

@@ -33,7 +33,8 @@ def pattern_figures(
     """Return the figures of a pattern.
 
     `patterns`: that of every layer, in the order of the job. `by_layer`: the steps of each, by its number.
-    `cuts`: what is really set. `changes`: how often something is changed after the first mounting, by the name of the figure ("cutter_changes").
+    `cuts`: what is really set. `changes`: how often something is changed after the first mounting,
+    by the name of the figure ("cutter_changes").
     """
     figures: dict[str, Any] = {
         "layers": [

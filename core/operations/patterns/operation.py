@@ -26,7 +26,7 @@ from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
-    from core.operations.pattern_pictures import PatternPicture
+    from core.operations.patterns.picture import PatternPicture
     from core.questions import Asked
 
 
@@ -149,15 +149,9 @@ def _direction(parameters: Mapping[str, Any], dial_name: str, inwards: bool) -> 
 
 
 def _picture(job: PatternJob) -> "PatternPicture":
-    from core.operations.pattern_pictures import PatternPicture
-    from core.operations.patterns.picture import extent_mm, layer_pictures
+    from core.operations.patterns.picture import pattern_picture
 
-    blank, shapes = job.blank_diameter_mm, [job.shape(layer) for layer in job.layers]
-    return PatternPicture(
-        extent_mm=extent_mm(shapes, blank),
-        layers=layer_pictures(shapes),
-        rim_mm=None if blank is None else blank / 2,
-    )
+    return pattern_picture(job)
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:

@@ -1,37 +1,18 @@
-"""The picture of an operation's pattern, and how far a run has cut each of its positions."""
+"""A pattern as a picture: what is cut at every position, in mm on the face, x to the right, y up.
 
-from collections.abc import Mapping, Sequence
+Patterns, dividing and holes have such pictures. A screen, a card or a drawing at true size paints them.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from core.operations.pattern_pictures import CirclePicture, LayerPicture
-from core.plan import Expects, Step
-
 if TYPE_CHECKING:
-    from core.events.state import State
-    from core.operations.patterns.geometry import RingShape
+    from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
 
-
-def layer_pictures(shapes: "Sequence[RingShape]") -> tuple[LayerPicture, ...]:
-    """Return every layer's circles, position 1 at its start angle from the right, counted anticlockwise."""
-    return tuple(
-        LayerPicture(
-            layer=number,
-            radius_mm=shape.circle_radius_mm,
-            half_width_mm=(shape.groove_width_mm or 0.0) / 2,
-            circles=tuple(CirclePicture(*centre) for centre in shape.centres_mm()),
-        )
-        for number, shape in enumerate(shapes, start=1)
-    )
-
-
-def extent_mm(shapes: "Sequence[RingShape]", blank_diameter_mm: float | None) -> float:
-    """Return the radius about the table's axis that a picture must show: pattern and blank [mm]."""
-    outermost = max(shape.outer_edge_mm or shape.outer_mm for shape in shapes)
-    return max(outermost, (blank_diameter_mm or 0.0) / 2)
-
-
-CutState = Literal["coming", "started", "cut"]
-"""How far a position is cut; started: not yet to its full depth."""
+Point = tuple[float, float]
+CutShape = Literal["circle", "dot", "line", "arc"]
+"""A line is a slot, or a cut at the rim towards the middle."""
 
 
 class PatternPlace(NamedTuple):
@@ -41,54 +22,101 @@ class PatternPlace(NamedTuple):
     position: int
 
 
-class PatternProgress(NamedTuple):
-    """How far a run has cut every position of its pattern."""
+class CutPicture(NamedTuple):
+    """The groove cut at one position: along the path of the cutter's point, `half_width_mm` to either side."""
 
-    states: Mapping[PatternPlace, CutState]
-    """Progress by position, without positions of which every step was skipped."""
-    present: PatternPlace | None = None
-    """The current position."""
+    place: PatternPlace
+    shape: CutShape
+    at_mm: Point
+    """The centre of a circle or a dot; where a line or an arc starts."""
+    half_width_mm: float = 0.0
+    """At the face; 0 if the cutter's point or the depth is not known."""
+    radius_mm: float = 0.0
+    """Of a circle, to the point of the cutter."""
+    to_mm: Point = (0.0, 0.0)
+    """Where a line ends."""
+    centre_mm: Point = (0.0, 0.0)
+    """Of an arc."""
+    sweep_deg: float = 0.0
+    """Of an arc, anticlockwise."""
+    was_moved: bool = False
+    """Whether it was cut elsewhere than planned."""
 
+    def moved_to(self, at_mm: Point) -> "CutPicture":
+        """Return the same cut, started at another place. An arc keeps its centre: the table turns about its axis."""
+        across, up = (new - old for new, old in zip(at_mm, self.at_mm, strict=True))
+        to_mm = self.to_mm[0] + across, self.to_mm[1] + up
+        return self._replace(at_mm=at_mm, to_mm=to_mm, was_moved=True)
 
-class ProgressTracker:
-    """Returns the progress of a run after each key. Steps are assigned to positions only once."""
-
-    def __init__(self) -> None:
-        self._steps: tuple[Step, ...] | None = None
-        self._deciding: dict[PatternPlace, list[int]] = {}
-
-    def progress(self, state: "State") -> PatternProgress:
-        """Return how far every position is cut now."""
-        if state.steps is not self._steps:
-            self._steps, self._deciding = state.steps, _deciding_steps(state.steps)
-        states: dict[PatternPlace, CutState] = {}
-        for place, step_ids in self._deciding.items():
-            results = (state.results.get(step_id) for step_id in step_ids)
-            statuses = {result.status if result else "open" for result in results}
-            if statuses != {"skipped"}:
-                states[place] = "coming" if "done" not in statuses else "started" if "open" in statuses else "cut"
-        return PatternProgress(states=states, present=_present(state))
-
-
-def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
-    """Return the steps that decide whether a position is cut: its cuts, or its turns of the table if it has no cuts."""
-    turns: dict[PatternPlace, list[int]] = {}
-    cuts: dict[PatternPlace, list[int]] = {}
-    for step in steps:
-        place = _place(step)
-        if place is not None:
-            (cuts if step.action == "cut" else turns).setdefault(place, []).append(step.id)
-    return turns | cuts
+    @property
+    def outermost_mm(self) -> float:
+        """How far from the middle of the picture its groove extends."""
+        along = math.hypot(*self.at_mm)
+        if self.shape == "line":
+            along = max(along, math.hypot(*self.to_mm))
+        elif self.shape == "arc":
+            along = math.hypot(*self.centre_mm) + math.dist(self.at_mm, self.centre_mm)
+        return along + self.radius_mm + self.half_width_mm
 
 
-def _present(state: "State") -> PatternPlace | None:
-    cursor = state.cursor
-    if cursor is not None and cursor.expects == Expects.DEPTH:
-        # A depth is measured where it was cut last.
-        cursor = state.last_done
-    return None if cursor is None else _place(cursor)
+class PatternPicture(NamedTuple):
+    """A pattern as seen on the work's face: 0 deg at the right, angles anticlockwise."""
+
+    extent_mm: float
+    """Radius about the middle that the picture must show."""
+    cuts: tuple[CutPicture, ...] = ()
+    """Without the skipped positions. Skipped positions still count."""
+    rim_mm: float | None = None
+    """Radius of the blank, or of the circle that the positions lie on."""
+
+    def with_moved(self, moved: Mapping[PatternPlace, Point]) -> "PatternPicture":
+        """Return the picture with each of these positions drawn where it was cut, which is not where it was planned."""
+        if not moved:
+            return self
+        cuts = tuple(cut.moved_to(moved[cut.place]) if cut.place in moved else cut for cut in self.cuts)
+        return self._replace(cuts=cuts, extent_mm=max(self.extent_mm, *(cut.outermost_mm for cut in cuts)))
 
 
-def _place(step: Step) -> PatternPlace | None:
-    position = step.at.position
-    return None if position is None else PatternPlace(step.at.layer or 1, position)
+def pattern_picture(job: "PatternJob", moved: Mapping[PatternPlace, Point] | None = None) -> PatternPicture:
+    """Return every layer of a pattern as it comes out of the exact settings: errors that are not corrected show.
+
+    `moved`: where positions were cut that were not cut where planned [mm].
+    """
+    cuts = tuple(_layer_cut(job, layer, position) for layer in job.layers for position in layer.cut_positions)
+    rim_mm = None if job.blank_diameter_mm is None else job.blank_diameter_mm / 2
+    extent_mm = max((cut.outermost_mm for cut in cuts), default=0.0)
+    return PatternPicture(max(extent_mm, rim_mm or 0.0), cuts, rim_mm).with_moved(moved or {})
+
+
+def _layer_cut(job: "PatternJob", layer: "Layer", position: "LayerPosition") -> CutPicture:
+    setting = job.polar_setting(layer, position)
+    angle_deg = float(setting.angle_deg)
+    at_mm = job.comes_out_mm(setting.slide_mm, angle_deg)
+    place = PatternPlace(layer.number, position.number)
+    width_mm = 0.0
+    if layer.cutter is not None and position.depth_mm is not None:
+        width_mm = layer.cutter.groove_width_mm(position.depth_mm)
+    match layer.shape:
+        case "circles":
+            return CutPicture(place, "circle", at_mm, width_mm / 2, radius_mm=position.circle_radius_mm or 0.0)
+        case "dots":
+            return CutPicture(place, "dot", at_mm, width_mm / 2)
+        case "slots":
+            to_mm = job.comes_out_mm(position.to_offset_mm or 0.0, angle_deg)
+            return CutPicture(place, "line", at_mm, width_mm / 2, to_mm=to_mm)
+        case "arcs":
+            axis_mm = -job.eccentric_mm[0], -job.eccentric_mm[1]
+            sweep_deg = float(layer.through_deg)
+            return CutPicture(place, "arc", at_mm, width_mm / 2, centre_mm=axis_mm, sweep_deg=sweep_deg)
+
+
+_LEAST_SHARE = 0.78
+"""Start of a line at the rim, as a share of the radius."""
+
+
+def rim_cuts(angles_deg: Iterable[float], radius_mm: float) -> Iterator[CutPicture]:
+    """Yield a line towards the middle at each angle, its outer end on a circle of that radius."""
+    for number, angle_deg in enumerate(angles_deg, start=1):
+        x_mm, y_mm = (radius_mm * turn(math.radians(angle_deg)) for turn in (math.cos, math.sin))
+        inner_mm = _LEAST_SHARE * x_mm, _LEAST_SHARE * y_mm
+        yield CutPicture(PatternPlace(1, number), "line", inner_mm, to_mm=(x_mm, y_mm))

@@ -146,12 +146,12 @@ async def test_an_operation_without_a_pattern_has_no_pattern_picture(make: MakeA
         assert not screen.query(RunPattern)
 
 
-async def test_the_console_shows_the_pattern_by_numbers(make: MakeApp) -> None:
-    """The bare console shows # for cut positions, brackets for the current one and numbers for later ones."""
+async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> None:
+    """The bare console shows circles: * for cut, # and brackets for the current one, dots for later ones."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 5), "index")
         assert foreign(pilot.app, CONSOLE_SAFE) == set()
         shown = painted(pilot.app)
-        assert "[5]" in shown and shown.count("#") == 4 and " 21 " in shown
+        assert "[5]" in shown and "#" in shown and shown.count("*") > 12 and shown.count(".") > shown.count("*")

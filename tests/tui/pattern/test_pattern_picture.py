@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.operations.pattern_pictures import CirclePicture, LayerPicture, PatternPicture
-from core.operations.patterns.picture import CutState, PatternPlace, PatternProgress
+from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
+from core.run.cut_progress import CutState, PatternProgress
 from tui.printing import print_card
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
@@ -20,22 +20,20 @@ SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> PatternPicture:
     """Return layers of (count, offset, circle radius), placed by numpy."""
-    made, reach = [], rim or 0.0
+    made, reach = list[CutPicture](), rim or 0.0
     for number, (count, offset, radius) in enumerate(layers, start=1):
         places = offset * np.exp(2j * np.pi * np.arange(count) / count)
-        circles = tuple(
-            CirclePicture(position=position, x_mm=float(place.real), y_mm=float(place.imag))
-            for position, place in enumerate(places, start=1)
-        )
-        made.append(LayerPicture(layer=number, radius_mm=radius, half_width_mm=0.0, circles=circles))
+        made += [
+            CutPicture(PatternPlace(number, position), "circle", (place.real, place.imag), radius_mm=radius)
+            for position, place in enumerate(places.tolist(), start=1)
+        ]
         reach = max(reach, offset + radius)
-    return PatternPicture(extent_mm=reach, layers=tuple(made), rim_mm=rim)
+    return PatternPicture(extent_mm=reach, cuts=tuple(made), rim_mm=rim)
 
 
 def progress_of_all(picture: PatternPicture, state: CutState, present: PatternPlace | None = None) -> PatternProgress:
     """Return the progress of a pattern whose positions are all in one state."""
-    places = [PatternPlace(layer.layer, circle.position) for layer in picture.layers for circle in layer.circles]
-    return PatternProgress(states=dict.fromkeys(places, state), present=present)
+    return PatternProgress(states=dict.fromkeys((cut.place for cut in picture.cuts), state), present=present)
 
 
 def drawn(
@@ -99,36 +97,124 @@ def test_a_cached_drawing_equals_a_fresh_one(dots: Dots) -> None:
             assert drawn(kept, size, dots, stands) == drawn(PatternDrawing(picture), size, dots, stands)
 
 
-def test_plain_ascii_shows_numbers_and_signs() -> None:
-    """Centres are numbers if there is room and dots if not. Cut ones are signs, and the current one is in brackets."""
-    picture = pattern((12, 20, 8))
-    assert drawn(PatternDrawing(picture), (60, 30), "ascii")[15].split() == ["7", "+", "1"]
-    states: dict[PatternPlace, CutState] = {PatternPlace(1, number): "coming" for number in range(1, 13)}
-    states |= {PatternPlace(1, number): "cut" for number in range(1, 5)}
-    shown = "\n".join(
-        drawn(PatternDrawing(picture), (60, 30), "ascii", PatternProgress(states=states, present=PatternPlace(1, 5)))
+def test_plain_characters_draw_circles_as_circles() -> None:
+    """Every character of a circle lies on it within a cell; its number is in the middle, if there is room."""
+    shown = drawn(PatternDrawing(pattern((4, 20, 8))), (60, 30), "ascii")
+    assert [line.split() for line in shown if "+" in line] == [["*", "3", "*", "+", "*", "1", "*"]]
+    # Cells are twice as high as wide: the middle of the canvas is at column 29.5, row 14.5.
+    cells = np.array(
+        [
+            complex(column - 29.5, 2 * (14.5 - row))
+            for row, line in enumerate(shown)
+            for column, sign in enumerate(line)
+            if sign == "*"
+        ]
     )
-    assert shown.count("#") == 4 and "[5]" in shown and " 6 " in shown
+    cell_mm = 56 * 1.02 / 58
+    away = np.abs(cells[:, None] * cell_mm - 20 * 1j ** np.arange(4)[None, :]).min(axis=1)
+    assert np.all(abs(away - 8) < 1.2 * cell_mm) and len(cells) > 4 * 20
+
+
+def test_plain_characters_tell_states_apart() -> None:
+    """To come: dots; started: +; cut: *; the present one: # and its number in brackets. A crowd has no numbers."""
+    picture = pattern((6, 20, 5))
+    fates: list[CutState] = ["cut", "cut", "started", "coming", "coming", "coming"]
+    states = {PatternPlace(1, number): fate for number, fate in enumerate(fates, start=1)}
+    progress = PatternProgress(states=states, present=PatternPlace(1, 4))
+    shown = "\n".join(drawn(PatternDrawing(picture), (60, 30), "ascii", progress))
+    assert "[4]" in shown and " 6 " in shown
+    signs = {sign: shown.count(sign) for sign in "*+#."}
+    assert signs["*"] / 2 == pytest.approx(signs["#"], rel=0.3) == pytest.approx(signs["."] / 2, rel=0.3)
+    assert signs["+"] - 1 == pytest.approx(signs["#"], rel=0.3)
     crowded = "".join(drawn(PatternDrawing(pattern((120, 20, 3))), (40, 20), "ascii"))
-    assert "." in crowded and "10" in crowded and crowded.isascii()
+    assert not any(sign.isdigit() for sign in crowded) and "*" in crowded and crowded.isascii()
+
+
+def one_of_each_shape(half_width: float = 0.0) -> PatternPicture:
+    """Return a dot, a slot, an arc of a quarter and a border, one layer each."""
+    cuts = (
+        CutPicture(PatternPlace(1, 1), "dot", (12, 0), half_width),
+        CutPicture(PatternPlace(2, 1), "line", (0, 4), half_width, to_mm=(0, 12)),
+        CutPicture(PatternPlace(3, 1), "arc", (-8, 0), half_width, sweep_deg=90),
+        CutPicture(PatternPlace(4, 1), "arc", (18, 0), half_width, sweep_deg=360),
+    )
+    return PatternPicture(extent_mm=20, cuts=cuts, rim_mm=None)
+
+
+def away_mm(place: complex) -> float:
+    """Return how far a place is from the nearest of these four cuts, by complex numbers."""
+    quarter = abs(abs(place) - 8) if np.pi <= np.angle(place) % (2 * np.pi) <= 1.5 * np.pi else 99
+    along = abs(place - 1j * np.clip(place.imag, 4, 12))
+    return float(min(abs(place - 12), along, quarter, abs(abs(place) - 18)))
+
+
+@pytest.mark.parametrize("half_width", [0.0, 1.5])
+def test_dots_slots_and_arcs_lie_where_they_are_cut(half_width: float) -> None:
+    """Every dot lies on the middle of a groove or, if it is wide, on its edge; an arc runs anticlockwise."""
+    lines = drawn(PatternDrawing(one_of_each_shape(half_width)), (60, 30), "braille", None)
+    dot_mm = 40 * 1.02 / 119
+    places = [(dot - complex(59.5, 59.5)).conjugate() * dot_mm for dot in braille_dots(lines)]
+    for place in places:
+        on_edge = abs(away_mm(place) - half_width) < 1.5 * dot_mm
+        in_dot = abs(place - 12) < half_width + 3 * dot_mm
+        at_end = min(abs(place + 8), abs(place + 8j)) < half_width + dot_mm
+        assert on_edge or in_dot or at_end, place
+    for there in (3j + 5j, complex(-8 * 0.5**0.5, -8 * 0.5**0.5), 18j, 12 + 0j):
+        assert min(abs(abs(place - there) - half_width) for place in places) < 2 * dot_mm
+
+
+@pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
+@pytest.mark.parametrize("shape", range(4))
+def test_states_of_every_shape_differ_without_colour(shape: int, dots: Dots) -> None:
+    """What is drawn is another for to come, started and cut, for a dot, a slot, an arc and a border alone."""
+    picture = one_of_each_shape()._replace(cuts=one_of_each_shape().cuts[shape : shape + 1])
+    shown = [drawn(PatternDrawing(picture), (40, 20), dots, progress_of_all(picture, state)) for state in STATES]
+    assert len({"\n".join(lines) for lines in shown}) == 3
+
+
+def test_a_cut_in_the_wrong_place_is_drawn_there() -> None:
+    """It is marked x where it is, and nothing is where it was planned."""
+    picture = pattern((4, 20, 5)).with_moved({PatternPlace(1, 2): (3.0, 8.0)})
+    shown = drawn(PatternDrawing(picture), (60, 30), "ascii", progress_of_all(picture, "cut"))
+    assert "".join(shown).count("x") == 1
+    (row,) = (number for number, line in enumerate(shown) if "x" in line)
+    cell_mm = 50 * 1.02 / 58
+    assert shown[row].index("x") == pytest.approx(29.5 + 3 / cell_mm, abs=1)
+    assert row == pytest.approx(14.5 - 8 / cell_mm / 2, abs=1)
+    assert not "".join(shown[:4]).strip()
+
+
+def test_a_run_that_only_advances_is_drawn_as_if_at_once() -> None:
+    """Position after position cut, one undone: each drawing equals the one made from nothing."""
+    picture = pattern((9, 20, 8), rim=30)
+    kept = PatternDrawing(picture)
+    states: dict[PatternPlace, CutState] = {cut.place: "coming" for cut in picture.cuts}
+    changes: list[tuple[int, CutState]] = [(1, "started"), (2, "cut"), (1, "cut"), (2, "started"), (3, "cut")]
+    for number, state in changes:
+        states[PatternPlace(1, number)] = state
+        progress = PatternProgress(dict(states), PatternPlace(1, number))
+        assert drawn(kept, (40, 20), "braille", progress) == drawn(
+            PatternDrawing(picture), (40, 20), "braille", progress
+        )
 
 
 def test_wide_grooves_show_both_edges() -> None:
     """A groove several dots wide is drawn by its edges, to scale."""
-    circles = (CirclePicture(position=1, x_mm=0.0, y_mm=0.0),)
-    layer = LayerPicture(layer=1, radius_mm=10, half_width_mm=2, circles=circles)
-    picture = PatternPicture(extent_mm=12, layers=(layer,))
+    cut = CutPicture(PatternPlace(1, 1), "circle", (0.0, 0.0), 2, radius_mm=10)
+    picture = PatternPicture(extent_mm=12, cuts=(cut,))
     dots = np.array(list(braille_dots(drawn(PatternDrawing(picture), (40, 20), "braille"))))
     from_middle = np.abs(dots - complex(39.5, 39.5)) * 12 * 2 * 1.02 / 79
     assert np.all(np.minimum(abs(from_middle - 8), abs(from_middle - 12)) < 0.6)
 
 
-def test_four_layers_are_redrawn_within_a_frame() -> None:
-    """4 layers of 60: one frame at 30 a second, in the processor's time; the first time may take a few."""
-    picture = pattern((60, 34, 10), (60, 27, 12), (60, 20, 12), (60, 10, 8), rim=45)
+def test_many_circles_are_redrawn_within_a_frame() -> None:
+    """1 200 circles: one frame at 30 a second, in the processor's time; the first time may take a few."""
+    picture = pattern((400, 34, 10), (400, 27, 12), (400, 10, 8), rim=45)
     drawing, taken = PatternDrawing(picture), []
+    states: dict[PatternPlace, CutState] = {cut.place: "coming" for cut in picture.cuts}
     for number in range(1, 13):
-        stands = progress_of_all(picture, "cut", PatternPlace(1, number))
+        states[PatternPlace(1, number)] = "cut"
+        stands = PatternProgress(dict(states), PatternPlace(1, number + 1))
         begun = time.process_time()
         drawn(drawing, (60, 30), "braille", stands)
         taken.append(time.process_time() - begun)
@@ -147,6 +233,6 @@ def test_the_card_shows_the_pattern(form: str, capsys: pytest.CaptureFixture[str
     assert not list(braille_dots(plain.splitlines()))
     assert fine.count("```") == plain.count("```") == (6 if form == "markdown" else 0)
     picture = pattern_lines(border, 56, "ascii")
-    assert any("10" in line.split() for line in picture)
+    assert sum(line.count("*") for line in picture) > 150
     part = plain[plain.index("Border") :]
-    assert part.count(" 29 ") >= 1 and " 2   2 " in part
+    assert part.count("*") > 300

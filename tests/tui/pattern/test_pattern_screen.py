@@ -1,12 +1,14 @@
 """The layers screen: every layer by keyboard, what is left open worked out, what is wrong said, the pattern drawn."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from core.jobs.job import read_job
+from core.lathe.lathe import Cutter
 from core.operations.form import Figure
 from tests.conftest import MakeApp
 from tests.core.operations.dividing.rotary import pattern_keys
@@ -14,7 +16,7 @@ from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
 from tui.operation.screen import OperationScreen
-from tui.pattern.form import LayerList, PatternForm
+from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
@@ -74,12 +76,12 @@ async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begu
         await fill(pilot, "tip_angle", "60")
         await fill(pilot, "count", "12")
         await fill(pilot, "offset", "20")
-        await press(pilot, "enter", "right", "enter")
+        await press(pilot, "enter", "enter", "right", "enter")
         await fill(pilot, "depth", "0.4")
         await fill(pilot, "skip", "every 4th")
         screen.query_one(LayerList).focus()
         await press(pilot, "end", "enter")
-        await press(pilot, "ctrl+u", *"8")
+        await fill(pilot, "count", "8")
         await fill(pilot, "offset", "11")
         await press(pilot, "f5")
     first = {"shape": "circles", "count": 12, "offset": "20 mm", "meet": "points"}
@@ -128,12 +130,18 @@ async def test_a_choice_sets_how_circles_or_grooves_meet(make: MakeApp) -> None:
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
         form = screen.query_one(PatternForm)
-        form.choices["meeting"][1].focus()
-        await press(pilot, "right")
-        assert form.answer is not None
-        assert float(form.answer.text.split()[0]) == pytest.approx(20 * math.sin(math.pi / 12) - 0.5, abs=1e-4)
-        await press(pilot, "right")
-        assert form.answer is not None and form.answer.text == "20 mm"
+        exact = 0.0
+        for less in (0.0, 0.5):
+            form.choices["condition"][1].focus()
+            await press(pilot, "right")
+            assert screen.ready and "meet" in screen.plan_input.parameters["layer"][0]
+            exact = 20 * math.sin(math.pi / 12) - less
+            assert field(screen, "circle_radius").hint.startswith(f"({math.floor(exact * 1e4) / 1e4:g} mm")
+        await press(pilot, "equals_sign")
+        layer = screen.plan_input.parameters["layer"][0]
+        filled = float(layer["circle_radius"].split()[0])
+        # Rounded down: grooves that should meet never cross.
+        assert exact - 1e-4 < filled <= exact and "meet" not in layer
 
 
 async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
@@ -214,8 +222,59 @@ async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
         await fill(pilot, "face_runout", "0.5")
         bare = set(screen.cautions(screen.plan)) - set(cautions)
         assert any("0.5 mm" in caution and "0.4 mm" in caution for caution in bare)
-        await press(pilot, "f6", "f6")
+        await press(pilot, "f6", "f6", "f6")
         assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200
+
+
+async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
+    """Angle and handle's reading of position 4 of 30 on a table of 90 to 1: 36 deg are 9 turns; and the slide."""
+    operation = read_job(JOB).operations[-1]
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(99, 40)) as (pilot, screen):
+        await press(pilot, "f6", "f6")
+        assert screen.page == "settings"
+        rows = [" ".join(line.split()) for line in painted(pilot.app).splitlines()]
+        assert any("1 4 9 turns 0°00' 17 turns and 0.00 mm" in row for row in rows)
+
+
+async def test_own_cutters_are_added_named_and_removed(make: MakeApp) -> None:
+    """A second cutter leaves the first with the layers; another name follows into them; x deletes the cutter."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
+        screen.query_one(CutterList).focus()
+        await press(pilot, "end", "enter")
+        await fill(pilot, "name", "only too")
+        await fill(pilot, "tip_angle", "120")
+        form = screen.query_one(PatternForm)
+        form.choices["nose"][1].focus()
+        await press(pilot, "right", "right")
+        await fill(pilot, "tip_radius", "0.3")
+        form.choices["cutter"][1].focus()
+        await press(pilot, "right")
+        table = form.table()
+        assert table["cutter"] == [
+            {"name": "only", "tip_angle": "90 deg"},
+            {"name": "only too", "tip_angle": "120 deg", "tip_radius": "0.3 mm"},
+        ]
+        assert [layer.get("cutter") for layer in table["layer"]] == ["only too", "only", "only"]
+        screen.query_one(CutterList).focus()
+        await press(pilot, "up")
+        await fill(pilot, "name", "first")
+        assert [layer.get("cutter") for layer in form.table()["layer"]] == ["only too", "first", "first"]
+        screen.query_one(CutterList).focus()
+        await press(pilot, "x")
+        table = form.table()
+        assert [cutter["name"] for cutter in table["cutter"]] == ["only too"]
+        assert [layer.get("cutter") for layer in table["layer"]] == ["only too", None, None]
+
+
+async def test_a_cutter_of_the_lathe_file_is_offered_by_name(make: MakeApp) -> None:
+    """It is chosen in a layer, and the pattern needs none of its own."""
+    async with opened(make, PatternScreen({}), lathe=LATHE) as (_, screen):
+        lathe = replace(screen.context.lathe, cutters=(Cutter("engraver", 60), Cutter("ball", 90, tip_radius_mm=1)))
+        form = PatternForm(lathe, {}, ())
+        _, field_of_cutter = form.choices["cutter"]
+        assert field_of_cutter.words == ("not chosen", "engraver", "ball") and form.cutters == []
+        form = PatternForm(lathe, {"layer": [{"shape": "dots", "cutter": "ball", "count": 3, "offset": "9 mm"}]}, ())
+        assert form.chosen("cutter") == "ball"
 
 
 async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> None:
@@ -236,15 +295,15 @@ async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> N
 
 
 async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
-    """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
+    """In plain ASCII, on every page, fields to pictures; the pattern in characters there."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, terminal=terminal) as (
         pilot,
         screen,
     ):
-        for _ in range(4):
+        for _ in range(5):
             assert foreign(pilot.app, safe) == set()
             if screen.page == "pictures":
-                assert " 21 " in painted(pilot.app)
+                assert painted(pilot.app).count("*") > 100
             await press(pilot, "f6")

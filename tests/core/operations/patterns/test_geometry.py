@@ -26,7 +26,6 @@ from core.operations.patterns.geometry import (
     solve,
     turned_by_deg,
 )
-from core.operations.patterns.picture import extent_mm, layer_pictures
 from core.values.errors import PlanError
 from tests.core.exact import power
 from tests.core.figures import figures
@@ -247,19 +246,3 @@ def test_positions_are_skipped_by_rule() -> None:
     for cut, leave in ((0, 2), (5, 2)):
         with pytest.raises(PlanError):
             groups(6, cut, leave)
-
-
-def test_pictures_hold_every_circle_that_is_cut() -> None:
-    """Centres as numpy has them, half the groove's width, and the reach of pattern or blank."""
-    layers = (
-        shape(8, 20, 5, groove_width_mm=1.0, skip=frozenset({3})),
-        shape(3, 10, 2, start_deg=30),
-    )
-    pictures = layer_pictures(layers)
-    for layer, picture in zip(layers, pictures, strict=True):
-        drawn = np.array([complex(circle.x_mm, circle.y_mm) for circle in picture.circles])
-        assert np.allclose(centres(layer), drawn)
-        assert picture.radius_mm == layer.circle_radius_mm
-    assert [picture.half_width_mm for picture in pictures] == [0.5, 0.0]
-    assert [circle.position for circle in pictures[0].circles] == [1, 2, 4, 5, 6, 7, 8]
-    assert (extent_mm(layers, None), extent_mm(layers, 60)) == (25.5, 30.0)

@@ -1,5 +1,6 @@
 """Pictures of patterns, and how far a run has cut each position, against numpy and plain counting."""
 
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -7,10 +8,13 @@ import pytest
 
 from core.inputs import Measured, Moved
 from core.jobs.job import parse_job
+from core.lathe.lathe import Cutter
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.operations.patterns.picture import PatternPlace, ProgressTracker
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.picture import PatternPlace, pattern_picture
 from core.operations.registry import picture_of
+from core.run.cut_progress import ProgressTracker
 from core.run.pattern_view import layer_at_hand, unchanged_words
 from core.run.progress import revised_steps
 from tests.core.figures import figures
@@ -81,18 +85,78 @@ def test_pictures_match_numpy() -> None:
     )
     assert layers is not None and marks is not None and holes is not None and look is None
     assert (layers.rim_mm, layers.extent_mm) == (40, 40)
-    drawn = [[complex(circle.x_mm, circle.y_mm) for circle in layer.circles] for layer in layers.layers]
+    drawn = [[complex(*cut.at_mm) for cut in layers.cuts if cut.place.layer == layer] for layer in (1, 2)]
     assert np.allclose(drawn[0], 20 * np.array([1, 1j, -1j]))
     assert np.allclose(drawn[1], 10 * np.exp(2j * np.pi * (30 + 120 * np.arange(3)) / 360))
-    assert [layer.radius_mm for layer in layers.layers] == [9, 4]
-    ends = [complex(*spoke.outer_mm) for spoke in marks.spokes]
+    assert [cut.place.position for cut in layers.cuts] == [1, 2, 4, 1, 2, 3]
+    assert [cut.radius_mm for cut in layers.cuts] == [9, 9, 9, 4, 4, 4]
+    # A point of 90 degrees cuts twice as wide as deep.
+    assert np.allclose([cut.half_width_mm for cut in layers.cuts], [0.4, 0.4, 0.4, 0, 0, 0])
+    ends = [complex(*cut.to_mm) for cut in marks.cuts]
     assert np.allclose(ends, 30 * np.exp(2j * np.pi * np.arange(6) / 6))
-    inwards = [complex(*spoke.inner_mm) / complex(*spoke.outer_mm) for spoke in marks.spokes]
+    inwards = [complex(*cut.at_mm) / complex(*cut.to_mm) for cut in marks.cuts]
     assert np.allclose(np.imag(inwards), 0) and np.all(np.real(inwards) > 0.5) and np.all(np.real(inwards) < 1)
-    (found,) = holes.layers
-    assert found.radius_mm == 3 and holes.extent_mm == 28
-    centres = [complex(circle.x_mm, circle.y_mm) for circle in found.circles]
+    assert {cut.radius_mm for cut in holes.cuts} == {3} and holes.extent_mm == 28
+    centres = [complex(*cut.at_mm) for cut in holes.cuts]
     assert np.allclose(centres, 25j * np.exp(2j * np.pi * np.arange(3) / 3))
+
+
+ERRORS = {"height_error_mm": 0.8, "eccentricity_mm": 0.5, "eccentric_at_deg": 60.0}
+
+
+def as_cut(slide: float, angle_deg: float, far: bool = False) -> complex:
+    """Return where a point comes out with ERRORS: (slide, -height) turned by the angle, less the eccentricity.
+
+    Derived: the table's axis is 0.8 mm above the spindle's, so the spindle's is below it.
+    """
+    return complex(-slide if far else slide, -0.8) * np.exp(1j * np.radians(angle_deg)) - 0.5 * np.exp(1j * np.pi / 3)
+
+
+@pytest.mark.parametrize("far", [False, True])
+def test_errors_of_the_set_up_show_in_the_picture(far: bool) -> None:
+    """A ring, a slot and a border of a table 0.8 mm too high and 0.5 mm eccentric, as complex numbers put them."""
+    cutter = Cutter("point", 60)
+    layers = (
+        Layer(number=1, count=5, offset_mm=20, circle_radius_mm=4, cutter=cutter, depths_mm=(0.5, 0.2)),
+        Layer(number=2, shape="slots", count=2, offset_mm=30, to_offset_mm=36),
+        Layer(number=3, shape="arcs", count=1, offset_mm=40, through_deg=Fraction(90)),
+    )
+    side = 180 if far else 0
+    cuts = pattern_picture(PatternJob(layers=layers, is_far=far, **ERRORS)).cuts
+    circles, slots, (arc,) = cuts[:5], cuts[5:7], cuts[7:]
+    assert np.allclose([complex(*cut.at_mm) for cut in circles], [as_cut(20, 72 * k + side, far) for k in range(5)])
+    widths = [depth * np.tan(np.pi / 6) for depth in (0.5, 0.2, 0.5, 0.2, 0.5)]
+    assert np.allclose([cut.half_width_mm for cut in circles], widths)
+    for k, cut in enumerate(slots):
+        ends = [complex(*cut.at_mm), complex(*cut.to_mm)]
+        assert np.allclose(ends, [as_cut(offset, 180 * k + side, far) for offset in (30, 36)])
+    # Turned about its axis by a quarter, the table brings its end under the spindle.
+    start, centre = complex(*arc.at_mm), complex(*arc.centre_mm)
+    assert np.isclose(centre, as_cut(0, 0, far) + 0.8j) and arc.sweep_deg == 90
+    assert np.isclose(centre + (start - centre) * 1j, as_cut(40, 90 + side, far))
+
+
+def test_corrected_circles_come_out_where_they_are_wanted() -> None:
+    """With `correct`, circles lie in the ring as if there were no errors; slots are not corrected."""
+    layers = (
+        Layer(number=1, count=7, offset_mm=20, circle_radius_mm=4, start_deg=Fraction(10)),
+        Layer(number=2, shape="slots", count=1, offset_mm=30, to_offset_mm=36),
+    )
+    cuts = pattern_picture(PatternJob(layers=layers, correct=True, **ERRORS)).cuts
+    wanted = 20 * np.exp(1j * np.radians(10 + 360 * np.arange(7) / 7))
+    assert np.allclose([complex(*cut.at_mm) for cut in cuts[:7]], wanted, atol=1e-6)
+    assert np.isclose(complex(*cuts[7].at_mm), as_cut(30, 0))
+
+
+def test_a_wrong_position_is_in_the_picture_where_it_was_cut() -> None:
+    """A slot is shifted as a whole; the picture grows so that it is seen."""
+    layers = (Layer(number=1, shape="slots", count=3, offset_mm=10, to_offset_mm=14),)
+    moved = {PatternPlace(1, 2): (50.0, 1.0)}
+    picture = pattern_picture(PatternJob(layers=layers), moved)
+    wrong = picture.cuts[1]
+    assert wrong.at_mm == (50, 1) and wrong.was_moved and not picture.cuts[0].was_moved
+    assert np.isclose(complex(*wrong.to_mm) - complex(*wrong.at_mm), 4 * np.exp(2j * np.pi / 3))
+    assert picture.extent_mm == pytest.approx(np.hypot(50, 1))
 
 
 def test_progress_follows_the_steps_done(run: ActiveRun) -> None:

@@ -1,7 +1,7 @@
 """A pattern on a screen, to scale; during a run each position as far as it is cut."""
 
-from core.operations.pattern_pictures import PatternPicture
-from core.operations.patterns.picture import PatternProgress
+from core.operations.patterns.picture import PatternPicture
+from core.run.cut_progress import PatternProgress
 from tui.widgets.pattern_drawing import PatternDrawing
 from tui.widgets.picture import Picture
 

@@ -1,0 +1,105 @@
+"""The table of settings of a pattern: what table, slide and boring head are set to at every position, in words."""
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.lathe.lathe import Lathe
+from core.operations.dividing.find_position import table_angle_deg
+from core.operations.dividing.handle_dial import TABLE
+from core.operations.dividing.setting_table import dial_place_text, plate_place_text
+from core.operations.patterns.boring_head import HEAD, head_shown
+from core.plan import PlateSetting, Step
+from core.values.angles import dms_text
+from core.values.dials import Setting
+
+_SHOWN_TO = Fraction(1, 3600)
+"""Angles of the table are shown to a second of arc [deg]."""
+
+
+class SettingRow(NamedTuple):
+    """What one position is set to."""
+
+    layer: str
+    number: str
+    place: str
+    """Of the table: turns and reading from zero, turns and holes, or the notch."""
+    slide: str
+    """Turns and reading of the slide."""
+    end: str
+    """Where a slot or an arc ends, on the slide or the table; "" for other shapes."""
+    angle: str
+    """Of the table, from its zero, once round at most."""
+    head: str
+
+
+class PlaceSteps(NamedTuple):
+    """The steps that set one position."""
+
+    start: Step
+    along: Step | None = None
+    """The first pass that feeds along a slot or an arc; None for other shapes."""
+
+
+def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
+    """Return the first steps of each position that set it, in the order of cutting."""
+    places: dict[object, PlaceSteps] = {}
+    for step in steps:
+        place = step.at.layer, step.at.position
+        if step.action == "index":
+            places.setdefault(place, PlaceSteps(step))
+        elif step.action == "cut" and place in places and places[place].along is None and _moves(step, places[place]):
+            places[place] = places[place]._replace(along=step)
+    return list(places.values())
+
+
+def _moves(step: Step, place: PlaceSteps) -> bool:
+    """Return whether a pass sets slide or table elsewhere than where it was fed in."""
+    before = {setting.dial: setting for setting in place.start.settings}
+    return any(setting.dial in before and setting != before[setting.dial] for setting in step.settings)
+
+
+def setting_row(place: PlaceSteps, lathe: Lathe) -> SettingRow:
+    """Return what a position's steps set, in words."""
+    step, table = place.start, lathe.rotary_table
+    angle_deg = None if table is None else table_angle_deg(step, table)
+    readings = _readings(step, lathe)
+    ends = {} if place.along is None else _readings(place.along, lathe)
+    moved = [name for name in (_SLIDE, TABLE) if name in ends and ends[name] != readings.get(name)]
+    return SettingRow(
+        layer=str(step.at.layer or 1),
+        number=str(step.at.position or ""),
+        place=readings.get(TABLE, ""),
+        slide=readings.get(_SLIDE, ""),
+        end=ends[moved[0]] if moved else "",
+        angle="" if angle_deg is None else dms_text(angle_deg % 360, _SHOWN_TO),
+        head=readings.get(HEAD, ""),
+    )
+
+
+_SLIDE = "slide"
+
+
+def _readings(step: Step, lathe: Lathe) -> dict[str, str]:
+    """Return what table, slide and boring head read at a step; a pass also sets its depth dial, which comes last."""
+    readings = {TABLE: _place(step, lathe)} if any(setting.dial == TABLE for setting in step.settings) else {}
+    for setting in step.settings:
+        dial = lathe.dials.get(setting.dial)
+        if dial is None or not isinstance(setting, Setting):
+            continue
+        if dial.name == HEAD:
+            readings[HEAD] = head_shown(dial, setting)
+        else:
+            readings.setdefault(_SLIDE, dial.setting_text(setting))
+    return readings
+
+
+def _place(step: Step, lathe: Lathe) -> str:
+    table, setting = lathe.rotary_table, next((one for one in step.settings if one.dial == TABLE), None)
+    if isinstance(setting, PlateSetting):
+        if step.extra.get("way") == "direct":
+            return f"notch {setting.holes} of {setting.circle}"
+        circle = f" of {setting.circle}" if setting.circle else ""
+        return f"{plate_place_text(setting.turns, setting.holes)}{circle}"
+    angle_deg = None if table is None else table_angle_deg(step, table)
+    return "" if table is None or angle_deg is None else dial_place_text(table, angle_deg)

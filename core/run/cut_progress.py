@@ -1,0 +1,64 @@
+"""How far a run has cut each position of its pattern."""
+
+from collections.abc import Mapping
+from typing import Literal, NamedTuple
+
+from core.events.state import State
+from core.operations.patterns.picture import PatternPlace
+from core.plan import Expects, Step
+
+CutState = Literal["coming", "started", "cut"]
+"""How far a position is cut; started: not yet to its full depth."""
+
+
+class PatternProgress(NamedTuple):
+    """How far a run has cut every position of its pattern."""
+
+    states: Mapping[PatternPlace, CutState]
+    """Progress by position, without positions of which every step was skipped."""
+    present: PatternPlace | None = None
+    """The current position."""
+
+
+class ProgressTracker:
+    """Returns the progress of a run after each key. Steps are assigned to positions only once."""
+
+    def __init__(self) -> None:
+        self._steps: tuple[Step, ...] | None = None
+        self._deciding: dict[PatternPlace, list[int]] = {}
+
+    def progress(self, state: State) -> PatternProgress:
+        """Return how far every position is cut now."""
+        if state.steps is not self._steps:
+            self._steps, self._deciding = state.steps, _deciding_steps(state.steps)
+        states: dict[PatternPlace, CutState] = {}
+        for place, step_ids in self._deciding.items():
+            results = (state.results.get(step_id) for step_id in step_ids)
+            statuses = {result.status if result else "open" for result in results}
+            if statuses != {"skipped"}:
+                states[place] = "coming" if "done" not in statuses else "started" if "open" in statuses else "cut"
+        return PatternProgress(states=states, present=_present(state))
+
+
+def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
+    """Return the steps that decide whether a position is cut: its cuts, or its turns of the table if it has no cuts."""
+    turns: dict[PatternPlace, list[int]] = {}
+    cuts: dict[PatternPlace, list[int]] = {}
+    for step in steps:
+        place = _place(step)
+        if place is not None:
+            (cuts if step.action == "cut" else turns).setdefault(place, []).append(step.id)
+    return turns | cuts
+
+
+def _present(state: State) -> PatternPlace | None:
+    cursor = state.cursor
+    if cursor is not None and cursor.expects == Expects.DEPTH:
+        # A depth is measured where it was cut last.
+        cursor = state.last_done
+    return None if cursor is None else _place(cursor)
+
+
+def _place(step: Step) -> PatternPlace | None:
+    position = step.at.position
+    return None if position is None else PatternPlace(step.at.layer or 1, position)
