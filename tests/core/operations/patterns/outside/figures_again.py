@@ -1,5 +1,6 @@
 """A layer's figures worked out again: envelope, spacing, widths, depths, crossings, and the land that is left."""
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -108,7 +109,7 @@ def _beside_each_other(
     uneven = {"at", "repeat", "skip", "offset_step", "circle_radius_step", "depth_step"} & layer.keys()
     if uneven or len(asked) < 2 or layer.get("spread", "360 deg") != "360 deg" or isinstance(layer["depth"], list):
         return
-    chords_mm = [float(np.hypot(*(one[1] - other[1]))) for one, other in zip(asked, asked[1:], strict=False)]
+    chords_mm = [float(np.hypot(*(one[1] - other[1]))) for one, other in itertools.pairwise(asked)]
     if max(chords_mm) - min(chords_mm) > ONE_POINT_MM:
         return
     across_mm = 2 * asked[0][0].radius_mm
