@@ -1,4 +1,4 @@
-"""Cuts patterns at random on a simulated machine, `python -m tests.trials.patterns [SECONDS [SEED]]`.
+"""Cuts patterns at random on a simulated machine: `python -m tests.trials.patterns [SECONDS [SEED]]`.
 
 The same checks as tests/core/operations/patterns/outside, over many more lathes and patterns. The seed of each failure
 is printed, so that it can be made again.

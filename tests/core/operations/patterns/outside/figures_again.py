@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 
 from tests.core.operations.patterns.outside.job_files import Tables, deg, groove_width_mm, mm
 from tests.core.operations.patterns.outside.wanted import (
+    Settings,
     Vector,
     Wanted,
     all_wanted,
@@ -19,7 +20,7 @@ from tests.core.operations.patterns.outside.wanted import (
     settings,
 )
 
-TOUCHING_MM, ONE_POINT_MM = 1e-7, 1e-5
+TOUCHING_MM, ONE_POINT_MM, PARTS = 1e-7, 1e-5, 721
 Circle = tuple[float, float, float]
 """x, y and radius."""
 
@@ -56,16 +57,19 @@ def _distinct(points: Vector) -> Vector:
 def places_asked(operation: Tables, number: int) -> list[tuple[Wanted, Vector]]:
     """Return each position of a layer and where its centre comes out if every dial is set exactly.
 
-    Without `correct` as seen from the table's axis: the whole pattern shifts by the eccentricity.
+    With `correct` from the work's own centre; without it the whole pattern is shifted, so from the table's axis.
     """
-    found = []
-    for wanted in all_wanted(operation):
-        if wanted.layer == number:
-            ideal = settings(operation, wanted)
-            slide_mm = -ideal.slide_mm if operation.get("offset_side", "near") == "far" else ideal.slide_mm
-            place = comes_out_mm(operation, slide_mm, ideal.angle_deg)
-            found.append((wanted, place if ideal.is_corrected else place + eccentric_mm(operation)))
-    return found
+    return [
+        (wanted, _exact_mm(operation, settings(operation, wanted)))
+        for wanted in all_wanted(operation)
+        if wanted.layer == number
+    ]
+
+
+def _exact_mm(operation: Tables, ideal: Settings) -> Vector:
+    slide_mm = -ideal.slide_mm if operation.get("offset_side", "near") == "far" else ideal.slide_mm
+    place = comes_out_mm(operation, slide_mm, ideal.angle_deg)
+    return place if operation.get("correct", False) else place + eccentric_mm(operation)
 
 
 def figures_again(operation: Tables, lathe: Tables, number: int) -> Iterator[tuple[str, float]]:
@@ -76,7 +80,7 @@ def figures_again(operation: Tables, lathe: Tables, number: int) -> Iterator[tup
     yield "depth_max_mm", max(depths)
     width_mm = groove_width_mm(cutter_of(operation, layer, lathe), max(depths))
     yield "groove_width_mm", width_mm
-    inner_mm, outer_mm = envelope_mm(layer, asked)
+    inner_mm, outer_mm = envelope_mm(operation, asked)
     yield "inner_mm", inner_mm
     yield "outer_mm", outer_mm
     if len(set(depths)) == 1:
@@ -91,15 +95,27 @@ def figures_again(operation: Tables, lathe: Tables, number: int) -> Iterator[tup
         yield "depth_min_mm", max(0.0, min(depths) - lost_mm)
 
 
-def envelope_mm(layer: Tables, asked: Sequence[tuple[Wanted, Vector]]) -> tuple[float, float]:
-    """Return the least and the greatest distance of the layer's tip lines from the centre."""
+def envelope_mm(operation: Tables, asked: Sequence[tuple[Wanted, Vector]]) -> tuple[float, float]:
+    """Return the least and the greatest distance of the layer's tip lines from the centre.
+
+    Slots run about the table's axis and stay where they are. Arcs, too, but may be asked to start off it.
+    """
     near, far = [], []
     for wanted, place in asked:
-        distance_mm = float(np.hypot(*place))
-        along = [distance_mm, wanted.to_offset_mm] if layer["shape"] == "slots" else [distance_mm]
-        near.append(min(abs(one_mm - wanted.radius_mm) for one_mm in along))
-        far.append(max(one_mm + wanted.radius_mm for one_mm in along))
-    return min(near), max(far)
+        line = np.array([place])
+        if wanted.shape == "slots":
+            height_mm = mm(operation.get("height_error", "0 mm"))
+            line = np.array([(settings(operation, wanted).slide_mm, height_mm), (wanted.to_offset_mm, height_mm)])
+        if wanted.shape == "arcs":
+            axis = -eccentric_mm(operation) if operation.get("correct", False) else np.zeros(2)
+            start, turns = place - axis, np.radians(np.linspace(0, wanted.through_deg, PARTS))
+            x_mm = axis[0] + start[0] * np.cos(turns) - start[1] * np.sin(turns)
+            y_mm = axis[1] + start[0] * np.sin(turns) + start[1] * np.cos(turns)
+            line = np.column_stack([x_mm, y_mm])
+        from_centre = np.hypot(line[:, 0], line[:, 1])
+        near.append(np.min(np.abs(from_centre - wanted.radius_mm)))
+        far.append(np.max(from_centre + wanted.radius_mm))
+    return float(min(near)), float(max(far))
 
 
 def _beside_each_other(

@@ -25,7 +25,7 @@ WIDTHS = [
     # Round, radius 1: a chord of the circle at 0.2 deep is 2 sqrt(0.4 - 0.04) = 1.2.
     (ROUND, "90 deg", "0.2 mm", 1.2),
     # The arc ends at 1 - sin 45 = 0.292893 deep, where the chord is 2 cos 45 = 1.414214.
-    (ROUND, "90 deg", "0.29 mm", 1.408119),
+    (ROUND, "90 deg", "0.29 mm", 1.408403),
     # Deeper, two flanks of 45 degrees: 1.414214 + 2 (0.6 - 0.292893) = 2.028427.
     (ROUND, "90 deg", "0.6 mm", 2.028427),
     # At a half angle of 30 degrees the arc ends at half the radius, where the chord is sqrt 3.

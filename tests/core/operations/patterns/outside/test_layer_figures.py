@@ -28,7 +28,7 @@ def wrong_figures(operation: dict[str, Any], lathe: dict[str, Any], card: dict[s
     """Yield each figure of a layer that is not as worked out again."""
     for number, shown in enumerate(card["figures"]["layers"], start=1):
         for name, value in figures_again(operation, lathe, number):
-            if name not in shown or abs(shown[name] - value) > 1e-6:
+            if name not in shown or abs(shown[name] - value) > 1e-5:
                 yield f"layer {number}: {name} is {shown.get(name)}, by the contract {value}"
 
 
