@@ -54,9 +54,9 @@ def random_lathe(random: Random) -> Table:
 
 
 def random_pattern(random: Random, *, exact: bool = False) -> Table:
-    """Return a pattern to be cut by the table's dial; `exact`: without any error of the set-up."""
+    """Return a pattern, by the table's dial or a plate; `exact`: without any error of the set-up."""
     cutters = [_cutter(random, name) for name in ("wide", "fine", "round")[: random.randint(1, 3)]]
-    operation: Table = {"kind": "pattern", "name": "Lid", "with": "dial"}
+    operation: Table = {"kind": "pattern", "name": "Lid"}
     operation["offset_side"] = random.choice(("near", "far"))
     operation["order"] = random.choice(("round", "position"))
     operation["layer_order"] = random.choice(("wide first", "fewest changes", "written"))
@@ -66,6 +66,9 @@ def random_pattern(random: Random, *, exact: bool = False) -> Table:
         operation |= _errors(random)
     operation["cutter"] = cutters
     layers = [_layer(random, cutters) for _ in range(random.randint(1, 4))]
+    # Arcs need the worm, and with it the dial.
+    by_plate = random.random() < 0.2 and not any(layer["shape"] == "arcs" for layer in layers)
+    operation["with"] = "plate" if by_plate else "dial"
     return operation | {"layer": layers}
 
 
