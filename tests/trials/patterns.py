@@ -25,7 +25,8 @@ SECONDS, MOST_SHOWN = 120, 5
 def wrong(seed: int, folder: Path) -> Iterator[str]:
     """Yield what is wrong with the card of one pattern."""
     random = Random(seed)
-    lathe, operation = random_lathe(random), random_pattern(random, exact=seed % 3 == 0)
+    lathe = random_lathe(random)
+    operation = random_pattern(random, lathe, exact=seed % 3 == 0)
     try:
         card = card_of(folder, operation, lathe)
     except FileError as error:

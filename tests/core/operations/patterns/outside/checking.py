@@ -100,12 +100,12 @@ def _wrong_elements(
     elements = {(one["layer"], one["position"]): one for one in card["figures"]["elements"]}
     if elements.keys() != cuts.keys() or len(elements) != len(card["figures"]["elements"]):
         yield f"elements at {sorted(elements.keys() ^ cuts.keys())} are missing, cut nowhere or there twice"
-    zero_mm = _head_zero_mm(operation, card)
+    zeros_mm = _head_zeros_mm(operation, cuts)
     for key in elements.keys() & cuts.keys():
         layer, element, cut = operation["layer"][key[0] - 1], elements[key], cuts[key]
         expected = _expected(operation, lathe, layer, cut)
         if layer["shape"] == "circles":
-            expected["radius_mm"] = _radius_mm(operation, lathe, cut, zero_mm)
+            expected["radius_mm"] = _radius_mm(operation, lathe, cut, zeros_mm)
         if element["shape"] != layer["shape"].removesuffix("s"):
             yield f"element {key}: shape {element['shape']}"
         for name, value in expected.items():
@@ -132,17 +132,20 @@ def _expected(operation: Tables, lathe: Tables, layer: Tables, cut: Cut) -> dict
     return found
 
 
-def _head_zero_mm(operation: Tables, card: Mapping[str, Any]) -> float:
-    """Return the radius at which the head's dial reads 0: that of the first circle, proved by a trial circle."""
+def _head_zeros_mm(operation: Tables, cuts: Mapping[Key, Cut]) -> dict[int, float]:
+    """Return the radius at which the head's dial reads 0, by trial circle: that of the first circle cut after it."""
     wanted = {(one.layer, one.position): one for one in all_wanted(operation)}
-    cut = [wanted[step["layer"], step["position"]] for step in card["steps"] if step["action"] == "cut"]
-    return next((one.radius_mm for one in cut if one.shape == "circles"), 0.0)
+    zeros: dict[int, float] = {}
+    for key, cut in cuts.items():
+        if key in wanted and wanted[key].shape == "circles":
+            zeros.setdefault(cut.trials, wanted[key].radius_mm)
+    return zeros
 
 
-def _radius_mm(operation: Tables, lathe: Tables, cut: Cut, zero_mm: float) -> float:
+def _radius_mm(operation: Tables, lathe: Tables, cut: Cut, zeros_mm: Mapping[int, float]) -> float:
     """Return the radius of a circle. A head without a dial is set by trial to just the radius that is wanted."""
     if HEAD in lathe["dial"]:
-        return zero_mm + cut.head_mm[-1]
+        return zeros_mm[cut.trials] + cut.head_mm[-1]
     wanted = {(one.layer, one.position): one for one in all_wanted(operation)}
     return wanted[cut.layer, cut.position].radius_mm
 

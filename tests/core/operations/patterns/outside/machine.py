@@ -38,6 +38,8 @@ class Cut:
     strokes: list[Stroke] = field(default_factory=list)
     head_mm: list[float] = field(default_factory=list)
     """How far the boring head was set from its zero at each stroke: + is a larger radius."""
+    trials: int = 0
+    """How many trial circles had been measured by then: after each, the head's dial starts from 0."""
 
     @property
     def depth_mm(self) -> float:
@@ -55,6 +57,7 @@ class Machine:
         self.angle_deg = 0.0
         """How far the table is turned, clockwise seen on its face."""
         self.cuts: dict[tuple[int, int], Cut] = {}
+        self.trials = 0
 
     def run(self, steps: list[Mapping[str, Any]]) -> dict[tuple[int, int], Cut]:
         """Do every step of a card; return what was cut at each layer and position."""
@@ -62,6 +65,7 @@ class Machine:
             before = (self.slide_mm, self.angle_deg, self.depth_mm)
             for setting in step.get("settings", ()):
                 self._set(setting, step.get("way", ""))
+            self.trials += step["action"] == "measure" and "trial circle" in step["text"]
             if step["action"] == "cut":
                 self._cut(step, *before)
         return self.cuts
@@ -87,7 +91,7 @@ class Machine:
 
     def _cut(self, step: Mapping[str, Any], slide_mm: float, angle_deg: float, depth_mm: float) -> None:
         key = step["layer"], step["position"]
-        cut = self.cuts.setdefault(key, Cut(*key))
+        cut = self.cuts.setdefault(key, Cut(*key, trials=self.trials))
         shape = self.operation["layer"][step["layer"] - 1]["shape"]
         # Slots and arcs: first fed in where they start, then fed along at the same depth.
         along = shape in ("slots", "arcs") and len(cut.strokes) % 2 == 1

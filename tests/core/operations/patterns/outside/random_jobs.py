@@ -53,8 +53,8 @@ def random_lathe(random: Random) -> Table:
     return {"dial": dials, "rotary_table": table}
 
 
-def random_pattern(random: Random, *, exact: bool = False) -> Table:
-    """Return a pattern, by the table's dial or a plate; `exact`: without any error of the set-up."""
+def random_pattern(random: Random, lathe: Table, *, exact: bool = False) -> Table:
+    """Return a pattern for a lathe, by the table's dial or a plate; `exact`: without any error of the set-up."""
     cutters = [_cutter(random, name) for name in ("wide", "fine", "round")[: random.randint(1, 3)]]
     operation: Table = {"kind": "pattern", "name": "Lid"}
     operation["offset_side"] = random.choice(("near", "far"))
@@ -66,6 +66,10 @@ def random_pattern(random: Random, *, exact: bool = False) -> Table:
         operation |= _errors(random)
     operation["cutter"] = cutters
     layers = [_layer(random, cutters) for _ in range(random.randint(1, 4))]
+    if "boring_head" not in lathe["dial"]:
+        # Every radius would take a trial circle.
+        for layer in layers:
+            layer.pop("circle_radius_step", None)
     # Arcs need the worm, and with it the dial.
     by_plate = random.random() < 0.2 and not any(layer["shape"] == "arcs" for layer in layers)
     operation["with"] = "plate" if by_plate else "dial"

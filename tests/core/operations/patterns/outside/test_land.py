@@ -33,7 +33,8 @@ def cut_away(area_mm2: float) -> float:
 def test_land_is_as_a_raster_finds_it(seed: int, tmp_path: Path) -> None:
     """All shapes at once, to 0.5 percent."""
     random = Random(2000 + seed)
-    lathe, operation = random_lathe(random), random_pattern(random)
+    lathe = random_lathe(random)
+    operation = random_pattern(random, lathe)
     operation["blank_diameter"] = "100 mm"
     figures = card_of(tmp_path, operation, lathe)["figures"]
     assert figures["land_percent"] == pytest.approx(land_percent(figures["elements"], 100.0, cells=600), abs=0.5)

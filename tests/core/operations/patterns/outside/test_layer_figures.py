@@ -36,7 +36,8 @@ def wrong_figures(operation: dict[str, Any], lathe: dict[str, Any], card: dict[s
 def test_figures_of_each_layer_follow_from_the_contract(seed: int, tmp_path: Path) -> None:
     """Derived. Every other seed has no error of the set-up, so that rings about any point are even too."""
     random = Random(1000 + seed)
-    lathe, operation = random_lathe(random), random_pattern(random, exact=seed % 2 == 0)
+    lathe = random_lathe(random)
+    operation = random_pattern(random, lathe, exact=seed % 2 == 0)
     card = card_of(tmp_path, operation, lathe)
     assert list(wrong_figures(operation, lathe, card)) == []
 

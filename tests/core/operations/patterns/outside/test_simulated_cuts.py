@@ -17,7 +17,8 @@ SEEDS = range(60)
 def test_every_cut_is_where_the_job_asks_and_where_the_card_shows_it(seed: int, tmp_path: Path) -> None:
     """To half a mark of every dial for what is asked, to 1e-6 mm for what the card shows."""
     random = Random(seed)
-    lathe, operation = random_lathe(random), random_pattern(random)
+    lathe = random_lathe(random)
+    operation = random_pattern(random, lathe)
     try:
         card = card_of(tmp_path, operation, lathe)
     except FileError as error:
