@@ -89,17 +89,28 @@ def order_cut(steps: Sequence[Step]) -> list[int]:
 
 def changes(order: Sequence[Needs]) -> Changes:
     """Return what is changed if layers are cut in this order."""
-    head, radius_mm, heads = False, 0.0, 0
-    for needs in order:
-        if needs.with_head:
-            heads += head and abs(needs.radius_first_mm - radius_mm) > 1e-9
-            head, radius_mm = True, needs.radius_last_mm
     return Changes(
         cutter=sum((one.cutter, one.with_head) != (other.cutter, other.with_head) for one, other in pairwise(order)),
-        head=heads,
+        head=_head_changes(order),
         plate=_plate_changes([needs.plates for needs in order]),
         slide=sum(abs(one.slide_last_mm - other.slide_first_mm) > 1e-9 for one, other in pairwise(order)),
     )
+
+
+def _head_changes(order: Sequence[Needs]) -> int:
+    """Return how often the head is set to another radius.
+
+    A cutter put into the head is set by a trial circle, whatever the radius was before: that belongs to the change of
+    cutter. A head laid aside with its cutter keeps its radius, until that cutter is taken out for the collet.
+    """
+    cutter, radius_mm, changed = "", 0.0, 0
+    for needs in order:
+        if not needs.with_head:
+            cutter = "" if cutter == needs.cutter else cutter
+            continue
+        changed += cutter == needs.cutter and abs(needs.radius_first_mm - radius_mm) > 1e-9
+        cutter, radius_mm = needs.cutter, needs.radius_last_mm
+    return changed
 
 
 def _plate_changes(choices: Sequence[frozenset[int]]) -> int:

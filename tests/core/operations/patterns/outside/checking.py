@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.core.operations.patterns.outside.job_files import Tables, groove_width_mm
+from tests.core.operations.patterns.outside.job_files import Tables, groove_width_mm, mm
 from tests.core.operations.patterns.outside.machine import HEAD, Cut, Machine, half_mark_mm, half_step_deg
 from tests.core.operations.patterns.outside.wanted import (
     Wanted,
@@ -133,12 +133,15 @@ def _expected(operation: Tables, lathe: Tables, layer: Tables, cut: Cut) -> dict
 
 
 def _head_zeros_mm(operation: Tables, cuts: Mapping[Key, Cut]) -> dict[int, float]:
-    """Return the radius at which the head's dial reads 0, by trial circle: that of the first circle cut after it."""
-    wanted = {(one.layer, one.position): one for one in all_wanted(operation)}
+    """Return the radius at which the head's dial reads 0, by trial circle: that of the layer cut after it.
+
+    It is the layer's own circle radius, even if its first position is skipped and the radius changes on the way.
+    """
     zeros: dict[int, float] = {}
-    for key, cut in cuts.items():
-        if key in wanted and wanted[key].shape == "circles":
-            zeros.setdefault(cut.trials, wanted[key].radius_mm)
+    for cut in cuts.values():
+        layer = operation["layer"][cut.layer - 1]
+        if layer["shape"] == "circles":
+            zeros.setdefault(cut.trials, mm(layer["circle_radius"]))
     return zeros
 
 
