@@ -47,7 +47,8 @@ def random_lathe(random: Random) -> Table:
     }
     if random.random() < 0.7:
         table["numbers_rise"] = random.choice(("clockwise", "anticlockwise"))
-    dials = {"cross_slide": random.choice(SLIDES), "carriage": random.choice(DEPTH_SLIDES)}
+    dials = {name: random.choice(SLIDES) for name in ("cross_slide", "compound")}
+    dials["carriage"] = random.choice(DEPTH_SLIDES)
     if head := random.choice(HEADS):
         dials["boring_head"] = head
     return {"dial": dials, "rotary_table": table}
@@ -57,6 +58,8 @@ def random_pattern(random: Random, lathe: Table, *, exact: bool = False) -> Tabl
     """Return a pattern for a lathe, by the table's dial or a plate; `exact`: without any error of the set-up."""
     cutters = [_cutter(random, name) for name in ("wide", "fine", "round")[: random.randint(1, 3)]]
     operation: Table = {"kind": "pattern", "name": "Lid"}
+    if random.random() < 0.15:
+        operation["offset_dial"] = "compound"
     operation["offset_side"] = random.choice(("near", "far"))
     operation["order"] = random.choice(("round", "position"))
     operation["layer_order"] = random.choice(("wide first", "fewest changes", "written"))

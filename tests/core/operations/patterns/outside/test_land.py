@@ -29,7 +29,7 @@ def cut_away(area_mm2: float) -> float:
     return 100 * (1 - area_mm2 / (math.pi * BLANK_MM**2 / 4))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_land_is_as_a_raster_finds_it(seed: int, tmp_path: Path) -> None:
     """All shapes at once, to 0.5 percent."""
     random = Random(2000 + seed)
@@ -62,7 +62,7 @@ def test_a_groove_off_the_blank_takes_nothing_from_it(tmp_path: Path) -> None:
     """A circle of 10 mm about (40, 0) on a blank of 40 mm radius: the raster counts only what lies on the blank."""
     circle = {"shape": "circles", "at": [["40 mm", "0 mm"]], "circle_radius": "10 mm", "depth": "1 mm"}
     element = {"shape": "circle", "x_mm": 40.0, "y_mm": 0.0, "radius_mm": 10.0, "width_mm": 2.0}
-    assert land_of(tmp_path, circle) == pytest.approx(land_percent([element], BLANK_MM), abs=0.5)
+    assert land_of(tmp_path, circle) == pytest.approx(land_percent([element], BLANK_MM, cells=600), abs=0.5)
 
 
 def test_a_blank_of_unknown_size_has_no_share_of_land(tmp_path: Path) -> None:
@@ -75,6 +75,8 @@ def test_a_blank_of_unknown_size_has_no_share_of_land(tmp_path: Path) -> None:
 def test_raster_finds_known_areas() -> None:
     """Checks the check itself: a ring of 2 mm along 30 mm on a blank of 80 mm leaves 92.5 percent."""
     ring = {"shape": "circle", "x_mm": 0.0, "y_mm": 0.0, "radius_mm": 30.0, "width_mm": 2.0}
-    assert land_percent([ring], mm("80 mm")) == pytest.approx(92.5, abs=0.1)
+    assert land_percent([ring], mm("80 mm"), cells=600) == pytest.approx(92.5, abs=0.1)
     arc = {"shape": "arc", "x_mm": 30.0, "y_mm": 0.0, "centre_x_mm": 0.0, "centre_y_mm": 0.0, "sweep_deg": 90.0}
-    assert land_percent([arc | {"width_mm": 2.0}], 80.0) == pytest.approx(100 - (94.248 + 3.1416) / 50.265, abs=0.1)
+    assert land_percent([arc | {"width_mm": 2.0}], 80.0, cells=600) == pytest.approx(
+        100 - (94.248 + 3.1416) / 50.265, abs=0.1
+    )

@@ -10,7 +10,7 @@ from tests.core.operations.patterns.outside.checking import disagreements, radii
 from tests.core.operations.patterns.outside.job_files import card_of
 from tests.core.operations.patterns.outside.random_jobs import random_lathe, random_pattern
 
-SEEDS = range(60)
+SEEDS = range(40)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
