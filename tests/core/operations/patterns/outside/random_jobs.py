@@ -75,7 +75,8 @@ def random_pattern(random: Random, lathe: Table, *, exact: bool = False) -> Tabl
             layer.pop("circle_radius_step", None)
     # Arcs need the worm, and with it the dial.
     by_plate = random.random() < 0.2 and not any(layer["shape"] == "arcs" for layer in layers)
-    operation["with"] = "plate" if by_plate else "dial"
+    if by_plate or random.random() < 0.8:
+        operation["with"] = "plate" if by_plate else "dial"
     return operation | {"layer": layers}
 
 
