@@ -17,9 +17,10 @@ from tests.core.entered import set_to
 from tests.core.thread_jobs import lathe, plan_input_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+PATTERNS = ("sundial_lid", "sundial_base", "gnomon_plate")
 SAMPLED = [
     operation.plan_input
-    for name in ("sundial_arbor", "engraving_fixture", "gnomon_screw", "hour_lines", "socket_arbor")
+    for name in ("sundial_arbor", "engraving_fixture", "gnomon_screw", "hour_lines", "socket_arbor", *PATTERNS)
     for operation in read_job(SAMPLES / f"{name}.toml").operations
 ]
 _SIZES = {"size": 27.4, "to go": 1.0, "crest": 0.1, "depth": 0.1, "circle": 6.4}

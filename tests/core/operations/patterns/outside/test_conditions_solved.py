@@ -1,0 +1,145 @@
+"""What is solved for: count, offset or radius from a condition, which must then hold in the figures of the card."""
+
+import math
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from core.values.errors import FileError
+from tests.core.operations.patterns.outside.job_files import card_of, groove_width_mm
+from tests.core.operations.patterns.outside.random_jobs import random_lathe
+
+LATHE = random_lathe(Random(1)) | {"rotary_table": {"ratio": 72, "dial_graduation": "2 arcmin"}}
+CUTTER = {"name": "cutter", "tip_angle": "90 deg", "tip_flat": "0.1 mm"}
+WIDTH_MM = groove_width_mm(CUTTER, 0.4)
+LENGTHS = ("overlap", "land", "inner", "outer", "inner_edge", "outer_edge")
+
+
+def card(folder: Path, layer: dict[str, Any], **keys: Any) -> dict[str, Any]:
+    """Return the card of one layer of circles, 0.4 mm deep."""
+    operation = {"kind": "pattern", "name": "Lid", "cutter": [CUTTER], **keys}
+    return card_of(folder, operation | {"layer": [{"shape": "circles", "depth": "0.4 mm"} | layer]}, LATHE)
+
+
+def by_hand(name: str, count: int, offset_mm: float, radius_mm: float, touches: int = 1) -> float:
+    """Return what a condition's value is for a ring, from the contract's formulas; 0 if it holds."""
+    spacing_mm = 2 * offset_mm * math.sin(math.pi / count)
+    return {
+        "points": spacing_mm - 2 * radius_mm,
+        "grooves": spacing_mm - 2 * radius_mm - WIDTH_MM,
+        "overlap": 2 * radius_mm - spacing_mm,
+        "land": spacing_mm - 2 * radius_mm - WIDTH_MM,
+        "touches": 2 * offset_mm * math.sin(touches * math.pi / count) - 2 * radius_mm,
+        "inner": abs(offset_mm - radius_mm),
+        "outer": offset_mm + radius_mm,
+        "inner_edge": abs(offset_mm - radius_mm) - WIDTH_MM / 2,
+        "outer_edge": offset_mm + radius_mm + WIDTH_MM / 2,
+    }[name]
+
+
+def ring_of(layer: dict[str, Any]) -> tuple[int, float, float]:
+    """Return count, effective offset and radius as the card shows them."""
+    return layer["count"], layer["effective_offset_mm"], layer["circle_radius_mm"]
+
+
+def sized(**lengths_mm: float) -> dict[str, str]:
+    """Return lengths as a file may hold them, to a nanometre."""
+    return {name: f"{length:.7f} mm" for name, length in lengths_mm.items()}
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_a_length_as_condition_gives_back_the_ring_it_was_taken_from(seed: int, tmp_path: Path) -> None:
+    """A ring at random; one of its lengths is entered in place of the radius, then of the offset. Derived."""
+    random = Random(seed)
+    name = LENGTHS[seed % len(LENGTHS)]
+    count, offset_mm = random.randint(5, 40), random.uniform(15, 30)
+    # Smaller than the offset, so of two solutions it is the one taken.
+    radius_mm = random.uniform(1.5, offset_mm - 3)
+    value = {name: by_hand(name, count, offset_mm, radius_mm)}
+    if name == "land" and value["land"] < 0:
+        radius_mm = offset_mm * math.sin(math.pi / count) - WIDTH_MM / 2 - 0.3
+        value = {"land": 0.6}
+    if name == "overlap" and value["overlap"] < 0:
+        radius_mm = offset_mm * math.sin(math.pi / count) + 0.6
+        value = {"overlap": 1.2}
+    for known in ({"offset": offset_mm}, {"circle_radius": radius_mm}):
+        layer = card(tmp_path, {"count": count} | sized(**known, **value))["figures"]["layers"][0]
+        assert ring_of(layer) == (count, pytest.approx(offset_mm, abs=1e-5), pytest.approx(radius_mm, abs=1e-5))
+
+
+@pytest.mark.parametrize("meet", ["points", "grooves"])
+@pytest.mark.parametrize("known", [{"offset": "20 mm"}, {"circle_radius": "4 mm"}])
+def test_what_shall_meet_meets(meet: str, known: dict[str, str], tmp_path: Path) -> None:
+    """Neither crossing nor apart, from offset or radius; and touching circles never count as crossing. Derived."""
+    layer = card(tmp_path, {"count": 11, "meet": meet} | known)["figures"]["layers"][0]
+    assert by_hand(meet, *ring_of(layer)) == pytest.approx(0, abs=1e-6)
+    gap = "overlap_mm" if meet == "points" else "groove_overlap_mm"
+    assert layer[gap] == pytest.approx(0, abs=1e-6) and layer["crossings"] == 0
+
+
+@pytest.mark.parametrize("touches", [1, 2, 3, 4, 5])
+def test_circles_touch_the_one_so_many_further_on(touches: int, tmp_path: Path) -> None:
+    """2 R sin(m 180 deg / n) = 2 r: with m = 3 neighbours and the next ones cross, those three on touch. Derived.
+
+    Each of the m - 1 nearer pairs crosses in two points, n times; none of these points coincide here.
+    """
+    layer = card(tmp_path, {"count": 11, "offset": "20 mm", "touches": touches})["figures"]["layers"][0]
+    assert by_hand("touches", *ring_of(layer), touches) == pytest.approx(0, abs=1e-6)
+    assert layer["crossings"] == 2 * 11 * (touches - 1)
+
+
+@pytest.mark.parametrize(
+    ("layer", "count"),
+    [
+        # 2 x 20 sin 30 = 20 between centres.
+        ({"circle_radius": "10 mm", "meet": "points"}, 6),
+        ({"circle_radius": "9.55 mm", "meet": "grooves"}, 6),
+        ({"circle_radius": "10.75 mm", "overlap": "1.5 mm"}, 6),
+        ({"circle_radius": "9.3 mm", "land": "0.5 mm"}, 6),
+        ({"circle_radius": "10 mm", "touches": 2}, 12),
+        ({"circle_radius": "10 mm", "touches": 3}, 18),
+    ],
+)
+def test_a_count_is_found(layer: dict[str, Any], count: int, tmp_path: Path) -> None:
+    """Offset 20 mm, grooves 0.9 mm wide. By hand."""
+    assert pytest.approx(0.9) == WIDTH_MM
+    assert card(tmp_path, {"offset": "20 mm"} | layer)["figures"]["layers"][0]["count"] == count
+
+
+def test_a_count_between_whole_numbers_is_refused_with_both_neighbours(tmp_path: Path) -> None:
+    """asin(3 / 20) = 8.627 degrees, 180 / 8.627 = 20.87: neither 20 nor 21 circles of 3 mm touch. Derived."""
+    with pytest.raises(FileError) as refusal:
+        card(tmp_path, {"offset": "20 mm", "circle_radius": "3 mm", "meet": "points"})
+    said = " ".join(refusal.value.messages)
+    assert "20" in said and "21" in said
+    # What they would give: radii of 20 sin(180/20) = 3.129 mm and 20 sin(180/21) = 2.981 mm.
+    assert ("3.129" in said and "2.981" in said) or ("6.257" in said and "5.962" in said) or "0." in said
+
+
+def test_two_conditions_give_offset_and_radius(tmp_path: Path) -> None:
+    """inner 10 and outer 30: offset 20, radius 10. Twelve that meet and reach 30 over edges: by hand as below."""
+    layer = card(tmp_path, {"count": 12, "inner": "10 mm", "outer": "30 mm"})["figures"]["layers"][0]
+    assert ring_of(layer) == (12, pytest.approx(20), pytest.approx(10))
+    layer = card(tmp_path, {"count": 12, "meet": "points", "outer_edge": "30 mm"})["figures"]["layers"][0]
+    # r = R sin 15, R + r + 0.45 = 30.
+    offset_mm = 29.55 / (1 + math.sin(math.pi / 12))
+    assert ring_of(layer) == (12, pytest.approx(offset_mm), pytest.approx(29.55 - offset_mm))
+    layer = card(tmp_path, {"count": 12, "land": "0.5 mm", "inner_edge": "15 mm"})["figures"]["layers"][0]
+    assert by_hand("land", *ring_of(layer)) == pytest.approx(0.5)
+    assert by_hand("inner_edge", *ring_of(layer)) == pytest.approx(15)
+
+
+def test_of_two_solutions_the_other_is_named(tmp_path: Path) -> None:
+    """Offset 10 and inner 3: a radius of 7 is taken, 13 is named in a caution. Derived."""
+    found = card(tmp_path, {"count": 5, "offset": "10 mm", "inner": "3 mm"})
+    assert found["figures"]["layers"][0]["circle_radius_mm"] == pytest.approx(7)
+    assert any("13" in caution for caution in found["cautions"])
+
+
+def test_conditions_allow_for_a_height_error(tmp_path: Path) -> None:
+    """The centres lie hypot(R, h) from the axis, so circles that meet are larger than without it. Derived."""
+    layer = {"count": 9, "offset": "12 mm", "meet": "points"}
+    found = card(tmp_path, layer, height_error="2 mm")["figures"]["layers"][0]
+    assert found["circle_radius_mm"] == pytest.approx(math.hypot(12, 2) * math.sin(math.pi / 9))

@@ -1,0 +1,73 @@
+"""Patterns at random, cut on a simulated machine: each cut lies where the job asks and where the card shows it."""
+
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from core.values.errors import FileError
+from tests.core.operations.patterns.outside.checking import disagreements, radii_off_mm
+from tests.core.operations.patterns.outside.job_files import card_of
+from tests.core.operations.patterns.outside.random_jobs import PLATES, random_lathe, random_pattern
+
+SEEDS = range(40)
+LATHE = random_lathe(Random(1)) | {"rotary_table": {"ratio": 40, "dial_graduation": "2 arcmin", "plates": PLATES}}
+DOTS: dict[str, Any] = {"shape": "dots", "count": 6, "offset": "20 mm", "depth": "0.4 mm"}
+
+
+def pattern(*layers: dict[str, Any], **keys: Any) -> dict[str, Any]:
+    """Return a pattern with one cutter."""
+    cutter = {"name": "cutter", "tip_angle": "90 deg"}
+    return {"kind": "pattern", "name": "Lid", "cutter": [cutter], **keys, "layer": list(layers)}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_cut_is_where_the_job_asks_and_where_the_card_shows_it(seed: int, tmp_path: Path) -> None:
+    """To half a mark of every dial for what is asked, to 1e-6 mm for what the card shows."""
+    random = Random(seed)
+    lathe = random_lathe(random)
+    operation = random_pattern(random, lathe)
+    try:
+        card = card_of(tmp_path, operation, lathe)
+    except FileError as error:
+        pytest.fail(f"refused: {error.messages}")
+    assert disagreements(operation, lathe, card) == []
+    assert all(off <= 1 + 1e-6 for off in radii_off_mm(operation, lathe, card))
+
+
+@pytest.mark.parametrize("keys", [{}, {"offset_side": "far"}, {"height_error": "0.3 mm", "correct": True}])
+def test_a_chain_runs_through_the_centre(keys: dict[str, Any], tmp_path: Path) -> None:
+    """Offsets 5, 3, 1, -1, -3, -5 mm: beyond the centre the table turns by half a turn."""
+    operation = pattern(DOTS | {"offset": "5 mm", "offset_step": "-2 mm", "spread": "60 deg"}, **keys)
+    assert disagreements(operation, LATHE, card_of(tmp_path, operation, LATHE)) == []
+
+
+@pytest.mark.parametrize(("count", "way"), [(24, "dial"), (7, "plate"), (13, "plate"), (17, "plate")])
+def test_the_table_is_set_in_a_way_that_is_exact(count: int, way: str, tmp_path: Path) -> None:
+    """Unless the job says how: 15 degrees are whole marks of 2', 360/7 are not; 7, 13 and 17 are on 21, 39 and 17."""
+    operation = pattern(DOTS | {"count": count})
+    card = card_of(tmp_path, operation, LATHE)
+    assert {step["way"] for step in card["steps"] if step["action"] == "index"} == {way}
+    assert card["figures"]["layers"][0]["worst_error_arcsec"] == pytest.approx(0, abs=1e-6)
+    assert disagreements(operation, LATHE, card) == []
+
+
+def test_arcs_are_set_by_the_dial_if_the_job_does_not_say_how(tmp_path: Path) -> None:
+    """Beside them, seven dots are not exact; a plate would be, but cannot feed an arc."""
+    arcs = {"shape": "arcs", "count": 7, "offset": "15 mm", "through": "30 deg", "depth": "0.4 mm"}
+    operation = pattern(DOTS | {"count": 7}, arcs)
+    card = card_of(tmp_path, operation, LATHE)
+    assert disagreements(operation, LATHE, card) == []
+
+
+def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) -> None:
+    """Offset 20 mm: 40.00 on the dial; on the far side it counts down to -40.00; in inches 1.575."""
+    cross_slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
+    inches = {"per_turn": "0.2 in", "graduation": "0.001 in", "reads": "diameter"}
+    for dial, side, position in ((cross_slide, "near", 40), (cross_slide, "far", -40), (inches, "near", 1.575)):
+        lathe = LATHE | {"dial": LATHE["dial"] | {"cross_slide": dial}}
+        steps = card_of(tmp_path, pattern(DOTS, offset_side=side), lathe)["steps"]
+        index = next(step for step in steps if step["action"] == "index")
+        set_to = {setting["dial"]: setting["position"] for setting in index["settings"]}
+        assert set_to["cross_slide"] == pytest.approx(position)

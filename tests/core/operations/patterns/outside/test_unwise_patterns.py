@@ -1,0 +1,80 @@
+"""What is unwise but not refused: a caution more than the same pattern has without it, with its number."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.core.figures import figures
+from tests.core.operations.patterns.outside.checking import disagreements
+from tests.core.operations.patterns.outside.job_files import card_of
+from tests.core.operations.patterns.outside.test_refused_patterns import CIRCLES, DOTS, LATHE, OPERATION, SLOTS
+
+FINE: dict[str, Any] = LATHE | {
+    "dial": LATHE["dial"]
+    | {"carriage": {"graduation": "0.01 mm", "reads": "travel"}, "cross_slide": LATHE["dial"]["cross_slide"]}
+}
+
+
+def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -> list[str]:
+    """Return the cautions that only the unwise pattern has, at the start or at a step."""
+    said = [
+        {*card["cautions"], *(text for step in card["steps"] for text in step.get("cautions", ()))}
+        for card in (card_of(folder, OPERATION | operation, FINE) for operation in (usual, unwise))
+    ]
+    return sorted(said[1] - said[0])
+
+
+@pytest.mark.parametrize(
+    ("usual", "unwise", "numbers"),
+    [
+        # Circles that reach to 41 mm, on a blank of 40 mm radius.
+        ([CIRCLES], [CIRCLES | {"offset": "33 mm"}], set()),
+        ([SLOTS], [SLOTS | {"to": "41 mm"}], set()),
+        # A groove of 120 degrees 1.5 mm deep is 5.2 mm wide: wider than a circle of 2.2 mm radius.
+        ([CIRCLES], [CIRCLES | {"circle_radius": "2.2 mm", "depth": "1.5 mm", "offset": "30 mm"}], set()),
+        # 20 mm between centres, 2 x 9.15 mm and a groove of 1.386 mm: 0.314 mm of land.
+        ([CIRCLES], [CIRCLES | {"circle_radius": "9.15 mm"}], {"0.314"}),
+        # A shallow dot with the same cutter, where a deep circle through the same place is wider.
+        (
+            [CIRCLES, DOTS | {"offset": "30 mm"}],
+            [CIRCLES | {"depth": "0.8 mm"}, DOTS | {"offset": "28 mm", "depth": "0.1 mm"}],
+            set(),
+        ),
+    ],
+)
+def test_what_is_unwise_is_said(
+    usual: list[dict[str, Any]], unwise: list[dict[str, Any]], numbers: set[str], tmp_path: Path
+) -> None:
+    """And cut all the same."""
+    found = more_cautions(tmp_path, {"layer": usual}, {"layer": unwise})
+    assert found
+    assert not numbers or any(numbers <= figures(text) for text in found), found
+
+
+def test_a_place_nearer_than_the_height_error_cannot_be_corrected_and_says_so(tmp_path: Path) -> None:
+    """0.2 mm from the centre, with the axes 0.3 mm apart; the other dots are corrected. Derived."""
+    places = {
+        "layer": [{"shape": "dots", "cutter": "wide", "depth": "0.4 mm", "at": [["0.2 mm", "0 mm"], ["9 mm", "0 mm"]]}]
+    }
+    corrected = {"height_error": "0.3 mm", "correct": True}
+    far_enough = {"layer": [places["layer"][0] | {"at": [["5 mm", "0 mm"], ["9 mm", "0 mm"]]}]}
+    found = more_cautions(tmp_path, far_enough | corrected, places | corrected)
+    assert any("mm" in text for text in found), found
+    card = card_of(tmp_path, OPERATION | places | corrected, FINE)
+    assert disagreements(OPERATION | places | corrected, FINE, card) == []
+
+
+def test_slots_are_not_corrected_and_that_is_said(tmp_path: Path) -> None:
+    """They run through the table's axis. What is left over is the eccentricity, 0.25 mm."""
+    off = {"eccentricity": "0.25 mm", "eccentric_at": "30 deg", "correct": True}
+    found = more_cautions(tmp_path, {"layer": [DOTS]} | off, {"layer": [SLOTS]} | off)
+    assert any("0.25" in text for text in found), found
+
+
+def test_a_border_by_the_table_is_better_cut_by_the_head(tmp_path: Path) -> None:
+    """Common practice, no source. Within the head's radii: as circles at offset 0; beyond them nothing is said."""
+    border = {"shape": "arcs", "cutter": "wide", "count": 1, "through": "360 deg", "depth": "0.4 mm"}
+    near, far = ([border | {"offset": offset}] for offset in ("20 mm", "36 mm"))
+    assert any("offset 0" in text for text in more_cautions(tmp_path, {"layer": far}, {"layer": near}))
+    assert not any("offset 0" in text for text in more_cautions(tmp_path, {"layer": near}, {"layer": far}))
