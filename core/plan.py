@@ -19,6 +19,7 @@ Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
 MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
     {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass", "repeat"}
+    | {"asks"}
 )
 """Keys of a step's `extra` that only the program reads; no card shows them."""
 

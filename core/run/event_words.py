@@ -202,6 +202,11 @@ def _plain(value: Any) -> str:
     return number_text(value, 4) if isinstance(value, float) else str(value)
 
 
+def _answer(value: Any) -> str:
+    """Return an answer as it was entered; of a list only the last item, which is the new one."""
+    return _plain(value[-1]) if isinstance(value, list | tuple) and value else _plain(value)
+
+
 def _skipped(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     return f"Skipped: {_listed(body['steps'], state, lathe)}; reason: {body['reason']}"
 
@@ -221,7 +226,17 @@ def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     entered = input_from_data(body["cause"], body["given"])
+    if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
+        entered = _new_answers(entered, state)
     return f"{_input_words(entered, lathe)}; {counted(len(body['steps']), 'step')} planned"
+
+
+def _new_answers(entered: Edited, state: State) -> Edited:
+    """Return an answer without the answers that the run had before."""
+    before = {**state.plan_input.parameters, **state.plan_input.answered}
+    answered = entered.plan_input["answered"]
+    new = {key: value for key, value in answered.items() if before.get(key) != value}
+    return entered._replace(plan_input={"answered": new or answered})
 
 
 def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
@@ -250,7 +265,7 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return "Measured: the same turn once more"
         case Edited(plan_input=plan_input) if plan_input.keys() == {"answered"}:
             # Neither job nor lathe changed: a question of the job was answered at the counter.
-            answers = [f"{key} {_plain(value)}" for key, value in plan_input["answered"].items()]
+            answers = [f"{key.replace('_', ' ')} {_answer(value)}" for key, value in plan_input["answered"].items()]
             return f"Answered: {', '.join(answers)}"
         case Edited():
             return "Planned again from the changed job and lathe"
