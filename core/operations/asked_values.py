@@ -20,6 +20,8 @@ _ASKS = "asks"
 """Key in the extra figures of a step: which value is asked there."""
 AFTER = "_after"
 """Ends the keys of values that are measured again after a move."""
+REVERSED = "reversed_"
+"""Starts the keys of readings taken with a square turned over, or a bar turned half a turn."""
 
 
 class AskedAt(NamedTuple):
@@ -118,6 +120,7 @@ def _entered(state: State, at: AskedAt, value: str) -> Edited:
     """Return the input that puts an answer among those of the run.
 
     The first reading of another set after a move makes the complete set before it the one that it is compared with.
+    A set that was read both ways stays that one: only together do both readings show the error.
     """
     logged = state.plan_input
     table = {**logged.parameters, **logged.answered}
@@ -126,7 +129,8 @@ def _entered(state: State, at: AskedAt, value: str) -> Edited:
         answers[at.key] = value
         return Edited(plan_input={"answered": answers})
     before, first = list(table.get(at.key, [])), at.key.removesuffix(AFTER)
-    if at.place == 0 and first != at.key and before and len(before) == len(table.get(first, [])):
+    is_further = at.place == 0 and first != at.key and f"{REVERSED}{first}" not in table
+    if is_further and before and len(before) == len(table.get(first, [])):
         answers[first] = before
     answers[at.key] = [*before[: at.place], value]
     return Edited(plan_input={"answered": answers})

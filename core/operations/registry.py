@@ -245,6 +245,13 @@ OPERATIONS: Mapping[str, Kind] = {
             short="two axes",
         ),
         Kind(
+            "square",
+            "Square and parallel",
+            "vice, fence, slide, tailstock in line",
+            "core.operations.square.operation:SQUARE",
+            short="square",
+        ),
+        Kind(
             "by_hand",
             "Something done by hand",
             "one step to tick off",

@@ -32,10 +32,15 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
                 f"{text}. Enter the reading. Plunger pushed in reads +",
                 f"What does the indicator read on the face, {where}?",
                 reads=True,
-                cautions=(safety.TURN_BY_HAND,),
+                cautions=_by_hand(place),
             )
         )
     return asks
+
+
+def _by_hand(place: int) -> tuple[str, ...]:
+    """Return the caution on turning the spindle, at the first place of a sweep alone."""
+    return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 
 def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
@@ -98,7 +103,7 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
                 f"Height over the {name}{again}",
                 f"{text}. Enter the height",
                 question,
-                cautions=(safety.TURN_BY_HAND,),
+                cautions=(safety.TURN_BY_HAND,) if turned and key == "over_spindle_bar" else (),
             )
         )
         if turned:
@@ -136,7 +141,7 @@ def _difference(end: str, title: str, text: str, *, required: bool = True) -> As
         "What does the indicator read over the other bar?",
         reads=True,
         required=required,
-        cautions=(safety.TURN_BY_HAND,),
+        cautions=(safety.TURN_BY_HAND,) if not end else (),
     )
 
 
@@ -179,7 +184,7 @@ def _sweep(job: AxesJob, key: str, again: str) -> list[Ask]:
                 f"{text}. Enter the reading. Plunger pushed in reads +",
                 f"What does the indicator read {where}?",
                 reads=True,
-                cautions=(safety.TURN_BY_HAND,),
+                cautions=_by_hand(place),
             )
         )
     return asks

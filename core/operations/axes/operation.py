@@ -6,7 +6,7 @@ from typing import Any
 from core import safety
 from core.cutting import Progress
 from core.events.state import State
-from core.inputs import RunInput
+from core.inputs import Moved, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.asked_values import Ask, AskedAt, Rest, all_asked, asked_at, rest_after
 from core.operations.axes.asks import again_asks, face_asks, measure_asks
@@ -19,7 +19,7 @@ from core.operations.axes.height import (
     slipped,
 )
 from core.operations.axes.job import METHODS, SURFACES, AxesJob, read_axes
-from core.operations.axes.steps import AxesAtLathe
+from core.operations.axes.steps import SET_FACE, AxesAtLathe
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Handover, Needs, Operation
 from core.operations.patterns.cautions import head_general
@@ -143,26 +143,35 @@ def replan_axes(
     face, measure, again = (
         frozenset(ask.at for ask in asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)
     )
-    still_face = all_asked(progress.open_steps) & face
-    rest = rest_after(progress, entered, measure | again | still_face)
+    sets_face = bool(progress.open_steps) and progress.open_steps[0].title == SET_FACE
+    face_open = face if sets_face or face & all_asked(progress.open_steps) else frozenset()
+    rest = rest_after(progress, entered, measure | again | face_open)
     here = AxesAtLathe(job.forgetting(rest.open_asks), lathe)
-    steps: list[Step] = []
-    if rest.open_asks & face or (rest.at is not None and rest.at in face):
-        slipped_again = [] if rest.open_asks & face else here.read_again("face_readings")
-        steps += [*(slipped_again or here.face(rest.open_asks & face)), *here.points()]
-        if slipped_again:
-            steps = [*slipped_again, *here.face(frozenset()), *here.points()]
-    steps += _from_measuring(here, rest, measure, again, bool(steps))
+    steps = list(_from_face(here, rest, face))
+    if isinstance(entered, Moved) and not steps:
+        steps += here.cut_circles()
+    steps += _from_measuring(here, rest, measure, again, face_too=bool(face_open))
     return numbered(steps, progress.next_id)
 
 
+def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
+    """Yield the sweep of the face and what follows it, if that is where the run is."""
+    asked = rest.open_asks & face
+    if not asked and rest.at not in face:
+        return
+    if not asked:
+        yield from here.read_again("face_readings")
+    yield from here.face(asked)
+    yield from here.points()
+
+
 def _from_measuring(
-    here: AxesAtLathe, rest: Rest, measure: frozenset[AskedAt], again: frozenset[AskedAt], all_open: bool
+    here: AxesAtLathe, rest: Rest, measure: frozenset[AskedAt], again: frozenset[AskedAt], *, face_too: bool
 ) -> Iterator[Step]:
     """Yield the steps from the first value that is still asked, or from the one just answered."""
     asked = rest.open_asks
     answered = rest.at
-    if all_open or asked & measure or answered in measure:
+    if face_too or asked & measure or answered in measure:
         yield from here.measure(asked & measure)
         if not asked & measure and answered is not None:
             yield from here.read_again("readings")

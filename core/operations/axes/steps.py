@@ -1,6 +1,7 @@
 """The steps of bringing two axes together, in the order in which one error does not hide another."""
 
 from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -11,6 +12,7 @@ from core.operations.asked_values import Ask, AskedAt
 from core.operations.axes.asks import again_asks, face_asks, measure_asks
 from core.operations.axes.height import (
     AxisError,
+    FaceSlope,
     effect_on_pattern,
     error_of,
     face_slope,
@@ -25,6 +27,8 @@ from core.operations.runout.job import graduation_of
 from core.plan import Step
 from core.values.quantities import number_text
 
+SET_FACE = "Set the face square"
+"""Title of the step after the sweep of the face."""
 POINTS_GOOD_TO_MM = 0.2
 """How closely two points can be brought together by eye; common practice, no source."""
 _HAND = "Keep hands and tools clear; bring the slide back before you turn it."
@@ -102,10 +106,12 @@ class AxesAtLathe:
             f"and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure after it"
         )
         yield Step(action="check", title="Bring two points together", text=text, cautions=(_HAND,))
-        if self.job.method == "two circles":
-            yield from self._cut_circles()
+        yield from self.cut_circles()
 
-    def _cut_circles(self) -> Iterator[Step]:
+    def cut_circles(self) -> Iterator[Step]:
+        """Yield the cutting of two circles on scrap, if they are measured."""
+        if self.job.method != "two circles":
+            return
         cautions = (safety.BEFORE_POWER,)
         yield Step(
             action="check",
@@ -137,21 +143,26 @@ class AxesAtLathe:
         if not asks:
             return
         yield from self.asked(asks, asked)
-        slope, say = face_slope(self.job), self.lathe.indicator_text
-        text, findings = "Set it as the four readings say: shim or scrape until they are the same", list[str]()
+        slope = face_slope(self.job)
+        text, findings = "Shim or scrape until all four places read the same", list[str]()
         if slope is not None:
-            up, across = slope.up_mm, slope.across_mm
-            circle = self.lathe.length_text(slope.circle_mm)
-            text = (
-                f"Its {'top' if up > 0 else 'bottom'} is {say(abs(up))} nearer to the spindle over {circle} "
-                f"({number_text(abs(slope.up_deg), 3)}°), its {'near' if across > 0 else 'far'} side "
-                f"{say(abs(across))} "
-                f"({number_text(abs(slope.across_deg), 3)}°). Shim the foot for the first, turn the foot for the "
-                "other, "
-                "and sweep it again"
-            )
-            findings = self._slip("face_readings")
-        yield Step(action="read", title="Set the face square", text=text, findings=tuple(findings))
+            text, findings = self._face_words(slope), self._slip("face_readings")
+        yield Step(action="read", title=SET_FACE, text=text, findings=tuple(findings))
+
+    def _face_words(self, slope: FaceSlope) -> str:
+        """Return how the face leans, and what to do about it."""
+        say, circle = self.lathe.indicator_text, self.lathe.length_text(slope.circle_mm)
+        leans = []
+        for nearer_mm, lean_deg, (one, other), how in (
+            (slope.up_mm, slope.up_deg, ("top", "bottom"), "shim the foot"),
+            (slope.across_mm, slope.across_deg, ("near side", "far side"), "turn the foot"),
+        ):
+            if abs(nearer_mm) >= self.graduation_mm / 2:
+                side, angle = one if nearer_mm > 0 else other, number_text(abs(lean_deg), 3)
+                leans.append(f"Its {side} is {say(abs(nearer_mm))} nearer to the spindle ({angle}°): {how}")
+        if not leans:
+            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave it"
+        return f"Over {circle}: {'. '.join(leans)}. Enter that you have moved it, and sweep it again"
 
     # Measuring, lifting, measuring again.
 
@@ -300,9 +311,19 @@ class AxesAtLathe:
             return say(travel_mm)
         return f"{say(travel_mm)} (by its dial {dial.reading_text(dial.marks(travel_mm) * dial.graduation)})"
 
-    def again(self, asked: Collection[AskedAt]) -> Iterator[Step]:
+    def again(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
         """Yield the measuring again, with the bolts tight."""
-        return self.asked(again_asks(self.job, self.lathe), asked)
+        asks = again_asks(self.job, self.lathe)
+        if self.job.method == "two circles" and asked >= frozenset(ask.at for ask in asks):
+            yield Step(
+                action="check",
+                title="Cut two circles again",
+                text="Skim the scrap, or fix a new piece. Set the slide to 0 and cut a circle of the same size; "
+                "turn the "
+                "table half a turn and cut it again",
+                cautions=(safety.BEFORE_POWER,),
+            )
+        yield from self.asked(asks, asked)
 
     def result(self) -> Iterator[Step]:
         """Yield the result, then the blank and its face."""
@@ -343,6 +364,8 @@ class AxesAtLathe:
     def effect_words(self, height_mm: float) -> str:
         """Return what an error of height does to a pattern."""
         say, effect = self.lathe.length_text, effect_on_pattern(self.job.offset_mm, height_mm)
+        if height_mm < 0.0005:
+            return "No error of height shows in a pattern"
         grows = effect.effective_offset_mm - effect.offset_mm
         grown = say(grows) if grows >= 0.0005 else f"less than {say(0.001)}"
         half = effect_on_pattern(self.job.offset_mm / 2, height_mm)
