@@ -202,11 +202,6 @@ def _plain(value: Any) -> str:
     return number_text(value, 4) if isinstance(value, float) else str(value)
 
 
-def _answer(value: Any) -> str:
-    """Return an answer as it was entered; of a list only the last item, which is the new one."""
-    return _plain(value[-1]) if isinstance(value, list | tuple) and value else _plain(value)
-
-
 def _skipped(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     return f"Skipped: {_listed(body['steps'], state, lathe)}; reason: {body['reason']}"
 
@@ -226,17 +221,22 @@ def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     entered = input_from_data(body["cause"], body["given"])
+    words = _input_words(entered, lathe)
     if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
-        entered = _new_answers(entered, state)
-    return f"{_input_words(entered, lathe)}; {counted(len(body['steps']), 'step')} planned"
+        words = _new_answers(entered, state)
+    return f"{words}; {counted(len(body['steps']), 'step')} planned"
 
 
-def _new_answers(entered: Edited, state: State) -> Edited:
-    """Return an answer without the answers that the run had before."""
+def _new_answers(entered: Edited, state: State) -> str:
+    """Return in words what was answered now, without the answers that the run had before."""
+    answered, step = entered.plan_input["answered"], state.cursor
+    value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
+    if step is not None and value:
+        # Of a list the last item is the new one.
+        return f"Measured: {step.title.lower()} {_plain(value[-1] if isinstance(value, list) else value)}"
     before = {**state.plan_input.parameters, **state.plan_input.answered}
-    answered = entered.plan_input["answered"]
-    new = {key: value for key, value in answered.items() if before.get(key) != value}
-    return entered._replace(plan_input={"answered": new or answered})
+    new = {key: value for key, value in answered.items() if before.get(key) != value} or answered
+    return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in new.items())}"
 
 
 def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
@@ -265,7 +265,7 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return "Measured: the same turn once more"
         case Edited(plan_input=plan_input) if plan_input.keys() == {"answered"}:
             # Neither job nor lathe changed: a question of the job was answered at the counter.
-            answers = [f"{key.replace('_', ' ')} {_answer(value)}" for key, value in plan_input["answered"].items()]
+            answers = [f"{key} {_plain(value)}" for key, value in plan_input["answered"].items()]
             return f"Answered: {', '.join(answers)}"
         case Edited():
             return "Planned again from the changed job and lathe"

@@ -1,6 +1,6 @@
 """A stack: which plates, bars and shims together make up a height. As good as a search of all combinations."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -10,6 +10,8 @@ MOST_SUMS = 20_000
 """Most sums kept of either half of the pieces, those of fewest pieces; more would take longer than a blink."""
 LEAST_PLATE_MM = 1.0
 """A thinner plate is hard to make; common practice, no source."""
+
+_SAME_MM = 1e-6
 
 _Sums = dict[int, tuple[int, int]]
 """From each sum to the fewest pieces that make it: their number, and which (a bit for each piece)."""
@@ -39,13 +41,17 @@ class Stack(NamedTuple):
         whole = sum(self.pieces_mm) + self.left_mm
         return _mm(_units(whole)) if whole > 0 else None
 
-    @property
-    def replaced_mm(self) -> float | None:
-        """The piece that the plate to make replaces; None if it is added to the stack, or replaces all of it."""
+    def plate_words(self, length_text: Callable[[float], str]) -> str:
+        """Return the plate to make and what it replaces: "1.28 mm in place of the whole stack"; "" if none is "
+        "needed."""
         plate = self.plate_mm
         if plate is None:
-            return None
-        return next((piece for piece in reversed(self.pieces_mm) if abs(plate - piece - self.left_mm) < 1e-9), None)
+            return ""
+        if not self.pieces_mm or abs(plate - self.left_mm) < _SAME_MM:
+            return length_text(plate)
+        replaced = next((piece for piece in self.pieces_mm if abs(plate - piece - self.left_mm) < _SAME_MM), None)
+        place = "whole stack" if replaced is None else f"{length_text(replaced)} piece"
+        return f"{length_text(plate)} in place of the {place}"
 
 
 def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:

@@ -259,9 +259,8 @@ class AxesAtLathe:
         words = f"Stack: {pieces}"
         if stack.plate_mm is None:
             return f"{words}, exactly"
-        place = "" if stack.replaced_mm is None else f" in place of the {say(stack.replaced_mm)}"
         rest = f"{say(abs(stack.left_mm))} {'too low' if stack.left_mm > 0 else 'too high'}"
-        return f"{words}, {rest}. A plate of {say(stack.plate_mm)}{place} would be exact"
+        return f"{words}, {rest}. A plate of {stack.plate_words(say)} would be exact"
 
     def meet_words(self) -> str:
         """Return the reading at which the axes meet, in words; "" if it is not known."""

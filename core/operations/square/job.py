@@ -14,6 +14,8 @@ READ_ALONG: tuple[Method, ...] = ("along", "facing", "ground bar")
 """Methods with readings of an indicator at several places; the others measure two turned diameters."""
 MOST_PLACES = 50
 HOWS = ("tap", "shim")
+READ = ("once", "both ways")
+"""Whether a square or a bar is read once more, turned over."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +78,7 @@ def read_square(table: Table, lathe: Lathe) -> SquareJob | None:
     else:
         values["apart_mm"] = table.length("apart", required=True, above=0)
     if method in {"along", "ground bar"}:
-        values["reverse"] = table.flag("reverse", False) or f"{REVERSED}readings" in table.data
+        values["reverse"] = table.word("read", READ) == READ[1] or f"{REVERSED}readings" in table.data
     if method == "along":
         values |= {
             "pivot_mm": table.length("pivot"),

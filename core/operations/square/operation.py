@@ -11,7 +11,7 @@ from core.lathe.lathe import Lathe
 from core.operations.asked_values import AskedAt, all_asked, asked_at, rest_after
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Operation
-from core.operations.square.job import HOWS, METHODS, READ_ALONG, SquareJob, read_square
+from core.operations.square.job import HOWS, METHODS, READ, READ_ALONG, SquareJob, read_square
 from core.operations.square.steps import SquareAtLathe, all_asks
 from core.operations.square.straight_line import bending_mm
 from core.plan import Plan, Step, StepCount, numbered
@@ -185,10 +185,16 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Choice(
             key="how", label="Moved by", options=(("tapping", HOWS[0]), ("shims", HOWS[1])), applies=("method", _ALONG)
         ),
+        Choice(
+            key="read",
+            label="Read",
+            options=((READ[0], None), ("turned over too", READ[1])),
+            applies=("method", (*_ALONG, *_BAR)),
+        ),
         Entry(key="tolerance", label="Tolerance", unit=lathe.indicator_unit, hint="(not set)"),
         "What is measured already",
         listed("readings", "Readings", _READ, lathe.indicator_unit, asked),
-        listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(not read)"),
+        listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(if read)"),
         listed("readings_after", "After the move", (*_ALONG, *_BAR), lathe.indicator_unit, asked),
         listed("diameters", "Two diameters", (*_CENTRES, *_CHUCK), unit, asked),
         listed("diameters_after", "After the move", (*_CENTRES, *_CHUCK), unit, asked),
