@@ -178,12 +178,12 @@ class SquareAtLathe:
         if latest is None:
             text = "See what is off, and whether it is small enough"
             return Step(action="check", title="Check the result", text=text)
+        shown, *others = filter(None, (self.verdict_words(latest), *self.found_words(latest)))
         return Step(
             action="check",
             title="Check the result",
-            text=self.verdict_words(latest)
-            or "Write down what it shows. Enter that you have moved it to read it again",
-            findings=(*self.found_words(latest), *self.compared_words()),
+            text=shown.removesuffix("."),
+            findings=(*others, *self.compared_words()),
         )
 
     # Words.
@@ -209,11 +209,9 @@ class SquareAtLathe:
         if limit is None:
             return ""
         error, doubt = self.error_mm(found), self.uncertainty_mm(found)
-        if error > limit + 1e-9:
-            judged = "Outside"
-        else:
-            judged = "Within" if error + doubt <= limit + 1e-9 else "Too close to be certain: inside"
-        return f"{judged} the tolerance of {say(limit)}: {say(error)} ± {say(doubt)}"
+        judged = "Outside" if error > limit + 1e-9 else "Within"
+        words = f"{judged} the tolerance of {say(limit)}: {say(error)} ± {say(doubt)}"
+        return words if abs(limit - error) + 1e-9 >= doubt else f"{words}. That is too close to be certain"
 
     def found_words(self, found: Found) -> list[str]:
         """Return what a set shows, a sentence or two."""
