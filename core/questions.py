@@ -81,7 +81,26 @@ class ChoiceAsked(NamedTuple):
     """Comes before the chosen answer in the log; "" for nothing."""
 
 
-Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked
+class ValueAsked(NamedTuple):
+    """A question for a value that the job leaves open. The answer is logged as a parameter of the run."""
+
+    choice: str
+    """The name of the question in a list to choose from."""
+    question: str
+    read: Callable[[str], str]
+    """Returns a typed value with its unit; raises CoreError for a text that cannot be that value."""
+    entered: Callable[[str], RunInput]
+    """Returns the input of the run for such a value."""
+    name: str
+    """Its name in the log line: "over the other bar"."""
+    label: str = "Size"
+    """What the field is called."""
+    unit: str = ""
+    """Unit of a bare number."""
+    detail: tuple[str, ...] = ()
+
+
+Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked | ValueAsked
 
 
 def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize:

@@ -30,12 +30,14 @@ EXAMPLE_ROWS = (
     Row("a speed", "25 m/min at 30 mm, 310 rpm at 40 mm, 80 ft/min"),
     Row("limits", "12.5 +0.02 -0.01 mm, 30 ±0.1 mm, 28.98 to 29.00 mm"),
     Row("a fit", "30 H7/g6, 30 H7, 30 g6"),
+    Row("a stack", "stack 23.45 mm: which bars and shims make up a height"),
     Row("anything else", "20 degC, 100 psi, 370 W, 5 lbf*ft"),
 )
 """Examples of questions, one for each kind."""
 
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
 _LIMITS_MARK = re.compile(r"[-+±−…]|\bto\b", re.ASCII | re.IGNORECASE)
+_STACK = re.compile(r"stack(?: of)? (?P<height>.+)", re.ASCII | re.IGNORECASE)
 _AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
 _PER = re.compile(r"\s+per\s+|(?:(?<=in)|(?<=inch)|(?<=\"))\s*/\s*(?=(?:ft|foot)\s*$)", re.ASCII | re.IGNORECASE)
 _OF_TAPER = re.compile(r"\s*(?P<angle>.+?)\s+(?P<of>half|included)(?:\s+angle)?\s*", re.ASCII | re.IGNORECASE)
@@ -59,6 +61,15 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units:
     asked = re.sub(r"\s", " ", clean(text, LONGEST_SUM)).strip()
     if not asked:
         raise QuantityError(f"There is nothing to convert. Enter {EXAMPLES}.")
+    if height := _STACK.fullmatch(asked):
+        from core.conversion.stacks import stack_answer
+
+        value = evaluate(height["height"], units or unit_table(cache))
+        if value.dimension != LENGTH:
+            raise QuantityError(
+                f"{quoted(asked)} is {with_article(value.dimension)}. Enter a height, such as stack 23.45 mm."
+            )
+        return stack_answer(asked, value.number, lathe)
     return _spelled(asked, lathe) or _of_value(asked, lathe, units or unit_table(cache))
 
 

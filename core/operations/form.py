@@ -35,6 +35,8 @@ class Entry(NamedTuple):
     """True: a wanted size, which can be limits or a fit."""
     applies: tuple[str, Collection[str]] | None = None
     """Shown only if a choice, by its key, is one of these words; None: always."""
+    listed: bool = False
+    """True: several values in one line, a list in the table; a bare number gets `unit`."""
 
 
 class Choice(NamedTuple):

@@ -64,6 +64,21 @@ class PatternGroove(NamedTuple):
     depth_mm: float
 
 
+class Handover(NamedTuple):
+    """A result of a run that another operation of the same job can use."""
+
+    kind: str
+    """The kind of operation that can use it."""
+    parameters: Mapping[str, str]
+    """Keys of that operation's table, with their new values."""
+    words: str
+    """The result in words: "height error 0.02 mm"."""
+
+
+def _hands_nothing_over(parameters: Any, lathe: Lathe, state: "State") -> Handover | None:
+    return None
+
+
 def _cuts_no_groove(parameters: Any) -> PatternGroove | None:
     return None
 
@@ -109,6 +124,8 @@ class Operation(NamedTuple):
     """The picture of its pattern; None if it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
     """The groove of a pattern, whose width depends on runout."""
+    hands_over: "Callable[[Any, Lathe, State], Handover | None]" = _hands_nothing_over
+    """The result of a run that another operation of the job can use; None if it has none yet."""
     cut_direction: Callable[[Mapping[str, Any], str, bool], str] | None = None
     """Returns the direction of a dial (keys of the job, its name, whether inwards) in words.
 

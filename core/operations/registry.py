@@ -238,6 +238,20 @@ OPERATIONS: Mapping[str, Kind] = {
             short="a pattern",
         ),
         Kind(
+            "axes",
+            "Bring two axes together",
+            "the table's axis to the spindle's height and line",
+            "core.operations.axes.operation:AXES",
+            short="two axes",
+        ),
+        Kind(
+            "square",
+            "Square and parallel",
+            "vice, fence, slide, tailstock in line",
+            "core.operations.square.operation:SQUARE",
+            short="square",
+        ),
+        Kind(
             "by_hand",
             "Something done by hand",
             "one step to tick off",

@@ -228,7 +228,9 @@ def figure_lines(
         if _is_usual(key, value, figures) or sizes.get(key) == "":
             continue
         name = names.get(key) or sizes.get(key) or _name(key, figures)
-        if isinstance(value, list):
+        if isinstance(value, list) and key.endswith("_mm"):
+            yield name, " + ".join(length_text(piece_mm, unit) for piece_mm in value) or "none of your pieces"
+        elif isinstance(value, list):
             entries = list(drills_near(value, figures)) if key == "nearest_drills" else value
             yield from _list_lines(key, entries, unit, whole=whole)
         elif isinstance(value, dict):

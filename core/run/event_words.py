@@ -220,7 +220,22 @@ def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     entered = input_from_data(body["cause"], body["given"])
-    return f"{_input_words(entered, lathe)}; {counted(len(body['steps']), 'step')} planned"
+    words = _input_words(entered, lathe)
+    if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
+        words = _new_answers(entered, state)
+    return f"{words}; {counted(len(body['steps']), 'step')} planned"
+
+
+def _new_answers(entered: Edited, state: State) -> str:
+    """Return in words what was answered now, without the answers that the run had before."""
+    answered, step = entered.plan_input["answered"], state.cursor
+    value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
+    if step is not None and value:
+        # Of a list the last item is the new one.
+        return f"Measured: {step.title.lower()} {_plain(value[-1] if isinstance(value, list) else value)}"
+    before = {**state.plan_input.parameters, **state.plan_input.answered}
+    new = {key: value for key, value in answered.items() if before.get(key) != value} or answered
+    return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in new.items())}"
 
 
 def _input_words(entered: RunInput, lathe: Lathe | None) -> str:

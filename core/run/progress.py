@@ -60,6 +60,9 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
     """
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
+    if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
+        answered = entered.plan_input["answered"]
+        plan_input = plan_input._replace(parameters={**plan_input.parameters, **answered})
     # An answer at the counter changes nothing that was set up.
     files_changed = isinstance(entered, Edited) and "kind" in entered.plan_input
     set_up = _set_up_as_edited(plan_input, state) if files_changed else None

@@ -42,6 +42,8 @@ IN_THE_CHUCK = ("turn the work once by hand", "unbalanced work", "stick-out", "o
 ON_THE_TABLE = ("turn the table once round by hand", "clamps, jaws and crank must clear")
 GENERAL: Mapping[str, tuple[str, ...]] = {
     "runout": ("indicator and its base off before power",),
+    "axes": ("indicator and its base off before power",),
+    "square": ("indicator and its base off before power",),
     "divide": ON_THE_TABLE,
     "pattern": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
     "holes": (),

@@ -13,7 +13,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
-from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked
+from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked, ValueAsked
 from core.run.progress import position_at_reading, read_dial, shown_text
 from core.values.dials import Setting
 from core.values.errors import CoreError, QuantityError
@@ -23,6 +23,8 @@ from tui.widgets.question import OneOf, QuestionScreen, Typed, YesNo
 
 if TYPE_CHECKING:
     from core.events.state import State
+    from core.jobs.job import JobOperation
+    from core.operations.operation import Handover
 
 Answer = TypeVar("Answer")
 
@@ -78,6 +80,11 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
             words = [words for words, _ in asked.answers]
             chosen = await _ask(counter, OneOf(asked.question, words, default=asked.default))
             return None if chosen is None else (asked.answers[chosen][1], f"{asked.words}{words[chosen].lower()}")
+        case ValueAsked():
+            value = await _ask(
+                counter, Typed(asked.question, asked.read, label=asked.label, unit=asked.unit, detail=asked.detail)
+            )
+            return None if value is None else (asked.entered(value), f"{asked.name} {value}")
 
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
@@ -247,6 +254,49 @@ async def spring(counter: RunScreen) -> None:
     """Ask for one more spring pass."""
     if await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
         counter.revise(ExtraSpringPass(), "one more spring pass planned")
+
+
+async def hand_over(counter: RunScreen) -> None:
+    """Put a result of this run into an operation of the open job that can use it."""
+    handover, context = result_to_hand_over(counter), counter.context
+    takers = [] if handover is None else users_of(counter, handover)
+    if handover is None or not takers or context.job is None:
+        counter.show_message("There is no result yet that an operation of the open job can use.")
+        return
+    chosen: int | None = 0
+    if len(takers) > 1:
+        names = [operation.name for operation in takers]
+        chosen = await _ask(counter, OneOf(f"Which operation takes over the {handover.words}?", names))
+    if chosen is None:
+        return
+    from core.jobs.editor import change_operation
+
+    taker = takers[chosen]
+    table = {**taker.plan_input.parameters, **handover.parameters}
+    try:
+        context.job = change_operation(context.job.path, taker.name, table, context.lathe_path, context.paths.own_lathe)
+    except CoreError as error:
+        counter.show_message(f"Not taken over. {error.message}")
+        return
+    counter.attempt(
+        lambda: counter.run.note(f"{handover.words} taken over by {taker.name}"), f"{handover.words}, in {taker.name}"
+    )
+
+
+def result_to_hand_over(counter: RunScreen) -> "Handover | None":
+    """Return the result of this run for another operation, None if it has none."""
+    plan_input = counter.plan_input
+    try:
+        operation = operation_of(plan_input.kind)
+        return operation.hands_over(parameters_of(plan_input), plan_input.lathe, counter.state)
+    except CoreError:
+        return None
+
+
+def users_of(counter: RunScreen, handover: "Handover") -> "list[JobOperation]":
+    """Return the operations of the open job that can use a result."""
+    job = counter.context.job
+    return [operation for operation in job.operations if operation.kind == handover.kind] if job is not None else []
 
 
 async def note(counter: RunScreen) -> None:

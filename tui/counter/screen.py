@@ -79,6 +79,9 @@ class CounterScreen(RunScreen):
             tooltip="Enter what the rotary table shows; see which positions fit, and how to turn to the next.",
         ),
         Binding(
+            "t", "hand_over", "To pattern", key_display="T", tooltip="Put what stays into the pattern of this job."
+        ),
+        Binding(
             "asterisk,multiply,v",
             "picture",
             "Picture",
@@ -191,6 +194,14 @@ class CounterScreen(RunScreen):
         has_table = self.plan_input.lathe.rotary_table is not None
         return has_table and any(step.action == "index" for step in self.state.steps)
 
+    @property
+    def _has_result(self) -> bool:
+        """Whether an operation of the open job can use a result of this run."""
+        if self.context.job is None or self.state.cursor is None or self.state.cursor.action != "check":
+            return False
+        handover = ask.result_to_hand_over(self)
+        return handover is not None and bool(ask.users_of(self, handover))
+
     def _show_useful_keys(self) -> None:
         """Find out which keys do something at the present step; show another key bar if they are others than before."""
         state, step, lathe = self.state, self.state.cursor, self.plan_input.lathe
@@ -204,6 +215,7 @@ class CounterScreen(RunScreen):
             "go_back": step is not None and bool(state.results),
             "skip": step is not None and not step.required,
             "where": self._divides,
+            "hand_over": self._has_result,
         }
         if useful != self._useful:
             self._useful = useful
@@ -342,6 +354,10 @@ class CounterScreen(RunScreen):
     def action_where(self) -> None:
         """Ask what the table shows."""
         self._ask(ask.where(self))
+
+    def action_hand_over(self) -> None:
+        """Put a result of this run into an operation of the job."""
+        self._ask(ask.hand_over(self))
 
     def action_picture(self) -> None:
         """Show or hide the picture. If there is none, say why."""

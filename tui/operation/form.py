@@ -57,7 +57,7 @@ class OperationForm(Vertical):
             elif isinstance(row, Entry):
                 entry = self.entries[row.key][1]
                 if entry.display and entry.value is not None:
-                    table[row.key] = _typed(entry.value, row.whole)
+                    table[row.key] = _items(entry.value, row.unit) if row.listed else _typed(entry.value, row.whole)
         return table
 
     def texts(self) -> dict[str, str]:
@@ -161,8 +161,9 @@ def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
     return QuantityField(
         row.label,
         str.strip,
-        text=str(table.get(row.key, "")),
-        unit=row.unit,
+        text=_list_text(table[row.key]) if row.listed and row.key in table else str(table.get(row.key, "")),
+        # Each number of a list may have a unit of its own.
+        unit="" if row.listed else row.unit,
         hint=row.hint,
         required=row.required,
         longest=row.longest,
@@ -176,6 +177,20 @@ def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
     words = [option for option, _ in row.options]
     held = [option for option, value in row.options if value is not None and value == table.get(row.key)]
     return ChoiceField(row.label, words, value=row.start or (held or words)[0], id=f"field-{row.key}")
+
+
+def _list_text(items: object) -> str:
+    # Few forms have lists: the others are on the screen sooner without this import.
+    from core.operations.runout.readings import list_text
+
+    return list_text(items)
+
+
+def _items(text: str, unit: str) -> list[str]:
+    """Return the items of a typed list, each with its unit."""
+    from core.operations.runout.readings import split_list
+
+    return split_list(text, unit)
 
 
 def _typed(text: str, whole: bool) -> str | int:

@@ -1,0 +1,192 @@
+"""Measured values that a job may leave open: each is asked at a step of its own and logged with the run.
+
+An answer is an edit of the run's parameters, so the rest is planned again from job and answers together. A list
+of readings is answered item by item.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from core.cutting import Progress
+from core.events.state import State
+from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
+from core.plan import Expects, Step
+from core.questions import Asked, ChoiceAsked, ValueAsked
+from core.values.errors import QuantityError
+from core.values.fields import Table
+from core.values.quantities import LONGEST_TEXT, read_quantity
+
+_ASKS = "asks"
+"""Key in the extra figures of a step: which value is asked there."""
+AFTER = "_after"
+"""Ends the keys of values that are measured again after a move."""
+REVERSED = "reversed_"
+"""Starts the keys of readings taken with a square turned over, or a bar turned half a turn."""
+
+
+class AskedAt(NamedTuple):
+    """A value of the table: a key, and its place in a list (from 0)."""
+
+    key: str
+    place: int | None = None
+
+
+class Ask(NamedTuple):
+    """One value to ask for, with the step at which it is measured."""
+
+    at: AskedAt
+    title: str
+    text: str
+    question: str
+    reads: bool = False
+    """True: a reading of an indicator, of either sign; False: a size above 0."""
+    choices: tuple[str, ...] = ()
+    """The words to choose from in place of a length."""
+    required: bool = True
+    """False for a value that only makes the result better."""
+    cautions: tuple[str, ...] = ()
+
+    def step(self) -> Step:
+        """Return the step that asks."""
+        key, place = self.at
+        return Step(
+            action="measure",
+            title=self.title,
+            text=self.text,
+            expects=Expects.SIZE,
+            required=self.required,
+            cautions=self.cautions,
+            extra={_ASKS: key if place is None else f"{key} {place + 1}"},
+        )
+
+    def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
+        """Return the question of the step; a bare number gets `unit`."""
+        if self.choices:
+            answers = tuple((words, _entered(state, self.at, words)) for words in self.choices)
+            return ChoiceAsked(self.title, self.question, answers, 0, f"{self.title.lower()}: ")
+
+        def read(text: str) -> str:
+            return read_value(text, unit, above_zero=not self.reads)
+
+        return ValueAsked(
+            choice=self.title,
+            question=self.question,
+            read=read,
+            entered=lambda value: _entered(state, self.at, value),
+            name=self.title.lower(),
+            label="Reading" if self.reads else "Size",
+            unit=unit,
+            detail=tuple(detail),
+        )
+
+
+def read_value(text: str, unit: str, *, above_zero: bool) -> str:
+    """Return a typed length with its unit; a bare number gets `unit`. Raises QuantityError.
+
+    >>> read_value("-0.02", "mm", above_zero=False)
+    '-0.02 mm'
+    """
+    typed = text.strip()
+    if not typed:
+        raise QuantityError(
+            f"Nothing is entered. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
+        )
+    value = f"{typed} {unit}" if typed[-1].isdecimal() else typed
+    quantity = read_quantity(value[: LONGEST_TEXT + 1], "length")
+    if above_zero and quantity.value <= 0:
+        raise QuantityError("The size must be above 0. Enter what you measured.")
+    return value
+
+
+def asked_at(step: Step) -> AskedAt | None:
+    """Return which value a step asks for, None if it asks for none.
+
+    >>> asked_at(Ask(AskedAt("readings", 1), "Read", "Read", "What?").step())
+    AskedAt(key='readings', place=1)
+    """
+    asks = step.extra.get(_ASKS)
+    if not isinstance(asks, str):
+        return None
+    key, _, number = asks.partition(" ")
+    return AskedAt(key, int(number) - 1 if number.isdecimal() else None)
+
+
+def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
+    """Return the values that these steps ask for."""
+    return frozenset(at for step in steps if (at := asked_at(step)) is not None)
+
+
+def _entered(state: State, at: AskedAt, value: str) -> Edited:
+    """Return the input that puts an answer among those of the run.
+
+    The first reading of another set after a move makes the complete set before it the one that it is compared with.
+    A set that was read both ways stays that one: only together do both readings show the error.
+    """
+    logged = state.plan_input
+    table = {**logged.parameters, **logged.answered}
+    answers = dict(logged.answered)
+    if at.place is None:
+        answers[at.key] = value
+        return Edited(plan_input={"answered": answers})
+    before, first = list(table.get(at.key, [])), at.key.removesuffix(AFTER)
+    is_further = at.place == 0 and first != at.key and f"{REVERSED}{first}" not in table
+    if is_further and before and len(before) == len(table.get(first, [])):
+        answers[first] = before
+    answers[at.key] = [*before[: at.place], value]
+    return Edited(plan_input={"answered": answers})
+
+
+def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
+    """Yield the lengths that a table has under some keys [mm]."""
+    for key in keys:
+        value = table.length(key, **bounds)
+        if value is not None:
+            yield key, value
+
+
+def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
+    """Return the readings that a table has under a key [mm]: up to `most`; those that are left out are asked."""
+    return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
+
+
+# Planning again.
+
+
+class Rest(NamedTuple):
+    """From where the rest of a run is planned again, and which values are asked then."""
+
+    at: AskedAt | None
+    """The value just answered; None after a move."""
+    open_asks: frozenset[AskedAt]
+    """The values that are still asked; what the job holds for them is old, or not there."""
+
+
+def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]) -> Rest:
+    """Return from where to plan again. After a move, `every` value is measured again.
+
+    Raises PlanError for an input that such an operation cannot use.
+    """
+    match entered:
+        case Moved() | PickedUp():
+            return Rest(None, frozenset(every))
+        case Edited(plan_input=given) if given.keys() == {"answered"} and progress.open_steps:
+            return Rest(asked_at(progress.open_steps[0]), all_asked(progress.open_steps[1:]))
+        case Edited():
+            return Rest(None, all_asked(progress.open_steps))
+        case _:
+            raise nothing_planned_from(entered)
+
+
+def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
+    """Return values by their keys without those that are still asked; of a list those before the first asked one.
+
+    >>> without_old({"bar": 20.0, "readings": (0.0, 0.1)}, [AskedAt("bar"), AskedAt("readings", 1)])
+    {'readings': (0.0,)}
+    """
+    kept = dict(values)
+    for key, place in open_asks:
+        if key in kept and place is None:
+            del kept[key]
+        elif key in kept:
+            kept[key] = kept[key][:place]
+    return kept

@@ -1,0 +1,227 @@
+"""What is asked of the user when two axes are compared, method by method."""
+
+from collections.abc import Sequence
+
+from core import safety
+from core.lathe.lathe import Lathe
+from core.operations.asked_values import AFTER, Ask, AskedAt
+from core.operations.axes.job import NEAR_FAR, SWEPT, UP_DOWN, AxesJob
+
+_AT_PLACE = {
+    "up": "at the top",
+    "near": "on the side near you",
+    "down": "at the bottom",
+    "far": "on the side away from you",
+}
+
+
+def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
+    """Return the four readings of the table's face; () if the job names no circle to sweep."""
+    if job.face_circle_mm is None:
+        return ()
+    circle = lathe.length_text(job.face_circle_mm)
+    asks = []
+    for place, side in enumerate(SWEPT):
+        where = _AT_PLACE[side]
+        first = f"Hold the indicator in the spindle, plunger on the table's face, on a circle of {circle}. Set it to 0"
+        text = f"{safety.STOP_FIRST} {first} {where}" if place == 0 else f"Turn the spindle by hand until it is {where}"
+        asks.append(
+            Ask(
+                AskedAt("face_readings", place),
+                f"Sweep the face, {side}",
+                f"{text}. Enter the reading. Plunger pushed in reads +",
+                f"What does the indicator read on the face, {where}?",
+                reads=True,
+                cautions=_by_hand(place),
+            )
+        )
+    return asks
+
+
+def _by_hand(place: int) -> tuple[str, ...]:
+    """Return the caution on turning the spindle, at the first place of a sweep alone."""
+    return (safety.TURN_BY_HAND,) if place == 0 else ()
+
+
+def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
+    """Return the values that give the error, in the order in which they are measured."""
+    match job.method:
+        case "bars":
+            return [*_bar_sizes(), *_bar_heights("", turned=True)]
+        case "bars compared":
+            return [*_bar_sizes(), *_differences()]
+        case "sweep":
+            return [*_droop(), *_sweep(job, "readings", "")]
+        case "two circles":
+            return _circles("")
+
+
+def again_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
+    """Return the values that are measured again once all bolts are tight."""
+    match job.method:
+        case "bars":
+            return _bar_heights(AFTER, turned=False)
+        case "bars compared":
+            return [
+                _difference(
+                    AFTER,
+                    "Compare the bars again",
+                    "Carry the indicator from the spindle's bar, where it is set to 0, to the other bar again",
+                )
+            ]
+        case "sweep":
+            return _sweep(job, f"readings{AFTER}", " again")
+        case "two circles":
+            return _circles(AFTER)
+
+
+def _bar_sizes() -> list[Ask]:
+    asks = []
+    for key, where in (("spindle_bar", "the spindle"), ("other_bar", "the table's chuck")):
+        name = f"bar in {where}"
+        asks.append(
+            Ask(
+                AskedAt(key),
+                f"Measure the {name}",
+                f"{safety.STOP_FIRST} Clamp a straight, round bar in {where}. Measure its diameter where the height is "
+                "taken, and enter it",
+                f"What is the diameter of the {name}?",
+            )
+        )
+    return asks
+
+
+def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
+    asks = []
+    for key, name in (("over_spindle_bar", "spindle's bar"), ("over_other_bar", "other bar")):
+        again = " again" if end else ""
+        text = f"Measure from the same surface over the top of the {name}{again}, with a height gauge"
+        question = f"How high is the top of the {name}{' now' if end else ''}?"
+        asks.append(
+            Ask(
+                AskedAt(f"{key}{end}"),
+                f"Height over the {name}{again}",
+                f"{text}. Enter the height",
+                question,
+                cautions=(safety.TURN_BY_HAND,) if turned and key == "over_spindle_bar" else (),
+            )
+        )
+        if turned:
+            asks.append(
+                Ask(
+                    AskedAt(f"{key}_turned"),
+                    f"The {name}, half a turn on",
+                    f"Turn the {name} half a turn by hand and measure over it once more: the mean of both is free of "
+                    "the bar's own runout. Enter the height",
+                    f"How high is the top of the {name}, half a turn on?",
+                    required=False,
+                )
+            )
+    return asks
+
+
+def _differences() -> list[Ask]:
+    carry = (
+        f"{safety.STOP_FIRST} Set an indicator on a base to 0 over the top of the spindle's bar. Carry it over the "
+        "same "
+        "surface to the other bar"
+    )
+    turn = "Turn both bars half a turn by hand. Set the indicator to 0 on the spindle's bar and carry it over once more"
+    return [
+        _difference("", "Compare the bars", carry),
+        _difference("_turned", "Compare half a turn on", turn, required=False),
+    ]
+
+
+def _difference(end: str, title: str, text: str, *, required: bool = True) -> Ask:
+    return Ask(
+        AskedAt(f"difference{end}"),
+        title,
+        f"{text}. Enter what it reads there; a higher bar pushes the plunger in and reads +",
+        "What does the indicator read over the other bar?",
+        reads=True,
+        required=required,
+        cautions=(safety.TURN_BY_HAND,) if not end else (),
+    )
+
+
+def _droop() -> list[Ask]:
+    bar = "a stiff bar in the spindle that turns with it"
+    return [
+        Ask(
+            AskedAt("droop_readings", 0),
+            "Droop, up",
+            f"{safety.STOP_FIRST} Hold the indicator in the spindle by the arm you will sweep with, plunger on "
+            f"{bar}. Set "
+            "it to 0 above the bar. Enter the reading",
+            "What does the indicator read above the bar?",
+            reads=True,
+            cautions=(safety.TURN_BY_HAND,),
+        ),
+        Ask(
+            AskedAt("droop_readings", 1),
+            "Droop, down",
+            "Turn the spindle half a turn by hand, until the indicator is below the bar. What it reads now comes from "
+            "its own weight alone. Enter the reading",
+            "What does the indicator read below the bar?",
+            reads=True,
+        ),
+    ]
+
+
+def _sweep(job: AxesJob, key: str, again: str) -> list[Ask]:
+    inside = "the table's bore" if job.surface == "bore" else "the rim round the table's axis"
+    asks = []
+    for place, side in enumerate(SWEPT):
+        where = _AT_PLACE[side]
+        text = f"Turn the spindle by hand until the indicator is {where}"
+        if place == 0:
+            text = f"{safety.STOP_FIRST} Set the plunger on {inside}, indicator {where}, and set it to 0"
+        asks.append(
+            Ask(
+                AskedAt(key, place),
+                f"Sweep {side}{again}",
+                f"{text}. Enter the reading. Plunger pushed in reads +",
+                f"What does the indicator read {where}?",
+                reads=True,
+                cautions=_by_hand(place),
+            )
+        )
+    return asks
+
+
+def _circles(end: str) -> list[Ask]:
+    again = " again" if end else ""
+    stop = f"{safety.STOP_FIRST} "
+    one = [
+        Ask(
+            AskedAt("circle"),
+            "Measure the first circle",
+            f"{stop}Measure the diameter over the edges of the circle's groove, and enter it",
+            "What is the diameter of the circle?",
+        )
+    ]
+    sizes = [
+        Ask(
+            AskedAt(f"over_both_{key}{end}"),
+            f"Over both circles, {words}{again}",
+            f"{stop}Measure over both circles together, {how}, to the same edges. Enter the size",
+            f"How much do both circles measure together, {how}?",
+        )
+        for key, words, how in (("up", "upright", "from top to bottom"), ("level", "level", "from side to side"))
+    ]
+    sides = [
+        Ask(
+            AskedAt(f"last_circle{key}{end}"),
+            f"{title}{again}",
+            f"{stop}See which way the circle cut last lies against the first. {of} The table has carried the first one "
+            "half a turn round",
+            f"Does the circle cut last lie {' or '.join(choices)}?",
+            choices=choices,
+        )
+        for key, title, choices, of in (
+            ("", "Which circle is higher", UP_DOWN, "Is it higher or lower?"),
+            ("_level", "Which circle is nearer", NEAR_FAR, "Is it nearer to you or further away?"),
+        )
+    ]
+    return [*([] if end else one), sizes[0], sides[0], sizes[1], sides[1]]

@@ -1,0 +1,186 @@
+"""Where the other axis lies against the spindle's, from bars, a sweep or two circles. Derived.
+
+Signs: height + means the other axis is higher than the spindle's; near + means it is nearer to the operator.
+"""
+
+from math import atan, degrees, sqrt
+from typing import NamedTuple
+
+from core.operations.asked_values import AFTER
+from core.operations.axes.job import UP_DOWN, AxesJob
+from core.operations.patterns.geometry import effective_offset_mm, turned_by_deg
+
+SLIP_GRADUATIONS = 2
+"""Up and down, near and far have the same sum; a larger difference means that a reading slipped."""
+_TIE_MM = 1e-9
+
+
+class AxisError(NamedTuple):
+    """How far the other axis is off the spindle's [mm]; None if it is not measured."""
+
+    height_mm: float | None = None
+    near_mm: float | None = None
+    signed: bool = True
+    """False: only the sizes are known (two circles); which one lies higher, or nearer, was not entered."""
+
+
+def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | None:
+    """Return the heights of the spindle's and the other axis over the surface, from bars; None if not measured.
+
+    Each height is the mean of two, half a turn apart, where the bar was read twice.
+    """
+    axes = []
+    for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
+        size, height = job.size(bar), job.size(f"{over}{AFTER}" if after else over)
+        if size is None or height is None:
+            return None
+        turned = None if after else job.size(f"{over}_turned")
+        axes.append((height if turned is None else (height + turned) / 2) - size / 2)
+    return axes[0], axes[1]
+
+
+def error_of(job: AxesJob, *, after: bool = False) -> AxisError | None:
+    """Return the error of the other axis; None if it is not measured. `after`: as measured again after a move."""
+    end = AFTER if after else ""
+    match job.method:
+        case "bars":
+            axes = bar_axes_mm(job, after=after)
+            return None if axes is None else AxisError(axes[1] - axes[0])
+        case "bars compared":
+            return _compared(job, end)
+        case "sweep":
+            return _swept(job, end)
+        case "two circles":
+            return _circles(job, end)
+
+
+def _compared(job: AxesJob, end: str) -> AxisError | None:
+    spindle, other = job.size("spindle_bar"), job.size("other_bar")
+    difference = job.size(f"difference{end}")
+    if spindle is None or other is None or difference is None:
+        return None
+    turned = None if end else job.size("difference_turned")
+    mean = difference if turned is None else (difference + turned) / 2
+    return AxisError(mean + (spindle - other) / 2)
+
+
+def droop_mm(job: AxesJob) -> float | None:
+    """Return how far its own weight lowers the indicator [mm]: half of up - down on a bar that turns with it."""
+    readings = job.measured.get("droop_readings", ())
+    return (readings[0] - readings[1]) / 2 if len(readings) == 2 else job.size("droop")
+
+
+def _swept(job: AxesJob, end: str) -> AxisError | None:
+    readings, droop = job.four(f"readings{end}"), droop_mm(job)
+    if readings is None or droop is None:
+        return None
+    up, near, down, far = readings
+    sense = -1 if job.surface == "bore" else 1
+    return AxisError(sense * (up - down) / 2 - droop, sense * (near - far) / 2)
+
+
+def _circles(job: AxesJob, end: str) -> AxisError | None:
+    circle = job.size("circle")
+    both = job.size(f"over_both_up{end}"), job.size(f"over_both_level{end}")
+    if circle is None or None in both:
+        return None
+    height, near = ((size or 0.0) - circle for size in both)
+    words = job.measured.get(f"last_circle{end}"), job.measured.get(f"last_circle_level{end}")
+    if None in words:
+        return AxisError(height / 2, near / 2, signed=False)
+    # The circle cut last is about the spindle; the table has carried the first one to the other side of its axis.
+    return AxisError(height / 2 * (-1 if words[0] == UP_DOWN[0] else 1), near / 2 * (-1 if words[1] == "nearer" else 1))
+
+
+def slip_mm(readings: tuple[float, float, float, float]) -> float:
+    """Return by how much up + down and near + far differ [mm]; without a slip they are equal, droop or not.
+
+    >>> round(slip_mm((0.0, 0.05, 0.1, 0.09)), 6)
+    0.04
+    """
+    up, near, down, far = readings
+    return abs(up + down - near - far)
+
+
+def slipped(readings: tuple[float, float, float, float] | None, graduation_mm: float) -> bool:
+    """Return whether a reading of a sweep slipped."""
+    return readings is not None and slip_mm(readings) > SLIP_GRADUATIONS * graduation_mm + _TIE_MM
+
+
+def sweep_error_mm(graduation_mm: float) -> float:
+    """Return the standard error of a height from a sweep [mm]: half the difference of two readings.
+
+    Source: a reading's standard error is graduation / sqrt 12 (GUM F.2.2.1).
+    """
+    return graduation_mm / sqrt(12) / sqrt(2)
+
+
+class FaceSlope(NamedTuple):
+    """How a face leans against the spindle; + up: its top is nearer to the spindle, + across: its near side is."""
+
+    up_mm: float
+    """Over the circle swept."""
+    across_mm: float
+    circle_mm: float
+
+    @property
+    def up_deg(self) -> float:
+        """The lean up [deg]."""
+        return degrees(atan(self.up_mm / self.circle_mm))
+
+    @property
+    def across_deg(self) -> float:
+        """The lean across [deg]."""
+        return degrees(atan(self.across_mm / self.circle_mm))
+
+
+def face_slope(job: AxesJob) -> FaceSlope | None:
+    """Return the lean of the table's face, swept by an indicator in the spindle; None if it is not measured.
+
+    Droop moves the indicator along the face, not towards it.
+    """
+    readings = job.four("face_readings")
+    if readings is None or job.face_circle_mm is None:
+        return None
+    up, near, down, far = readings
+    return FaceSlope(up - down, near - far, job.face_circle_mm)
+
+
+class PatternEffect(NamedTuple):
+    """What a height error does to a ring of a pattern."""
+
+    offset_mm: float
+    effective_offset_mm: float
+    turned_by_deg: float
+    """Size of the turn of the whole ring."""
+
+
+def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect:
+    """Return the effect of an error of height on a ring cut at an offset.
+
+    >>> effect_on_pattern(20, -1)[1:]
+    (20.024984394500787, 2.862405226111748)
+    """
+    return PatternEffect(
+        offset_mm, effective_offset_mm(offset_mm, height_error_mm), abs(turned_by_deg(offset_mm, height_error_mm))
+    )
+
+
+def meets_at_mm(job: AxesJob) -> float | None:
+    """Return the reading at which the axes meet in height [mm]; None if it is not known.
+
+    bars: over the other bar; bars compared: over the other bar, from 0 over the spindle's; sweep: down - up;
+    two circles: over both circles.
+    """
+    spindle, other = job.size("spindle_bar"), job.size("other_bar")
+    match job.method:
+        case "bars":
+            axes = bar_axes_mm(job)
+            return None if axes is None or other is None else axes[0] + other / 2
+        case "bars compared":
+            return None if spindle is None or other is None else (other - spindle) / 2
+        case "sweep":
+            droop = droop_mm(job)
+            return None if droop is None else (2 if job.surface == "bore" else -2) * droop
+        case "two circles":
+            return job.size("circle")

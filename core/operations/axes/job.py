@@ -1,0 +1,126 @@
+"""The input of an axes operation: how the axes are compared, and what was measured already."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal, cast
+
+from core.lathe.lathe import Lathe
+from core.operations.asked_values import AFTER, AskedAt, lengths_of, readings_of, without_old
+from core.values.fields import Table
+
+Method = Literal["bars", "bars compared", "sweep", "two circles"]
+METHODS: tuple[Method, ...] = ("bars", "bars compared", "sweep", "two circles")
+SURFACES = ("bore", "outside")
+UP_DOWN, NEAR_FAR = ("higher", "lower"), ("nearer", "further away")
+"""Where the circle cut last lies against the first."""
+USUAL_OFFSET_MM = 20.0
+"""Offset of a pattern for which an error's effect is shown, if the job names none."""
+
+SWEPT = ("up", "near", "down", "far")
+"""The four places of a sweep, in order."""
+_SIZES: Mapping[Method, tuple[str, ...]] = {
+    "bars": (
+        "spindle_bar",
+        "other_bar",
+        "over_spindle_bar",
+        "over_spindle_bar_turned",
+        "over_other_bar",
+        "over_other_bar_turned",
+        "over_spindle_bar_after",
+        "over_other_bar_after",
+    ),
+    "bars compared": ("spindle_bar", "other_bar"),
+    "sweep": (),
+    "two circles": (
+        "circle",
+        "over_both_up",
+        "over_both_level",
+        "over_both_up_after",
+        "over_both_level_after",
+    ),
+}
+"""Keys of measured sizes, all above 0."""
+_READINGS: Mapping[Method, tuple[str, ...]] = {
+    "bars": (),
+    "bars compared": ("difference", "difference_turned", "difference_after"),
+    "sweep": ("droop",),
+    "two circles": (),
+}
+"""Keys of single readings and what is worked out from readings."""
+_WORDS: Mapping[str, tuple[str, ...]] = {
+    "last_circle": UP_DOWN,
+    "last_circle_level": NEAR_FAR,
+    "last_circle_after": UP_DOWN,
+    "last_circle_level_after": NEAR_FAR,
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class AxesJob:
+    """How another axis is compared with the spindle's. Lengths in mm."""
+
+    method: Method
+    surface: str = "bore"
+    """What an indicator in the spindle is swept round."""
+    face_circle_mm: float | None = None
+    """Diameter of the circle on which the table's face is swept; None: it is looked at, not entered."""
+    tolerance_mm: float | None = None
+    """Error that may stay, up or down and across."""
+    offset_mm: float = USUAL_OFFSET_MM
+    """Offset of a pattern for which the effect of an error is shown."""
+    measured: Mapping[str, Any] = field(default_factory=dict)
+    """What was measured, by the keys of a job file: lengths, lists of readings, words. Others are asked."""
+
+    def size(self, key: str) -> float | None:
+        """Return a measured length [mm], None if it is not known."""
+        value = self.measured.get(key)
+        return None if value is None else float(value)
+
+    def four(self, key: str) -> tuple[float, float, float, float] | None:
+        """Return the four readings of a sweep: up, near, down, far [mm]; None if they are not complete."""
+        readings = self.measured.get(key, ())
+        return None if len(readings) < len(SWEPT) else (readings[0], readings[1], readings[2], readings[3])
+
+    def forgetting(self, asked: Iterable[AskedAt]) -> "AxesJob":
+        """Return this job without the values that are asked (again)."""
+        return replace(self, measured=without_old(self.measured, asked))
+
+
+def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
+    """Read an `axes` operation; None if a problem was noted. Values that it leaves open are asked at their steps."""
+    before = len(table.problems)
+    method = cast(Method, table.word("method", METHODS, required=True) or "")
+    values: dict[str, Any] = {
+        "face_circle_mm": table.length("face_circle", above=0),
+        "tolerance_mm": table.length("tolerance", above=0),
+        "offset_mm": table.length("pattern_offset", above=0) or USUAL_OFFSET_MM,
+    }
+    if not method:
+        return None
+    measured: dict[str, Any] = dict(lengths_of(table, _SIZES[method], above=0))
+    measured |= dict(lengths_of(table, _READINGS[method]))
+    lists = {"face_readings": len(SWEPT)} if table.has("face_circle") else {}
+    if method == "sweep":
+        values["surface"] = table.word("surface", SURFACES) or "bore"
+        lists |= {"readings": len(SWEPT), "droop_readings": 2, f"readings{AFTER}": len(SWEPT)}
+    measured |= {key: readings for key, most in lists.items() if (readings := readings_of(table, key, most))}
+    if method == "two circles":
+        words = ((key, table.word(key, choices)) for key, choices in _WORDS.items())
+        measured |= {key: word for key, word in words if word is not None}
+    job = AxesJob(method=method, measured=measured, **values)
+    _note_impossible(table, job)
+    return None if len(table.problems) > before else job
+
+
+def _note_impossible(table: Table, job: AxesJob) -> None:
+    """Note sizes that no bar and no pair of circles can have."""
+    for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
+        for key in (over, f"{over}_turned", f"{over}{AFTER}"):
+            size, height = job.size(bar), job.size(key)
+            if size is not None and height is not None and height <= size / 2:
+                table.problem(key, "This is below the middle of the bar. Enter the height over its top.")
+    circle = job.size("circle")
+    for key in ("over_both_up", "over_both_level", f"over_both_up{AFTER}", f"over_both_level{AFTER}"):
+        both = job.size(key)
+        if circle is not None and both is not None and both < circle:
+            table.problem(key, "Two circles together cannot measure less than one. Measure over both circles again.")

@@ -1,0 +1,329 @@
+"""Plans the axes operation: the rotary table's axis (or another) to the spindle's, measured before and after."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from core import safety
+from core.cutting import Progress
+from core.events.state import State
+from core.inputs import Moved, RunInput
+from core.lathe.lathe import Lathe
+from core.operations.asked_values import Ask, AskedAt, Rest, all_asked, asked_at, rest_after
+from core.operations.axes.asks import again_asks, face_asks, measure_asks
+from core.operations.axes.height import (
+    AxisError,
+    bar_axes_mm,
+    effect_on_pattern,
+    face_slope,
+    meets_at_mm,
+    slipped,
+)
+from core.operations.axes.job import METHODS, SURFACES, AxesJob, read_axes
+from core.operations.axes.steps import SET_FACE, AxesAtLathe
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.operation import Figures, Handover, Needs, Operation
+from core.operations.patterns.cautions import head_general
+from core.plan import Plan, Step, StepCount, numbered
+from core.questions import Asked
+
+_MOST_STEPS = 40
+
+
+def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
+    return StepCount(_MOST_STEPS)
+
+
+def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of an axes operation: a value that the job leaves open is asked at its step."""
+    here = AxesAtLathe(job, lathe)
+    face, measure, again = (_missing(job, asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks))
+    read_again = here.read_again("readings")
+    steps = [
+        *here.first(),
+        *here.face(face),
+        *here.points(),
+        *here.measure(measure),
+        *read_again,
+        *here.lift(),
+        *here.again(again),
+        *here.result(),
+    ]
+    return Plan(
+        figures=axes_figures(here),
+        cautions=tuple(_cautions(here)),
+        general=_general(job, lathe, material),
+        steps=numbered(steps),
+    )
+
+
+def _general(job: AxesJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
+    of_the_set_up = safety.WORK_BY_HAND, safety.INDICATOR_OFF
+    if job.method != "two circles":
+        return safety.general(material, *of_the_set_up)
+    # Two circles are cut with the boring head.
+    of_the_head = (line for line in head_general(lathe, material) if line not in safety.general(material))
+    return safety.general(material, *of_the_set_up, *of_the_head)
+
+
+def _missing(job: AxesJob, asks: Sequence[Ask]) -> frozenset[AskedAt]:
+    """Return the values that a job leaves open. What is optional is asked only if the value that it refines is."""
+    missing: set[AskedAt] = set()
+    for ask in asks:
+        key, place = ask.at
+        if key == "droop_readings" and job.size("droop") is not None:
+            continue
+        have = len(job.measured.get(key, ())) > place if place is not None else key in job.measured
+        refines = AskedAt(key.removesuffix("_turned"))
+        if not have and (ask.required or refines in missing):
+            missing.add(ask.at)
+    return frozenset(missing)
+
+
+def _cautions(here: AxesAtLathe) -> Iterator[str]:
+    readings = here.job.four("readings")
+    if readings is not None and slipped(readings, here.graduation_mm):
+        yield here.slip_words(readings)
+    if here.stack is not None and not here.stack.is_best:
+        yield "There are too many pieces to try all of them together: a nearer stack may exist."
+    if here.lathe.indicator is None and here.job.method in {"bars compared", "sweep"}:
+        yield f"No indicator is set up: its mark is taken as {here.lathe.indicator_text(here.graduation_mm)}."
+
+
+def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
+    """Return the figures of what is measured so far, by their names on a card."""
+    job, error, figures = here.job, here.error, dict[str, Any]()
+    slope = face_slope(job)
+    if slope is not None:
+        figures |= {"face_up_deg": slope.up_deg, "face_across_deg": slope.across_deg}
+    axes = bar_axes_mm(job) if job.method == "bars" else None
+    if axes is not None:
+        figures |= {"spindle_axis_mm": axes[0], "other_axis_mm": axes[1]}
+    if error is None:
+        return figures
+    height, near = error.height_mm or 0.0, error.near_mm
+    if job.method in {"bars", "bars compared"} or error.signed:
+        figures["lift_mm"] = -height
+    if job.method in {"sweep", "two circles"}:
+        figures |= {"height_error_mm": height, "near_error_mm": near}
+        if job.method == "two circles":
+            # Sizes only, as they come from the two circles; the lift has the direction.
+            figures |= {"height_error_mm": abs(height), "near_error_mm": abs(near or 0.0)}
+    if here.stack is not None:
+        figures |= {"stack_mm": list(here.stack.pieces_mm), "stack_left_mm": here.stack.left_mm}
+        if here.stack.plate_mm is not None:
+            figures["plate_to_make_mm"] = here.stack.plate_mm
+    meets = meets_at_mm(job)
+    if meets is not None:
+        figures["meets_at_mm"] = meets
+    return figures | _effects(here, height)
+
+
+def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
+    """Return what stays after the stack, or as measured again, and what that does to a ring."""
+    stays, again = height_mm, here.error_after
+    if again is not None:
+        stays = again.height_mm or 0.0
+    elif here.stack is not None:
+        stays = -here.stack.left_mm
+    effect = effect_on_pattern(here.job.offset_mm, stays)
+    return {
+        "height_error_left_mm": stays,
+        "effective_offset_mm": effect.effective_offset_mm,
+        "turned_by_deg": effect.turned_by_deg,
+    }
+
+
+# In a run.
+
+
+def replan_axes(
+    job: AxesJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return the steps that follow an answer; after a move everything is measured again. Raises PlanError."""
+    face, measure, again = (
+        frozenset(ask.at for ask in asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)
+    )
+    sets_face = bool(progress.open_steps) and progress.open_steps[0].title == SET_FACE
+    face_open = face if sets_face or face & all_asked(progress.open_steps) else frozenset()
+    rest = rest_after(progress, entered, measure | again | face_open)
+    here = AxesAtLathe(job.forgetting(rest.open_asks), lathe)
+    steps = list(_from_face(here, rest, face))
+    if isinstance(entered, Moved) and not steps:
+        steps += here.cut_circles()
+    steps += _from_measuring(here, rest, measure, again, face_too=bool(face_open))
+    return numbered(steps, progress.next_id)
+
+
+def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
+    """Yield the sweep of the face and what follows it, if that is where the run is."""
+    asked = rest.open_asks & face
+    if not asked and rest.at not in face:
+        return
+    if not asked:
+        yield from here.read_again("face_readings")
+    yield from here.face(asked)
+    yield from here.points()
+
+
+def _from_measuring(
+    here: AxesAtLathe, rest: Rest, measure: frozenset[AskedAt], again: frozenset[AskedAt], *, face_too: bool
+) -> Iterator[Step]:
+    """Yield the steps from the first value that is still asked, or from the one just answered."""
+    asked = rest.open_asks
+    answered = rest.at
+    if face_too or asked & measure or answered in measure:
+        yield from here.measure(asked & measure)
+        if not asked & measure and answered is not None:
+            yield from here.read_again("readings")
+        yield from here.lift()
+        yield from here.again(asked & again)
+    elif asked & again or answered in again:
+        yield from here.again(asked & again)
+        if not asked & again and answered is not None:
+            yield from here.read_again("readings_after")
+    yield from here.result()
+
+
+def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return the question about the value that the current step asks for."""
+    at = None if state.cursor is None else asked_at(state.cursor)
+    if at is None:
+        return ()
+    every = (*face_asks(job, lathe), *measure_asks(job, lathe), *again_asks(job, lathe))
+    return tuple(ask.asked(state, lathe.indicator_unit if ask.reads else lathe.unit) for ask in every if ask.at == at)
+
+
+def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
+    """Return the error of height for a pattern, as measured last; None while something is still to be measured."""
+    if all_asked(state.open_steps()):
+        return None
+    here = AxesAtLathe(job, lathe)
+    error: AxisError | None = here.error_after or here.error
+    if error is None or not error.signed or error.height_mm is None:
+        return None
+    return Handover(
+        kind="pattern",
+        parameters={"height_error": f"{round(error.height_mm, 4) + 0.0:g} mm"},
+        words=f"height error {lathe.length_text(error.height_mm)}",
+    )
+
+
+# How it is entered.
+
+_LABELS = dict(
+    zip(
+        METHODS, ("bars and heights", "one indicator over both bars", "indicator swept", "two circles cut"), strict=True
+    )
+)
+_BARS, _COMPARED, _SWEEP, _CIRCLES = ((_LABELS[method],) for method in METHODS)
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    asked = "(asked at its step)"
+
+    def size(key: str, label: str, methods: tuple[str, ...]) -> Entry:
+        return Entry(key=key, label=label, unit=lathe.unit, hint=asked, applies=("method", methods))
+
+    def reading(key: str, label: str, methods: tuple[str, ...], *, listed: bool = False) -> Entry:
+        unit = lathe.indicator_unit
+        return Entry(
+            key=key, label=label, unit=unit, hint=asked, longest=400, applies=("method", methods), listed=listed
+        )
+
+    return (
+        "How the axes are compared",
+        Choice(key="method", label="By", options=tuple((words, key) for key, words in _LABELS.items())),
+        Choice(
+            key="surface",
+            label="Swept round",
+            options=tuple((f"the {word}", word) for word in SURFACES),
+            applies=("method", _SWEEP),
+        ),
+        Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(looked at, not entered)"),
+        Entry(key="tolerance", label="Tolerance", unit=lathe.unit, hint="(not set)"),
+        Entry(key="pattern_offset", label="Offset of the pattern", unit=lathe.unit, hint="(20 mm)"),
+        "What is measured already",
+        size("spindle_bar", "Bar in the spindle", (*_BARS, *_COMPARED)),
+        size("over_spindle_bar", "Height over it", _BARS),
+        size("other_bar", "Bar in the table", (*_BARS, *_COMPARED)),
+        size("over_other_bar", "Height over that", _BARS),
+        reading("difference", "Other bar reads", _COMPARED),
+        reading("droop", "Droop", _SWEEP),
+        reading("readings", "Up, near, down, far", _SWEEP, listed=True),
+        size("circle", "One circle", _CIRCLES),
+        size("over_both_up", "Both, upright", _CIRCLES),
+        size("over_both_level", "Both, level", _CIRCLES),
+        MATERIAL,
+    )
+
+
+def _name(job: AxesJob, lathe: Lathe) -> str:
+    return "Table to the spindle's axis"
+
+
+def _summary(job: AxesJob, lathe: Lathe, plan: Plan) -> str:
+    here = AxesAtLathe(job, lathe)
+    if here.error is None:
+        return "Each value is asked at its step."
+    return f"{here.found_words(here.error)} {here.lift_words()}."
+
+
+def _figures(job: AxesJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    here, say = AxesAtLathe(job, lathe), lathe.length_text
+    figures = axes_figures(here)
+    for key, name in _FIGURE_NAMES.items():
+        if key in figures and key != "stack_mm":
+            value = figures[key]
+            yield Figure(name.capitalize(), f"{value:.3f}°" if key.endswith("_deg") else say(value))
+        elif key in figures:
+            yield Figure(name.capitalize(), " + ".join(map(say, figures[key])) or "nothing")
+    if not figures:
+        yield Figure("Measured", "nothing yet", "each value is asked at its step")
+
+
+def _needs(job: AxesJob, lathe: Lathe, figures: Figures) -> Needs:
+    return Needs(place="rotary table")
+
+
+_FIGURE_NAMES: Mapping[str, str] = {
+    "face_up_deg": "face leans, top towards the spindle",
+    "face_across_deg": "face leans, near side towards the spindle",
+    "spindle_axis_mm": "spindle's axis over the surface",
+    "other_axis_mm": "other axis over the surface",
+    "height_error_mm": "other axis higher by",
+    "near_error_mm": "other axis nearer by",
+    "lift_mm": "lift of the other axis",
+    "stack_mm": "stack",
+    "stack_left_mm": "left over the stack",
+    "plate_to_make_mm": "plate to make for the rest",
+    "meets_at_mm": "reading at which the axes meet",
+    "height_error_left_mm": "height error that stays",
+    "effective_offset_mm": "true offset, axis to axis",
+    "turned_by_deg": "ring turned by",
+}
+"""The figures of its plan, in the order in which they are shown."""
+_HELP = (
+    "Bring the axis of a rotary table, a second slide or a milling spindle to the height and line of the spindle's "
+    "axis. "
+    "Every value is asked at its step; what you enter here is not asked again.\n\n"
+    "Bars: one in the spindle, one in the table's chuck, both measured over the top from one surface, each twice, "
+    "half a "
+    "turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: an indicator in the spindle, "
+    "turned by hand round the table's bore; its droop is measured and taken out, and a reading that slipped is "
+    "noticed. Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
+    "again. Two points brought together by eye are good to 0.2 mm only.\n\n"
+    "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the "
+    "blank on "
+    "and skim its face in place. What stays can go into the pattern of the open job."
+)
+AXES = Operation(
+    read=read_axes,
+    steps=_count,
+    plan=plan_axes,
+    replan=replan_axes,
+    questions=axes_questions,
+    needs=_needs,
+    figure_names=_FIGURE_NAMES,
+    hands_over=handover,
+    form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP),
+)

@@ -1,0 +1,375 @@
+"""The steps of bringing two axes together, in the order in which one error does not hide another."""
+
+from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from core import safety
+from core.cutting import touch_off_step
+from core.lathe.lathe import Lathe, how_to_add
+from core.operations.asked_values import Ask, AskedAt
+from core.operations.axes.asks import again_asks, face_asks, measure_asks
+from core.operations.axes.height import (
+    AxisError,
+    FaceSlope,
+    effect_on_pattern,
+    error_of,
+    face_slope,
+    meets_at_mm,
+    slip_mm,
+    slipped,
+    sweep_error_mm,
+)
+from core.operations.axes.job import AxesJob
+from core.operations.axes.stack import Stack, best_stack
+from core.operations.runout.job import graduation_of
+from core.plan import Step
+from core.values.quantities import number_text
+
+SET_FACE = "Set the face square"
+"""Title of the step after the sweep of the face."""
+POINTS_GOOD_TO_MM = 0.2
+"""How closely two points can be brought together by eye; common practice, no source."""
+_HAND = "Keep hands and tools clear; bring the slide back before you turn it."
+
+
+@dataclass(frozen=True)
+class AxesAtLathe:
+    """The comparison of two axes on one lathe."""
+
+    job: AxesJob
+    lathe: Lathe
+
+    @cached_property
+    def error(self) -> AxisError | None:
+        """The error as measured first."""
+        return error_of(self.job)
+
+    @cached_property
+    def error_after(self) -> AxisError | None:
+        """The error as measured again, with the bolts tight."""
+        return error_of(self.job, after=True)
+
+    @cached_property
+    def stack(self) -> Stack | None:
+        """The stack of owned pieces for the lift; None if there is nothing to lift, or it is not known."""
+        if self.error is None or not self.error.signed or not self.error.height_mm or self.error.height_mm >= 0:
+            return None
+        return best_stack(-self.error.height_mm, [*self.lathe.bars_mm, *self.lathe.shims_mm])
+
+    @property
+    def graduation_mm(self) -> float:
+        """One mark of the indicator."""
+        return graduation_of(self.lathe)
+
+    # Before measuring.
+
+    def first(self) -> Iterator[Step]:
+        """Yield the steps before anything is measured."""
+        yield Step(
+            action="check",
+            title="Gibs and bed",
+            text=f"{safety.STOP_FIRST} Clean and deburr the bed, the slides and the table's foot. Adjust the gibs "
+            "until "
+            "nothing shakes and nothing binds. Lock the slides that do not move",
+        )
+        yield Step(
+            action="check",
+            title="Cross-slide square",
+            text="The cross-slide must be square to the spindle: face a disc and run an indicator on past its "
+            "centre, or "
+            "see the operation Square and parallel. What it is off goes into every later step",
+        )
+        yield Step(
+            action="check",
+            title="Table's face true",
+            text="Set an indicator to the table's face and turn the table once round by hand. If it moves, clean "
+            "the seat; "
+            "then make the face true to the table's own axis before you go by it",
+            cautions=(safety.INDICATOR_OFF,),
+        )
+        if self.job.face_circle_mm is None:
+            yield Step(
+                action="check",
+                title="Face square to the spindle",
+                text="Sweep the table's face by an indicator in the spindle, turned by hand: up against down, near "
+                "against far. Shim the foot until all four read the same",
+                cautions=(safety.TURN_BY_HAND,),
+            )
+
+    def points(self) -> Iterator[Step]:
+        """Yield the step that brings the axes together by eye."""
+        text = (
+            "Put a centre in the spindle and a point on the table's axis. Bring both points together, seen from "
+            "the front "
+            f"and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure after it"
+        )
+        yield Step(action="check", title="Bring two points together", text=text, cautions=(_HAND,))
+        yield from self.cut_circles()
+
+    def cut_circles(self) -> Iterator[Step]:
+        """Yield the cutting of two circles on scrap, if they are measured."""
+        if self.job.method != "two circles":
+            return
+        cautions = (safety.BEFORE_POWER,)
+        yield Step(
+            action="check",
+            title="Cut the first circle",
+            text="Fix scrap on the table and lock it. Set the slide to offset 0. Cut a shallow circle with the "
+            "boring head, "
+            "as large as the scrap allows",
+            cautions=cautions,
+        )
+        yield Step(
+            action="check",
+            title="Turn the table half a turn",
+            text="Withdraw the cutter. Unlock the table, turn it exactly half a turn and lock it again. Move "
+            "nothing else",
+            cautions=(_HAND,),
+        )
+        yield Step(
+            action="check",
+            title="Cut the second circle",
+            text="Cut the same circle again, slide and boring head as they are. The circles lie apart by twice the "
+            "error",
+        )
+
+    # The face.
+
+    def face(self, asked: Collection[AskedAt]) -> Iterator[Step]:
+        """Yield the sweep of the face that is still asked, and what to do about it."""
+        asks = face_asks(self.job, self.lathe)
+        if not asks:
+            return
+        yield from self.asked(asks, asked)
+        slope = face_slope(self.job)
+        text, findings = "Shim or scrape until all four places read the same", list[str]()
+        if slope is not None:
+            text, findings = self._face_words(slope), self._slip("face_readings")
+        yield Step(action="read", title=SET_FACE, text=text, findings=tuple(findings))
+
+    def _face_words(self, slope: FaceSlope) -> str:
+        """Return how the face leans, and what to do about it."""
+        say, circle = self.lathe.indicator_text, self.lathe.length_text(slope.circle_mm)
+        leans = []
+        for nearer_mm, lean_deg, (one, other), how in (
+            (slope.up_mm, slope.up_deg, ("top", "bottom"), "shim the foot"),
+            (slope.across_mm, slope.across_deg, ("near side", "far side"), "turn the foot"),
+        ):
+            if abs(nearer_mm) >= self.graduation_mm / 2:
+                side, angle = one if nearer_mm > 0 else other, number_text(abs(lean_deg), 3)
+                leans.append(f"Its {side} is {say(abs(nearer_mm))} nearer to the spindle ({angle}°): {how}")
+        if not leans:
+            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave it"
+        return f"Over {circle}: {'. '.join(leans)}. Enter that you have moved it, and sweep it again"
+
+    # Measuring, lifting, measuring again.
+
+    def asked(self, asks: Sequence[Ask], asked: Collection[AskedAt]) -> Iterator[Step]:
+        """Yield the steps of the values that are asked."""
+        return (ask.step() for ask in asks if ask.at in asked)
+
+    def measure(self, asked: Collection[AskedAt]) -> Iterator[Step]:
+        """Yield the measuring that is still asked; after a slip the whole sweep once more."""
+        yield from self.asked(measure_asks(self.job, self.lathe), asked)
+
+    def read_again(self, key: str) -> list[Step]:
+        """Return the steps of a sweep that slipped, with what was wrong; [] if it did not slip."""
+        if not slipped(self.job.four(key), self.graduation_mm):
+            return []
+        every = (
+            *measure_asks(self.job, self.lathe),
+            *again_asks(self.job, self.lathe),
+            *face_asks(self.job, self.lathe),
+        )
+        first, *others = (ask.step() for ask in every if ask.at.key == key)
+        return [replace(first, findings=tuple(self._slip(key))), *others]
+
+    def _slip(self, key: str) -> list[str]:
+        readings = self.job.four(key)
+        if readings is None or not slipped(readings, self.graduation_mm):
+            return []
+        return [self.slip_words(readings)]
+
+    def slip_words(self, readings: tuple[float, float, float, float]) -> str:
+        """Return what a slipped reading shows."""
+        up, near, down, far = readings
+        say = self.lathe.indicator_text
+        return (
+            f"Up and down add up to {say(up + down)}, near and far to {say(near + far)}. They differ by "
+            f"{say(slip_mm(readings))}, more than two marks: a reading slipped. Read all four again."
+        )
+
+    def lift(self) -> Iterator[Step]:
+        """Yield the steps that bring the axes together: height, slide, bolts."""
+        found = [self.found_words(self.error)] if self.error is not None else []
+        yield Step(action="read", title="Set the height", text=self.lift_words(), findings=tuple(found))
+        yield self._slide_zero()
+        yield Step(
+            action="check",
+            title="Tighten all bolts",
+            text="Tighten the bolts of stack, foot and table evenly. A stack gives: what was right before may be "
+            "off now, "
+            "so measure again",
+            cautions=("Support the table while its bolts are loose; keep fingers out from under it.",),
+        )
+
+    def found_words(self, error: AxisError) -> str:
+        """Return an error in words: how high, how near."""
+        say = self.lathe.length_text
+        height, near = error.height_mm or 0.0, error.near_mm
+        if not error.signed:
+            return f"The axes are {say(abs(height))} apart in height and {say(abs(near or 0.0))} across."
+        words = (
+            f"The other axis is {say(abs(height))} too {'high' if height > 0 else 'low'}"
+            if height
+            else "Both are level"
+        )
+        if near is not None:
+            words += f", {say(abs(near))} {'nearer to you' if near > 0 else 'further away'}" if near else ", in line"
+        if self.job.method == "sweep":
+            words += f" (± {say(2 * sweep_error_mm(self.graduation_mm))} from the indicator's marks)"
+        return f"{words}."
+
+    def lift_words(self) -> str:
+        """Return how to raise or lower the other axis, on which pieces, and the reading at which the axes meet."""
+        error, say = self.error, self.lathe.length_text
+        if error is None:
+            return "Raise or lower the other axis by the amount that follows from the measurements"
+        height = error.height_mm or 0.0
+        if not error.signed:
+            words = f"Circle cut last higher: raise the other axis by {say(abs(height))}. Lower: lower it by as much"
+        elif abs(height) < 1e-6:
+            words = "Leave the height as it is"
+        elif height > 0:
+            words = f"Lower the other axis by {say(height)}: it has too much under it, and no stack helps"
+        else:
+            words = f"Raise the other axis by {say(-height)}. {self.stack_words()}"
+        return f"{words}. {self.meet_words()}" if self.meet_words() else words
+
+    def stack_words(self) -> str:
+        """Return the stack in words, what is left, and the plate to make."""
+        stack, say = self.stack, self.lathe.length_text
+        if stack is None:
+            return ""
+        if not self.lathe.bars_mm and not self.lathe.shims_mm:
+            return f"Make a plate of {say(stack.left_mm)}. No bars or shims are known: {how_to_add('[stock]')}"
+        pieces = " + ".join(map(say, stack.pieces_mm)) or "none of your pieces"
+        words = f"Stack: {pieces}"
+        if stack.plate_mm is None:
+            return f"{words}, exactly"
+        rest = f"{say(abs(stack.left_mm))} {'too low' if stack.left_mm > 0 else 'too high'}"
+        return f"{words}, {rest}. A plate of {stack.plate_words(say)} would be exact"
+
+    def meet_words(self) -> str:
+        """Return the reading at which the axes meet, in words; "" if it is not known."""
+        at, say = meets_at_mm(self.job), self.lathe.length_text
+        if at is None:
+            return ""
+        reading = self.lathe.indicator_text
+        return {
+            "bars": f"They meet when the other bar measures {say(at)} over its top",
+            "bars compared": f"They meet when the other bar reads {reading(at)}, with 0 on the spindle's bar",
+            "sweep": f"They meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, near "
+            "as far",
+            "two circles": f"They meet when both circles together measure {say(at)}",
+        }[self.job.method]
+
+    def _slide_zero(self) -> Step:
+        dial = self.lathe.dials.get("cross_slide")
+        text = self._line_words()
+        if dial is None:
+            return Step(action="set", title="Set the slide to 0", text=f"{text}. Set its dial to 0: this is offset 0")
+        return touch_off_step(
+            dial, f"{text}. This is offset 0: take up the backlash the way you will count", touches=False
+        )
+
+    def _line_words(self) -> str:
+        say, near = self.lathe.length_text, self.error.near_mm if self.error else None
+        if self.job.method in {"bars", "bars compared"}:
+            sizes = self.job.size("spindle_bar"), self.job.size("other_bar")
+            words = "Bring both bars in line: read the near side of each by one indicator, carried along the bed"
+            if sizes[0] is None or sizes[1] is None:
+                return words
+            thicker = "spindle's" if sizes[0] > sizes[1] else "other"
+            return f"{words}. The {thicker} bar must read {say(abs(sizes[0] - sizes[1]) / 2)} nearer"
+        if near is None:
+            return "Bring the axes in line across the bed"
+        if self.error is not None and not self.error.signed:
+            return f"Move the table {say(abs(near))} away from you if the last circle is further away, else towards you"
+        if abs(near) < 1e-6:
+            return "The axes are in line across the bed"
+        # A slide that carries the table moves its axis.
+        return f"Move the table {self._by_dial(abs(near))} {'away from' if near > 0 else 'towards'} you"
+
+    def _by_dial(self, travel_mm: float) -> str:
+        """Return a travel of the cross-slide as its dial shows it, at the nearest mark."""
+        dial, say = self.lathe.dials.get("cross_slide"), self.lathe.length_text
+        if dial is None:
+            return say(travel_mm)
+        return f"{say(travel_mm)} (by its dial {dial.reading_text(dial.marks(travel_mm) * dial.graduation)})"
+
+    def again(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
+        """Yield the measuring again, with the bolts tight."""
+        asks = again_asks(self.job, self.lathe)
+        if self.job.method == "two circles" and asked >= frozenset(ask.at for ask in asks):
+            yield Step(
+                action="check",
+                title="Cut two circles again",
+                text="Skim the scrap, or fix a new piece. Set the slide to 0 and cut a circle of the same size; "
+                "turn the "
+                "table half a turn and cut it again",
+                cautions=(safety.BEFORE_POWER,),
+            )
+        yield from self.asked(asks, asked)
+
+    def result(self) -> Iterator[Step]:
+        """Yield the result, then the blank and its face."""
+        findings = [self.found_words(self.error_after)] if self.error_after else []
+        yield Step(action="check", title="Check what stays", text=self.result_words(), findings=tuple(findings))
+        yield Step(
+            action="check",
+            title="Blank on",
+            text=f"{safety.STOP_FIRST} Fix the blank on the table, clear of clamps, and turn the table once round "
+            "by hand: "
+            "nothing must touch the boring head",
+            cautions=(safety.INDICATOR_OFF,),
+        )
+        yield Step(
+            action="check",
+            title="Skim its face in place",
+            text="Skim the blank's face where it is, by the cutter in the spindle and the slide: it is then square "
+            "to the "
+            "spindle, whatever stayed",
+            cautions=(safety.BEFORE_POWER,),
+        )
+
+    def result_words(self) -> str:
+        """Return whether the error that stays is small enough, and what it does to a pattern."""
+        error = self.error_after
+        if error is None:
+            return "See what stays, and what it does to a pattern"
+        height, near = abs(error.height_mm or 0.0), abs(error.near_mm or 0.0)
+        words, worst = self.effect_words(height), max(height, near)
+        tolerance = self.job.tolerance_mm
+        if tolerance is None:
+            return words
+        limit = self.lathe.length_text(tolerance)
+        if worst <= tolerance:
+            return f"Within {limit}. {words}"
+        return f"Outside {limit}: correct it, then measure again. {words}"
+
+    def effect_words(self, height_mm: float) -> str:
+        """Return what an error of height does to a pattern."""
+        say, effect = self.lathe.length_text, effect_on_pattern(self.job.offset_mm, height_mm)
+        if height_mm < 0.0005:
+            return "No error of height shows in a pattern"
+        grows = effect.effective_offset_mm - effect.offset_mm
+        grown = say(grows) if grows >= 0.0005 else f"less than {say(0.001)}"
+        half = effect_on_pattern(self.job.offset_mm / 2, height_mm)
+        return (
+            f"A height error of {say(height_mm)} turns a ring at offset {say(effect.offset_mm)} by "
+            f"{number_text(effect.turned_by_deg, 3)}° and makes it {grown} larger; a ring at half of it turns by "
+            f"{number_text(half.turned_by_deg, 3)}°. At offset 0 all of it shows"
+        )

@@ -1,0 +1,265 @@
+"""Plans the squaring operation: sets of readings along a length, before and after each move."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from core import safety
+from core.cutting import Progress
+from core.events.state import State
+from core.inputs import Moved, PickedUp, RunInput
+from core.lathe.lathe import Lathe
+from core.operations.asked_values import AskedAt, all_asked, asked_at, rest_after
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.operation import Operation
+from core.operations.square.job import HOWS, METHODS, READ, READ_ALONG, SquareJob, read_square
+from core.operations.square.steps import SquareAtLathe, all_asks
+from core.operations.square.straight_line import bending_mm
+from core.plan import Plan, Step, StepCount, numbered
+from core.questions import Asked
+from core.values.quantities import number_text
+
+
+def _count(job: SquareJob, lathe: Lathe, material: str | None) -> StepCount:
+    return StepCount(10 + 3 * job.count, "at", "fewer places")
+
+
+def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a squaring operation; readings that the job leaves open are asked at their steps."""
+    here = SquareAtLathe(job, lathe)
+    before, after = (
+        frozenset(ask.at for ask in asks if len(job.lists_mm.get(ask.at.key, ())) <= (ask.at.place or 0))
+        for asks in (here.asks(), here.asks(after=True))
+    )
+    done_once = here.after is not None
+    follows = _after_second_set(here) if done_once else _after_first_set(here, after)
+    return Plan(
+        figures=square_figures(here),
+        cautions=tuple(_cautions(here)),
+        general=_general(here, material),
+        steps=numbered([*here.first(), *here.ask_before(before), *follows]),
+    )
+
+
+def _general(here: SquareAtLathe, material: str | None) -> tuple[str, ...]:
+    if here.job.method in {"along", "ground bar"}:
+        return safety.general(material, safety.INDICATOR_OFF)
+    return safety.general(material, *safety.in_the_chuck(here.lathe), safety.INDICATOR_OFF)
+
+
+def _cautions(here: SquareAtLathe) -> Iterator[str]:
+    job, lathe = here.job, here.lathe
+    if here.reads and lathe.indicator is None:
+        yield f"No indicator is set up: its mark is taken as {lathe.indicator_text(here.graduation_mm)}."
+    if job.tolerance_mm is not None and job.tolerance_mm < here.graduation_mm:
+        yield (
+            f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than one mark, "
+            f"{lathe.indicator_text(here.graduation_mm)}. This cannot prove it."
+        )
+    if job.method == "chuck bar":
+        yield "A twisted bed and a headstock out of line look the same here. Never loosen the headstock on this alone."
+    if job.method in {"between centres", "ground bar"}:
+        yield "This shows the tailstock's place across the bed. Its height hardly shows in a diameter: check it apart."
+
+
+def square_figures(here: SquareAtLathe) -> dict[str, Any]:
+    """Return the figures of the latest complete set, by their names on a card."""
+    job, latest = here.job, here.after or here.before
+    if latest is None:
+        return {}
+    line = latest.line
+    figures: dict[str, Any] = {"slope_deg": line.slope_deg, "slope_mm_per_100_mm": 100 * line.slope}
+    known = {
+        "straightness_mm": line.straightness_mm,
+        "error_mm": line.error_mm,
+        "taper_mm": latest.taper_mm,
+        "move_mm": latest.move_mm,
+        "own_slope_mm_per_100_mm": None if latest.own_slope is None else 100 * latest.own_slope,
+    }
+    figures |= {key: value for key, value in known.items() if value is not None}
+    diameters = job.complete(job.key) if job.method == "chuck bar" else None
+    if diameters is not None:
+        figures["bending_mm"] = bending_mm(diameters[0], job.stick_out_mm or 0.0)
+    return figures
+
+
+# In a run.
+
+
+def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
+    """Yield what follows the first set: a move and a second set, or the result if there is nothing to move."""
+    good_enough = here.before is not None and here.job.tolerance_mm is not None and not here.is_outside(here.before)
+    if good_enough or not here.job.measures_again:
+        yield here.result(final=here.before is not None)
+        return
+    yield here.correct()
+    yield from here.ask_after(asked)
+    yield here.result(final=False)
+
+
+def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
+    """Yield what follows a set after a move: another move and set while it is outside the tolerance."""
+    if here.after is not None and here.is_outside(here.after):
+        yield here.correct()
+        yield from here.ask_after(frozenset(ask.at for ask in here.asks(after=True)))
+        yield here.result(final=False)
+        return
+    yield here.result()
+
+
+def replan_square(
+    job: SquareJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return the steps that follow a reading; after a move the latest set is read again. Raises PlanError."""
+    before, after = (
+        frozenset(ask.at for ask in SquareAtLathe(job, lathe).asks(after=later)) for later in (False, True)
+    )
+    after = after if job.measures_again else frozenset()
+    open_now = all_asked(progress.open_steps)
+    # A first set that is complete stays what later sets are compared with.
+    again = after if after and not open_now & before else before | after
+    rest = rest_after(progress, entered, again)
+    here = SquareAtLathe(job.forgetting(rest.open_asks), lathe)
+    asked_before, asked_after = rest.open_asks & before, rest.open_asks & after
+    steps: list[Step] = []
+    if asked_before or rest.at in before:
+        steps += [*here.ask_before(asked_before), *_after_first_set(here, asked_after)]
+    elif asked_after:
+        if rest.at is None and not isinstance(entered, Moved | PickedUp):
+            steps.append(here.correct())
+        steps += [*here.ask_after(asked_after), here.result(final=False)]
+    else:
+        steps += _after_second_set(here)
+    return numbered(steps, progress.next_id)
+
+
+def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return the question about the reading that the current step asks for."""
+    at = None if state.cursor is None else asked_at(state.cursor)
+    if at is None:
+        return ()
+    here = SquareAtLathe(job, lathe)
+    unit = lathe.indicator_unit if here.reads else lathe.unit
+    return tuple(ask.asked(state, unit) for ask in all_asks(here) if ask.at == at)
+
+
+# How it is entered.
+
+_LABELS = dict(
+    zip(
+        METHODS,
+        ("indicator along it", "facing a disc", "two diameters, centres", "ground bar, centres", "a bar in the chuck"),
+        strict=True,
+    )
+)
+_ALONG, _FACING, _CENTRES, _BAR, _CHUCK = ((_LABELS[method],) for method in METHODS)
+_READ = tuple(_LABELS[method] for method in READ_ALONG)
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    asked, unit = "(asked at its step)", lathe.unit
+
+    def size(key: str, label: str, methods: tuple[str, ...], hint: str = "", *, required: bool = False) -> Entry:
+        return Entry(key=key, label=label, unit=unit, hint=hint, required=required, applies=("method", methods))
+
+    def listed(key: str, label: str, methods: tuple[str, ...], of: str, hint: str, *, required: bool = False) -> Entry:
+        return Entry(
+            key=key,
+            label=label,
+            unit=of,
+            hint=hint,
+            longest=1000,
+            required=required,
+            applies=("method", methods),
+            listed=True,
+        )
+
+    return (
+        "What is squared",
+        Choice(key="method", label="By", options=tuple((words, key) for key, words in _LABELS.items())),
+        listed("at", "Places", _READ, unit, "(0 60 120)", required=True),
+        size("apart", "Places apart", (*_CENTRES, *_CHUCK), required=True),
+        size("work_length", "Between centres", (*_CENTRES, *_BAR), "(as measured)"),
+        size("stick_out", "Bar sticks out", _CHUCK, required=True),
+        size("pivot", "Turns about", _ALONG, "(the first place)"),
+        size("tap", "Moved at", _ALONG, "(not set)"),
+        Choice(
+            key="how", label="Moved by", options=(("tapping", HOWS[0]), ("shims", HOWS[1])), applies=("method", _ALONG)
+        ),
+        Choice(
+            key="read",
+            label="Read",
+            options=((READ[0], None), ("turned over too", READ[1])),
+            applies=("method", (*_ALONG, *_BAR)),
+        ),
+        Entry(key="tolerance", label="Tolerance", unit=lathe.indicator_unit, hint="(not set)"),
+        "What is measured already",
+        listed("readings", "Readings", _READ, lathe.indicator_unit, asked),
+        listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(if read)"),
+        listed("readings_after", "After the move", (*_ALONG, *_BAR), lathe.indicator_unit, asked),
+        listed("diameters", "Two diameters", (*_CENTRES, *_CHUCK), unit, asked),
+        listed("diameters_after", "After the move", (*_CENTRES, *_CHUCK), unit, asked),
+        MATERIAL,
+    )
+
+
+def _name(job: SquareJob, lathe: Lathe) -> str:
+    return {
+        "along": "Square and parallel",
+        "facing": "Cross-slide square",
+        "between centres": "Tailstock in line",
+        "ground bar": "Tailstock in line",
+        "chuck bar": "Bed and headstock",
+    }[job.method]
+
+
+def _summary(job: SquareJob, lathe: Lathe, plan: Plan) -> str:
+    here = SquareAtLathe(job, lathe)
+    latest = here.after or here.before
+    if latest is None:
+        return "Each reading is asked at its step."
+    return " ".join([*here.found_words(latest), f"{here.correct_words(latest)}."])
+
+
+def _figures(job: SquareJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    figures = square_figures(SquareAtLathe(job, lathe))
+    for key, value in figures.items():
+        text = f"{number_text(value, 4)}°" if key.endswith("_deg") else lathe.indicator_text(value)
+        yield Figure(_FIGURE_NAMES[key].capitalize(), text)
+    if not figures:
+        yield Figure("Readings", "none yet", "each is asked at its step")
+
+
+_FIGURE_NAMES: Mapping[str, str] = {
+    "slope_deg": "slope, + nearer along the length",
+    "slope_mm_per_100_mm": "slope in 100 mm",
+    "straightness_mm": "straight within",
+    "error_mm": "over the whole length",
+    "taper_mm": "second diameter larger by",
+    "move_mm": "move, + away from the indicator",
+    "own_slope_mm_per_100_mm": "square or bar itself, in 100 mm",
+    "bending_mm": "bar bends under a light cut",
+}
+"""The figures of its plan, in the order in which they are shown."""
+_HELP = (
+    "Set a vice, a fence, a table's face, a slide or the tailstock in line. An indicator reads at several places "
+    "along it; "
+    "halfnut fits a straight line and shows slope, straightness and how far to tap or shim, and where. Then read "
+    "again: "
+    "both sets are compared. + means the surface is nearer.\n\n"
+    "A square need not be true: read it once more turned over, and its own error is taken out. A ground bar is "
+    "turned half "
+    "a turn for the same reason.\n\n"
+    "Facing a disc: run the indicator on past the centre; it shows twice what the cross-slide is off. Between centres: "
+    "turn two diameters; half their difference, scaled to the length, moves the tailstock. A ground bar is not "
+    "halved. A bar "
+    "in the chuck bends, and a twisted bed looks the same: never loosen the headstock on this alone."
+)
+SQUARE = Operation(
+    read=read_square,
+    steps=_count,
+    plan=plan_square,
+    replan=replan_square,
+    questions=square_questions,
+    figure_names=_FIGURE_NAMES,
+    form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP),
+)

@@ -1,0 +1,135 @@
+"""A straight line through readings along a length: slope, straightness, errors, and what to move. Derived."""
+
+from collections.abc import Sequence
+from math import atan, degrees, fsum, pi, sqrt
+from typing import NamedTuple
+
+from core.operations.asked_values import AFTER, REVERSED
+from core.operations.square.job import SquareJob
+
+LIGHT_CUT_N = 20.0
+"""Force of a light finishing cut against the bar; common practice, no source."""
+STEEL_N_PER_MM2 = 210_000.0
+"""Young's modulus of steel; a common handbook value, from memory."""
+
+
+class Line(NamedTuple):
+    """A least-squares line. Lengths in mm."""
+
+    slope: float
+    """Reading for length."""
+    middle_mm: float
+    """The place where the line has the mean reading."""
+    mean_mm: float
+    straightness_mm: float | None
+    """Greatest less least distance from the line; None for two places, which every line fits."""
+    spread_mm: float
+    """Root of the summed squares of the places about their middle: what the slope's error is divided by."""
+    length_mm: float
+    """From the smallest place to the largest."""
+
+    @property
+    def slope_deg(self) -> float:
+        """The slope as an angle."""
+        return degrees(atan(self.slope))
+
+    @property
+    def error_mm(self) -> float:
+        """What the slope amounts to over the whole length."""
+        return self.slope * self.length_mm
+
+    def turned(self, by_slope: float) -> "Line":
+        """Return the line with another slope about its middle."""
+        return self._replace(slope=self.slope + by_slope)
+
+
+def line_through(at_mm: Sequence[float], readings_mm: Sequence[float]) -> Line:
+    """Return the least-squares line through readings at two or more different places.
+
+    >>> line = line_through((0, 60, 120), (0.0, 0.02, 0.05))
+    >>> round(100 * line.slope, 5), round(line.straightness_mm, 5)
+    (0.04167, 0.005)
+    """
+    count = len(at_mm)
+    middle, mean = fsum(at_mm) / count, fsum(readings_mm) / count
+    spread = fsum((at - middle) ** 2 for at in at_mm)
+    pairs = list(zip(at_mm, readings_mm, strict=True))
+    slope = fsum((at - middle) * (reading - mean) for at, reading in pairs) / spread
+    off = [reading - mean - slope * (at - middle) for at, reading in pairs]
+    straightness = max(off) - min(off) if count > 2 else None
+    return Line(slope, middle, mean, straightness, sqrt(spread), max(at_mm) - min(at_mm))
+
+
+class Found(NamedTuple):
+    """What one set of readings or diameters shows. Lengths in mm."""
+
+    line: Line
+    """Of what is squared: the square's own error, or that of the bar, is taken out."""
+    own_slope: float | None = None
+    """Slope of the square, or of the bar, itself; None if it was not read both ways."""
+    move_mm: float | None = None
+    """At the tap, or of the tailstock; + away from the indicator, or from the tool."""
+    taper_mm: float | None = None
+    """Second diameter less the first."""
+
+
+def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
+    """Return what a whole set shows, None if it is not complete. `after`: the set read after a move."""
+    values = job.complete(f"{job.key}{AFTER}" if after else job.key)
+    if values is None:
+        return None
+    if job.key == "diameters":
+        return _of_diameters(job, values)
+    line, own = line_through(job.at_mm, values), _own_slope(job)
+    if job.reverse and own is None:
+        return None
+    if job.method == "facing":
+        # The slide cut the near side itself; past the centre its error comes twice.
+        return Found(line._replace(slope=line.slope / 2))
+    line = line.turned(-(own or 0.0))
+    return Found(line, own, _move_mm(job, line))
+
+
+def _own_slope(job: SquareJob) -> float | None:
+    """Return the slope of a square against its own mirror reading: half the difference of the slopes."""
+    one, other = job.complete(job.key), job.complete(f"{REVERSED}{job.key}")
+    if one is None or other is None:
+        return None
+    return (line_through(job.at_mm, one).slope - line_through(job.at_mm, other).slope) / 2
+
+
+def _move_mm(job: SquareJob, line: Line) -> float | None:
+    if job.method == "ground bar":
+        return line.slope * (job.work_length_mm or line.length_mm)
+    if job.tap_mm is None:
+        return None
+    return line.slope * (job.tap_mm - (job.at_mm[0] if job.pivot_mm is None else job.pivot_mm))
+
+
+def _of_diameters(job: SquareJob, diameters_mm: Sequence[float]) -> Found:
+    first, second = diameters_mm
+    apart = job.apart_mm or 1.0
+    # A larger end is further from the tool: half of the difference, as it counts on both sides.
+    line = line_through((0.0, apart), (0.0, (second - first) / 2))
+    move = None
+    if job.method == "between centres":
+        move = -line.slope * (job.work_length_mm or apart)
+    return Found(line, None, move, second - first)
+
+
+def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> float:
+    """Return the standard error of a slope [mm for mm], from the graduation alone.
+
+    Source: graduation / sqrt 12 for a reading (GUM F.2.2.1), carried through the least squares.
+    """
+    error = graduation_mm / sqrt(12) / line.spread_mm
+    return error / 2 if halved else error
+
+
+def bending_mm(diameter_mm: float, stick_out_mm: float, force_n: float = LIGHT_CUT_N) -> float:
+    """Return how far a steel bar in a chuck bends at its end: F L^3 / (3 E I), I = pi d^4 / 64 [mm].
+
+    >>> round(bending_mm(25, 150), 4)
+    0.0056
+    """
+    return force_n * stick_out_mm**3 / (3 * STEEL_N_PER_MM2 * pi * diameter_mm**4 / 64)

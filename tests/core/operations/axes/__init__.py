@@ -1,0 +1,1 @@
+"""Tests of bringing two axes together."""

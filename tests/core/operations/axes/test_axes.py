@@ -1,0 +1,399 @@
+"""Two axes brought together: figures of simulated set-ups worked out here with numpy, and whole runs.
+
+Where the axes really are is chosen; what instruments would read there is worked out from circles and lines, and the
+operation must find the axes again.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from core.inputs import GaugeTried, Moved, RunInput
+from core.lathe.lathe import Lathe
+from core.lathe.reader import read_lathe
+from core.operations.asked_values import asked_at
+from core.operations.axes.height import effect_on_pattern
+from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of
+from core.plan import Step
+from core.questions import ChoiceAsked, ValueAsked
+from core.run.event_words import event_words
+from core.run.progress import plan_input_of
+from core.values.errors import FileError, PlanError, QuantityError
+from tests.core.counted import Counted
+
+SAMPLES = Path(__file__).parents[4] / "sample_jobs"
+METRIC = read_lathe(SAMPLES / "metric_lathe.toml")
+INCH = read_lathe(SAMPLES / "inch_lathe.toml")
+PLACES = np.array([[0.0, 1.0], [-1.0, 0.0], [0.0, -1.0], [1.0, 0.0]])
+"""Up, near, down, far as directions; the second axis points up, the first away from the operator."""
+
+
+def card(lathe: Lathe = METRIC, **keys: Any) -> dict[str, Any]:
+    """Return the figures of an axes operation."""
+    return dict(make_plan(PlanInput("axes", {"kind": "axes", "name": "it", **keys}, lathe)).figures)
+
+
+def mm(value: float) -> str:
+    """Return a length as a job file has it."""
+    return f"{value:.6f} mm"
+
+
+def swept(centre: np.ndarray, radius: float, *, droop: float, outside: bool) -> list[float]:
+    """Return what an indicator carried in the spindle reads at the four places round a circle.
+
+    The spindle's axis is the origin. The indicator looks from it (bore) or towards it (outside); its weight lowers
+    it by the droop, which is along its plunger at the top and the bottom alone.
+    """
+    readings = []
+    for direction in PLACES:
+        along = float(direction @ centre)
+        across = float(np.linalg.norm(centre - along * direction))
+        distance = along + float(np.sqrt(radius**2 - across**2))
+        pushed_in = distance if outside else -distance
+        readings.append(pushed_in + droop * float(direction[1]) * (1 if outside else -1))
+    return [reading - readings[0] for reading in readings]
+
+
+# Figures.
+
+
+def test_bars_give_the_figures_of_the_worked_example() -> None:
+    """Worked by hand: 135.42 - 10 = 125.42 and 128.11 - 8 = 120.11, so the table must rise 5.31 mm."""
+    found = card(
+        method="bars",
+        spindle_bar="20 mm",
+        over_spindle_bar="135.42 mm",
+        other_bar="16 mm",
+        over_other_bar="128.11 mm",
+    )
+    assert found["spindle_axis_mm"] == pytest.approx(125.42)
+    assert found["other_axis_mm"] == pytest.approx(120.11)
+    assert found["lift_mm"] == pytest.approx(5.31)
+    assert found["meets_at_mm"] == pytest.approx(125.42 + 8)
+    assert sum(found["stack_mm"]) + found["stack_left_mm"] == pytest.approx(5.31)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_bars_read_half_a_turn_apart_are_free_of_their_runout(seed: int) -> None:
+    """Two bars that run out, at random angles: the mean of both heights is that of the axis, exactly."""
+    chance = np.random.default_rng(seed)
+    axes, bars = chance.uniform(90, 130, 2), chance.uniform(8, 25, 2)
+    out = chance.uniform(0.02, 0.2, 2) * np.cos(chance.uniform(0, 2 * np.pi, 2))
+    heights = np.array([axes + bars / 2 + out, axes + bars / 2 - out])
+    keys = {"spindle_bar": mm(bars[0]), "other_bar": mm(bars[1])}
+    keys |= {"over_spindle_bar": mm(heights[0][0]), "over_spindle_bar_turned": mm(heights[1][0])}
+    keys |= {"over_other_bar": mm(heights[0][1]), "over_other_bar_turned": mm(heights[1][1])}
+    assert card(method="bars", **keys)["lift_mm"] == pytest.approx(axes[0] - axes[1], abs=3e-6)
+
+
+def test_the_difference_over_both_bars_is_enough() -> None:
+    """The same set-up as heights and as a difference: 128.11 - 135.42 = -7.31 mm."""
+    both = {"spindle_bar": "20 mm", "other_bar": "16 mm"}
+    found = card(method="bars compared", difference="-7.31 mm", **both)
+    assert found["lift_mm"] == pytest.approx(5.31)
+    assert found["meets_at_mm"] == pytest.approx(-2)
+    turned = card(method="bars compared", difference="-7.41 mm", difference_turned="-7.21 mm", **both)
+    assert turned["lift_mm"] == pytest.approx(5.31)
+
+
+@pytest.mark.parametrize("outside", [False, True])
+@pytest.mark.parametrize("seed", range(5))
+def test_a_sweep_finds_the_axis_of_a_simulated_table(seed: int, outside: bool) -> None:
+    """Random axes and droop; circles by numpy. Only what is of second order, e^2 / 2R, may be left."""
+    chance = np.random.default_rng(seed)
+    far, height = chance.uniform(-0.3, 0.3, 2)
+    droop, radius = float(chance.uniform(0, 0.05)), 40.0
+    readings = swept(np.array([far, height]), radius, droop=droop, outside=outside)
+    found = card(
+        method="sweep",
+        surface="outside" if outside else "bore",
+        readings=[mm(reading) for reading in readings],
+        droop=mm(droop),
+    )
+    assert found["height_error_mm"] == pytest.approx(height, abs=2e-6)
+    assert found["near_error_mm"] == pytest.approx(-far, abs=2e-6)
+    assert found["lift_mm"] == -found["height_error_mm"]
+    bar_up, bar_down = droop, -droop
+    again = card(
+        method="sweep",
+        surface="outside" if outside else "bore",
+        readings=[mm(reading) for reading in readings],
+        droop_readings=[mm(bar_up), mm(bar_down)],
+    )
+    assert again["height_error_mm"] == pytest.approx(found["height_error_mm"])
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_two_circles_find_the_axis_and_which_way(seed: int) -> None:
+    """Two circles drawn on a table that turns half a turn about its own axis, by a rotation matrix."""
+    chance = np.random.default_rng(seed)
+    table = chance.uniform(-0.4, 0.4, 2)
+    half_turn = -np.eye(2)
+    first, last = half_turn @ (np.zeros(2) - table) + table, np.zeros(2)
+    circle = 20.0
+    apart = np.abs(last - first)
+    found = card(
+        method="two circles",
+        circle=mm(circle),
+        over_both_level=mm(circle + apart[0]),
+        over_both_up=mm(circle + apart[1]),
+        last_circle="higher" if last[1] > first[1] else "lower",
+        last_circle_level="nearer" if last[0] < first[0] else "further away",
+    )
+    assert found["height_error_mm"] == pytest.approx(abs(table[1]), abs=2e-6)
+    assert found["near_error_mm"] == pytest.approx(abs(table[0]), abs=2e-6)
+    assert found["lift_mm"] == pytest.approx(-table[1], abs=2e-6)
+
+
+def test_two_circles_without_a_side_have_no_direction() -> None:
+    """Sizes only: no lift is given, as it may be up or down."""
+    found = card(method="two circles", circle="20 mm", over_both_up="20.6 mm", over_both_level="20.2 mm")
+    assert (found["height_error_mm"], found["near_error_mm"]) == (pytest.approx(0.3), pytest.approx(0.1))
+    assert "lift_mm" not in found and "stack_mm" not in found
+
+
+def test_the_face_is_swept_up_and_across() -> None:
+    """Worked by hand over 80 mm: 0.04 mm is 0.0286 deg; + is the top, and the near side, towards the spindle."""
+    found = card(method="bars", face_circle="80 mm", face_readings=["0 mm", "0.03 mm", "0.04 mm", "0.01 mm"])
+    assert found["face_up_deg"] == pytest.approx(-np.degrees(np.arctan(0.04 / 80)))
+    assert found["face_across_deg"] == pytest.approx(np.degrees(np.arctan(0.02 / 80)))
+
+
+def test_what_stays_turns_a_ring() -> None:
+    """1 mm at an offset of 20 mm: 20.025 mm and 2.862 deg, as shop notes have it; and what the stack leaves counts."""
+    effect = effect_on_pattern(20, 1)
+    assert effect.effective_offset_mm == pytest.approx(np.hypot(20, 1))
+    assert effect.turned_by_deg == pytest.approx(2.862, abs=5e-4)
+    keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "120.31 mm", "over_other_bar": "120 mm"}
+    found = card(method="bars", pattern_offset="10 mm", **keys)
+    left = found["stack_left_mm"]
+    assert found["height_error_left_mm"] == pytest.approx(-left)
+    assert found["turned_by_deg"] == pytest.approx(np.degrees(np.arctan(abs(left) / 10)))
+
+
+def test_an_axis_that_is_too_high_needs_no_stack() -> None:
+    """A lift below 0 has no stack and nothing left of one."""
+    keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "120 mm", "over_other_bar": "120.3 mm"}
+    found = card(method="bars", **keys)
+    assert found["lift_mm"] == pytest.approx(-0.3)
+    assert not {"stack_mm", "stack_left_mm", "plate_to_make_mm"} & found.keys()
+
+
+def test_plates_and_bars_of_the_lathe_are_stacked() -> None:
+    """Bars owned twice are used twice: 12 + 12 + 0.2 for 24.2 mm."""
+    lathe = replace(METRIC, bars_mm=(12.0, 12.0, 6.0), shims_mm=(0.2, 0.5))
+    keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "144.2 mm", "over_other_bar": "120 mm"}
+    found = card(lathe, method="bars", **keys)
+    assert found["stack_mm"] == [12.0, 12.0, 0.2] and found["stack_left_mm"] == pytest.approx(0)
+
+
+# Runs.
+
+
+class Walked(Counted):
+    """A run of an operation that asks, answered value by value."""
+
+    @property
+    def planned_from(self) -> PlanInput:
+        """The plan input, with the answers so far."""
+        return plan_input_of(self.state.plan_input)
+
+    def to_question(self) -> Step:
+        """Do steps until one asks, and return it."""
+        while asked_at(self.cursor) is None:
+            self.done()
+        return self.cursor
+
+    def answer(self, value: str) -> None:
+        """Answer the next question."""
+        step = self.to_question()
+        operation = operation_of(self.plan_input.kind)
+        (asked,) = operation.questions(parameters_of(self.planned_from), self.lathe, self.state)
+        entered: RunInput
+        if isinstance(asked, ChoiceAsked):
+            entered = dict(asked.answers)[value]
+        else:
+            assert isinstance(asked, ValueAsked), step
+            entered = asked.entered(asked.read(value))
+        self.plan_input = self.planned_from
+        self.tell(entered)
+
+    def answers(self, *values: str) -> None:
+        """Answer several questions."""
+        for value in values:
+            self.answer(value)
+
+    @property
+    def titles(self) -> list[str]:
+        """The titles of the open steps."""
+        return [step.title for step in self.state.open_steps()]
+
+
+def walk(lathe: Lathe = METRIC, **keys: Any) -> Walked:
+    """Start a run of an axes operation."""
+    return Walked(lathe, "axes", **keys)
+
+
+def test_every_value_left_out_is_asked_and_the_rest_planned_from_it() -> None:
+    """Nothing measured beforehand: six values with two optional ones, the lift, the values again, what stays."""
+    run = walk(method="bars", tolerance="0.02 mm")
+    run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
+    assert run.cursor.title == "Set the height" and "1.76 mm" in run.cursor.text
+    assert run.state.plan_input.answered["over_spindle_bar_turned"] == "120.44 mm"
+    run.answers("120.43", "118.42")
+    assert run.cursor.title == "Check what stays" and "Within 0.02 mm" in run.cursor.text
+    assert "0.01 mm too low" in run.cursor.findings[0]
+    run.done(3)
+    assert run.state.cursor is None
+
+
+def test_the_order_of_the_set_up_is_kept() -> None:
+    """One error must not hide another: the order as the trade has it, common practice, no source."""
+    titles = walk(method="sweep", face_circle="80 mm").titles
+    order = ["Gibs and bed", "Cross-slide square", "Table's face true", "Sweep the face, up", "Set the face square"]
+    order += ["Bring two points together", "Droop, up", "Sweep up", "Set the height", "Set the cross-slide to 0"]
+    order += ["Tighten all bolts", "Sweep up again", "Check what stays", "Blank on", "Skim its face in place"]
+    assert [title for title in titles if title in order] == order
+
+
+def test_a_value_in_the_file_is_not_asked() -> None:
+    """Bars known: the first question is the height over the first; both heights known: none before the lift."""
+    known = {"spindle_bar": "20 mm", "other_bar": "16 mm"}
+    run = walk(method="bars", **known)
+    assert run.to_question().title == "Height over the spindle's bar"
+    whole = walk(method="bars", **known, over_spindle_bar="120 mm", over_other_bar="118 mm")
+    assert "Set the height" in whole.titles and whole.to_question().title == "Height over the spindle's bar again"
+
+
+def test_an_optional_reading_can_be_skipped() -> None:
+    """The bar is not turned: its one height counts."""
+    run = walk(method="bars")
+    run.answers("20", "16", "120.42")
+    assert run.to_question().title == "The spindle's bar, half a turn on" and not run.cursor.required
+    run.done()
+    run.answer("116.67")
+    run.skip()
+    assert "1.75 mm" in run.cursor.text
+
+
+def test_a_slipped_reading_is_noticed_and_read_again() -> None:
+    """0 + 0.10 against 0.03 + 0.12: 0.05 mm apart, more than two marks of 0.01 mm. One of 0.02 mm is let pass."""
+    run = walk(method="sweep", droop="0 mm")
+    run.answers("0", "0.03", "0.10", "0.12")
+    assert run.cursor.title == "Sweep up" and "0.05 mm" in run.cursor.findings[0]
+    run.answers("0", "0.03", "0.10", "0.09")
+    assert run.cursor.title == "Set the height"
+    (caution, *_) = make_plan(
+        PlanInput(
+            "axes",
+            {"kind": "axes", "name": "it", "method": "sweep", "droop": "0 mm"}
+            | {"readings": ["0 mm", "0.03 mm", "0.1 mm", "0.12 mm"]},
+            METRIC,
+        )
+    ).cautions
+    assert "0.05 mm" in caution
+
+
+def test_after_a_move_everything_is_measured_again() -> None:
+    """What was measured before is old: nothing is worked out from it until all is measured again."""
+    run = walk(method="bars compared")
+    run.answers("20", "16", "-3.75", "-3.75")
+    assert "1.75 mm" in run.cursor.text
+    run.done()
+    run.tell(Moved())
+    assert run.titles[0] == "Measure the bar in the spindle"
+    assert all("1.75" not in step.text for step in run.state.open_steps())
+    run.answers("20", "16", "-2.5", "-2.5")
+    assert "0.5 mm" in run.cursor.text
+
+
+def test_undo_brings_back_the_question() -> None:
+    """A mistyped reading is undone; the answers are then as before it."""
+    run = walk(method="bars")
+    run.answers("20", "160")
+    run.undo()
+    assert run.cursor.title == "Measure the bar in the table's chuck"
+    assert set(run.state.plan_input.answered) == {"spindle_bar"}
+
+
+def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
+    """9 mm over a bar of 20 mm is below its middle."""
+    run = walk(method="bars")
+    run.answers("20", "16")
+    before = run.state
+    with pytest.raises(FileError, match="below the middle"):
+        run.answer("9")
+    assert run.state is before
+    with pytest.raises(QuantityError, match="above 0"):
+        run.answer("-3")
+    with pytest.raises(PlanError):
+        run.tell(GaugeTried(fit="tight"))
+
+
+def test_the_log_says_what_was_measured() -> None:
+    """Only the new value, with the name of its step."""
+    run = walk(method="sweep", droop="0 mm")
+    run.answers("0")
+    step = run.to_question()
+    before = run.state
+    run.answer("0.03")
+    words = event_words(run.state.last, before, METRIC)
+    assert words.startswith(f"Measured: {step.title.lower()} 0.03 mm")
+
+
+def test_the_height_is_handed_over_once_it_is_measured_again() -> None:
+    """A pattern takes + for the table's axis above the spindle's; nothing is handed over before."""
+    run = walk(method="bars compared")
+    handed = []
+    for value in ("20", "16", "-3.75", "-3.75", "-2.03"):
+        handed.append(_handover(run))
+        run.answer(value)
+    assert handed == [None] * 5
+    found = _handover(run)
+    assert found is not None and (found.kind, found.parameters) == ("pattern", {"height_error": "-0.03 mm"})
+
+
+def _handover(run: Walked) -> Any:
+    return operation_of("axes").hands_over(parameters_of(run.planned_from), run.lathe, run.state)
+
+
+def test_an_inch_lathe_takes_bare_numbers_in_inches() -> None:
+    """3/4 in and 0.750 in are 19.05 mm; the lift is in inches as well."""
+    run = walk(INCH, method="bars")
+    run.answers("3/4", "0.5 in", "4.0000")
+    assert run.state.plan_input.answered["spindle_bar"] == "3/4 in"
+    run.done()
+    run.answer("3.5")
+    run.done()
+    # 4 - 0.375 = 3.625 and 3.5 - 0.25 = 3.25.
+    assert "0.3750 in" in run.cursor.text
+
+
+def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
+    """Yield tables that are refused, each with the key that is wrong."""
+    yield {}, "method"
+    yield {"method": "by eye"}, "method"
+    yield {"method": ["bars"]}, "method"
+    yield {"method": "bars", "spindle_bar": 20}, "spindle_bar"
+    yield {"method": "bars", "spindle_bar": "0 mm"}, "spindle_bar"
+    yield {"method": "bars", "spindle_bar": "20 deg"}, "spindle_bar"
+    yield {"method": "bars", "droop": "0.1 mm"}, "droop"
+    yield {"method": "sweep", "readings": "0 mm"}, "readings"
+    yield {"method": "sweep", "readings": ["0 mm"] * 5}, "readings"
+    yield {"method": "sweep", "surface": "rim"}, "surface"
+    yield {"method": "bars", "face_readings": ["0 mm"]}, "face_readings"
+    yield {"method": "two circles", "circle": "20 mm", "over_both_up": "19 mm"}, "over_both_up"
+    yield {"method": "two circles", "last_circle": "left"}, "last_circle"
+    yield {"method": "bars", "tolerance": "nan mm"}, "tolerance"
+
+
+@pytest.mark.parametrize(("keys", "key"), list(every_bad()))
+def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) -> None:
+    """Every refusal names its key and says what to enter."""
+    with pytest.raises(FileError) as refused:
+        card(**keys)
+    assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
