@@ -6,6 +6,7 @@ from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.binding import Binding
 from textual.content import Content
+from textual.geometry import Size
 from textual.screen import Screen
 from textual.widget import Widget
 
@@ -147,14 +148,15 @@ class KeyBar(Widget):
         """Update the bar whenever the keys that do something change."""
         self.screen.bindings_updated_signal.subscribe(self, self._changed)
 
-    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Return how many lines the keys need [rows]."""
-        return len(self._lines(width))
+        # The screen itself has no size yet at its first layout.
+        return len(self._lines(width, viewport.height))
 
     def render(self) -> Content:
         """Return the keys."""
         lines = []
-        for items in self._lines(self.size.width):
+        for items in self._lines(self.size.width, self.screen.size.height):
             parts: list[str | tuple[str, str]] = []
             for item in items:
                 parts.append(_BETWEEN if parts else "")
@@ -162,11 +164,10 @@ class KeyBar(Widget):
             lines.append(Content.assemble(*parts))
         return Content("\n").join(lines)
 
-    def _lines(self, columns: int) -> list[list[KeyItem]]:
+    def _lines(self, columns: int, screen_rows: int) -> list[list[KeyItem]]:
         if self._items is None:
             self._items = key_items(self.screen)
-        rows = self.screen.size.height
-        return fitted(self._items, columns, 1 if rows < _LEAST_FOR_TWO else 2)
+        return fitted(self._items, columns, 1 if screen_rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
         """Show the keys of now. If they are those shown, arrange nothing: a layout takes longer than asking."""
