@@ -107,7 +107,9 @@ def check_length(asked: str, length_mm: Fraction) -> None:
 
 
 def nearest_fraction(inches: Fraction) -> Fraction:
-    """Return the nearest 1/64 in as a reduced fraction. Half-way, the one further from zero counts.
+    """Return the nearest 1/64 in as a reduced fraction.
+
+    A length half-way between two of them goes to the one further from zero.
 
     >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
     (Fraction(2, 1), Fraction(97, 64))
@@ -136,7 +138,7 @@ def _near_drills(length_mm: float) -> tuple[NearDrill, ...]:
 
 
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
-    """Return a row for each series that has drills smaller and larger than the size."""
+    """Return one row for each drill series that has a drill smaller and a drill larger than the size."""
     rows = []
     for series, all_drills in drill_series().items():
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
@@ -164,7 +166,7 @@ def _drill_text(near: NearDrill) -> str:
 
 
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:
-    """Return the threads, a few to a row."""
+    """Return rows that name standard threads, a few in each row."""
     if not threads:
         return [Row("standard threads", "none has this pitch")]
     starts = range(0, len(threads), _THREADS_IN_A_ROW)
