@@ -64,7 +64,7 @@ def new_job(
 
 
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
-    """Return the path of a job's lathe file: `lathe_path`, else the one that the job names; None if there is neither.
+    """Return the path of a job's lathe file: `lathe_path`, or the one that the job names; None if there is neither.
 
     Raises FileError if the job's text cannot be read.
     """
@@ -132,7 +132,7 @@ def line_end(text: str) -> str:
 
 
 def byte_order_mark(path: Path) -> str:
-    """Return the byte order mark that some editors put first, "" if the file has none."""
+    """Return the byte order mark that some editors write at the start of a file; "" if the file has none."""
     try:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
@@ -141,6 +141,6 @@ def byte_order_mark(path: Path) -> str:
 
 
 def _beside(lathe: Path, job: Path) -> str:
-    """Return the path of a lathe file for a job file: relative if it is in the job's folder, else absolute."""
+    """Return the path of a lathe file as a job file names it: relative if it is in the job's folder, else absolute."""
     lathe, folder = lathe.resolve(), job.parent.resolve()
     return str(lathe.relative_to(folder) if lathe.is_relative_to(folder) else lathe)
