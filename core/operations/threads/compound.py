@@ -1,4 +1,4 @@
-"""How the compound is swung for a thread: which way, what its scale reads, what to do if the scale ends too soon."""
+"""How the compound is swung for a thread: to which side, what its scale reads, and what to do if the scale is short."""
 
 import math
 
@@ -10,7 +10,7 @@ from core.values.quantities import number_text
 
 
 def compound_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return how to set the compound: on its own scale, and which way it swings."""
+    """Return in words how to set the compound: what its own scale must read, and to which side it swings."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
             return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
@@ -26,11 +26,11 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def swing_words(job: ThreadJob) -> str:
-    """Return which way the compound's handle swings, so that the tool feeds along its trailing flank.
+    """Return to which side the compound's handle swings, so that the tool feeds along its trailing flank.
 
-    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle
-    swings towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice,
-    no source.
+    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle swings
+    towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice, no
+    source.
     """
     other_way = job.from_chuck != job.thread.internal
     return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
@@ -39,9 +39,9 @@ def swing_words(job: ThreadJob) -> str:
 def swing_of(job: ThreadJob) -> Swing:
     """Return how the compound is swung for a thread.
 
-    Its handle lies towards the tailstock for a right-hand cut towards the chuck,
-    to the other side if the tool runs away from the chuck or cuts a bore (see
-    core.operations.threads.planning.swing_words). A compound that only indexes starts lies along the axis.
+    Its handle lies towards the tailstock for a right-hand cut towards the chuck, and to the other side if the tool
+    runs away from the chuck or cuts a bore (see `swing_words`). A compound that only moves the tool from start to
+    start lies along the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
@@ -56,7 +56,7 @@ def swing_of(job: ThreadJob) -> Swing:
 
 
 def scale_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in a few words what the compound's own scale reads, "" for straight infeed.
+    """Return in a few words what the compound's own scale must read; "" for straight infeed.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
@@ -79,7 +79,7 @@ def scale_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Return which mark to use on a scale that ends too soon. The text starts a sentence; the alternatives follow.
+    """Return which mark to set on a scale that ends before the angle. The text starts a sentence with two choices.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
     'Set its mark 25 (25° off square), or '
