@@ -19,7 +19,7 @@ _HELP = (
     "judge the last measurement. Depths of cuts are on the radius."
 )
 _BY = "by"
-"""The choice of how to enter the amount to remove; not a key of the table."""
+"""The key of a choice that only the screen has: how the user states the amount to remove."""
 _REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
 _PLACES = "two places of the slide"
@@ -41,13 +41,13 @@ _LABELS = {
     "to": "To",
 }
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
-"""Sizes that can have limits or a fit."""
+"""The fields whose sizes can be two limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the rows about passes, for every cut to a depth."""
+    """Return the fields about passes, which every cut to a depth has."""
     return (
         MATERIAL,
         "How to cut",
@@ -82,7 +82,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a dial, by its spoken name; "none" if no dial of the lathe will do."""
+    """Return the choice of a dial, by the dial's name in words; "none" if no dial of the lathe will do."""
     options = tuple((dial_words(name), name) for name in names) or (("none", None),)
     given = str(table.get("dial", ""))
     return Choice(key="dial", label="Slide", options=options, start=dial_words(given) if given in names else "")
@@ -146,7 +146,7 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how many cuts a plan has, and the settings of the first and the last."""
+    """Yield the figures of the cuts of a plan: how many there are, and where the first and the last are set."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
