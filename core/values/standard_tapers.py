@@ -22,9 +22,9 @@ class StandardTaper(NamedTuple):
     name: str
     """The name in the standard, such as "Morse 2" or "metric 80"."""
     taper: Fraction
-    """Change in diameter over length [-], exactly as in the standard."""
+    """The change in diameter over the length [-], exactly as in the standard."""
     large_mm: Fraction
-    """Diameter at the large end (gauge plane) [mm], exactly as in the standard."""
+    """Diameter of the large end, in the gauge plane [mm], exactly as in the standard."""
     source: str
 
 
