@@ -23,7 +23,7 @@ def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
     that 60' and 60" cannot occur.
 
     >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
-    ("160°00'", "-0°30'", '0°02\'10"')
+    ("160°00'", "-0°30'", '0°02\\'10"')
     """
     per_unit, seconds_places = _shown_units(MINUTE if (angle_deg * 60).denominator == 1 else smallest_deg)
     units = round(abs(angle_deg) * per_unit)

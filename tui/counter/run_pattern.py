@@ -9,11 +9,11 @@ from tui.terminal import terminal_of
 from tui.widgets.pattern_picture import PatternSketch
 
 _ALWAYS_FROM = 100
-"""The fewest columns at which the picture is beside the number without a key."""
+"""The fewest columns at which the picture is shown beside the number without a key."""
 _FACE_COLUMNS = 56
-"""Columns for the number and its words beside the picture."""
+"""How many columns the number and its words have beside the picture."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
-"""Columns that both need beside each other on a smaller screen."""
+"""The fewest columns for words and for picture on a smaller screen, side by side."""
 
 
 class RunPattern(PatternSketch):
