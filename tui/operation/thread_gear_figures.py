@@ -1,4 +1,4 @@
-"""The figures of leadscrew and wheels for a thread: gears, half nuts, starts. The words come from core."""
+"""The figures of the gears for a thread: change gears, half nuts, starts. The words come from core."""
 
 from collections.abc import Iterator
 
@@ -22,7 +22,7 @@ from core.operations.threads.thread_dial import dial_use_words as half_nut_words
 
 
 def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the directions, the best trains, the half nuts for every wheel, and how to set the next start."""
+    """Yield the directions, the best trains, the half nuts for every wheel, and how to get to the next start."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)
@@ -57,9 +57,9 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Return the error of the lead, and what it adds up to over the thread's length.
+    """Return the error of the lead, and how much it adds up to over the length of the thread.
 
-    If no length is set, it is added up over 100 mm.
+    If that length is not set, over 100 mm.
     """
     if train.error_ppm == 0:
         return "exact"
