@@ -39,7 +39,7 @@ _FULL_AFTER = 1
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """The Textual app. Makes the first screen and the shared context, lets keys in, changes the look, ends in order."""
+    """The Textual app. It makes the first screen and what all screens share, passes keys on, and ends cleanly."""
 
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False

@@ -1,4 +1,4 @@
-"""Past runs, one a line, newest first; as many as have been read so far."""
+"""The list of past runs, one on each line, newest first, as far as they have been read."""
 
 from collections.abc import Sequence
 
@@ -15,7 +15,7 @@ _STATE, _LEAST_JOB = 20, 12
 
 
 class RunList(LineList):
-    """Shows when each run was started, how far it has come, its operation and its job."""
+    """Past runs, each with its start, its progress, its operation and its job."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,7 +32,7 @@ class RunList(LineList):
         return self._runs[self.cursor] if self._runs else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one run. If there is little room, the least important parts are dropped."""
+        """Return the line of one run. If there is not enough room, the least important parts are dropped."""
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)
