@@ -55,7 +55,7 @@ class _Tty(io.StringIO):
         return True
 
 
-def test_complaint_names_the_stream() -> None:
+def test_the_refusal_names_the_stream_that_is_no_terminal() -> None:
     """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")

@@ -213,7 +213,7 @@ def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
     assert any("60.5 deg" in line for line in lines)
 
 
-def test_the_vernier_gives_the_smallest_part() -> None:
+def test_an_angle_on_the_table_is_shown_to_one_vernier_step() -> None:
     """1/3 deg is 20' exactly; 360/7 deg is 51 deg 25.714': 26' by the vernier, 17.1" more."""
     (table,) = as_data(convert("360 deg / 7", MIXED))["dials"]
     assert table["turns"] == 5
@@ -309,7 +309,7 @@ def test_rounded_limits_are_never_wider(nominal: object, lower: object, width: o
         assert lower_limit <= upper_limit
 
 
-def test_limits_on_dials_lie_inside() -> None:
+def test_the_dial_marks_of_limits_lie_inside_them() -> None:
     """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: travel 12.50 mm only, 25.00 on the dial."""
     dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", example_lathe()))["dials"] if one["as"] == "travel"]
     cross = [one for one in dials if one["dial"] == "cross_slide"]

@@ -67,7 +67,7 @@ def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
         assert answer.figures["in"] == pytest.approx(float(row.printed), abs=row.tolerance), asked
 
 
-def test_every_number_and_letter_names_itself() -> None:
+def test_every_number_and_letter_drill_is_found_by_its_name() -> None:
     """Each of the 106 drills of ASME B94.11M, asked by name, is its own nearest drill, with no difference."""
     for name in [*(f"#{number}" for number in range(1, 81)), *(chr(ord("A") + place) for place in range(26))]:
         near = convert(name if name[0] == "#" else f"letter {name}", None).drills
@@ -110,7 +110,7 @@ def test_tapers_per_foot_match_published_ones(row: Printed) -> None:
         assert read_quantity(half, "angle").value == pytest.approx(answer.figures["deg"] / 2)
 
 
-def test_per_divides_quantities_of_other_kinds() -> None:
+def test_the_word_per_divides_one_quantity_by_another() -> None:
     """ "Per" divides: 25 m per min is a speed, 8 per inch a pitch."""
     assert convert("25 m per min", None).figures["m_per_min"] == 25
     assert convert("8 per inch", None).figures["pitch_mm"] == 3.175
@@ -135,7 +135,7 @@ def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_the_difference_is_shown_for_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+def test_the_difference_is_counted_from_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
     """30.04 mm on an inch dial of diameter, and on one whose numbers fall going in: more is a larger size."""
     size_in = Fraction("30.04") / INCH
     off_in = Fraction(mark_in) - size_in
@@ -245,7 +245,7 @@ def test_fields_and_sums_have_the_same_units(name: str) -> None:
     assert unit_size("M", "length") is None and unit_size("MM", "length") == 1
 
 
-def test_shop_dependent_units_are_refused_alike() -> None:
+def test_fields_and_sums_refuse_units_that_differ_between_shops() -> None:
     """Words that differ from shop to shop are refused with the same reason by fields and sums."""
     for name in ("mil", "Mils", "tenth", "TENTHS"):
         assert shop_dependent(name)

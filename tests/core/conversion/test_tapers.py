@@ -24,7 +24,7 @@ STANDARD = [row for row in printed_rows("conversion") if row.quantity == "standa
     "text",
     ["0.5 in per ft", "0.5 in per foot", "0.5 in/ft", "1/8 in per 3 in", "3.175 mm per 76.2 mm", "0.5 tpf", "1:24"],
 )
-def test_an_operation_states_the_same_taper(text: str) -> None:
+def test_an_operation_and_a_conversion_read_the_same_taper(text: str) -> None:
     """Half an inch in a foot: 1:24 on the diameter, atan(1/48)."""
     assert float(stated_taper(text, None).half_deg) == pytest.approx(degrees(atan(1 / 48)), rel=1e-12)
 
@@ -47,7 +47,7 @@ def _row(answer: Conversion, label: str) -> str:
     ["0.5 in per ft", "0.5 in per foot", "0.5 in/ft", "0.125 in per 3 in", "1/8 in per 3 in", "3.175 mm per 76.2 mm",
      "0.5 tpf", "1/2 TPF", "0.5 in tpf", "0.5 in taper per foot", "1:24", "1 in 24", "2.5:60"],
 )  # fmt: skip
-def test_one_taper_of_a_drawing_is_one_angle(asked: str) -> None:
+def test_every_way_to_write_a_taper_gives_the_same_angle(asked: str) -> None:
     """1:24 on the diameter is a half angle of atan(1/48), an included angle of twice that, by the triangle."""
     half_deg = atan(1 / 48) * 180 / pi
     answer = convert(asked, example_lathe())
@@ -149,7 +149,7 @@ def test_unknown_tapers_are_refused(asked: str) -> None:
         convert(asked, None)
 
 
-def test_a_ratio_of_lengths_names_its_other_reading() -> None:
+def test_a_ratio_is_answered_on_the_diameter_and_for_one_side() -> None:
     """2 in 100 on the diameter is atan 0.01 a side; were it the slope of a side, atan 0.02 = 1.145763 deg."""
     answer = convert("2 mm per 100 mm", None)
     assert answer.figures["half_angle_deg"] == pytest.approx(degrees(atan(0.01)))

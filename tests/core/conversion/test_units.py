@@ -93,6 +93,6 @@ def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
     [("microinch", Fraction(254, 10**7)), ("yd", Fraction("914.4")), ("kN", Fraction(10**6)), ("turn", Fraction(360)),
      ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
 )  # fmt: skip
-def test_names_in_full_and_short_are_exact(name: str, number: Fraction) -> None:
+def test_full_and_short_names_of_units_are_exact(name: str, number: Fraction) -> None:
     """Names spelled out, short ones, and micro by either letter, exactly."""
     assert unit_value(name).number == number

@@ -45,7 +45,7 @@ def test_only_legal_kinds_follow_in_each_state(status: str, kind: str) -> None:
     assert repr(state) == before
 
 
-def test_the_table_names_every_kind_and_no_other() -> None:
+def test_the_table_of_legal_events_has_every_kind_and_no_other() -> None:
     """What the design lists, and KINDS, and the table agree."""
     table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
     assert table == LEGAL_AS_DESIGNED

@@ -89,7 +89,7 @@ def test_keys_are_added_and_removed(tmp_path: Path) -> None:
     assert "# The last one" in path.read_text()
 
 
-def test_layers_are_written_below(tmp_path: Path) -> None:
+def test_layers_are_written_below_the_other_keys(tmp_path: Path) -> None:
     """Tables inside an operation can be added to; what did not change keeps its lines."""
     path = job_file(tmp_path)
     old = operations(path)[2]
@@ -214,7 +214,7 @@ def test_samples_stay_valid_after_every_edit(tmp_path: Path, sample: Path) -> No
         'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
     ],
 )
-def test_files_that_cannot_be_edited_by_line_are_refused(tmp_path: Path, text: str) -> None:
+def test_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, text: str) -> None:
     """A file in another layout stays unchanged, and the refusal says so."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):

@@ -39,7 +39,7 @@ def test_whole_number_is_read_back_unchanged(number: int) -> None:
 
 
 @pytest.mark.parametrize("value", [True, 1.5, None, [None], {"a": 1}])
-def test_other_values_are_refused(value: object) -> None:
+def test_values_that_a_job_file_cannot_hold_are_refused(value: object) -> None:
     """A value that an operation's table cannot hold is refused."""
     with pytest.raises(TypeError):
         toml_value(value)
@@ -89,7 +89,7 @@ def test_file_permissions_are_kept(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_link_is_followed(tmp_path: Path) -> None:
+def test_a_link_to_a_job_file_is_followed(tmp_path: Path) -> None:
     """A link stays a link, and the file it points to is added to."""
     target = job_file(tmp_path)
     link = tmp_path / "link.toml"
@@ -99,7 +99,7 @@ def test_link_is_followed(tmp_path: Path) -> None:
     assert len(read_job(target).operations) == 2
 
 
-def test_change_on_disk_is_kept(tmp_path: Path) -> None:
+def test_a_change_made_to_the_file_meanwhile_is_kept(tmp_path: Path) -> None:
     """What was written by hand after the job was opened is not lost."""
     path = job_file(tmp_path)
     read_job(path)

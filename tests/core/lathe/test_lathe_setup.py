@@ -223,7 +223,7 @@ def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
 
 
-def test_no_dial_and_readout_delete_keys(tmp_path: Path) -> None:
+def test_the_answers_no_dial_and_readout_delete_keys_of_the_dial(tmp_path: Path) -> None:
     """A missing dial is deleted, a readout loses its turns; that there is none is remembered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -241,7 +241,7 @@ def test_no_dial_and_readout_delete_keys(tmp_path: Path) -> None:
     assert again.open_answers == ()
 
 
-def test_another_unit_deletes_numbers_of_the_other_system() -> None:
+def test_changing_the_unit_of_a_dial_deletes_its_numbers_in_the_old_unit() -> None:
     """Numbers in mm cannot stay with "thou"; the true travel of the screw can, and inches with thou."""
     chapter = chapter_of("dial.compound")
     unit = next(question for question in chapter.questions if question.key == UNIT)

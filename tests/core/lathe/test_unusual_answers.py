@@ -129,7 +129,7 @@ def test_a_number_ten_times_off_is_unusual(name: str, key: str, typed: str, tabl
         ("stock", "wires", "0.9 fathoms", "mm", {}),
     ],
 )
-def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
+def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
     """The unit of the last number of a list applies to those before it; unreadable numbers are refused elsewhere."""
     assert odd(name, key, typed, unit, **table) == ""
 

@@ -308,7 +308,7 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("moves", range(4))
-def test_setting_aside_continues_after_a_power_cut(
+def test_an_interrupted_repair_continues_after_a_power_cut(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
     """A repair interrupted at any point is finished at the next start: nothing is lost or overwritten."""

@@ -116,7 +116,7 @@ def test_ending_past_the_size_is_warned_of_before_the_cut() -> None:
 
 
 @pytest.mark.parametrize(("size_mm", "last"), [(27.025, 3.1), (27.075, 3.15), (27.125, 3.2)])
-def test_at_a_tie_the_shallower_mark_is_used(size_mm: float, last: float) -> None:
+def test_half_way_between_two_marks_the_shallower_one_is_set(size_mm: float, last: float) -> None:
     """Metal cut away cannot be put back: 26.80 is half a mark of 0.05 mm beyond each of them."""
     cut = ended(example_lathe(), "2.9", size_mm)[0]
     assert float(cut.settings[0].position) == last

@@ -125,7 +125,7 @@ def test_overlaps_are_shown_without_a_minus_sign() -> None:
     assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
 
 
-def test_two_layers_lie_apart_inside_touch_or_cross() -> None:
+def test_the_card_says_whether_two_layers_touch_cross_or_lie_apart() -> None:
     """Each has its own words; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
     pair = {"layers": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
     lines = [

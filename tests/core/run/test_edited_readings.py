@@ -46,7 +46,7 @@ class Changed(Check):
 
 
 @pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"workholding": "flange"}, {"surface": "bore"}])
-def test_complete_turn_is_kept(keys: dict[str, Any]) -> None:
+def test_a_complete_turn_is_kept_after_an_edit(keys: dict[str, Any]) -> None:
     """Not one reading is asked for again, and the moves are those of the changed job."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
@@ -71,7 +71,7 @@ def test_unfinished_turn_continues_at_its_next_mark(read: int) -> None:
     assert len(check.moves) == 2
 
 
-def test_other_marks_start_a_new_set() -> None:
+def test_an_edit_of_the_marks_starts_a_new_set() -> None:
     """Eight in place of four: what was read stays as the previous set."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
@@ -112,7 +112,7 @@ def test_two_planes_continue_at_the_second() -> None:
 
 
 @pytest.mark.parametrize("done", [1, 3])
-def test_other_marks_need_marking_again(done: int) -> None:
+def test_changed_marks_must_be_marked_on_the_work_again(done: int) -> None:
     """Four marks are on the work, six are wanted now, before a reading and in the middle of the turn."""
     check = Changed(positions=4)
     check.log("done", step=check.cursor.id)

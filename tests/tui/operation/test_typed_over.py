@@ -41,7 +41,7 @@ async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> No
         assert screen.stated == "5 mm"
 
 
-async def test_typing_replaces_the_example_of_each_dial_test(make: MakeApp) -> None:
+async def test_typing_replaces_the_example_reading_in_the_dial_test(make: MakeApp) -> None:
     """The example of the next dial is typed over as that of the first one."""
     async with set_up(make) as pilot:
         dial = ["enter", "1", "1", "=4", "enter", "=0.05", "enter", "1", "f8"]

@@ -202,7 +202,7 @@ def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None
 
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
-def test_cut_text_fits(text: str, columns: int) -> None:
+def test_a_text_that_is_cut_fits_its_columns(text: str, columns: int) -> None:
     """Cut text is never longer than asked. Text that fits is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:

@@ -225,7 +225,7 @@ async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) ->
         assert _asking(app).answer is True
 
 
-async def test_two_taps_ask_and_answer(make: MakeApp) -> None:
+async def test_two_presses_ask_a_question_and_answer_it(make: MakeApp) -> None:
     """Enter pressed again 0.2 s later by hand answers: no third one is so near as those of a held key."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -247,7 +247,7 @@ async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeAp
         assert app.screen.query_one(QuantityField).text == ""
 
 
-async def test_answer_does_not_count_below(make: MakeApp) -> None:
+async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
     """The Enter that answers, held or bouncing, counts nothing on the screen below; the next real one does."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -262,7 +262,7 @@ async def test_answer_does_not_count_below(make: MakeApp) -> None:
         assert _asking(app).counted == [True]
 
 
-async def test_burst_of_keys_counts_nothing_below(make: MakeApp) -> None:
+async def test_a_burst_of_keys_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
     """Keys that come in one go with the answer, before it has taken effect, run nothing on the screen below."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -277,7 +277,7 @@ async def test_burst_of_keys_counts_nothing_below(make: MakeApp) -> None:
         assert _asking(app).counted.count(True) == 0
 
 
-async def test_bounce_counts_once(make: MakeApp) -> None:
+async def test_a_switch_that_bounces_counts_one_pass(make: MakeApp) -> None:
     """Two presses that arrive together are one count, and one that is not alone."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -289,7 +289,7 @@ async def test_bounce_counts_once(make: MakeApp) -> None:
         assert _asking(app).counted == [True, False]
 
 
-async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
+async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
     """Pasting text into a screen without a field does nothing."""
     from textual.events import Paste
 

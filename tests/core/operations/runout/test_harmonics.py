@@ -92,7 +92,7 @@ def test_fit_of_even_spacing_equals_the_fourier_transform(count: int, data: st.D
 
 
 @given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
-def test_fit_follows_turn_shift_constant_factor_and_sign(
+def test_a_turned_shifted_or_scaled_turn_moves_the_high_spot_as_expected(
     count: int, size: float, high: float, constant: float, scale: float
 ) -> None:
     """One mark further, a constant, a factor, the sign: each moves the high spot as expected."""
@@ -169,7 +169,7 @@ def test_insufficient_marks_are_refused() -> None:
         fit((0, 180, 360), (1, 2, 3))
 
 
-def test_directions_cover_one_turn() -> None:
+def test_directions_are_between_0_and_360_degrees() -> None:
     """Every quarter in turn, never 360."""
     found = [direction_deg(np.cos(radians(angle)), np.sin(radians(angle))) for angle in range(0, 360, 5)]
     assert found == pytest.approx(list(range(0, 360, 5)))

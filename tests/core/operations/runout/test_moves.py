@@ -267,7 +267,7 @@ def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 @given(st.floats(0.02, 0.5), DIRECTIONS, st.floats(0.02, 0.5), DIRECTIONS)
-def test_jaws_then_far_end_centre_both_planes(
+def test_moving_the_jaws_then_the_far_end_centres_both_planes(
     surface: Surface, first: float, here: float, second: float, there: float
 ) -> None:
     """The jaws carry the work sideways, the tap turns it about the first plane: then both planes run true."""

@@ -198,7 +198,7 @@ def test_drift_is_corrected_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps_prepare_read_each_mark_and_look(planes: int, readings: bool) -> None:
+def test_the_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int, readings: bool) -> None:
     """The steps are: prepare, read each mark and plane, look. If the job has readings, the moves are first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:

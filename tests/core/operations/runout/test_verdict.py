@@ -159,7 +159,7 @@ def test_reasons_for_no_move_are_shown(size: float, keys: dict[str, Any], words:
         (0.008, 0.05, 0.045, "without any eccentricity"),
     ],
 )
-def test_move_that_decides_nothing_is_not_advised(
+def test_a_move_that_cannot_change_the_verdict_is_not_advised(
     workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
@@ -172,7 +172,7 @@ def test_move_that_decides_nothing_is_not_advised(
     assert words in " ".join(advised.summary)
 
 
-def test_move_that_decides_the_verdict_is_advised() -> None:
+def test_a_move_that_changes_the_verdict_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
@@ -199,7 +199,7 @@ def test_move_below_half_a_graduation_is_not_advised() -> None:
     assert advice(found[1], job, LATHE).to_do == ()
 
 
-def test_two_planes_within_tolerance_get_no_order_of_moves() -> None:
+def test_two_planes_within_tolerance_get_no_moves() -> None:
     """The lean is shown, but no order of moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
@@ -226,7 +226,7 @@ def test_shims_thinner_than_any_available_are_not_advised() -> None:
     assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
-def test_missing_shims_leave_a_stated_remainder() -> None:
+def test_without_a_fitting_shim_the_remaining_runout_is_shown() -> None:
     """With one thick sheet only, the advice says what remains."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect

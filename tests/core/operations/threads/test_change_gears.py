@@ -193,7 +193,7 @@ def test_a_wheel_is_used_as_often_as_it_is_listed() -> None:
     assert all(train.drivers != train.driven for train in once)
 
 
-def test_a_translating_wheel_makes_it_exact() -> None:
+def test_a_translating_wheel_makes_the_lead_exact() -> None:
     """127 teeth cut 3 mm on an inch screw exactly; with 63 the best that is left is out."""
     with_127 = best_trains(Fraction(3), INCH / 8, (*SIXTEEN, 120), most=1)[0]
     assert with_127.error_ppm == 0
@@ -264,7 +264,7 @@ def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
     assert best[0].error_ppm == plain[0].error_ppm
 
 
-def test_the_order_of_the_wheels_in_a_train_keeps_its_room() -> None:
+def test_wheels_are_ordered_only_so_that_they_have_room_to_mesh() -> None:
     """A driver that can index is put first only if the wheels still have room to mesh."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:

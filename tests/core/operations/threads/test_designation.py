@@ -208,7 +208,7 @@ def test_bad_designations_are_refused(text: str, parts: list[str]) -> None:
     _refused(text, parts)
 
 
-def test_side_must_be_one_of_two() -> None:
+def test_a_side_other_than_outside_or_inside_is_refused() -> None:
     """A side that is none is named as such."""
     _refused("M10", ["up", "outside", "inside"], side="up")
 

@@ -76,7 +76,7 @@ def test_outline_repeats_and_the_tool_lies_in_it(table: dict[str, str]) -> None:
     assert max(abs(x) for x, _ in outline.tool) > thread.tip.flat_mm / 2
 
 
-def test_nose_radius_is_round() -> None:
+def test_a_nose_radius_is_drawn_round() -> None:
     """All points of a rounded tip lie on one circle of its radius, found by least squares."""
     thread = job(thread="M30x3.5-6g", tool_radius="0.5 mm")
     outline = thread_outline(thread)
@@ -88,7 +88,7 @@ def test_nose_radius_is_round() -> None:
     assert math.sqrt(rest + x**2 + y**2) == pytest.approx(0.5, abs=1e-6)
 
 
-def test_levels_are_the_limits_against_the_blank() -> None:
+def test_limits_are_drawn_at_their_height_above_or_below_the_blank() -> None:
     """ISO 965-2, M30x3.5-6g: major 29.522 to 29.947, pitch diameter 27.462 to 27.674, seen from a blank of 29.85."""
     outline = thread_outline(job(**JOBS[0]))
     found = sorted((level.name, level.y_mm) for level in outline.levels)

@@ -75,7 +75,7 @@ def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
 
 
 @given(st.sampled_from(sorted(DRILLS)))
-def test_a_stock_size_is_its_own_neighbour(name: str) -> None:
+def test_a_stock_size_is_its_own_nearest_drill(name: str) -> None:
     """Asked for a drill's own size, that drill alone of its series comes back."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
@@ -139,7 +139,7 @@ def test_trapezoidal_holes_are_not_too_small() -> None:
     assert tapping.basis == "full depth"
 
 
-def test_custom_forms_have_no_limits() -> None:
+def test_a_custom_thread_without_limits_gets_a_tapping_drill() -> None:
     """Without limits the drill is d - P for 60 degrees and 75 % of the depth for 55; none if no drill is as large."""
     sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
     assert sixty is not None
@@ -166,7 +166,7 @@ def test_clearance_holes_match_published_ones(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("nominal", ["M1", "M2.5", "m 2,5", "M4", "M8", "M12", "M20", "M48", "M64", "M100"])
-def test_clearance_holes_grow_with_the_fit(nominal: str) -> None:
+def test_a_looser_fit_has_a_larger_clearance_hole(nominal: str) -> None:
     """Each fit is wider than the one before and all clear the screw."""
     hole = clearance_hole_mm(nominal)
     screw_mm = float(nominal.lstrip("Mm ").replace(",", "."))

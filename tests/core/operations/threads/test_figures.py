@@ -15,7 +15,7 @@ WHEELS = {"teeth": [20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80]}
 
 @pytest.mark.parametrize("thread", ["M27x3-6g", "M20x2", "G1/2", "1-8 UNC", "1/2 BSW", "M24xPh6P3", "3/4-6 Acme"])
 @pytest.mark.parametrize("fixed_ratio", ["1/1", "1/2"])
-def test_errors_are_those_of_the_wheels_shown(thread: str, fixed_ratio: str) -> None:
+def test_the_lead_error_shown_is_that_of_the_wheels_shown(thread: str, fixed_ratio: str) -> None:
     """Lead, parts per million and what they come to over 40 mm, from the wheels alone, by fractions."""
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears={**WHEELS, "fixed_ratio": fixed_ratio})
     figures = plan_of(its, thread=thread, length="40 mm").figures

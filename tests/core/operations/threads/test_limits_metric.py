@@ -103,7 +103,7 @@ def test_tolerance_cells_match_the_formulas() -> None:
     assert by_hand == {}, "no such cells"
 
 
-def test_only_known_cells_are_rounded_by_hand() -> None:
+def test_only_listed_tolerances_differ_from_the_formula() -> None:
     """A cell that the formula gives is not kept from memory; hand rounding moves it by a tenth at most."""
     for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
         ends = next((ends for ends in RANGES_MM if ends[0] == over), None)
@@ -129,7 +129,7 @@ def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
         assert row.printed in fine[str(row.inputs["size_mm"])], row
 
 
-def test_shared_tolerance_cells_are_unchanged() -> None:
+def test_tolerances_in_the_table_agree_with_published_limits() -> None:
     """A spot of each table of ISO 965-1, as published limits of size prove it (M12, M24, M30, M56 6g; M10 6H)."""
     cells = {
         (row["quantity"], row["over_mm"], row["pitch_mm"]): int(row["um"]) for row in read_table("metric_tolerances")

@@ -146,14 +146,14 @@ def test_steep_compound_angle_gets_a_caution_about_the_trailing_flank(
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
-def test_trailing_step_matches_hand_calculation() -> None:
+def test_the_step_left_on_the_trailing_flank_matches_hand_calculation() -> None:
     """31 degrees on a half angle of 30: tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
     assert plan.figures["trailing_step_mm"] == pytest.approx(largest * 0.023511, rel=1e-3)
 
 
-def test_whitworth_needs_another_compound_angle() -> None:
+def test_a_whitworth_thread_gets_a_smaller_compound_angle() -> None:
     """Half angle 27.5: the largest whole mark below is 27."""
     assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
@@ -167,7 +167,7 @@ def test_straight_infeed_uses_only_the_cross_slide() -> None:
     assert not any("both flanks" in caution for caution in soft.cautions)
 
 
-def test_a_bore_counts_down() -> None:
+def test_dial_readings_of_a_bore_count_down() -> None:
     """Infeed outwards: the dial counts down from zero, floor and remainder."""
     plan = make_plan(thread(thread="M20x1.5-6H", blank="18.5 mm"))
     for step in cuts(plan):

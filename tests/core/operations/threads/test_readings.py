@@ -55,12 +55,12 @@ def test_three_wires_match_the_published_formula() -> None:
     assert _mean(over_wires_mm=10.427)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_a_thicker_wire_reads_three_times_its_difference_more() -> None:
+def test_a_thicker_wire_raises_the_reading_by_three_times_its_excess() -> None:
     """A wire thicker by 0.1 reads 0.3 more on the same thread."""
     assert _mean(over_wires_mm=10.727, wire_mm=1.0)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_one_wire_reads_half_of_wires_and_half_of_crest() -> None:
+def test_the_size_over_one_wire_is_half_that_over_three_plus_half_the_crest() -> None:
     """Half of 10.427 on the side of the wire, half of 9.9 on the other: 10.1635."""
     assert _mean(over_one_wire_mm=10.1635, major_mm=9.9)[0] == pytest.approx(9.026, abs=0.0005)
 

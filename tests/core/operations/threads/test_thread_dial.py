@@ -89,7 +89,7 @@ def test_lines_match_a_simulated_nut_and_helix(screw: Fraction, wheel: tuple[int
         assert use == _simulate(lead, screw, *wheel)
 
 
-def test_published_slip_is_not_repeated() -> None:
+def test_a_mistake_in_a_published_chart_is_not_repeated() -> None:
     """4 to the inch on 8 to the inch: a chart prints "anywhere", yet the nut can close half a pitch out."""
     (use,) = thread_dial_uses(INCH / 4, INCH / 8, ((16, 8),))
     assert not use.anywhere

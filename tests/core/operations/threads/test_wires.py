@@ -85,7 +85,7 @@ def test_best_wire_of_a_trapezoidal_thread_matches_its_formula() -> None:
 
 
 @pytest.mark.parametrize("row", _rows("constant per wire"))
-def test_constant_per_wire_matches_the_published_one(row: Printed) -> None:
+def test_the_constant_for_the_wire_matches_the_published_one(row: Printed) -> None:
     """A wire thicker by 1 reads more by the printed constant."""
     thread = _thread(row.inputs["included_deg"], 1, WIDE)
     rise = over_wires_mm(WIDE, 2, thread) - over_wires_mm(WIDE, 1, thread)
@@ -93,7 +93,7 @@ def test_constant_per_wire_matches_the_published_one(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("constant per pitch"))
-def test_constant_per_pitch_matches_the_published_one(row: Printed) -> None:
+def test_the_constant_for_the_pitch_matches_the_published_one(row: Printed) -> None:
     """A pitch greater by 1 reads less by the printed constant, with the same wire."""
     fine, coarse = (_thread(row.inputs["included_deg"], pitch, WIDE) for pitch in (1, 2))
     fall = over_wires_mm(WIDE, 1, fine) - over_wires_mm(WIDE, 1, coarse)
@@ -120,14 +120,14 @@ def test_usable_wires_match_the_published_range(row: Printed) -> None:
     assert found == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_usable_wires_of_sharp_flanks_match_hand_calculation() -> None:
+def test_usable_wires_for_sharp_crests_match_hand_calculation() -> None:
     """60 deg, crest 3H/8 up: level with the crest at 7H/8 / (3/2), touching the flank's end at 7H/8 / (3/4)."""
     height = power(3, "1/2") / 2
     usable = usable_wires_mm(_thread(60, 1, WIDE))
     assert usable == pytest.approx((float(height * 7 / 8 / Fraction(3, 2)), float(height * 7 / 8 / Fraction(3, 4))))
 
 
-def test_usable_wires_of_rounded_crests_match_hand_calculation() -> None:
+def test_usable_wires_for_rounded_crests_match_hand_calculation() -> None:
     """55 deg: level with the crest, H/3 up, and touching where the flank ends, r (1 - sin a) below it (BS 84)."""
     a, crest, radius = radians(27.5), CREST[55], CREST_RADIUS[55]
     least = (crest + 1 / (4 * tan(a))) / (0.5 + 0.5 / sin(a))
