@@ -111,7 +111,7 @@ class HelpScreen(BaseScreen[None]):
         self._keys = key_help(about)
         self._help, self._more, self._terms = about.HELP or "", "", tuple[str, ...]()
         if isinstance(about, BaseScreen):
-            self._help, self._more, self._terms = about.help_text, about.MORE_HELP, about.terms
+            self._help, self._more, self._terms = about.help_text, about.more_help, about.terms
 
     def compose_body(self) -> ComposeResult:
         """Yield what the screen is for, its keys, more about it, its terms, and the folders of the program."""

@@ -81,7 +81,10 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
         # Logged between the two queries: the list is newer than the events read here.
         listed |= summary._asdict()
     wrong = [name for name in names if listed[name] != by_events[name]]
-    return [f"Run {uid}: the list has {clean(str(listed[name]), 60)} for {name}, its events do not." for name in wrong]
+    return [
+        f"Run {uid}: the list has {clean(str(listed[name]), 60)} for {name.replace('_', ' ')}, its events do not."
+        for name in wrong
+    ]
 
 
 class Check:

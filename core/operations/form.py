@@ -80,7 +80,7 @@ class Form(NamedTuple):
     figures: Callable[[Any, Lathe, Plan], Iterable[Figure]]
     """Returns the figures that matter most."""
     help: str
-    """Returns the help text in paragraphs, each a few plain sentences."""
+    """The help text. Its first paragraph says in three sentences what the form is for and what to do."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
     """Returns, by key, the values that apply if the user types nothing."""
 

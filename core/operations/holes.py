@@ -320,6 +320,8 @@ def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 _HELP = (
+    "This form works out where a mill's readouts must be for holes on a circle. Enter the circle, the number of holes "
+    "and the centre. Press F6 for the coordinates, F5 to start, F4 to save.\n\n"
     "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
     "downwards, enter it so: the angles are then clockwise.\n\n"
     "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "

@@ -314,8 +314,8 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}, until the tool just "
-        f"touches {_touched(cutting, lathe, size_mm)}"
+        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}. Wind on until the "
+        f"tool just touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
 

@@ -10,13 +10,29 @@ from core.operations.pass_words import pass_length_text
 from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
 
-_HELP = (
+_CUTS_HELP = (
     "Roughing cuts are equal and no deeper than the deepest cut. Then comes a cut as deep as the finishing cut, so "
     "that the tool springs alike in both. You measure before and after it.\n\n"
-    "A face is cut towards the chuck, with the carriage or with the compound swung along the bed. A groove goes "
-    "straight in: towards the axis, in a bore away from it. Places of a cross-slide are on the radius.\n\n"
-    "A size wanted can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
+    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
     "judge the last measurement. Depths of cuts are on the radius."
+)
+_TURN_HELP = (
+    "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
+    "diameter as you measured it, the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, "
+    f"F4 to save.\n\n{_CUTS_HELP}"
+)
+_FACE_HELP = (
+    "This form plans facing the end of the work, in passes that end at the wanted length. Enter how much to take off, "
+    "or the length now and the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to "
+    "save.\n\n"
+    "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
+    f"{_CUTS_HELP}"
+)
+_GROOVE_HELP = (
+    "This form plans a groove that the tool cuts straight in, in passes. Enter the diameter now and the wanted one, or "
+    "the depth, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The tool goes in towards the axis, and in a bore away from it. Places of the cross-slide are on the radius.\n\n"
+    f"{_CUTS_HELP}"
 )
 _BY = "by"
 """The key of a choice that only the screen has: how the user states the amount to remove."""
@@ -163,7 +179,7 @@ def _reading(cut: Step, dial: str, lathe: Lathe) -> str:
     return f"{dial_words(dial)} to {lathe.dials[dial].setting_text(setting)}" if setting else dial_words(dial)
 
 
-_form = partial(Form, summary=_summary, figures=_figures, help=_HELP, hints=_hints)
-TURN_FORM = _form(rows=_turn_rows, name=_turn_name)
-FACE_FORM = _form(rows=_face_rows, name=_face_name)
-GROOVE_FORM = _form(rows=_groove_rows, name=_groove_name)
+_form = partial(Form, summary=_summary, figures=_figures, hints=_hints)
+TURN_FORM = _form(rows=_turn_rows, name=_turn_name, help=_TURN_HELP)
+FACE_FORM = _form(rows=_face_rows, name=_face_name, help=_FACE_HELP)
+GROOVE_FORM = _form(rows=_groove_rows, name=_groove_name, help=_GROOVE_HELP)

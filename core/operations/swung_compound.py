@@ -98,8 +98,8 @@ class SwungCompound:
         scale = self.lathe.compound
         reads = f" Its scale reads {scale_words(scale, self.half_deg)}." if scale else ""
         text = (
-            f"Compound: swing it {angle_words(self.half_deg)} off the axis, so that the tool moves away from the axis "
-            f"while you feed towards the chuck.{reads} Clamp it lightly"
+            f"Swing the compound {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must move "
+            f"away from the axis.{reads} Clamp it lightly"
         )
         return Step(action="check", title="Swing the compound", text=text)
 

@@ -150,8 +150,8 @@ class _TaperAtLathe:
         dial = lathe.dial("cross_slide")
         backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
         text = (
-            f"Cross-slide: take up its backlash{backlash} inwards, until the tool just touches the work {where}, "
-            f"{lathe.length_text(size_mm)}"
+            f"Cross-slide: take up its backlash{backlash} inwards. Wind on until the tool just touches the work "
+            f"{where}, {lathe.length_text(size_mm)}"
         )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
@@ -469,14 +469,15 @@ _FIGURE_NAMES: Mapping[str, str] = {
 }
 """Names for the figures of the plan, in the order in which they are shown."""
 _HELP = (
-    "Swing the compound to half the taper's angle and feed it by hand. The cross-slide sets the depth. First turn the "
-    "blank parallel to the large diameter. Touch off at its free end: the taper grows with every pass until it has "
-    "its length.\n\n"
-    "After roughing enter the diameters at two lines. halfnut shows how much and in which direction to correct the "
-    "angle, and plans the depth again. Last, try it with blue in its socket.\n\n"
+    "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
+    "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
+    "end: the taper grows with every pass until it has its length.\n\n"
+    "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
+    "angle, and plans the depth again. Last, try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
-    "an angle with its unit (7 deg). A standard includes its large diameter. With the length between centres the "
-    "set-over of the tailstock is shown too."
+    "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
+    "the set-over of the tailstock is shown too."
 )
 TAPER = Operation(
     read=read_taper,

@@ -14,17 +14,22 @@ from tui.operation.screen import FILLING_IN, OperationScreen
 class DeclaredScreen(OperationScreen):
     """The form of one operation whose kind declares it."""
 
-    MORE_HELP = FILLING_IN
-
     def __init__(self, kind: str, form: Form, parameters: Mapping[str, Any] | None = None) -> None:
         """`form`: what the kind declares. `parameters`: the operation's table that fills the fields at first."""
         super().__init__(kind, parameters)
         self._declared = form
+        self._purpose, _, details = form.help.partition("\n\n")
+        self._details = f"{details}\n\n{FILLING_IN}".strip()
 
     @property
     def help_text(self) -> str:
-        """The help text that the kind has for its form."""
-        return self._declared.help
+        """The first paragraph of the kind's help text: what the form is for and what to do."""
+        return self._purpose
+
+    @property
+    def more_help(self) -> str:
+        """The rest of the kind's help text, and how to fill in the fields."""
+        return self._details
 
     @property
     def terms(self) -> tuple[str, ...]:

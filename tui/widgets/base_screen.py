@@ -75,6 +75,11 @@ class BaseScreen(Screen[ScreenResultType]):
         return self.HELP
 
     @property
+    def more_help(self) -> str:
+        """More about this screen, for the help page below the keys, as it is at present."""
+        return self.MORE_HELP
+
+    @property
     def terms(self) -> tuple[str, ...]:
         """The terms that the help page of this screen explains, as it is at present."""
         return self.TERMS

@@ -17,12 +17,12 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
         return "Lock the compound. Set depth on the cross-slide alone"
     square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
-        return f"Swing the compound {square}, {swing_words(job)}, and lock it"
+        return f"Swing the compound {square}, {swing_words(job)}. Lock it"
     reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
     if not lathe.compound.shows(job.compound_angle_deg):
         short = f"(its scale ends before {reading}: use a protractor)"
-        return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
-    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
+        return f"Swing the compound {square}, {swing_words(job)} {short}. Lock it"
+    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}. Lock it"
 
 
 def swing_words(job: ThreadJob) -> str:

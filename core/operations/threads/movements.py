@@ -185,7 +185,7 @@ def _carriage(this_pass: _Pass) -> str:
 def _withdrawal(this_pass: _Pass) -> str:
     """Return how far the cross-slide goes inwards, past the touch-off, so that the tool clears the bore."""
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
-    return f"inwards to {_compact(this_pass.dials, setting)}"
+    return f"inwards to {this_pass.dials.words(setting)}"
 
 
 def _compact(dials: ZeroedDials, setting: Setting) -> str:

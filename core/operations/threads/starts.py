@@ -166,7 +166,7 @@ def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     return Step(
         action="set",
         title=f"On to {number}",
-        text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
+        text=f"For {number}: isolate the drive. Then {_spindle_words(job, lathe)}",
         cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
         place=ThreadStart(start + 1),
     )
@@ -181,8 +181,8 @@ def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
         )
     first = train.drivers[0]
     return (
-        f"with {train_words(train.drivers, train.driven)}: mark the tooth of the {first} that is in mesh, bring it "
-        f"out, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
+        f"mark the tooth of the {first} that is in mesh ({train_words(train.drivers, train.driven)}). Bring it out of "
+        f"mesh, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
     )
 
 
