@@ -107,7 +107,7 @@ class HelpScreen(BaseScreen[None]):
 
     def __init__(self, about: Screen[object]) -> None:
         super().__init__()
-        self.title = f"Help: {about.title or 'keys'}"
+        self.title = "Help: question" if about.is_modal else f"Help: {about.title or 'keys'}"
         self._keys = key_help(about)
         self._help, self._more, self._terms = about.HELP or "", "", tuple[str, ...]()
         if isinstance(about, BaseScreen):

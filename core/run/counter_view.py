@@ -366,7 +366,8 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
             unit = f" {dial.unit}" if dial is not None and words != "cut" else ""
             words = f"pass {number}: {words}{unit}"
         elif step.zeroed_dials and step.action != "check":
-            words = f"{words}: {' and '.join(map(dial_words, step.zeroed_dials))}"
+            dials = [name for name in map(dial_words, step.zeroed_dials) if name not in words]
+            words = f"{words}: {' and '.join(dials)}" if dials else words
         elif step.action == "check" and ":" not in step.text[: _LONGEST_KIND + 1]:
             words = f"by hand: {step.text}"
         lines.append(words[:1].upper() + words[1:])

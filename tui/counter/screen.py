@@ -83,7 +83,7 @@ class CounterScreen(RunScreen):
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show or hide the picture of this step, as you see it from where you work. Of a pattern: " + LEGEND,
+            tooltip="Show or hide the picture of this step, seen from where you work. Signs in a pattern. " + LEGEND,
         ),
         Binding(
             "slash,divide,c",

@@ -11,7 +11,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.progress import SIGNS, progress_words
 
 _LEAST_FOR_DATE, _LEAST_FOR_JOB = 50, 76
-_STATE, _LEAST_JOB = 20, 12
+_STATE = 20
 
 
 class RunList(LineList):
@@ -41,8 +41,8 @@ class RunList(LineList):
         head = f"{when}  {glyphs[SIGNS[info.status]]} {state}  "
         room = columns - len(head)
         name, job = (glyphs.text(words) for words in run_names(info))
-        if job and room - len(name) >= _LEAST_JOB:
-            name = f"{name}, {job}"
+        if job and len(named := f"{name}, {job}") <= room:
+            name = named
         return Content(head + cut(name, room, glyphs["ellipsis"]))
 
 

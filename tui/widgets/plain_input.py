@@ -23,7 +23,7 @@ class PlainInput(Input, inherit_bindings=False):
         Binding("end", "end", "To the end", show=False),
         Binding("backspace", "delete_left", "Delete before", show=False),
         Binding("delete", "delete_right", "Delete", show=False),
-        Binding("ctrl+u", "delete_left_all", "Empty the field", show=False, tooltip="In a field."),
+        Binding("ctrl+u", "delete_left_all", "Empty", show=False, tooltip="Empty the field that you type in."),
     ]
 
     def __init__(

@@ -54,7 +54,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
-    HELP = "This is a question. Nothing changes before you answer it, and nothing if you cancel."
+    HELP = "Answer the question, or cancel it with Esc. Nothing changes before you answer, and nothing if you cancel."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "escape,asterisk,multiply",

@@ -171,7 +171,7 @@ def test_a_check_stops_when_the_logbook_is_closed_or_repaired(tmp_path: Path) ->
         begin(logbook).close()
         assert check.damage() == ""
     changed(tmp_path, "UPDATE run SET steps_done = 1 WHERE number = 2")
-    assert "for steps_done" in Check(tmp_path / FILE_NAME).damage()
+    assert "for steps done" in Check(tmp_path / FILE_NAME).damage()
     stopped = Check(tmp_path / FILE_NAME)
     stopped.stop()
     assert stopped.damage() == ""
