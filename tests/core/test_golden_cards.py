@@ -1,4 +1,7 @@
-"""Golden cards: no figure, setting or refusal of any job changes by accident. They prove nothing else: tests.golden."""
+"""Golden cards: no figure, setting or refusal of any job changes by accident.
+
+They prove nothing else; see tests.golden.
+"""
 
 from pathlib import Path
 from typing import Any

@@ -1,4 +1,4 @@
-"""A step's place in the log: what is written comes back, and what earlier programs wrote is read."""
+"""Where a step belongs, in the log: it reads back as written, also if an earlier version wrote it."""
 
 from typing import Any
 

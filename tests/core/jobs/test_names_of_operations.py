@@ -1,4 +1,4 @@
-"""What the log finds a run by is what may stand once in a job, however it is written."""
+"""Names of operations: a name that the log finds a run by may occur only once in a job."""
 
 from pathlib import Path
 
@@ -25,7 +25,7 @@ text = "Chamfer the other end."
     "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
 )
 def test_names_that_look_the_same_count_as_duplicates(other: str) -> None:
-    """Blanks at the ends and signs that nobody sees would let two operations share their runs."""
+    """Otherwise blanks at the ends or invisible characters would let two operations share runs."""
     with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
         parse_job(JOB.format("Chamfer", other), Path("job.toml"))
 

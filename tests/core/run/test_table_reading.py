@@ -1,4 +1,4 @@
-"""Where is the table? Told from what its dial, its holes or its own scale show."""
+"""Finding out where the rotary table is, from its dial, its holes or its own scale."""
 
 import re
 from fractions import Fraction
@@ -129,7 +129,7 @@ def test_wrong_turn_of_the_plate_is_found() -> None:
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
 def test_impossible_table_reading_is_refused(typed: str) -> None:
-    """Refused with what is accepted."""
+    """The refusal says what to enter."""
     dial, plate = by_dial(), by_plate(7)
     for run in (dial, plate):
         with pytest.raises(QuantityError):

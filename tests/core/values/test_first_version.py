@@ -1,6 +1,6 @@
-"""Names of the first version: each is read, in files and in the log; none is written, or known anywhere else.
+"""Names of the first version are read in files and in the log; none is written, and no other module knows one.
 
-`tests/first_version` holds jobs and lathes as that version had them; they are never made again.
+`tests/first_version` holds jobs and lathes as that version wrote them; they are never made again.
 """
 
 import json
@@ -294,7 +294,7 @@ def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None
 
 
 def test_an_event_with_current_names_is_not_copied() -> None:
-    """The event is returned unchanged, even if the user's text has an old name."""
+    """The same event is returned, even if a text of the user has an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
     assert in_todays_names(note, canonical(body)) is note

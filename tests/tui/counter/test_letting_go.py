@@ -1,4 +1,4 @@
-"""What is gone is let go: a program that stands open for weeks must not grow with every page that was opened."""
+"""Closed screens are freed: a program that runs for weeks must not grow with every page that is opened."""
 
 import gc
 

@@ -117,7 +117,7 @@ async def test_choice_without_room_shows_its_number_and_the_count(make: MakeApp)
 
 
 async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
-    """Fields are walked with the arrows too, as on a number pad."""
+    """So the arrows of a number pad are enough."""
     app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
     async with app.run_test(size=(80, 12)) as pilot:
         await pilot.press("a", "down", "b", "up", "c")

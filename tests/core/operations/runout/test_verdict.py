@@ -80,7 +80,7 @@ def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bo
     ],
 )
 def test_effect_of_a_move_is_compared_by_direction(surface: Surface, after: tuple[float, float], words: str) -> None:
-    """Before and after as directions, not movements alone: the wrong way is not sideways."""
+    """A move the wrong way is told from one sideways by comparing directions, not only amounts."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
@@ -125,7 +125,7 @@ def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[s
 
 
 def test_screwed_on_work_gets_advice_in_order() -> None:
-    """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
+    """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
     places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
@@ -200,7 +200,7 @@ def test_move_below_half_a_graduation_is_not_advised() -> None:
 
 
 def test_two_planes_within_tolerance_get_no_moves() -> None:
-    """The lean is shown, but no order of moves."""
+    """The advice shows the lean of the work, but no moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
@@ -227,7 +227,7 @@ def test_shims_thinner_than_any_available_are_not_advised() -> None:
 
 
 def test_without_a_fitting_shim_the_remaining_runout_is_shown() -> None:
-    """With one thick sheet only, the advice says what remains."""
+    """With one thick sheet in stock the advice says how much runout remains."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect
     assert 1 <= len(set(advised_by(0.3, lathe=lathe, workholding="three jaw").expect) - set(usual)) <= 2

@@ -23,7 +23,7 @@ M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 
 
 def lathe(**changes: Any) -> Lathe:
-    """Return the stand-in lathe with tables of its file changed."""
+    """Return the example lathe with some tables of its file changed."""
     data = dict(example_lathe().data)
     for key, table in changes.items():
         data[key] = {**data.get(key, {}), **table} if isinstance(table, dict) else table
@@ -31,7 +31,7 @@ def lathe(**changes: Any) -> Lathe:
 
 
 def thread(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> PlanInput:
-    """Return the basis of a `thread` operation."""
+    """Return the plan input of a `thread` operation."""
     parameters = {"kind": "thread", "name": "it", **keys}
     return PlanInput(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
 
@@ -42,7 +42,7 @@ def cuts(plan: Plan) -> list[Step]:
 
 
 def position(step: Step, dial: str) -> float:
-    """Return where a step sets a dial."""
+    """Return the position to which a step sets a dial."""
     setting = step.setting(dial)
     assert setting is not None
     return float(setting.position)
@@ -168,7 +168,7 @@ def test_straight_infeed_uses_only_the_cross_slide() -> None:
 
 
 def test_dial_readings_of_a_bore_count_down() -> None:
-    """Infeed outwards: the dial counts down from zero, floor and remainder."""
+    """For infeed outwards the dial counts down from zero, by whole turns and the rest."""
     plan = make_plan(thread(thread="M20x1.5-6H", blank="18.5 mm"))
     for step in cuts(plan):
         setting = step.settings[0]
@@ -196,7 +196,7 @@ def test_tool_is_compared_with_the_root_of_the_standard(tool: dict[str, str], ho
 
 
 def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
-    """29.947 and 29.522 are the limits (ISO 965-2)."""
+    """The limits are 29.522 and 29.947 (ISO 965-2)."""
     fat = make_plan(thread(thread="M30x3.5-6g", blank="30.10 mm"))
     thin = make_plan(thread(thread="M30x3.5-6g", blank="29.40 mm"))
     usual = set(make_plan(thread(thread="M30x3.5-6g", blank="29.85 mm")).cautions)
@@ -221,7 +221,7 @@ def test_no_mark_inside_the_limits_gets_a_caution() -> None:
 
 
 def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
-    """The sentence lists what it has."""
+    """The sentence lists the speeds that the lathe has."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
 
@@ -265,7 +265,7 @@ def test_every_plan_gets_deeper_and_ends_at_the_wanted_depth(
 def after_first_measurement(
     plan_input: PlanInput, given_: dict[str, Any], cause: str = "measured"
 ) -> tuple[Plan, tuple[Step, ...]]:
-    """Return the plan, and what comes instead of its open steps at the first measurement."""
+    """Return a plan, and the steps that replace its open ones after the first measurement."""
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
     now = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)

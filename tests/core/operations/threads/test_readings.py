@@ -1,4 +1,4 @@
-"""Measured sizes: how sure they are, and the pitch diameter that they mean."""
+"""Measured sizes: how far each may be wrong, and the pitch diameter that it means."""
 
 import math
 from typing import Any
@@ -76,7 +76,7 @@ def test_errors_match_the_formula_with_varied_sizes(key: str) -> None:
 
 
 def test_two_ends_keep_their_order() -> None:
-    """Shoulder first, then free end; an end that was not measured is absent."""
+    """The shoulder comes first, then the free end. An end that was not measured is absent."""
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": 9.05}}
     assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (
         9.03,
@@ -97,7 +97,7 @@ def test_two_ends_keep_their_order() -> None:
     ],
 )
 def test_the_wanted_size_is_shown(what: str, major_mm: float | None, said: set[str]) -> None:
-    """8.862 + 2.7 - 1.299 = 10.263; one wire: half of it and half the crest."""
+    """Over three wires it is 8.862 + 2.7 - 1.299 = 10.263; over one wire half of that and half the crest."""
     assert figures(limits_words(lathe(), plan_of(**M10).figures, what, major_mm)) == said
 
 

@@ -1,4 +1,4 @@
-"""How the tool is ground and leans, which way all turns, where the tool stops: against derivation and simulation."""
+"""How the tool is ground, the directions of work and slides, and where the tool stops; by derivation and simulation."""
 
 import math
 
@@ -161,7 +161,7 @@ def test_the_stop_is_shown_on_the_carriage_dial() -> None:
 
 @pytest.mark.parametrize("coast_turns", [None, 1.5])
 def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None:
-    """A relief of the suggested width gives exactly the reaction time, with the nut closed to the end as well."""
+    """A relief of that width gives exactly the reaction time, also if the half nuts stay closed."""
     spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
     its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
     wanted_mm = relief_wanted_mm(job_of(its, thread="M20x2"), its)
