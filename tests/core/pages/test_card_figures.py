@@ -94,7 +94,7 @@ def test_only_drills_near_the_tapping_drill_are_shown() -> None:
 
 
 def test_a_measuring_step_names_the_sizes() -> None:
-    """"From 0 mm to 1.8 mm" would not be the size of a face: 1.8 mm come off."""
+    """ "From 0 mm to 1.8 mm" would not be the size of a face: 1.8 mm come off."""
     sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
     assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to cut off in all", "1.8 mm")
     table = {"kind": "turn", "name": "x", "from": "31 mm", "to": "30 g6", "cut": "0.5 mm"}

@@ -91,7 +91,7 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
 
 
 def test_a_spring_pass_shows_no_depth_of_its_own() -> None:
-    """"Takes 0 mm" would sound as if the pass could be skipped."""
+    """ "Takes 0 mm" would sound as if the pass could be skipped."""
     text = card_text(sample("sundial_arbor"))
     assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
     assert text.count("sprang away") == 3
