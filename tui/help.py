@@ -57,7 +57,7 @@ class HelpText(Widget):
         self._blocks = blocks
 
     def render(self) -> Content:
-        """Return the page."""
+        """Return the lines of the page."""
         return Content("\n").join(self._lines(self.size.width))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

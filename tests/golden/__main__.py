@@ -1,4 +1,4 @@
-"""Writes the golden cards again, and says which lines of which have changed: `python -m tests.golden`."""
+"""Writes the golden cards again, and says which lines have changed in each: `python -m tests.golden`."""
 
 import sys
 

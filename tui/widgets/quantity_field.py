@@ -111,7 +111,7 @@ class QuantityField(Generic[Value], Widget):
         self._lay_out()
 
     def touch(self) -> None:
-        """From now on show that the field is empty. Before the user has been in it, the message would only disturb."""
+        """From now on show a message while the field is empty. It would disturb a user who has not been there yet."""
         self._touched = True
         self._lay_out()
 

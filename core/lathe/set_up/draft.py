@@ -153,7 +153,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path, None if there is none. Keys that only set-up keeps are removed from a table."""
+    """Return the value at a path; None if there is none. A table comes without the keys that only set-up keeps."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:

@@ -157,7 +157,7 @@ def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ..
 
 
 def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield a sentence for answers that are unusual together, and for each answer that later work will need."""
+    """Yield sentences about answers that are unusual in combination, and about missing ones that later work needs."""
     if missing_for_work(chapter, table):
         yield (
             "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "

@@ -95,7 +95,7 @@ def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> boo
 def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence[int] = (1,)) -> Harmonics:
     """Return the harmonics that fit readings at marks [deg] best, by least squares.
 
-    angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes [-].
+    angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes.
     Raises PlanError if the marks do not determine them.
     Source: normal equations; evenly spaced they become the sums of the discrete
     Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.

@@ -67,7 +67,7 @@ FAR_OFF_GRADUATIONS = 300
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     """Return an entered reading [mm]; a bare number is in `unit`.
 
-    unit: one of UNITS [-]; graduation_mm: between two marks of the indicator [mm].
+    unit: one of UNITS; graduation_mm: between two marks of the indicator [mm].
     Raises QuantityError.
 
     >>> reading_mm("-3", "marks", 0.01), reading_mm("-3", "mm", 0.01), reading_mm("2 thou", "mm", 0.01)

@@ -98,7 +98,7 @@ def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> 
     if towards < moved / 2:
         return f"{sizes} It moved sideways. Are the marks counted in the order in which they pass the indicator?"
     too_far = "" if after.eccentricity_mm < before.eccentricity_mm else " too far:"
-    return f"{sizes} It moved{too_far} {length_text(towards)} of the {length_text(wanted)} wanted."
+    return f"{sizes} It moved{too_far} {length_text(towards)}; {length_text(wanted)} was wanted."
 
 
 def effects_on_work(

@@ -159,7 +159,7 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
 def clearance_hole_mm(nominal: str) -> ClearanceHole:
     """Return the clearance holes for a metric screw [mm].
 
-    nominal: "M10", "m 10" or "M2,5" [-].
+    nominal: "M10", "m 10" or "M2,5".
     Raises ThreadError for a size that the standard does not list.
     Source: ISO 273; from memory if core/data/clearance_holes.csv says so.
 

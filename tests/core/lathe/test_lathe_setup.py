@@ -257,7 +257,7 @@ def test_changing_the_unit_of_a_dial_deletes_its_numbers_in_the_old_unit() -> No
     assert deleted_answers(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
 
 
-def test_the_answer_no_dial_deletes_all_answers() -> None:
+def test_the_answer_no_dial_deletes_the_other_answers_about_it() -> None:
     """The answer that there is a dial deletes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}

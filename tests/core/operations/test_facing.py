@@ -130,7 +130,7 @@ def test_a_measured_length_corrects_the_later_cuts() -> None:
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
-def test_facing_by_removal_is_measured_by_the_remaining_amount() -> None:
+def test_facing_by_an_amount_is_measured_by_what_is_still_to_come_off() -> None:
     """2 mm to take off, 0.62 still on at 1.50: so on to 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})

@@ -40,7 +40,7 @@ def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
 def test_reading_alone_gives_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
-    """Against every turn of the handle tried: the positions with that reading, their turns, and the nearest place."""
+    """They are the positions found by trying every turn of the handle, each with its turns; the nearest is named."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
     last = data.draw(st.integers(1, count))

@@ -112,7 +112,7 @@ def test_taper_is_more_than_the_error_of_two_readings(
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 
 
-def test_wires_give_the_error_of_the_pitch_diameter() -> None:
+def test_the_error_of_a_pitch_diameter_includes_that_of_the_wires() -> None:
     """Wires known to 0.002 count three times: hypot(0.01, 0.006) = 0.0117."""
     assert "± 0.012 mm" in said(over_wires_mm=30.5, wire_mm=2.05, reading_error_mm=0.01)
 
