@@ -121,7 +121,7 @@ class Progress:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
-            # A touch-off that is only done again was planned from an older measurement.
+            # A touch-off that is only repeated was planned from an older measurement.
             is_newer = following.id > self.last_id
             return float(following.extra.get(MEASURED_DEPTH, self.depth_mm)) if is_newer else self.depth_mm
         ahead = infeed.marks_at(setting.position) - now

@@ -143,7 +143,7 @@ def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measureme
     """Return the remaining steps after a measured depth. The first of them shows what was found."""
     reached, zero = reached_by(progress, cut.infeed)._replace(depth_mm=measurement.depth_mm), list[Step]()
     if cut.infeed.dial.name in dials_to_zero(progress.open_steps):
-        # The dial will count from a touch-off that is not done yet.
+        # The dial will count from a touch-off that is still to be done.
         zero, marks = cut.touched_off(measurement.depth_mm)
         reached = reached._replace(marks=marks)
     left = [measurement.ended] if measurement.ended else what_is_left(cut, reached, "measurement")

@@ -73,7 +73,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.key_flood = KeyFlood()
         self.ending_by_signal = False
         """True once a signal ends the program. A failure is then saved in a file and no longer changes how it ends."""
-        # Without colours nothing but the terminal's own two may be asked for.
+        # Without colours, only the terminal's own two may be used.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         presses = presses or Presses()
         self.key_queue = KeyQueue(
@@ -94,7 +94,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             job=job,
             start_run=self._start_run,
         )
-        # See glyphs_of and terminal_of: what paints looks for these, and paints in a plain App as well.
+        # Widgets find these by glyphs_of and terminal_of, and can also be painted in a plain App.
         self.glyphs, self.terminal = Glyphs(terminal.charset, half_blocks=terminal.dots == "half"), terminal
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)

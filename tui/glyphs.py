@@ -96,7 +96,7 @@ _ASCII_SUBSTITUTES = {
     **dict.fromkeys("▶→", ">"),
     **dict.fromkeys("◀←", "<"),
     "•": "*",
-    # As it is read in a field: 12d30m15s.
+    # This is how fields accept it: 12d30m15s.
     "°": "d",
     "±": "~",
     "µ": "u",

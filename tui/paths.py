@@ -38,7 +38,7 @@ class Paths(NamedTuple):
 
 def user_paths(data: Path | None = None) -> Paths:
     """Return the folders of this user. `data` (--data) replaces the log's folder and also holds the user's files."""
-    # Only the screens and the log need it, and it takes as long as reading a job.
+    # Only the screens and the log need this module, and loading it takes as long as reading a job.
     import platformdirs
 
     return Paths(

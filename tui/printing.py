@@ -159,7 +159,7 @@ def _resolved(job: Path) -> str:
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
-        # Links that lead round in a circle: no job was ever read from there.
+        # The links lead round in a circle, so no job was ever read from there.
         return str(job.absolute())
 
 

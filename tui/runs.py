@@ -263,6 +263,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         context.show_message(error.message)
         return
     context.log_has_changed()
-    # The screen below comes back first.
+    # The screen below is shown before the next one.
     context.after_this_screen(read_again)
     context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")

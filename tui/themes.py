@@ -99,7 +99,7 @@ THEMES = (
         wrong="#ff8787",
         good="#87ff87",
     ),
-    # The console has bright colours in front only, and shows its blue and red hardly at all on black.
+    # The console has bright colours for text only, and its blue and red are hardly visible on black.
     _theme(
         CONSOLE,
         dark=True,

@@ -157,7 +157,7 @@ def _length_mm(text: str, units: UnitTable) -> Fraction:
 
 def warm_up() -> None:
     """Read the tables of fits, threads and dividing in advance. Call it in a thread, after the first paint."""
-    # Imported here: what is loaded ahead must not be loaded with this module.
+    # Imported here, so that these modules are not loaded together with this one.
     import core.conversion.limits
     import core.operations.dividing.handle_dial  # noqa: F401
     from core.operations.threads.designation import standard_threads_with_pitch

@@ -62,7 +62,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
     if pitch_mm <= 0:
         raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
-    # The tables of all threads take a while to read, and only a pitch wants them.
+    # Reading the tables of all threads takes a while, and only a pitch needs them.
     from core.operations.threads.designation import standard_threads_with_pitch
 
     tpi = MM_PER_INCH / pitch_mm

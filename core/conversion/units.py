@@ -43,7 +43,7 @@ _OWN: dict[str, Value] = {
 }
 """Units beyond those of fields and files; exact, NIST SP 811 appendix B. Case matters: nm is not Nm."""
 
-# Kinds of fields, and how many base units of here one of theirs is.
+# Kinds of fields, and how many of the base units here one base unit of theirs is.
 _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
     ("length", Fraction(1), LENGTH),
     ("angle", Fraction(1), ANGLE),

@@ -60,7 +60,7 @@ class CompoundScale(NamedTuple):
         count = int((Fraction(str(below)) - zero) // graduation)
         compound_angle = float(zero + count * graduation)
         while compound_angle > 0 and not self.shows(compound_angle):
-            # On a scale with its zero square a smaller angle may still be engraved.
+            # On a scale whose zero is square, a smaller angle may still have a mark.
             if self.zero == "parallel":
                 return None
             compound_angle -= self.graduation_deg

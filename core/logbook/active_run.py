@@ -248,7 +248,7 @@ class ActiveRun:
         )
 
     def _read(self) -> State:
-        # The number first: an event logged in between is then read again, not missed.
+        # Read the number first: an event logged in between is then read again instead of being missed.
         self._version = self._logbook.data_version()
         events = self._logbook.events(self.uid)
         try:

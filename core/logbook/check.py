@@ -113,7 +113,7 @@ class Check:
         self._stopping.set()
         connection = self._connection
         if connection is not None:
-            # It may be closed by now.
+            # The connection may be closed by now.
             with suppress(sqlite3.ProgrammingError):
                 connection.interrupt()
         self._ended.wait(_LONGEST_STOP_S)

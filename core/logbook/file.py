@@ -158,7 +158,7 @@ class LogbookFile:
                 self._check_in_place()
                 self._connect_again()
                 assert self._connection is not None
-                # In doubt until all of it is in the file and synced.
+                # The data are in doubt until all of them are in the file and synced.
                 self._in_doubt = True
                 if self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
                     raise LogbookError(f"Another program is reading the logbook {name_of(self.path)}. Try again.")

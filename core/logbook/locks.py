@@ -142,5 +142,5 @@ def _read_holder(lock: FileLock) -> RunHolder:
         holder = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
         return RunHolder(pid=int(holder["pid"]), host=clean(str(holder["host"]), 60))
     except (ValueError, TypeError, KeyError):
-        # Its owner has not written it yet, or the file was changed by hand.
+        # The owner has not written the file yet, or somebody has changed it.
         return RunHolder(pid=None, host="")

@@ -249,7 +249,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
 def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
     """Check that SQLite can write the file: a wrong version in the header forbids it."""
     try:
-        # Changes nothing, but needs permission to write.
+        # This statement changes nothing, but needs permission to write.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
     except sqlite3.OperationalError as error:
         if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY and not _writable_by_header(path):

@@ -112,7 +112,7 @@ def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
             try:
                 yield from _row(_payload(source, page, cell))
             except (IndexError, ValueError, struct.error):
-                # Not a cell, or a damaged one: the next may be whole.
+                # This is no cell, or a damaged one. The next cell may be undamaged.
                 continue
 
 

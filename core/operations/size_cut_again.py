@@ -128,7 +128,7 @@ class SizeCutAtLathe:
             if self.last_mark(reached) <= reached.marks:
                 return Measurement(depth_mm)
             return Measurement(depth_mm, (f"{_off_words(cutting.wanted, lathe, size_mm)}. Cut further.",))
-        # Up to a finishing cut, or two marks, is not unexpected.
+        # A difference of up to a finishing cut, or two marks, is to be expected.
         usual_mm = max(cutting.finish_mm, 2 * self.infeed.mark_mm)
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 

@@ -87,7 +87,7 @@ def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    # Two diameters already give the side.
+    # Two diameters already show whether the cut is outside or inside.
     side = _SIDE._replace(applies=(_BY, (_DEPTH, _PLACES)))
     return (
         "Which slide, and how much",

@@ -114,7 +114,7 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
     if table.has("taper") and table.has("small"):
         table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
     elif table.has("of") and of is None:
-        # Its problem is noted; whether an angle is meant is not known.
+        # The problem is noted already, and it is not known whether an angle was meant.
         return None
     elif table.has("taper"):
         try:

@@ -286,7 +286,7 @@ def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
     """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
-    # The text of the float is exact, also for a limit entered in inches.
+    # The text of a float gives the exact limit, also one entered in inches.
     least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
     return float(rounded_inward(least, most, LIMIT_STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
 

@@ -128,7 +128,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming, entered) for coming in state.upcoming(3)),
         findings=step.findings,
-        # Doubt about the table's position comes before all else.
+        # A caution about the table's position comes first.
         cautions=(table.caution,) if table and table.caution else step.cautions,
         movements=movements(state),
         done=state.steps_done,
@@ -208,7 +208,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     change = setting.position - now_at
     direction = "" if step.zeroed_dials else _direction(dial, change, deeper_words, setting_direction)
     if step.action == "set" and setting_direction and was_undone(state, setting.dial):
-        # An undo turns no handle: the slide's place is not known, so no direction leads from it.
+        # An undo turns no handle, so the slide's position and the direction from there are not known.
         direction = ""
     if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
         # Wound back straight to its mark, a slide is too deep by the backlash of its screw.
@@ -301,7 +301,7 @@ def _also(lathe: Lathe, state: State, setting: Setting) -> str:
         # A boring head is set below its zero as often as above.
         return f"{name} at {head_shown(dial, setting)}"
     zero = state.zeros.get(setting.dial, Fraction(0))
-    # Its mark may be next to what it showed at touch-off.
+    # The mark may be next to what the dial showed at touch-off.
     back = dial.per_turn is not None and dial.name != HEAD and abs(setting.position - zero) < dial.graduation
     same_turn = ", in the same turn" if back else ""
     return f"{name} at {place_words(dial, setting, zero)}{same_turn}"

@@ -152,7 +152,7 @@ def _counted_from(current: TablePosition, step: Step, dividing: Dividing, positi
     if position.number and current.number and current.layer != step.at.layer:
         # Between layers a dry run turns the table once round and back to its zero.
         return None
-    # After an undo the shorter way counts, whichever turn that is.
+    # After an undo the table turns the shorter way, whichever turn of the handle that is.
     return Position(current.number or position.number, current.wanted_deg, current.set_deg)
 
 

@@ -93,7 +93,7 @@ def write_text(path: Path, text: str) -> None:
     A link is followed, so that the file it points to is replaced. Raises FileError; a
     device or a pipe is never replaced by a file.
     """
-    # Reading, which is all that a card does, goes without it.
+    # Reading, which is all that a card needs, does without this module.
     import tempfile
 
     target = path.resolve()

@@ -120,7 +120,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
     if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
         upper = _entry(f"ES {code}", nominal_mm, code)
         return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
-    # The table of k is for grades 4 to 7; the hole K goes by it in all its grades.
+    # The table of k is for grades 4 to 7; the hole K uses it in all its grades.
     side, deviation = _shaft_deviation(letter.lower(), 6 if letter == "K" else grade, nominal_mm, code)
     if side == "es":
         return Zone(code=code, lower_um=-deviation, upper_um=tolerance - deviation)

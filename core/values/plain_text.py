@@ -94,7 +94,7 @@ def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -
     >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']
     """
-    # Reading a number goes without it.
+    # Reading a number does without this module.
     import textwrap
 
     narrowest = max(len(first), len(others)) + 1

@@ -40,7 +40,7 @@ def _escaped(character: str) -> str:
         return _ESCAPES[character]
     if character < " " or character == "\x7f":
         return f"\\u{ord(character):04x}"
-    # UTF-8 cannot hold half a surrogate pair, so that no file can.
+    # UTF-8 cannot hold half a surrogate pair, and so neither can a file.
     return clean(character) if "\ud800" <= character <= "\udfff" else character
 
 

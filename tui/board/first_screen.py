@@ -24,7 +24,7 @@ _SETTLED_S = 0.5
 def first_screen(context: AppContext) -> BaseScreen[None]:
     """Return the screen to start with. If something is wrong with the log, the board says so."""
     operation = None
-    # Without a log nothing was interrupted: to open one would only hold up the board.
+    # Without a log no run was interrupted, and opening one would only delay the board.
     if context.job is not None and context.paths.data.exists():
         try:
             operation = context.log.unfinished_operation(context.job)

@@ -61,7 +61,7 @@ def start_entries(board: Board) -> list[StartEntry]:
     logbook = board.context.log.opened
     paths = board.context.paths
     recent = recent_jobs(logbook, paths.data) if logbook else []
-    # The log holds resolved paths; what a stranger's log holds need not even be a possible name.
+    # The log holds resolved paths. One in somebody else's log may not even be a possible name.
     known = {job.path for job in recent}
     own = [job for job in own_jobs(paths.documents) if job.path not in known]
     samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]

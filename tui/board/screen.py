@@ -196,7 +196,7 @@ class BoardScreen(BaseScreen[None]):
         from tui.log_check import check_log
 
         if not self.is_attached:
-            # The program was left before it had painted.
+            # The program was quit before it had painted.
             return
         first = not self._log_is_read
         self._log_is_read = True
@@ -211,7 +211,7 @@ class BoardScreen(BaseScreen[None]):
                 self._show_runs(runs, latest.name if latest else None)
             self._show_start()
             if first:
-                # What is left over from before is taken in now, not while passes are being taken.
+                # The write-ahead log of earlier starts is moved into the file now, not while passes are counted.
                 logbook.checkpoint()
                 check_log(self.context)
             if notices := self.context.log.new_notices():

@@ -34,7 +34,7 @@ def open_setup(board: SetupCaller) -> None:
     """Open set-up."""
     from tui.setup.screen import SetupScreen
 
-    # The answers given there may make the message obsolete, or need another one.
+    # Answers in set-up may make the message obsolete, or need another one.
     board.context.push_screen(SetupScreen(), lambda _: board.show_message(offer(board.context)))
 
 
@@ -54,7 +54,7 @@ def _answers_wait(context: AppContext) -> bool:
     path = context.paths.own_lathe
     if not (path.parent / DRAFTS_FOLDER).exists():
         return False
-    # What set-up needs would keep the first paint waiting.
+    # Loading the modules of set-up would delay the first paint.
     from core.lathe.set_up.draft import read_draft
 
     try:

@@ -45,7 +45,7 @@ class ConversionMemory:
         """True once the user has read that questions cannot be saved."""
 
 
-# By program, since each opening is a new screen.
+# Kept for each program, as every opening of the page is a new screen.
 _MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary()
 
 
@@ -64,7 +64,7 @@ class ConversionScreen(BaseScreen[str | None]):
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "enter", "Save", tooltip="Save the question; from a field: choose the answer for it."),
-        # These see their keys first: the room that scrolls would take them.
+        # These bindings come first, or the body that scrolls would take their keys.
         Binding(
             "up",
             "go(-1)",
@@ -96,7 +96,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._into, self._unit, self._limits = into, unit, limits
         self._first = clean(asked, LONGEST_SUM)
         self._entry = PlainInput(self._first, longest=LONGEST_SUM + 1)
-        # To go to the readings and back must not put the text at risk of the next key.
+        # Going to the answers and back must not let the next key replace the text.
         self._entry.select_on_focus = False
         self.answer: Conversion | None = None
         """The answer now shown; None if the field is empty or its text cannot be read."""
@@ -171,7 +171,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self._last = None
         if self._quiet is not None:
             self._quiet.stop()
-        # A word that is still being typed is not judged and not looked up before the keys rest.
+        # While the user types, a word is neither refused nor looked up.
         self._quiet = self.set_timer(_QUIET_S, self._rest) if self._wrong else None
         self._show()
         if not self._wrong:
@@ -216,7 +216,7 @@ class ConversionScreen(BaseScreen[str | None]):
             try:
                 convert(text, None, units=memory.units.look_up)
             except CoreError:
-                # What is wrong with it is said when it is read again.
+                # Reading the text again will say what is wrong with it.
                 return
 
         self.run_worker(ask, name=_LOOKING_UP, thread=True, exit_on_error=False)

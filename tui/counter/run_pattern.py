@@ -47,7 +47,7 @@ class RunPattern(PatternSketch):
         """Return in words what the user leaves alone while the current layer is cut."""
         if not self.draws(plan_input) or self._pattern is None:
             return ""
-        # A run without a pattern is shown sooner without the layers' modules.
+        # Without the modules of layers, a run without a pattern is shown sooner.
         from core.run.pattern_progress import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)

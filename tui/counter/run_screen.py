@@ -80,7 +80,7 @@ class RunScreen(BaseScreen[None]):
             return False
         self.show_message("")
         self.paint(f"Logged: {logged}.")
-        # What a small terminal was scrolled to belonged to the step before.
+        # The position to which a small terminal was scrolled belonged to the step before.
         body = self.query_one("#body", Body)
         if body.scroll_offset.y:
             body.scroll_home(animate=False)

@@ -121,7 +121,7 @@ class CounterScreen(RunScreen):
     def compose_body(self) -> ComposeResult:
         """Yield title and progress, the big number with its dial beside it, the next steps, the movements."""
         if picture_of(self._plan_input) is not None:
-            # A run without a pattern is on the screen sooner without what draws one.
+            # Without the modules that draw patterns, a run without one is shown sooner.
             from tui.counter.run_pattern import RunPattern
 
             self._pattern = RunPattern(id="pattern")

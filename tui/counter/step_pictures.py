@@ -91,7 +91,7 @@ class StepPicturePanel:
         """Return whether the step's picture is shown now."""
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
-            # It would lie over the words: those of another step come first.
+            # The picture would cover the words, and those of a new step come first.
             return False
         if self._asked is False or (self._asked is None and not wide and self._counter.view.dial):
             return False

@@ -157,7 +157,7 @@ class RunLogScreen(BaseScreen[None]):
         events = self.query_one(EventList)
         events.show_events(shown)
         if self._complete and not self._painted:
-            # The latest is what one looks for; the way back is short.
+            # The latest event is the one that users look for.
             events.cursor = events.cursor or len(shown) - 1
             self._painted = True
         self.query_one("#full", Pager).show(self._full_lines)

@@ -43,7 +43,7 @@ FILLING_IN = (
 class OperationScreen(FormPages):
     """The form of one operation. It is checked like a job file and planned at every key."""
 
-    # Whole, for screens of other rooms are OperationScreens as well.
+    # The full path, as screens of other packages are OperationScreens too.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "save", "Save", tooltip="Save it in the job, or in a new job."),
@@ -51,7 +51,7 @@ class OperationScreen(FormPages):
         Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps, pictures, then the fields again."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the page before."),
         Binding("f8", "save(True)", "New job", show=False, tooltip="Save it in a new job file."),
-        # These see their keys first, so that what is typed right after one goes into the field that it leads to.
+        # These bindings come first, so that text typed right after such a key goes into the field that it leads to.
         Binding(
             "enter",
             "enter",

@@ -143,7 +143,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
                 yield Static(id="text", markup=False)
                 yield ReadingEntry(self.plan_input.lathe, id="entry")
                 findings = Pager(lambda columns: (), id="findings")
-                # A field in focus is what the digits go to; PgUp and PgDn scroll from there.
+                # The field must have the focus to get the digits. PgUp and PgDn scroll from there.
                 findings.can_focus = False
                 yield findings
         yield CautionList(id="cautions")

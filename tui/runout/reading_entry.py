@@ -67,7 +67,7 @@ class ReadingEntry(Widget, can_focus=True):
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Return whether a key is for the field. An empty field takes no Backspace, letter or space."""
         typed = character or ""
-        # Behind a digit they are the reading's own unit, as in "2 thou".
+        # After a digit, letters are the reading's own unit, as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
         return typed in _TYPED or key in _NUDGES or of_unit
 

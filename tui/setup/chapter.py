@@ -103,7 +103,7 @@ class ChapterScreen(BaseScreen[str]):
         """Ask the first question."""
         self.show_question()
 
-    # The field, as the conversion knows fields.
+    # What the conversion page needs of a field.
 
     @property
     def label(self) -> str:
@@ -163,7 +163,7 @@ class ChapterScreen(BaseScreen[str]):
     def _place(self, question: Question | None) -> str:
         if question is None:
             return "all answered"
-        # How many follow depends on whether the part is there at all.
+        # How many questions follow depends on whether the lathe has the part.
         return str(self._index + 1) if question.key == KIND else f"{self._index + 1} of {len(self.asked)}"
 
     def _option_lines(self) -> list[str]:

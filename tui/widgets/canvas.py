@@ -219,7 +219,7 @@ class Canvas:
         """Set dots, except those outside the canvas. This is the innermost loop of all pictures."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
-        # The hair's breadth keeps a sum that rounds up from reaching the dot after the last.
+        # The tiny difference keeps a sum that rounds up from reaching the dot after the last.
         right, bottom = self.width - 0.5 - 1e-9, self.height - 0.5 - 1e-9
         for across, below in places:
             if -0.5 <= across < right and -0.5 <= below < bottom:
@@ -236,7 +236,7 @@ def _samples(across: float, down: float) -> int:
     """
     largest = max(across, down)
     if not 0 <= largest < _MOST_SAMPLES:
-        # Wider than any screen, or not a number: what is visible of it is not a curve.
+        # If it is wider than any screen, or not a number, no curve of it is visible.
         return _MOST_SAMPLES
     return min(math.ceil(2 * math.pi * largest * 1.1 / 16 + 1) * 16, _MOST_SAMPLES)
 

@@ -88,7 +88,7 @@ def key_items(screen: Screen[object]) -> list[KeyItem]:
         binding, of_app = active.binding, active.node is screen.app
         if not (binding.show and binding.description and active.enabled):
             continue
-        # Of an action that both the screen and the program have a key for, the screen's is shown.
+        # If both the screen and the program have a key for an action, the screen's key is shown.
         action = binding.action.removeprefix("app.")
         if not isinstance(screen, _SaysWhatIsUseful) or screen.is_useful(action):
             place = 2 if of_app or action == "help" else 1 if binding.key == "escape" else 0

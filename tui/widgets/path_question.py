@@ -185,7 +185,7 @@ def _common_start(names: list[str]) -> str:
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'
     """
-    # What the first and the last in order have in common, all between them have too.
+    # Whatever the first and the last name in order have in common, all names between them have too.
     first, last = min(names), max(names)
     count = next((place for place, pair in enumerate(zip(first, last, strict=False)) if len(set(pair)) > 1), len(first))
     return first[:count]
@@ -196,7 +196,7 @@ def _path(text: str) -> Path:
     try:
         return path.expanduser()
     except RuntimeError:
-        # "~name" of nobody: a file may be called so.
+        # No user has this name, so "~name" may be a file.
         return path
 
 

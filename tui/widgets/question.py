@@ -97,7 +97,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
     def _fit(self) -> None:
         box = next(iter(self.query("#question")), None)
         if box is None:
-            # Answered and gone before it was painted.
+            # The question was answered before it was painted.
             return
         others = sum(
             widget.styles.margin.height + (0 if isinstance(widget, Body) else widget.outer_size.height)
@@ -107,7 +107,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
         before, body.styles.max_height = body.styles.max_height, room
         if before is None or before.value != room:
-            # What is below may only get its height once there is room for it.
+            # The widgets below may get their height only once there is room for them.
             self.call_after_refresh(self._fit)
 
     def compose_known(self) -> ComposeResult:

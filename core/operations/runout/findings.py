@@ -213,5 +213,5 @@ def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
 
 def _of_a_plane(analysis: Analysis) -> dict[str, float]:
     figures = {"tir_mm": analysis.tir_mm, "eccentricity_mm": analysis.eccentricity_mm}
-    # Without an offset there is no direction.
+    # Without an offset the high spot has no direction.
     return figures | ({"high_spot_deg": analysis.high_spot_deg} if analysis.eccentricity_mm > 1e-9 else {})

@@ -49,7 +49,7 @@ def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _chuck_cautions(lathe: Lathe) -> list[str]:
-    # Nothing turns under power while the work is read: only what matters afterwards is said.
+    # Nothing turns under power while readings are taken, so only later cautions matter.
     return [caution for caution in safety.in_the_chuck(lathe) if caution == safety.UNSCREWS]
 
 
@@ -81,7 +81,7 @@ def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step
 
     Raises PlanError for readings that cannot be right.
     """
-    # Loaded only once there are readings to work out.
+    # Loaded only once there are readings to analyse.
     from core.operations.runout.advice import move_steps
     from core.operations.runout.sets_of_readings import analyse_set, turns_entered
 
@@ -105,7 +105,7 @@ def _open_indicator_text(progress: Progress) -> str:
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
     """Return the steps after a change of the job. Readings that are still valid are kept."""
     if isinstance(entered.readings, ReadingsTaken):
-        # A set that cannot be worked out is read again.
+        # A set that cannot be analysed is read again.
         with suppress(PlanError):
             return _move_steps(job, lathe, entered.readings)
     if entered.readings == "under way":

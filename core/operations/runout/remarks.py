@@ -98,7 +98,7 @@ def alias_remarks(analysis: Analysis) -> Iterator[str]:
     """Yield which forms could look like eccentricity at these marks, and which like the lobes found, if any."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
-    # Lobes that would show and do not are absent: nothing can be mistaken for them.
+    # Lobes that these marks would show, and do not, are absent: nothing can be mistaken for them.
     absent = {order for order, lobes in fitted.items() if lobes is not None and not is_significant(lobes)}
     if not analysis.below_indicator and (words := alias_words(angles, absent)):
         yield words

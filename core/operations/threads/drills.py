@@ -209,7 +209,7 @@ def nearest_words(drill_mm: float) -> str:
     >>> nearest_words(5.1)
     'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
     """
-    # The last drill of a series that ends before is not near.
+    # If a series ends before this size, its last drill is not near.
     near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
     parts = []
     for series in drill_series():

@@ -153,7 +153,7 @@ def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float,
     Up or down from the ideal product of the driven wheels, the error only grows. So each product of drivers has two
     rows, and only the entries asked for are calculated.
     """
-    # Whole numbers up to the one division: equal errors are equal, an exact train has 0.
+    # Whole numbers up to the only division, so that equal errors compare as equal and an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
     rows = []
     for at, size in enumerate(sizes):

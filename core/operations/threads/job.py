@@ -58,7 +58,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     elif relief_at is None and shoulder_at is not None and relief is not None:
         relief_at = shoulder_at - relief
     if length is None and relief_at is None and relief is not None and face is None and not start:
-        # Only the relief is known: its near edge is as good a zero as any.
+        # If only the relief is known, its near edge serves as zero.
         return AxialPlace(zero_face=RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
     if relief_at is not None and not _in_order(
         table, lathe, "relief_at" if table.has("relief_at") else "shoulder_at", start, relief_at, length

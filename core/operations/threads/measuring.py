@@ -59,7 +59,7 @@ def read_size(text: str, unit: str) -> "EnteredSize":
     >>> read_size("29.85 +-0.005", "mm").error_mm
     0.005
     """
-    # Only a counter asks; planning works without this module.
+    # Only a counter needs this module; planning does without it.
     from core.questions import read_length
 
     size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)

@@ -102,7 +102,7 @@ class ThreadMovements:
             job=self._job,
             lathe=self._lathe,
             dials=dials,
-            # A carriage dial that was not set at the zero face in this run does not show the place.
+            # A carriage dial that this run did not set at the zero face does not show where the carriage is.
             marks=self._marks(start - start_at_zero) if CARRIAGE in dials.zeros else None,
             closing="" if self._closed else self._closing(start),
             by_hand=self._by_hand,

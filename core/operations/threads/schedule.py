@@ -156,7 +156,7 @@ def _even_area_steps(
         off = sum(steps) - total
         if abs(off) < _CLOSE_MARKS or high[0] - low[0] < whole_mm2 * _CLOSE_SHARE:
             break
-        # An end that is kept twice weighs half as much, or the line would hold on to it.
+        # An end that is kept twice counts half, or the search would stay at it.
         kept = 0.5 if off * before > 0 else 1.0
         low, high = ((area, off), (high[0], high[1] * kept)) if off < 0 else ((low[0], low[1] * kept), (area, off))
         area = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1]) if high[1] > low[1] else low[0]
