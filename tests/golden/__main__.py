@@ -7,7 +7,7 @@ from tests.golden.keeping import differences, drop, keep, kept_lines, kept_names
 
 
 def main() -> int:
-    """Write every card that differs from the one kept, remove those without a job."""
+    """Write every card that differs from the saved one, and remove those without a job."""
     jobs = sources()
     for name in sorted(kept_names() - jobs.keys()):
         drop(name)

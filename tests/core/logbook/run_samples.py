@@ -37,7 +37,7 @@ class StepClock:
         return f"{self.day}T{seconds // 3600 % 24:02}:{seconds // 60 % 60:02}:{seconds % 60:02}+01:00"
 
     def monotonic_ms(self) -> int:
-        """Return the time and advance."""
+        """Return the time [ms], then move the clock on."""
         self.now_ms += 1500
         return self.now_ms
 

@@ -43,7 +43,7 @@ def test_a_name_is_lost_until_the_folder_is_synced() -> None:
 
 
 def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
-    """Between two commits each sector that the later one wrote may be old or new; without any tool to watch it."""
+    """Each sector that the later of two commits wrote may be old or new. This trial needs no tool such as strace."""
     rng, states = random.Random(20261125), 0
     with Logbook.open(tmp_path / "log") as logbook:
         run = begin(logbook, passes=40)

@@ -132,7 +132,7 @@ def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
 def test_compound_along_the_bed_or_square_to_the_axis_is_drawn_so(lathe: Lathe, along: str, square: str) -> None:
-    """To face with it, it is along the bed; to groove, square to the axis. Common practice, no source."""
+    """It is along the bed for facing, square to the axis for grooving. Common practice, no source."""
     face = drawn(Counted(lathe, "face", dial="compound", remove="1 mm", cut="0.5 mm"))
     groove = drawn(Counted(lathe, "groove", dial="compound", depth="1 mm", cut="0.5 mm"))
     assert figures(name_of(face, "scale")) == {along} and figures(name_of(groove, "scale")) == {square}

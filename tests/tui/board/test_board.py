@@ -319,7 +319,7 @@ async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: P
 
 
 async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path, paths: Paths) -> None:
-    """A sentence says what is wrong, jobs and cards can be read, and nothing claims to be logged."""
+    """A sentence says what is wrong, jobs and cards can be read, and nothing is reported as logged."""
     paths.data.parent.mkdir(parents=True, exist_ok=True)
     paths.data.write_text("no folder")
     app = make(job=job_path)
@@ -336,7 +336,7 @@ async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path
 
 
 async def test_work_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) -> None:
-    """The new operation is appended, what stood there stays, and the board shows it."""
+    """The new operation is appended, the rest of the file stays, and the board shows it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

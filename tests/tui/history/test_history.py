@@ -132,7 +132,7 @@ async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book:
 
 
 async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """One page is read at first, and scrolling reads the next. In the end every run was listed once."""
+    """One page is read at first, and scrolling reads the next. In the end every run has been listed once."""
     job = read_job(job_file(tmp_path))
     count = PAGE + 5
     for _ in range(count):

@@ -180,7 +180,7 @@ def test_only_figures_that_apply_are_shown() -> None:
 
 
 def test_figures_of_two_planes_include_the_tilt() -> None:
-    """Figures of both planes are shown, with the tilt between them: 0.2 over 40 if they point opposite ways."""
+    """If the planes point opposite ways, the tilt is 0.2 over 40."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
@@ -227,7 +227,7 @@ def test_marks_name_their_jaws() -> None:
 
 
 def test_grave_cautions_of_the_plan_are_first() -> None:
-    """Grave cautions are first: indicator off before power, spindle stopped and isolated when turned by hand."""
+    """They are: indicator off before power, spindle stopped and isolated before it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )
@@ -260,7 +260,7 @@ def _logged(
 
 
 def test_logged_readings_are_sorted_into_their_sets() -> None:
-    """Two sets, a second turn, two planes and closing readings are each sorted into their place."""
+    """The log has two sets, a second turn, two planes and closing readings."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None

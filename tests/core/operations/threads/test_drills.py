@@ -44,7 +44,7 @@ def test_drill_sizes_match_published_ones() -> None:
 
 
 def test_every_series_is_complete() -> None:
-    """80 numbers, 26 letters, every 64th up to an inch; metric steps as BS 328 has them (from memory)."""
+    """There are 80 numbers, 26 letters, every 64th up to an inch, and the metric steps of BS 328 (from memory)."""
     series = drill_series()
     assert {drill.name for drill in series["number"]} == {f"#{number}" for number in range(1, 81)}
     assert [drill.name for drill in series["letter"]] == [chr(ord("A") + place) for place in range(26)]
@@ -108,7 +108,7 @@ def test_percentages_match_published_ones(row: Printed) -> None:
 
 
 def test_both_percentages_are_shown() -> None:
-    """A percentage without its basis is worth nothing: M6 from 5 mm is 77 % or 92 %."""
+    """One without its basis would mean nothing: M6 from 5 mm is 77 % or 92 %."""
     thread = _inside("M6")
     tapping = tapping_drill(thread)
     assert tapping is not None

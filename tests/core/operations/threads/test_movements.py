@@ -87,7 +87,7 @@ def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
 
 
 def test_texts_of_steps_show_the_readings_of_the_dials() -> None:
-    """The scratch pass is planned at 0.001 from 0; the compound showed 0.024: 0.025 on screen and in the log."""
+    """Planned 0.001 from 0 on a compound that showed 0.024, the scratch pass is at 0.025 on screen and in the log."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.text.startswith("Scratch pass"):
         touched_off(run, ZEROS)
@@ -111,7 +111,7 @@ def test_the_log_shows_the_reading_past_the_0_mark() -> None:
 @pytest.mark.parametrize("its", [INCH, METRIC, MIXED])
 @pytest.mark.parametrize("keys", [{}, {"infeed": "straight"}, {"side": "inside"}])
 def test_every_cut_stops_and_ends_with_the_key(its: Lathe, keys: dict[str, Any]) -> None:
-    """Dry run, scratch pass, passes, spring passes: stop, withdraw, carriage back, and only then the key."""
+    """Each ends with: stop, withdraw, carriage back, and only then the key. So do dry run and scratch pass."""
     sizes = {"relief": "6 mm", "length": "20 mm"}
     run = Counted(its, "thread", thread="M27x3", **sizes, **keys)
     passes = 0

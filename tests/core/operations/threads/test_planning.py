@@ -89,7 +89,7 @@ def test_shoulder_times_match_trade_practice() -> None:
 
 
 def test_steps_are_in_the_order_of_work() -> None:
-    """Touch off, the carriage at its face, dry run, scratch pass, cut, spring, measure, cut, springs, try, deburr."""
+    """Touch off, set the carriage dial, dry run, scratch pass, cut, spring, measure, cut, spring, try, deburr."""
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
     first_cut, measure = actions.index("cut"), actions.index("measure")
@@ -147,7 +147,7 @@ def test_steep_compound_angle_gets_a_caution_about_the_trailing_flank(
 
 
 def test_the_step_left_on_the_trailing_flank_matches_hand_calculation() -> None:
-    """31 degrees on a half angle of 30: tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
+    """31 degrees on a half angle of 30 leave tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
     assert plan.figures["trailing_step_mm"] == pytest.approx(largest * 0.023511, rel=1e-3)
@@ -332,7 +332,7 @@ def test_indicator_readings_are_refused_for_a_thread() -> None:
 
 
 def test_all_problems_of_an_operation_are_listed() -> None:
-    """Tool too wide, no passes and an unknown key: three sentences."""
+    """A tool too wide, no passes and an unknown key give three sentences."""
     with pytest.raises(FileError) as refusal:
         make_plan(thread(thread="M30x3.5-6g", tool_flat="4 mm", passes=0, colour="blue"))
     assert len(refusal.value.messages) == 3

@@ -87,7 +87,7 @@ TABLES: list[dict[str, Any]] = [
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
 def test_the_cut_thread_has_the_pitch_diameter_planned(table: dict[str, Any]) -> None:
-    """All settings of the plan, cut into a blank: the pitch diameter is the wanted one, to the mark nearest to it."""
+    """Cut with all settings of the plan, it has the wanted pitch diameter to the nearest mark."""
     job, plan = job_of(**table), plan_of(**table)
     _, radius = cut_profile(job, passes(job, **table))
     found = pitch_diameter_of(radius)

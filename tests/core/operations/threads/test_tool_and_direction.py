@@ -130,9 +130,10 @@ def test_left_hand_direction_decides_the_side_of_the_compound() -> None:
 @settings(max_examples=50)
 @given(st.floats(2.2, 9), st.floats(5, 60))
 def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
-    """At both ends of the range shown the whole of the tool's width is where it may be, the tip in the groove.
+    """At both ends of the range shown, the whole width of the tool is inside the relief.
 
-    The compound, 29 degrees off square, has moved the tip on by depth x tan 29 at the last pass (simulated here).
+    The compound, 29 degrees off square, has moved the tip along by depth x tan 29 at the last pass (simulated
+    here).
     """
     job = job_of(thread="M20x2", relief=f"{relief_mm:.3f} mm", length=f"{length_mm:.3f} mm")
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2

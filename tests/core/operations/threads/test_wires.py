@@ -319,7 +319,7 @@ def test_usable_wire_nearest_to_the_best_is_chosen(
 
 
 def test_internal_threads_are_refused() -> None:
-    """Wires cannot be laid inside; every function says so and names the thread."""
+    """Wires cannot be laid inside. Every function refuses them and names the thread."""
     inside = _thread(60, 1.5, 9.026, internal=True)
     for call in (
         lambda: usable_wires_mm(inside),
