@@ -147,7 +147,7 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut was set no deeper than the work already is. In old logs such cuts may be below 0."""
+    """Return whether a cut was set no deeper than the work already is. In old logs its depth may be below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
 

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 Point = tuple[float, float]
 Look = Literal["edge", "faint", "wanted", "tool"]
-"""What a stroke or an area stands for.
+"""What a stroke or an area shows.
 
 `edge` is metal and slides, `faint` a reference line, `wanted` the outline wanted, `tool` the tool.
 """

@@ -31,7 +31,7 @@ class Zone(NamedTuple):
 
     @property
     def is_hole(self) -> bool:
-        """True for a hole, which a capital letter stands for."""
+        """True for a hole, whose code has a capital letter."""
         return self.code[0].isupper()
 
     def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:

@@ -102,7 +102,7 @@ def test_every_kind_declares_what_it_needs() -> None:
 
 
 def test_gearbox_levers_and_threads_per_inch_are_named() -> None:
-    """13 threads per inch by the levers of a gearbox."""
+    """The thread has 13 threads per inch, and the gearbox cuts it by its levers."""
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.lathe.reader import lathe_from
     from core.values.files import parse_toml

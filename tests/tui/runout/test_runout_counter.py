@@ -117,7 +117,7 @@ async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, j
 
 
 async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> None:
-    """The closing reading plans them by itself: jaws 1 and 2 by half of what their pairs differ by."""
+    """The closing reading plans them at once: jaws 1 and 2 move by half the difference of their pairs."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
         assert entered(pilot.app)[0] == "measured"

@@ -80,7 +80,7 @@ def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bo
     ],
 )
 def test_effect_of_a_move_is_compared_by_direction(surface: Surface, after: tuple[float, float], words: str) -> None:
-    """A move the wrong way is told from one sideways by comparing directions, not only amounts."""
+    """Comparing directions, not only amounts, shows whether a move went the wrong way or sideways."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
