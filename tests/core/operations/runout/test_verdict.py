@@ -72,8 +72,8 @@ def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bo
     [
         ((0.30, 77), "not moved"),
         ((0.001, 190), "runs true"),
-        ((0.10, 77), "0.2 mm of"),
-        ((0.10, 257), "0.4 mm of"),
+        ((0.10, 77), "0.2 mm; 0.3 mm"),
+        ((0.10, 257), "0.4 mm; 0.3 mm"),
         ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
