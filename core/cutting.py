@@ -17,7 +17,7 @@ SCRATCH_DEPTH_MM = 0.02
 _PARTS_OF_A_MARK = 10**6
 """The smallest part of a mark that counts. Depths are floats, and anything smaller is a rounding error."""
 MEASURED_DEPTH = "measured_depth_mm"
-"""Key in the extra figures of a step that cuts nothing: the measured depth [mm]."""
+"""The key under which a step that cuts nothing keeps the measured depth [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,10 +31,10 @@ class Infeed:
     dial: Dial
     outwards: bool = False
     direction: str = ""
-    """Its cutting direction in words: "towards the chuck"; "" if in and out are enough."""
+    """The cutting direction in words, such as "towards the chuck"; "" if "in" and "out" are clear enough."""
     travel_per_depth: float = 1.0
     back_to_zero: tuple[Dial, ...] = ()
-    """Dials that go back to zero before every cut."""
+    """The dials that must be at zero again before every cut."""
 
     @cached_property
     def mark_mm(self) -> float:
@@ -60,7 +60,7 @@ class Infeed:
         return self.dial.at_marks(sense * marks, exact)
 
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
-        """Return the dial's setting, then the settings of other dials that must be at zero again."""
+        """Return the setting of this dial, then those of the dials that must be at zero again."""
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
@@ -69,7 +69,7 @@ class Infeed:
         return -marks if self.outwards else marks
 
     def set_words(self, marks: int) -> str:
-        """Return a setting in words: "compound to 1 turn and 0.42 mm"."""
+        """Return in words what to set: "compound to 1 turn and 0.42 mm"."""
         return self.words_of(self.setting(marks))
 
     def words_of(self, setting: Setting) -> str:
@@ -85,13 +85,13 @@ class Progress:
     depth_mm: float = 0.0
     """Depth on the radius after the last pass that removed metal [mm]."""
     positions: Mapping[str, Fraction] = field(default_factory=dict)
-    """Position of each dial at the last pass, counted from its zero; none for a dial zeroed since."""
+    """Each dial's position at the last pass, counted from its zero. A dial zeroed since that pass has no entry."""
     open_steps: tuple[Step, ...] = ()
     """The steps still to do, in order."""
     last_id: int = 0
     """Id of the last pass that removed metal."""
     cautions_given: frozenset[str] = frozenset()
-    """The cautions of the steps done."""
+    """The cautions that the finished steps have already shown."""
     done_steps: tuple[Step, ...] = ()
     """The steps done, in order."""
     skipped_steps: tuple[Step, ...] = ()
@@ -99,7 +99,7 @@ class Progress:
     """Where the work lies since it was last put back; None if it never was."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
-        """Return this progress with dials that are set to zero now, or will be before the next cut."""
+        """Return the progress after some dials are set to zero, now or before the next cut."""
         if not dials:
             return self
         return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
@@ -117,10 +117,9 @@ class Progress:
         return Fraction(0) if position is None else infeed.marks_at(position)
 
     def depth_at_dial_mm(self, infeed: Infeed) -> float:
-        """Return how deep the work is at the dial's position now [mm]; a measurement counts more than the dial.
+        """Return how deep the work is at the dial's position now [mm]. A measurement counts more than the dial.
 
-        The next open (remaining) step was planned from what was measured since the last pass. A step
-        that is only done again was planned from older measurements.
+        An open step was planned from the latest measurement. A step that is only repeated was planned before it.
         """
         # A pass that does not touch the work says nothing about its depth.
         following = next((step for step in self.open_steps if not takes_nothing(step)), None)
@@ -128,7 +127,7 @@ class Progress:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
-            # A touch-off that is only done again was planned from an older measurement.
+            # A touch-off that is only repeated was planned from an older measurement.
             is_newer = following.id > self.last_id
             return float(following.extra.get(MEASURED_DEPTH, self.depth_mm)) if is_newer else self.depth_mm
         ahead = infeed.marks_at(setting.position) - now
@@ -141,7 +140,7 @@ def with_measured_depth(step: Step, depth_mm: float) -> Step:
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth [mm] from which the next pass was planned: by the dial, or measured.
+    """Return the depth [mm] from which the next pass starts, as measured or else as the dial shows it.
 
     reached_mm: the depth after the last pass, for a run without open passes.
     """
@@ -154,7 +153,7 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut was set no deeper than the work already is. In old logs such cuts may be below 0."""
+    """Return whether a cut was set no deeper than the work already is. In old logs its depth may be below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
 
@@ -229,7 +228,7 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass at a mark that the work is already cut to."""
+    """Return a spring pass at a mark to which the work is already cut."""
     cut = Step(
         action="cut",
         text=infeed.set_words(marks),

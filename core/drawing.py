@@ -8,7 +8,10 @@ from typing import Literal, NamedTuple
 
 Point = tuple[float, float]
 Look = Literal["edge", "faint", "wanted", "tool"]
-"""edge: metal and slides; faint: reference lines; wanted: the wanted outline; tool: the tool."""
+"""What a stroke or an area shows.
+
+`edge` is metal and slides, `faint` a reference line, `wanted` the outline wanted, `tool` the tool.
+"""
 Fill = Literal["metal", "this pass"]
 
 
@@ -54,8 +57,8 @@ class Drawing(NamedTuple):
     areas: tuple[Area, ...] = ()
     names: tuple[Name, ...] = ()
     sentences: tuple[str, ...] = ()
-    """Sentences to show below it, its numbers first."""
+    """Sentences to show below the drawing, those with its numbers first."""
     viewpoint: str = ""
     """From where the work is seen, and what is drawn to scale."""
     shown_unasked: bool = False
-    """True if it shows more than the text of its step. Then it is shown beside the text without a key."""
+    """True if the drawing says more than the text of its step. Then it is shown beside the text without a key."""

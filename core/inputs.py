@@ -20,26 +20,26 @@ MovedPart = Literal["tool", "work", "half nuts", "other"]
 
 
 class Measured(NamedTuple):
-    """A measured size of the work; of a thread at the shoulder end if both ends were measured."""
+    """A measured size of the work. If a thread was measured at both ends, this is the size at the shoulder end."""
 
     what: str
     """What was measured, as the operation names it: "size", "to go", "free end", "depth", "circle", "crest",
     "pitch diameter", "over wires" or "over one wire"."""
     size_mm: float
     free_end_mm: float | None = None
-    """The size at the free end; None if not measured."""
+    """The size at the free end [mm]; None if it was not measured."""
     wire_mm: float | None = None
-    """Diameter of the measuring wires; None: the planned ones."""
+    """Diameter of the measuring wires [mm]; None for the planned ones."""
     major_mm: float | None = None
-    """Diameter over the crests, for a size over one wire."""
+    """Diameter over the crests [mm], needed for a size over one wire."""
     reading_error_mm: float | None = None
-    """Error of the reading; None if not asked."""
+    """By how much the reading may be wrong [mm]; None if the user was not asked."""
     edges_mm: tuple[float, float] | None = None
     """A trial circle over its outer and its inner edge; None if it was measured across groove centres."""
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
-        """The measured size or sizes; the one at the shoulder end comes first."""
+        """The measured sizes [mm], one or two; the one at the shoulder end comes first."""
         return (self.size_mm,) if self.free_end_mm is None else (self.size_mm, self.free_end_mm)
 
 
@@ -47,7 +47,7 @@ class DiametersMeasured(NamedTuple):
     """Diameters at two places along the work, which give its taper."""
 
     at_mm: tuple[float, float]
-    """Distances of the places from the free end; the nearer first."""
+    """Distances of both places from the free end [mm], the nearer one first."""
     diameters_mm: tuple[float, float]
 
 
@@ -116,21 +116,24 @@ class TurnRead(NamedTuple):
 
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
-    """The first mark read again at the end of the turn."""
+    """The second reading of the first mark, at the end of the turn [mm]."""
     plane: int = 1
     repeat: int = 0
-    """0 for the first time, 1 more for each time it is read again with nothing moved."""
+    """How often this turn was read before with nothing moved: 0 for the first time."""
 
 
 class ReadingsTaken(NamedTuple):
-    """The user has completed a set of readings."""
+    """The user has taken all readings of a set."""
 
     turns: tuple[TurnRead, ...]
 
 
 ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
-"""Which readings are still valid after a change of the job: a whole set, one under way, none taken yet;
-None: they are of other marks, or something was moved since."""
+"""The readings that are still valid after the job was changed.
+
+A complete set, "under way" for a set that continues, or "none yet". None: the readings are not valid, because the
+marks were changed or something was moved since.
+"""
 
 
 class TurnAgain(NamedTuple):
@@ -141,7 +144,7 @@ class Edited(NamedTuple):
     """The job or lathe file was changed. The remaining steps are planned from the files as they are now."""
 
     plan_input: Mapping[str, Any]
-    """Fields of LoggedPlanInput to replace, as plain data; only `answered` if a question was answered."""
+    """The fields of LoggedPlanInput that change, as plain data; only `answered` if the user answered a question."""
     readings: ReadingsThatHold = None
 
 
@@ -188,7 +191,7 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
 
 
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
-"""Logged with the name of the end, even if measured at one end only."""
+"""Sizes of a thread, which the log keeps by the name of the end, even if only one end was measured."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
@@ -335,7 +338,7 @@ def _read_readings(data: Mapping[str, Any]) -> ReadingsTaken:
 
 
 def _depth(value: Any) -> int:
-    """Return how deep lists are nested: 1 for a list of numbers."""
+    """Return how deeply lists are nested: 1 for a plain list of numbers."""
     return 1 + max(map(_depth, value), default=0) if isinstance(value, list | tuple) else 0
 
 

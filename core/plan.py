@@ -23,13 +23,13 @@ INNER_KEYS = frozenset(
         *("repeat", "along", "shorter_way", "feed_s", "asks"),
     }
 )
-"""Keys of a step's `extra` that only the program reads; no card shows them."""
+"""Keys in the `extra` of a step that only the program reads, and that no card shows."""
 
 
 ALONG = "along"
 """Key in the extra of a pass that feeds along a groove."""
 _FINEST_LOGGED = 10**9
-"""Finest part of a unit that a dial has marks for."""
+"""The largest denominator of a number that a dial has marks for."""
 
 
 class Expects(StrEnum):
@@ -48,13 +48,13 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """How many steps a plan will have; known before the plan is made."""
+    """How many steps a plan will have, which is known before it is made."""
 
     steps: int
     key: str = ""
-    """The key whose value causes the number."""
+    """The key whose value makes the plan so long."""
     advice: str = ""
-    """What to enter for fewer steps."""
+    """What the user can enter for fewer steps."""
 
 
 def refuse_too_many(count: StepCount) -> None:
@@ -68,17 +68,17 @@ def refuse_too_many(count: StepCount) -> None:
 
 
 class PlateSetting(NamedTuple):
-    """One position on a dividing plate, counted from the start: whole handle turns and holes of one circle."""
+    """One position on a dividing plate, counted from the start: whole turns of the handle, and holes of one circle."""
 
     dial: str
     turns: int
     holes: int
     circle: int | None
-    """Holes in the circle; None if `holes` is 0, when any circle will do."""
+    """The number of holes in the circle; None if `holes` is 0, when any circle will do."""
     move: tuple[int, int] | None = None
-    """Turns and holes from the position before; None for the first."""
+    """The turns and holes to move from the position before; None at the first position."""
     compound: Mapping[str, Any] | None = None
-    """Two circles of one plate used together: {"circles": [15, 20], "holes": [10, 2], "turns": 0}."""
+    """Two circles of one plate that are used together: {"circles": [15, 20], "holes": [10, 2], "turns": 0}."""
 
 
 AnySetting = Setting | PlateSetting
@@ -96,37 +96,37 @@ class Step:
     """
 
     id: int = 0
-    """Numbered by the plan; never used twice in a run."""
+    """The step's number in the run, which is never used twice."""
     action: Action
     title: str = ""
-    """The action in two or three words: "Swing the compound"; steps of the first version have none."""
+    """What is done, in two or three words: "Swing the compound". Steps of the first version have no title."""
     text: str
     settings: tuple[AnySetting, ...] = ()
     depth_mm: float | None = None
     removed_mm: float | None = None
     remaining_mm: float | None = None
     cautions: tuple[str, ...] = ()
-    """Caution of this step; one at most, and new (see core.safety.without_repeats)."""
+    """The caution of this step: at most one, and none that an earlier step has (see core.safety.without_repeats)."""
     findings: tuple[str, ...] = ()
-    """What a measurement, a trial or a setting has just shown; on the step planned from it."""
+    """What a measurement, a trial or a setting has shown, if this step is the first one planned from it."""
     zeroed_dials: tuple[str, ...] = ()
-    """Dials set to zero at this step, or whose reading counts as zero."""
+    """The dials that are set to zero at this step, or whose reading then counts as zero."""
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
-    """The step's place in a pattern, among readings or in a multi-start thread."""
+    """Where the step is in a pattern, among readings or in a multi-start thread."""
     required: bool = False
     """True if the step cannot be skipped, because later steps need what is entered here."""
     extra: Mapping[str, Any] = field(default_factory=dict)
-    """Further figures of its operation, such as error_arcsec; the card shows them as they are."""
+    """More figures from the step's operation, such as error_arcsec. The card shows them as they are."""
 
     @property
     def name(self) -> str:
-        """The title; for a step of the first version the text before its colon."""
+        """The title; for a step of the first version, its text up to the colon."""
         return self.title or self.text.partition(":")[0]
 
     @property
     def at(self) -> PatternPosition:
-        """The place of the step in a pattern; a PatternPosition without numbers if it has none."""
+        """Where the step is in a pattern; a PatternPosition with every field None if it is in none."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
@@ -136,12 +136,12 @@ class Step:
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """The place of the step among readings round a turn, None if it is not a reading."""
+        """Where the step is among readings round a turn; None if it takes no reading."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """Which start of a thread the step moves to, from 2; None for any other step."""
+        """The number of the thread's start that the step moves to, from 2; None if it moves to none."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
@@ -156,11 +156,14 @@ class Plan:
 
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
-    """Cautions of this plan, with its numbers, grave ones first; in runs of the first version all cautions."""
+    """The cautions of this plan, with its own numbers, the gravest first.
+
+    In runs of the first version they are all cautions.
+    """
     general: tuple[str, ...] = ()
-    """Cautions that all runs of this kind have: about machine, hands, material."""
+    """The cautions that all runs of this kind have: about machine, hands and material."""
     movements: tuple[str, ...] = ()
-    """The movements of every cut, in order; () if the operation makes them for each step (core.run.counter_view)."""
+    """The movements of every cut, in order; () if the operation makes them for each step."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
@@ -188,7 +191,7 @@ def plan_as_data(plan: Plan) -> dict[str, Any]:
 
 
 def plan_from_data(data: Mapping[str, Any]) -> Plan:
-    """Return the plan that `plan_as_data` made; raises KeyError or TypeError on anything else."""
+    """Return the plan that `plan_as_data` turned into data; raises KeyError or TypeError for anything else."""
     return Plan(
         figures=data["figures"],
         cautions=tuple(data["cautions"]),
@@ -220,13 +223,13 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 
 def figures_as_data(step: Step) -> dict[str, Any]:
-    """Return the place and the figures of a step as plain data, for log and card."""
+    """Return place and figures of a step as plain data, for the log and the card."""
     figures = {**place_as_data(step.place), **step.extra}
     return {**figures, "must": True} if step.required else figures
 
 
 def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
-    """Return the steps that `step_as_data` made."""
+    """Return the steps that `step_as_data` turned into data."""
     # A thread moves to another start in a step that sets something; numbered steps of a pattern cut as well.
     in_pattern = any(step["action"] != "set" and "start" in step.get("extra", ()) for step in data)
     return tuple(_step_from_data(step, in_pattern) for step in data)
@@ -298,10 +301,10 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Turn a float from the log back into the exact dial number."""
+    """Return a number of a dial exactly, from the float that the log holds."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 
 def at_zero(dial: Dial) -> Setting:
-    """Return the setting of a dial at its zero."""
+    """Return the setting of a dial at its own zero."""
     return dial.at_marks(0)

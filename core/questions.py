@@ -1,4 +1,4 @@
-"""Questions about the work at a step. Operations declare them, and the counter asks them."""
+"""Questions about the work that the counter asks at a step. Operations declare them."""
 
 from collections.abc import Callable
 from typing import Literal, NamedTuple
@@ -9,7 +9,7 @@ from core.values.quantities import read_quantity
 
 
 class EnteredSize(NamedTuple):
-    """A typed size [mm] and its error [mm], None if not asked."""
+    """A size that the user typed [mm], and its error [mm]; None if no error was asked for."""
 
     size_mm: float
     error_mm: float | None = None
@@ -21,14 +21,14 @@ class SizeAsked(NamedTuple):
     """A question for one size of the work."""
 
     what: str
-    """What it measures: see core.inputs.Measured."""
+    """What is measured: one of the names in core.inputs.Measured."""
     choice: str
-    """The name of the question in a list to choose from."""
+    """What the question is called in a list of questions."""
     question: str
     read: Callable[[str], EnteredSize]
-    """Raises CoreError for a text that cannot be that size."""
+    """Reads the text that the user typed; raises CoreError if it cannot be that size."""
     words: Callable[[float], str]
-    """Returns what was measured [mm] in words, for the log line."""
+    """Returns in words what was measured [mm], for the log."""
     detail: tuple[str, ...] = ()
 
 
@@ -37,21 +37,21 @@ class AskedFirst(NamedTuple):
 
     name: str
     field: Literal["wire_mm", "major_mm"]
-    """The field of core.inputs.Measured that the answer goes into."""
+    """The field of core.inputs.Measured that holds the answer."""
     question: str
     detail: tuple[str, ...] = ()
 
 
 class EndsAsked(NamedTuple):
-    """A question for a size at the shoulder end and, if measured there too, at the free end."""
+    """A question for a size at the shoulder end and, if it was measured there too, at the free end."""
 
     what: str
     choice: str
     name: str
-    """Its name in a question: "size over the wires"."""
+    """What is measured, as a question calls it: "size over the wires"."""
     read: Callable[[str], EnteredSize]
     detail: Callable[[float | None], tuple[str, ...]]
-    """Returns the lines under the question, from what was entered before [mm]."""
+    """Returns the lines below the question, which depend on the answers before it [mm]."""
     before: AskedFirst | None = None
 
 
@@ -60,25 +60,25 @@ class PlacesAsked(NamedTuple):
 
     choice: str
     questions: tuple[str, str]
-    """One for each place; the nearer to the free end first."""
+    """One question for each place, the place nearer to the free end first."""
     at_mm: tuple[float, float]
-    """Distances of the places from the free end."""
+    """How far each place is from the free end."""
     read: Callable[[str], EnteredSize]
     words: Callable[[float, float], str]
-    """Returns what was measured [mm] in words, for the log line."""
+    """Returns in words what was measured [mm], for the log."""
     detail: tuple[str, ...] = ()
 
 
 class ChoiceAsked(NamedTuple):
-    """A question with a few answers to choose from; each answer is an input of the run."""
+    """A question with a few answers to choose from. Each answer is an input of the run."""
 
     choice: str
     question: str
     answers: tuple[tuple[str, RunInput], ...]
     default: int
-    """Which answer the cursor starts on, from 0."""
+    """The number of the answer that the cursor starts on, from 0."""
     words: str
-    """Comes before the chosen answer in the log; "" for nothing."""
+    """What the log says before the chosen answer; "" for nothing."""
 
 
 class ValueAsked(NamedTuple):
@@ -104,7 +104,7 @@ Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked | ValueAsked
 
 
 def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize:
-    """Return a typed length; a bare number is in `unit`. Raises QuantityError.
+    """Return a length that was typed; a bare number is in `unit`. Raises QuantityError.
 
     >>> read_length("1 in", "mm")
     EnteredSize(size_mm=25.4, error_mm=None)

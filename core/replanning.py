@@ -1,7 +1,7 @@
 """Plans the rest of a cut to a depth again, after something was measured, set, moved or edited.
 
-A deviation changes the mark from which the planned passes continue, never how hard they cut. Depths are in mm,
-counted as the operation counts them.
+What happened only changes the mark from which the planned passes continue, never how deep they may cut. Depths are
+in mm, counted as the operation counts them.
 """
 
 import math
@@ -17,9 +17,9 @@ from core.safety import FIND_AGAIN
 from core.set_up_steps import dials_to_zero
 
 Follows = Literal["measurement", "pass", ""]
-"""What comes right before the newly planned passes; "" if it is neither a measurement nor a pass."""
+"""What comes right before the passes that are planned now; "" if it is neither a measurement nor a pass."""
 _TIE = 1e-6
-"""A depth this close to the middle between two marks [marks] counts as the middle."""
+"""How close to the middle between two marks a depth must be to count as the middle [marks]."""
 
 
 class Reached(NamedTuple):
@@ -28,10 +28,10 @@ class Reached(NamedTuple):
     marks: Fraction
     """Position of the infeed dial, counted from its zero."""
     depth_mm: float
-    """Depth of the work there; a measurement counts more than the dial."""
+    """Depth of the work there. If it was measured, that counts and not the dial."""
 
     def further(self, infeed: Infeed, marks: int) -> "Reached":
-        """Return how far the cut has come after a pass at a mark. A pass no deeper than the work changes nothing."""
+        """Return how far the cut has come after one more pass. A pass no deeper than the work changes nothing."""
         deepest = max(self.marks, Fraction(marks))
         return Reached(deepest, self.depth_mm + infeed.depth_mm(deepest - self.marks))
 
@@ -41,26 +41,26 @@ def _nothing_first(reached: Reached) -> list[Step]:
 
 
 class Measurement(NamedTuple):
-    """The depth of a cut as a measurement shows it."""
+    """The depth of a cut as a measurement shows it, and what to do next."""
 
     depth_mm: float
     findings: tuple[str, ...] = ()
     first: Callable[[Reached], list[Step]] = _nothing_first
-    """Returns the steps before anything more is cut."""
+    """Returns the steps that come before the next cut."""
     ended: Step | None = None
-    """The step that ends the cut, even if marks are left; None if the marks decide."""
+    """The step that ends the cut, even if marks are left to cut; None if the marks decide."""
 
 
 class TouchedOff(NamedTuple):
-    """How the dial is set to a new zero."""
+    """The steps that give the dial another zero, and where the work is counted from there."""
 
     steps: list[Step]
     marks: Fraction
-    """Position of the surface cut so far, counted from that zero; 0 if it is touched itself."""
+    """Where the surface cut so far is, counted from the dial's new zero; 0 if the tool touches that surface."""
 
 
 class CutToDepth(Protocol):
-    """A cut to a depth on one dial, as its operation describes it."""
+    """A cut to a depth with one dial, as its operation describes it."""
 
     @property
     def infeed(self) -> Infeed:
@@ -70,16 +70,19 @@ class CutToDepth(Protocol):
         """Return the mark at which the cut ends."""
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the passes from a depth reached to the last mark, with the measuring between them."""
+        """Return the passes from the depth reached to the last mark, with the measurements between them."""
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return passes to a last mark, then the steps that end the cut. `reached`: how far the cut was before them."""
+        """Return passes to a last mark, followed by the steps that end the cut.
+
+        `reached`: how far the cut had come before these passes.
+        """
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the steps if no mark is left to cut to."""
+        """Return the steps for a cut that has no mark left to cut to."""
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text, as a difference of the size that is measured."""
+        """Return a difference of depth as text; it is given as a difference of the size that is measured."""
 
 
 class MeasuredCut(CutToDepth, Protocol):
@@ -89,7 +92,7 @@ class MeasuredCut(CutToDepth, Protocol):
         """Return the measurement that a size gives; raises PlanError for a size that this work cannot have."""
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on work already cut to a depth."""
+        """Return the step that touches off on work that is already cut to a depth."""
 
 
 def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[Step]:
@@ -117,7 +120,7 @@ def reached_by(progress: Progress, infeed: Infeed) -> Reached:
 
 
 def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
-    """Return the mark nearest to a depth. Half-way, it is the shallower mark: the rest can still be cut."""
+    """Return the mark nearest to a depth; half-way between two, the shallower one, since the rest can still be cut."""
     further = Fraction((wanted_mm - reached.depth_mm) / infeed.mark_mm - _TIE)
     return math.ceil(reached.marks + further - Fraction(1, 2))
 
@@ -131,16 +134,16 @@ def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[St
 
 
 def from_zero(cut: MeasuredCut, depth_mm: float, follows: Follows) -> list[Step]:
-    """Return the touch-off on work already cut to that depth, then the remaining steps."""
+    """Return the step that touches off on work cut to that depth, and the remaining steps after it."""
     zero = cut.touched_off(depth_mm)
     return [*zero.steps, *what_is_left(cut, Reached(zero.marks, depth_mm), follows)]
 
 
 def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measurement) -> list[Step]:
-    """Return the remaining steps after measuring a depth. The first one has the findings."""
+    """Return the remaining steps after a measured depth. The first of them shows what was found."""
     reached, zero = reached_by(progress, cut.infeed)._replace(depth_mm=measurement.depth_mm), list[Step]()
     if cut.infeed.dial.name in dials_to_zero(progress.open_steps):
-        # The dial will count from a touch-off that is not done yet.
+        # The dial will count from a touch-off that is still to be done.
         zero, marks = cut.touched_off(measurement.depth_mm)
         reached = reached._replace(marks=marks)
     left = [measurement.ended] if measurement.ended else what_is_left(cut, reached, "measurement")
@@ -156,9 +159,9 @@ def unexpected_words(
     size_text: Callable[[float], str],
     hint: str = "",
 ) -> tuple[str, ...]:
-    """Return a finding if a measured depth differs from the dial's by more than `most_off_mm`, else ().
+    """Return a finding if a measured depth differs from the dial's by more than `most_off_mm`; else ().
 
-    size_text: returns the size at a depth [mm] as text; hint: another possible cause.
+    size_text: returns the size at a depth [mm] as text. hint: another possible cause.
     """
     by_dial_mm = progress.depth_at_dial_mm(cut.infeed)
     if cut.infeed.dial.name not in progress.positions or abs(depth_mm - by_dial_mm) <= most_off_mm + 1e-9:
@@ -169,7 +172,7 @@ def unexpected_words(
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:
-    """Return the pass at the mark that was really set, then the rest of the cut."""
+    """Return the pass at the mark to which the dial was really set, then the rest of the cut."""
     infeed = cut.infeed
     last, here = cut.last_mark(reached), round(infeed.marks_at(position))
     (as_set,) = cut_steps(

@@ -1,7 +1,7 @@
-"""The usual cautions: those of a whole run, shown at its start, and those of one step.
+"""The usual cautions: those of a whole run, shown at its start, and those of single steps.
 
-They are common practice, without a published source. The program only advises; it controls nothing.
-The machine's manual and local rules come first, and licensed trades if the law requires them.
+They are common practice, without a published source. The program only advises; it controls nothing. The machine's
+manual and local rules come first, and licensed trades if the law requires them.
 """
 
 import re
@@ -33,7 +33,7 @@ ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
 # Of a step.
 
 STOP_FIRST = "Stop the spindle, isolate its drive."
-"""Starts the text of every step that measures or tries something: it comes first there."""
+"""How the text of every step starts that measures or tries something."""
 TOUCH_OFF = "Paper only with the spindle stopped; never hold it by hand on turning work."
 TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
@@ -42,7 +42,7 @@ RELIEF = "Grooving tool: slow, short, on centre. It digs in if anything springs.
 BORE = "No finger, rag or brush in a bore while it turns; pull swarf with a hook."
 STOP_FOR_HANDS = "Stop the spindle before a hand, file or scraper comes near."
 FIND_AGAIN = "Isolate the drive, turn the work once round by hand."
-"""Starts the text of the step that finds a position again after something was moved."""
+"""How the text of a step starts that finds a position again after something was moved."""
 TURN_BY_HAND = "Isolate the drive, disengage the gears: turn the spindle by hand only."
 BEFORE_POWER = "Before power turn the work once round by hand: nothing must foul."
 SOFT_HAMMER = "Tap with a soft hammer, spindle stopped; then tighten jaws, chuck key out."
@@ -57,11 +57,11 @@ _WOODS = re.compile(
     r"\b(apple|ash|beech|birch|box|cherry|cocobolo|ebony|elm|fir|hazel|holly|hornbeam|larch|laburnum|lignum|lime|mahogany|"
     r"maple|mdf|oak|olive|pear|pine|plum|poplar|spruce|sycamore|teak|timber|walnut|wenge|yew)\b"
 )
-"""Woods by names without the word, as whole words: ash is a wood, brass is not."""
+"""Names of woods that do not have "wood" in them, as whole words: ash is a wood, brass is not."""
 
 
 def for_material(material: str | None) -> tuple[str, ...]:
-    """Return the cautions that a material adds.
+    """Return the cautions that belong to a material.
 
     >>> for_material("cast bronze") == for_material("English oak") == (DUST,)
     True
@@ -78,12 +78,15 @@ def for_material(material: str | None) -> tuple[str, ...]:
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
-    """Return a run's cautions: of any machine, its kind, its material; last the one on manuals and local rules."""
+    """Return the cautions of a run: of every machine, of its kind, of its material.
+
+    The caution about manuals and local rules is the last.
+    """
     return tuple(dict.fromkeys((*AT_THE_MACHINE, *of_its_kind, *for_material(material), ADVICE)))
 
 
 def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
-    """Return the cautions for work that the spindle turns, with the chuck's highest speed if known."""
+    """Return the cautions for work that the spindle turns, with the highest speed of the chuck if it is known."""
     most_rpm = lathe.spindle.most_rpm
     limit = "highest speed not known, none suggested"
     if most_rpm is not None:

@@ -1,7 +1,7 @@
-"""Keeps set-up steps that are not done yet when the rest of a run is planned again.
+"""Keeps the set-up steps that are still to do when the rest of a run is planned again.
 
-Set-up steps are such as swinging a slide, touching off, a dry run, a scratch pass. Without
-them the passes would count from a zero that was never set.
+Such steps are swinging a slide, touching off, a dry run, a scratch pass. Without them the passes would count from a
+zero that was never set.
 """
 
 from collections import Counter
@@ -20,13 +20,16 @@ def prepares(step: Step) -> bool:
 
 
 def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
-    """Return the open steps before the next one that cuts, turns the table, reads or measures; [] if none does."""
+    """Return the open steps before the next one that cuts, turns the table, reads or measures.
+
+    [] if none of the open steps does.
+    """
     leading = list(takewhile(prepares, open_steps))
     return leading if len(leading) < len(open_steps) else []
 
 
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
-    """Return the set-up steps of a new plan that are still needed after the done and skipped steps of the old one.
+    """Return the set-up steps of a new plan that are still needed, after what was done and skipped of the old plan.
 
     A step is not needed if the last step with its title had the same text. A dial at zero is not zeroed again,
     unless a step before it is still needed.
@@ -47,10 +50,10 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
 
 
 def in_words_of(planned: Sequence[Step], logged: Iterable[Step]) -> list[Step]:
-    """Return logged steps with the texts of the planned steps that have their titles.
+    """Return logged steps in the words of planned steps with the same titles.
 
     `planned`: the set-up steps that this version plans from the input that `logged` was planned from. Another
-    version may word them otherwise; a text that differs would mean another setting. A title that two steps have
+    version may word them otherwise, and a text that differs would mean another setting. A title that two steps have
     says nothing.
     """
     titles = Counter(step.title for step in planned)
@@ -59,7 +62,7 @@ def in_words_of(planned: Sequence[Step], logged: Iterable[Step]) -> list[Step]:
 
 
 def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
-    """Return the dials that must still be zeroed before the next cut."""
+    """Return the dials that must still be set to zero before the next cut."""
     return frozenset(dial for step in set_up_steps(open_steps) for dial in step.zeroed_dials)
 
 
@@ -84,10 +87,10 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 
 
 def _where_planned(planned: Sequence[Step], step: Step) -> int | None:
-    """Return the index of the planned step that does the same as an open one, None if none does.
+    """Return the index of the planned step that does the same as an open one; None if none does.
 
-    The texts differ if another version of the program planned the open step. Its title then says what it sets
-    up. Steps of the first version have no title: they stay, even if that shows one of them twice.
+    The texts differ if another version of the program planned the open step. Its title then says what it sets up.
+    Steps of the first version have no title: they stay, even if one of them is then shown twice.
     """
     same = (at for at, again in enumerate(planned) if _does_the_same(again, step))
     titled = (at for at, again in enumerate(takewhile(prepares, planned)) if _has_its_title(again, step))

@@ -1,55 +1,58 @@
-"""The place of a step: in a pattern, among the readings round a turn, or at a start of a thread.
+"""Where a step belongs: in a pattern, among the readings round a turn, or at a start of a thread.
 
-In the log a place is among the figures of its step, under keys that never change.
+In the log this is among the figures of the step, under keys that never change.
 """
 
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 _BOTH, _STRIDE = "start", 1_000_000
-"""Runs started with schema 1 may have number and shift in one: the number plus this stride for each mark of shift."""
+"""In runs of schema 1, one number may hold two: the step's number plus this stride for each mark of its shift."""
 
 
 class PatternPosition(NamedTuple):
-    """The place of a step in a pattern. All fields are None if the step is not in a pattern."""
+    """Where a step is in a pattern. All fields are None if it is not in one."""
 
     step: int | None = None
     """The number of the step in the pattern."""
     shift_marks: int = 0
-    """How many marks its dial was shifted since it was planned."""
+    """How many marks its dial has been shifted since the step was planned."""
     position: int | None = None
-    """From 1; None at a set-up step."""
+    """The number of its position, from 1; None for a set-up step."""
     of: int | None = None
-    """How many positions there are, at a step that goes to one."""
+    """How many positions there are, if the step goes to one."""
     layer: int | None = None
-    """From 1; None for a pattern of one layer."""
+    """The number of its layer, from 1; None if the pattern has only one."""
 
     @property
     def where(self) -> tuple[int | None, int | None]:
-        """Layer and position, which are equal for all steps that cut at the same place of the work."""
+        """Its layer and position, which all steps that cut at the same place have in common."""
         return self.layer, self.position
 
 
 class ReadingPosition(NamedTuple):
-    """The place of an indicator reading: at which mark, in which turn and set of readings."""
+    """Where an indicator reading is taken: at which mark, in which turn and set of readings."""
 
     angle_deg: float | None
-    """The mark to read; None for the first one again, which closes the turn."""
+    """The mark to read [deg]; None for the first mark again, which closes the turn."""
     plane: int | None = None
-    """From 1; None for a single plane."""
+    """The number of its plane, from 1; None if there is only one."""
     set_of_readings: int | None = None
-    """Number of its set of readings; None for a turn read again, and in runs of the first version."""
+    """The number of its set of readings.
+
+    None for a turn that is read again, and in runs of the first version.
+    """
     repeat: int = 0
-    """0 for the first time, 1 more for each time the turn is read again."""
+    """How often the turn was read before: 0 for the first time."""
 
     @property
     def time(self) -> tuple[int | None, int]:
-        """Set of readings and repeat, which are equal for all readings of the same turn."""
+        """Its set of readings and its repeat, which all readings of the same turn have in common."""
         return self.set_of_readings, self.repeat
 
 
 class ThreadStart(NamedTuple):
-    """The start of a thread that a step moves to."""
+    """The start of a thread to which a step moves."""
 
     number: int
 
@@ -113,7 +116,7 @@ def place_from_data(
 
 
 def _whole(figures: dict[str, Any], key: str) -> int | None:
-    """Remove a whole number from the figures and return it; raises TypeError if the value is not one."""
+    """Return a whole number of the figures and remove it there; raises TypeError if the value is not one."""
     value = figures.pop(key, None)
     if value is not None and type(value) is not int:
         raise TypeError(f"{key}, which must be a whole number")

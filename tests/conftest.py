@@ -1,4 +1,4 @@
-"""What all tests share: folders of their own, a clock that each test sets, programs made for a test."""
+"""What all tests share: their own folders, a clock that a test sets, and programs made for a test."""
 
 import gc
 from collections.abc import Callable
@@ -44,20 +44,23 @@ class ToldTime:
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """Keep what thousands of collected tests are made of out of every later search for garbage."""
+    """Keep garbage collection out of the thousands of objects that collecting the tests has made."""
     gc.collect()
     gc.freeze()
 
 
 @pytest.fixture(scope="session")
 def homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of all tests' own folders: pytest looks through its own at each new one, thousands of times."""
+    """Return the folder that holds the folders of all tests.
+
+    Pytest would search its own folder at each new one, thousands of times.
+    """
     return tmp_path_factory.mktemp("homes")
 
 
 @pytest.fixture(autouse=True)
 def own_folders(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Cut every test off from the user's folders, look and locale."""
+    """Keep every test away from the user's folders, look and locale."""
     home = Path(mkdtemp(dir=homes))
     monkeypatch.setenv("HOME", str(home))
     for name in ("CONFIG", "DATA", "CACHE", "STATE"):
@@ -88,9 +91,9 @@ def paths(own_folders: Path) -> "Paths":
 
 @pytest.fixture
 def make(paths: "Paths", told_time: ToldTime) -> MakeApp:
-    """Return what makes a program: `make(opening=..., terminal=..., job=..., lathe=..., quiet_s=...)`.
+    """Return a function that makes a program: `make(opening=..., terminal=..., job=..., lathe=..., quiet_s=...)`.
 
-    `quiet_s` is 0 unless a test is about held keys: pilots type faster than hands.
+    `quiet_s` is 0 unless a test is about held keys, because test pilots type faster than hands.
     """
     from tui.__main__ import make_app
     from tui.presses import Presses

@@ -26,9 +26,9 @@ _QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.0012, 0.0003, 2
 
 
 async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
-    """Wait until the program has nothing to do. A pilot waits so three times a key, 20 ms or more each.
+    """Wait until the program has nothing to do. A pilot's own wait takes 20 ms or more, three times for each key.
 
-    Nothing to do: no callback is due in the loop, and for two spells no thread has used the processor.
+    There is nothing to do if no callback is due in the loop, and no thread has used the processor twice in a row.
     """
     due = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
     quiet, until = 0, time.monotonic() + max_sleep
@@ -52,7 +52,7 @@ async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -
 
 
 def _read_once(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[RuleSet]:
-    """Return the rules of a style text. Every program on a test screen reads the same sixty, in one of few looks."""
+    """Return the rules of a style text. All programs on test screens read the same sixty texts."""
     look = _LOOKS.setdefault(frozenset(sheet._variables.items()), len(_LOOKS))
     key = (look, css, place, tuple(more.items()))
     if key not in _RULES:

@@ -1,4 +1,4 @@
-"""Which module imports which: read from the source, so that an import for types or inside a function counts as well."""
+"""Which module imports which, read from the source, so that imports for types and inside functions count as well."""
 
 import ast
 from collections.abc import Iterator, Mapping
@@ -9,12 +9,12 @@ import pytest
 ROOT = Path(__file__).parents[1]
 
 Arrows = Mapping[str, frozenset[str]]
-"""From each module to those that it imports."""
+"""For each module, the modules that it imports."""
 
 CIRCLES_OF_CORE = [
     {"core.conversion.pint_units", "core.conversion.units"},
 ]
-"""What is still to be untied in core; nothing may be added here."""
+"""Import cycles in core that are known and still to be removed. None may be added."""
 
 ROOMS_OF_TUI = [
     "__main__",
@@ -30,7 +30,7 @@ ROOMS_OF_TUI = [
     "arguments key_flood paths presses terminal",
     "glossary glyphs",
 ]
-"""From the top down; a room imports nothing of its own line but itself, and nothing of a line above."""
+"""The packages of tui in levels, the highest first. A package imports only from lower levels."""
 
 ROOMS_OF_CORE = [
     "pages",
@@ -49,7 +49,7 @@ ROOMS_OF_CORE = [
     "values",
     "data",
 ]
-"""In the same order."""
+"""The packages of core in levels, the highest first."""
 
 
 def module_of(path: Path, root: Path) -> str:
@@ -59,7 +59,7 @@ def module_of(path: Path, root: Path) -> str:
 
 
 def imported(tree: ast.AST, modules: set[str]) -> Iterator[str]:
-    """Yield each of `modules` that a source imports, wherever in it; also by name, as `import_module` takes it."""
+    """Yield each of `modules` that a source imports anywhere, also by name as for `import_module`."""
     for node in ast.walk(tree):
         match node:
             case ast.Import(names):
@@ -74,7 +74,7 @@ def imported(tree: ast.AST, modules: set[str]) -> Iterator[str]:
 
 
 def arrows(root: Path, *packages: str) -> Arrows:
-    """Return the arrows between the modules of packages."""
+    """Return which modules of some packages import which."""
     files = {module_of(path, root): path for package in packages for path in sorted((root / package).rglob("*.py"))}
     return {
         module: frozenset(imported(ast.parse(path.read_text(encoding="utf-8")), set(files))) - {module}
@@ -83,7 +83,7 @@ def arrows(root: Path, *packages: str) -> Arrows:
 
 
 def way(graph: Arrows, start: str, end: str) -> list[str]:
-    """Return the shortest way along arrows from one module to another, both included; [] where there is none."""
+    """Return the shortest chain of imports from one module to another, with both; [] if there is none."""
     ways, seen = [[start]], {start}
     for so_far in ways:
         for module in sorted(graph[so_far[-1]]):
@@ -96,7 +96,7 @@ def way(graph: Arrows, start: str, end: str) -> list[str]:
 
 
 def circles(graph: Arrows) -> list[list[str]]:
-    """Return the shortest circle through each module that is on one, each circle once."""
+    """Return the shortest cycle through each module that is in one, each cycle once."""
     found: dict[frozenset[str], list[str]] = {}
     for module in sorted(graph):
         if circle := way(graph, module, module):
@@ -105,13 +105,13 @@ def circles(graph: Arrows) -> list[list[str]]:
 
 
 def written(circle: list[str]) -> str:
-    """Return a circle as the files to open, in order."""
+    """Return a cycle as the files to open, in order."""
     return " -> ".join(module.replace(".", "/") + ".py" for module in circle)
 
 
 @pytest.fixture(scope="module")
 def graph() -> Arrows:
-    """All arrows of the program."""
+    """Return which modules of the program import which."""
     return arrows(ROOT, "tui", "core")
 
 

@@ -1,4 +1,4 @@
-"""What DEVELOPERS.md names is there: every file, and every name in it."""
+"""Every file and name that DEVELOPERS.md mentions exists."""
 
 import re
 from pathlib import Path
@@ -6,7 +6,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 _PATH = re.compile(r"`((?:core|tui|tests|sample_jobs)/[\w/.]*)`((?:(?:,| and)? `\w+`)*)")
-"""A file or a folder, and the names in it that follow."""
+"""Matches a file or a folder, and the names in it that follow."""
 
 
 def test_every_file_that_the_guide_names_exists() -> None:
@@ -18,7 +18,7 @@ def test_every_file_that_the_guide_names_exists() -> None:
 
 
 def test_every_name_that_the_guide_gives_with_its_file_is_defined_there() -> None:
-    """As a function, a class, a method or a constant."""
+    """It is a function, a class, a method or a constant."""
     pairs = [(match[1], name) for match in _PATH.finditer(TEXT) for name in re.findall(r"`(\w+)`", match[2])]
     assert len(pairs) > 25
     missing = [

@@ -1,4 +1,4 @@
-"""The README's commands and keys exist."""
+"""The commands, keys and screens in the README exist."""
 
 import re
 from pathlib import Path
@@ -13,7 +13,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def test_readme_help_and_movements_agree_when_to_press_the_key() -> None:
-    """README, help and every list of movements of a thread: tool withdrawn, carriage back, and only then the key."""
+    """All three say: withdraw the tool, carriage back, and only then the key."""
     rule = "Withdraw the tool, bring the carriage back, then press Space"
     assert rule in " ".join(README.split()) and rule in CounterScreen.HELP
 
@@ -25,7 +25,7 @@ def test_the_first_paragraph_states_the_purpose() -> None:
 
 
 def test_both_start_commands_are_single_lines_that_work_alone() -> None:
-    """Each makes its own environment in .venv; the job it opens is there and plans."""
+    """Each makes its own .venv, and the job that it opens exists and can be planned."""
     commands = re.findall(r"^python3 -m venv \.venv && .+$", README, re.MULTILINE)
     assert len(commands) == 2
     job = re.search(r"halfnut (sample_jobs/\S+)", commands[0])

@@ -1,4 +1,4 @@
-"""Core stands alone: no screen library comes along, and no file grows beyond reading."""
+"""Core imports no screen library, and no file is too long to read."""
 
 import subprocess
 import sys
@@ -20,7 +20,7 @@ for name in sys.argv[1:]:
 
 
 def test_core_imports_neither_textual_nor_pint() -> None:
-    """Every core module, one after the other in a fresh interpreter."""
+    """Every module of core is imported in a new interpreter, one after the other."""
     names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in CORE if path.stem != "__init__"]
     done = subprocess.run([sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
@@ -38,5 +38,5 @@ def test_printing_commands_do_not_import_textual_or_pint(words: list[str]) -> No
 
 
 def test_no_file_has_more_than_600_lines() -> None:
-    """A file that long holds more than one noun."""
+    """A longer file holds more than one noun."""
     assert [path.name for path in CODE if len(path.read_text().splitlines()) > 600] == []

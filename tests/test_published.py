@@ -1,4 +1,4 @@
-"""The tables of published values say where each value comes from, and are counted so."""
+"""The tables of published values name the source of each value, and are counted by it."""
 
 import re
 from pathlib import Path
@@ -16,7 +16,7 @@ length,{},3.5,0.05,"ISO 1, from memory, exact"
 
 
 def test_every_published_value_names_its_source_or_is_marked_from_memory() -> None:
-    """No row is without a source, or has one that is neither: worked out, recalled, common practice."""
+    """A source that says "by hand", "recalled" or "common practice" is not accepted."""
     rows = every_row()
     assert len(rows) > 400
     neither = ("by hand", "recalled", "no source", "common practice", "elementary")
@@ -24,7 +24,7 @@ def test_every_published_value_names_its_source_or_is_marked_from_memory() -> No
 
 
 def test_published_and_remembered_values_are_counted(tmp_path: Path) -> None:
-    """Rows of all tables of a folder, each by what its source says."""
+    """The rows of all tables are counted by what their source says."""
     (tmp_path / "one.csv").write_text(TABLE, encoding="utf-8")
     assert re.findall(r"\d+", count_words(tmp_path)) == ["1", "2"]
     (tmp_path / "two.csv").write_text(TABLE, encoding="utf-8")

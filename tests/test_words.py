@@ -37,7 +37,7 @@ _LONGEST = 70
 
 
 def words_in(text: str) -> Iterator[str]:
-    """Yield the never words in a text."""
+    """Yield each forbidden word in a text."""
     for match in _NEVER.finditer(" ".join(text.split())):
         word = list(NEVER)[int((match.lastgroup or "w0")[1:])]
         if word != "set-over" or "tailstock" not in text.casefold():
@@ -80,7 +80,7 @@ def _ids_in(call: ast.Call) -> Iterator[ast.AST]:
 
 
 def in_code() -> Iterator[str]:
-    """Yield file, word and string of each never word in the code."""
+    """Yield file, word and string for each forbidden word in the code."""
     for path in sorted([*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]):
         if path == FIRST_VERSION:
             continue
@@ -90,7 +90,7 @@ def in_code() -> Iterator[str]:
 
 
 def on_pages() -> Iterator[str]:
-    """Yield file and word of each never word on a recorded page or screen, in a sample, or in README."""
+    """Yield file and word for each forbidden word on a recorded page or screen, in a sample, or in README."""
     for pattern in (
         "tests/core/wording/*.txt",
         "tests/tui/pictures/*.txt",
@@ -104,12 +104,12 @@ def on_pages() -> Iterator[str]:
 
 
 def test_no_forbidden_word_is_shown() -> None:
-    """Neither in a string that may be shown nor on a page."""
+    """No string that may be shown, and no page, has one."""
     assert sorted({*in_code(), *on_pages()}) == []
 
 
 def test_forbidden_words_are_found_in_every_shown_string() -> None:
-    """In plain and joined strings and labels; not in docstrings, keys, style sheets, patterns or other words."""
+    """Plain and joined strings and labels count; docstrings, keys, style sheets, patterns and other words do not."""
     source = '''
 """Saddle."""
 import re

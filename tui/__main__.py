@@ -23,7 +23,7 @@ _INTERRUPTED = 130
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Do what the command line asks for and return the exit status: 0 done, 1 wrong, 2 usage or no terminal."""
+    """Do what the command line asks and return the exit status: 0 done, 1 an error, 2 wrong usage or no terminal."""
     if sys.stdout is None:
         _complain("Standard output is closed, so nothing can be printed or shown.")
         return WRONG
@@ -109,7 +109,7 @@ def _screens(arguments: Arguments) -> int:
 
 
 def _terminal(arguments: Arguments) -> "Terminal":
-    """Return what can be shown here, as the environment and --charset say."""
+    """Return what this terminal can show, by the environment and by --charset."""
     from tui.terminal import detect
 
     utf8_forced = bool(sys.flags.utf8_mode) and os.environ.get("PYTHONUTF8") != "1"
@@ -162,7 +162,7 @@ def _version(arguments: Arguments) -> int:
 
 
 def _version_of_checkout() -> str:
-    """Return the version of a program that runs from its sources, not installed."""
+    """Return the version of a program that runs from its source folder without being installed."""
     import tomllib
 
     project = Path(__file__).parents[1] / "pyproject.toml"
@@ -180,7 +180,7 @@ _COMMANDS: dict[str, Callable[[Arguments], int]] = {
 
 
 def _never_fail_to_print() -> None:
-    """Print characters that the locale lacks as "?", without an error."""
+    """Print "?" for characters that the locale lacks, instead of failing."""
     for stream in (sys.stdout, sys.stderr):
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -193,7 +193,7 @@ def _complain(*sentences: str) -> None:
 
 
 def _stop_printing(status: int) -> int:
-    """Return `status` with the output cut off, as when its reader (`| head`) has read enough."""
+    """Return `status` after the output was cut off, as when its reader (`| head`) has read enough."""
     # Python flushes once more while it ends, and would fail again.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status

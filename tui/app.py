@@ -1,4 +1,4 @@
-"""The program on a terminal: screens, keys that work everywhere, the look; nothing else."""
+"""The program on a terminal: its screens, the keys that work everywhere, and its look."""
 
 import asyncio
 import gc
@@ -33,13 +33,13 @@ if TYPE_CHECKING:
     from core.plan import Plan
 
 START_S = 2.0
-"""After this time a start is over, even of a run that is continued."""
+"""How long a start takes at most [s], even one that continues a run."""
 _FULL_AFTER = 1
-"""How many smaller searches for garbage come before a full one."""
+"""How many smaller garbage collections come before a full one."""
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """The Textual app. Makes the first screen and the shared context, lets keys in, changes the look, ends in order."""
+    """The Textual app. It makes the first screen and what all screens share, passes keys on, and ends cleanly."""
 
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False
@@ -72,8 +72,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
     ) -> None:
         self.key_flood = KeyFlood()
         self.ending_by_signal = False
-        """Whatever fails after this is set is saved in a file, and does not change how the program ends."""
-        # Without colours nothing but the terminal's own two may be asked for.
+        """True once a signal ends the program. A failure is then saved in a file and no longer changes how it ends."""
+        # Without colours, only the terminal's own two may be used.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         presses = presses or Presses()
         self.key_queue = KeyQueue(
@@ -94,7 +94,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             job=job,
             start_run=self._start_run,
         )
-        # See glyphs_of and terminal_of: what paints looks for these, and paints in a plain App as well.
+        # Widgets find these by glyphs_of and terminal_of, and can also be painted in a plain App.
         self.glyphs, self.terminal = Glyphs(terminal.charset, half_blocks=terminal.dots == "half"), terminal
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
@@ -114,20 +114,20 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return the driver that reads the keys. It drops keys that come faster than anybody can type."""
+        """Return the driver that reads the keys and drops those that come faster than anybody can type."""
         return limited_driver(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
-        """Return the filters for every painted line. The filter for characters is the last."""
+        """Return the filters for every painted line, with the one that replaces characters last."""
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
-        """End in order at a signal, whatever has happened so far."""
+        """End the program cleanly at a signal, however far its start has come."""
         if not self.is_headless:
             leave_on_signals(self.end)
 
     def on_mount(self) -> None:
-        """Paint everything again when the program comes back after being stopped."""
+        """Paint everything again when the program continues after it was stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
         if self._driver is not None and not self.is_headless:
@@ -136,7 +136,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.set_timer(START_S, _collect_garbage_again)
 
     def end(self, status: int) -> None:
-        """End the program. Keys that still wait are dropped."""
+        """End the program. Keys that are still waiting are dropped."""
         waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
         for message in waiting:
             if not isinstance(message, InputEvent):
@@ -145,9 +145,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
-        """End with a fault.
+        """Show a fault of the program and end.
 
-        If a signal ends the program, end as the signal asks: a closing screen may miss a widget.
+        If a signal is ending the program, end as the signal asks: a screen that is closing may look for a widget in
+        vain.
         """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
@@ -155,14 +156,14 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super()._handle_exception(error)
 
     def refresh_css(self, animate: bool = True) -> None:
-        """Read the style sheet again for another look; before the first screen it has not been read at all."""
+        """Read the style sheet again for another look; not before the first screen, as it was not read until then."""
         if not self.screen_stack:
             self.stylesheet.set_variables(self.get_css_variables())
         elif self.screen_stack[0].is_mounted:
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Let one key in at a time. A letter that no widget used means the same in upper and lower case."""
+        """Pass keys on one at a time. A letter that no widget uses means the same in upper and lower case."""
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.key_queue.take(event)
             return
@@ -171,17 +172,17 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def pass_on(self, event: Key | Paste) -> None:
-        """Hand a key or a paste to the screen on top."""
+        """Pass a key or a paste to the screen on top."""
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Let the next key in: the key before has had all its effect."""
+        """Pass the next key on, as everything that the last one does is done."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
         self, screen: Screen[ScreenResultType], *, mode: str | None = None
     ) -> ScreenResultType:
-        """Ask a question and return its answer. Call it inside `context.ask_in_turn` only."""
+        """Ask a question and return its answer. Call this only inside `context.ask_in_turn`."""
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
@@ -189,7 +190,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim the key that changes the look if the terminal can show only one look."""
+        """Dim the key for the look if the terminal can show only one look."""
         return None if action == "look" and self.terminal.one_look else True
 
     def action_help(self) -> None:
@@ -208,9 +209,9 @@ class HalfnutApp(App[None], inherit_bindings=False):
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to the board or another main screen, in the state in which it was left.
+        """Go to the board or to another main screen, as the user left it.
 
-        From a page that belongs to that screen, close the page.
+        A page that belongs to that screen is only closed.
         """
         if mode == self.current_mode:
             self.key_queue.put_first("escape")
@@ -226,14 +227,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.context.show_message(f"The look is not saved for the next time. {sentence(error.message)}")
 
     def action_help_quit(self) -> None:
-        """Say how to quit. Ctrl+C is pressed by habit, and must not end a run."""
+        """Say how to quit. Many press Ctrl+C by habit, and that must not end a run."""
         self.context.show_message("Press Ctrl+Q to quit. Everything is saved.")
 
 
 def _collect_garbage_again() -> None:
-    """Look for garbage from now on, but not in what the start has made: that stays, and it is most of what there is.
+    """Turn the garbage collector on again, but not for the objects that the start has made.
 
-    The rest is soon gone through, so that it can be done often, and screens that are gone pile up less.
+    They stay for good and are most of all objects. The others are searched quickly and therefore often, so that
+    closed screens do not pile up.
     """
     gc.freeze()
     gc.set_threshold(*gc.get_threshold()[:2], _FULL_AFTER)

@@ -39,7 +39,7 @@ _ONLY_FOR = {"--verify": "log", "--backup": "log"}
 
 
 class UsageError(Exception):
-    """The command line is wrong; holds what is wrong and what to type."""
+    """The command line is wrong. The message says what is wrong and what to type."""
 
 
 class Arguments(NamedTuple):
@@ -84,7 +84,7 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Return the plain words, and the options with their values."""
+    """Return the words that are no options, and the options with their values."""
     plain: list[str] = []
     options: dict[str, str] = {}
     pending = list(words)
@@ -113,7 +113,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Refuse words and options that do not belong to the command, and a command without what it needs."""
+    """Raise UsageError for words or options that the command does not take, and for those it needs and lacks."""
     if command in {"card", "convert"} and not plain:
         raise UsageError(f"{command} needs {'a job file' if command == 'card' else 'a quantity to convert'} after it.")
     if len(plain) > 1:

@@ -1,4 +1,4 @@
-"""The context that all screens share. The program makes it; it depends on no screen."""
+"""What all screens share. The program makes it; it depends on no screen."""
 
 from collections.abc import Callable, Coroutine
 from os import urandom
@@ -27,24 +27,24 @@ if TYPE_CHECKING:
 
 
 class Keys(Protocol):
-    """The keys that wait until the screen they are meant for is there; see tui.key_queue."""
+    """Holds keys back until the screen that they are meant for is there; see tui.key_queue."""
 
     def hold(self) -> None:
-        """Let no key in until `release`."""
+        """Let no key through until `release` is called."""
 
     def release(self) -> None:
-        """Let keys in again."""
+        """Let keys through again."""
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` after the typed keys have been read. Later keys are read after that."""
+        """Call `act` once the keys typed so far have been read; later keys are read after that."""
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions. Keys are let in only while a question is on top."""
+        """Run a coroutine that asks questions. Keys get through only while a question is on top."""
 
 
 @runtime_checkable
 class _Speaking(Protocol):
-    """A screen with a line for a message."""
+    """A screen that can show a message."""
 
     def show_message(self, sentence: str) -> None:
         """Show a message."""
@@ -69,7 +69,7 @@ class AppContext:
         job: "Job | None" = None,
         start_run: "Callable[[PlanInput, Plan], None]",
     ) -> None:
-        """`lathe_path`: the file of --lathe. `start_run` starts a run that belongs to no job file."""
+        """`lathe_path`: the file that --lathe names. `start_run` starts a run that belongs to no job file."""
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.presses = paths, clock, presses
         self.faults = FaultFile(paths.data, clock)
@@ -78,12 +78,12 @@ class AppContext:
         self.job, self.lathe_path, self._lathe = job, lathe_path, lathe
         self.lathe_changed: Signal[Lathe] = Signal(app, "lathe changed")
         self.log_changed: Signal[None] = Signal(app, "log changed")
-        """Published when a run starts or ends, for screens that list runs."""
+        """A signal that is published when a run starts or ends, for screens that list runs."""
         self.log_repaired: Signal[None] = Signal(app, "log repaired")
 
     @property
     def lathe(self) -> Lathe:
-        """The lathe in use. A job may name its own."""
+        """The lathe in use, which is the job's own if the job names one."""
         return self._lathe
 
     @lathe.setter
@@ -102,19 +102,19 @@ class AppContext:
     def push_screen(
         self, screen: Screen[ScreenResultType], then: Callable[[ScreenResultType | None], None] | None = None
     ) -> None:
-        """Show another screen; `then` is called with its result."""
+        """Show another screen. When it closes, `then` gets its result."""
         self._app.push_screen(screen, then)
 
     def switch_screen(self, screen: Screen[Any]) -> None:
-        """Show another screen instead of the one on top."""
+        """Replace the screen on top with another one."""
         self._app.switch_screen(screen)
 
     async def ask(self, question: Screen[ScreenResultType]) -> ScreenResultType:
-        """Ask a question and return its answer. Call it inside `ask_in_turn` only."""
+        """Ask a question and return its answer. Call this only inside `ask_in_turn`."""
         return await self._app.push_screen_wait(question)
 
     def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions with `ask`. No other screen opens before they are answered."""
+        """Run a coroutine that asks questions. No other screen opens until they are answered."""
         self.keys.hold()
         self._app.run_worker(self.keys.ask_in_turn(questions))
 
@@ -123,7 +123,7 @@ class AppContext:
         self._app.call_later(act, *arguments)
 
     def after_this_screen(self, act: Callable[..., object], *arguments: object) -> None:
-        """Call `act` once the screen on top is back."""
+        """Call `act` once the screen now on top is on top again."""
         self._app.screen.call_later(act, *arguments)
 
     # Messages.
@@ -135,7 +135,7 @@ class AppContext:
             shown[-1].show_message(sentence)
 
     def show_message_at_once(self, sentence: str) -> None:
-        """Show a message in the last row before the program is busy. The screen is painted again after that."""
+        """Show a message in the last row right now, before the program is busy. Then the screen is painted again."""
         if self._app._driver is not None:
             columns, rows = self._app.size
             shown = clean(sentence, columns).ljust(columns)
@@ -144,14 +144,14 @@ class AppContext:
             self._app.call_later(self._app.refresh, layout=True)
 
     def show_failure(self, error: CoreError) -> None:
-        """Show why something failed, after the log's own notices: the log may have been repaired meanwhile."""
+        """Show why something failed. The log's notices come first, as the log may have been repaired."""
         notices = self.log.new_notices()
         self.show_message(f"{notices} {error.message}".lstrip())
         if notices:
             self.log_has_changed()
 
     def log_has_changed(self) -> None:
-        """Let the screens that list runs read the log again."""
+        """Make the screens that list runs read the log again."""
         self.log_changed.publish(None)
 
     def _show_repairing(self) -> None:

@@ -1,4 +1,4 @@
-"""A fault of the program while something is typed: a message, its details in a file, and the program continues."""
+"""Faults of the program while the user types: each becomes a message, and its details are saved in a file."""
 
 import traceback
 from collections.abc import Callable
@@ -15,15 +15,15 @@ _LARGEST = 200_000
 
 
 class FaultFile:
-    """The file with the details of faults."""
+    """The file that holds the details of faults."""
 
     def __init__(self, folder: Path, clock: TimeSource) -> None:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Do `work` on what is typed. Return "", or a message if the program itself fails.
+        """Do `work` on what the user types. Return "", or a message if the program itself fails.
 
-        doing: the screen and what was typed, for the file.
+        doing: the screen and the text, for the file.
         """
         try:
             work()
@@ -36,7 +36,7 @@ class FaultFile:
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Save the details of a fault in the file; return the sentence that says where they are."""
+        """Save the details of a fault in the file. Return the sentence that says where they are."""
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""

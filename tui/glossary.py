@@ -1,4 +1,4 @@
-"""The terms that screens use, each explained in one line for somebody who turns at home."""
+"""The terms that screens use, each explained in one line for somebody who turns as a hobby."""
 
 from collections.abc import Mapping
 
@@ -70,4 +70,4 @@ OF_KIND: Mapping[str, tuple[str, ...]] = {
     "by_hand": ("job",),
     "holes": ("bolt circle",),
 }
-"""The terms on the form of each kind of operation that declares its fields."""
+"""The terms for the form of each kind of operation that declares its fields."""

@@ -1,9 +1,8 @@
-"""Every special character by name, for each kind of terminal, and the filter for all that is painted.
+"""The special characters by name, for each kind of terminal, and the filter for everything that is painted.
 
-`Glyphs` spells what halfnut itself writes (one glyph may need several characters:
-"±" is "+/-" in ASCII). `Glyphs.painted` is applied to every painted segment: whatever
-a file or a user brings along, only characters that this kind of terminal has come out,
-each as wide as the one it replaces.
+`Glyphs` spells what halfnut itself writes; one glyph may need several characters ("±" is "+/-" in ASCII).
+`Glyphs.painted` filters every painted segment. Whatever a file or a user brings along, only characters that this
+kind of terminal has are painted, each as wide as the one it replaces.
 """
 
 import re
@@ -85,7 +84,7 @@ _SUBSTITUTES: dict[str, str] = {
     "✓": "v",
     "\u00a0": " ",
 }
-"""One character for another, if a terminal lacks the first."""
+"""The character to use instead of one that a terminal lacks."""
 _ASCII_SUBSTITUTES = {
     **dict.fromkeys("─═", "-"),
     **dict.fromkeys("│║", "|"),
@@ -97,7 +96,7 @@ _ASCII_SUBSTITUTES = {
     **dict.fromkeys("▶→", ">"),
     **dict.fromkeys("◀←", "<"),
     "•": "*",
-    # As it is read in a field: 12d30m15s.
+    # This is how fields accept it: 12d30m15s.
     "°": "d",
     "±": "~",
     "µ": "u",
@@ -117,7 +116,10 @@ class Glyphs:
     """The special characters of one kind of terminal."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """`half_blocks`: the console's font has half blocks. Most fonts lack them, so the user must ask for them."""
+        """`half_blocks`: True if the console's font has half blocks.
+
+        Most fonts lack them, so the user must ask for them.
+        """
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
         self._glyphs = {name: row[column] for name, row in _TABLE.items()}
@@ -133,7 +135,7 @@ class Glyphs:
         return self._glyphs[name]
 
     def text(self, sentence: str) -> str:
-        """Return a sentence with the special characters in it spelt for this terminal.
+        """Return a sentence with its special characters in the spelling of this terminal.
 
         >>> Glyphs("ascii").text("12° ±0.5, 7°30'")
         "12 deg +/-0.5, 7d30'"
@@ -143,7 +145,7 @@ class Glyphs:
         return sentence.translate(self._spelt) if self._spelt else sentence
 
     def painted(self, text: str) -> str:
-        """Return `text` as it may reach the terminal, as many cells wide as it was.
+        """Return `text` in characters that the terminal has, as many cells wide as before.
 
         >>> Glyphs("ascii").painted("é│\\x1b[2J")
         'e|[2J'
@@ -176,13 +178,13 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs that an app uses, or all glyphs if the app does not define any."""
+    """Return the glyphs that an app uses; all glyphs for an app that sets none."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` cut to at most `columns` characters after a whole part. The full text is shown elsewhere.
+    """Return `text` in at most `columns` characters, cut after a whole part. The full text is shown elsewhere.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'
@@ -197,7 +199,7 @@ def shortened(text: str, columns: int) -> str:
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:
-    """Return `text` in at most `columns` characters. If it is too long, an ellipsis replaces its end."""
+    """Return `text` in at most `columns` characters, with an ellipsis at its end if it is too long."""
     if len(text) <= columns:
         return text
     if columns <= len(ellipsis):

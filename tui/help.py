@@ -1,4 +1,4 @@
-"""The help page of any screen: what it is for, its keys, and the terms used on it."""
+"""The help page of any screen: what the screen is for, its keys, and the terms used on it."""
 
 from collections.abc import Sequence
 
@@ -36,7 +36,7 @@ def places(paths: Paths) -> str:
 
 
 def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
-    """Return (keys, what they do) for each action of a screen that has words for it."""
+    """Return pairs of keys and what they do, for each action of a screen that has an explanation."""
     actions: dict[tuple[str, str], tuple[list[str], str]] = {}
     for active in screen.active_bindings.values():
         binding = active.binding
@@ -50,18 +50,18 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 
 
 class HelpText(Widget):
-    """Paragraphs, and pairs in two columns, wrapped to the width there is."""
+    """Paragraphs, and pairs in two columns, wrapped to the width of the page."""
 
     def __init__(self, blocks: Sequence[str | Pairs]) -> None:
         super().__init__()
         self._blocks = blocks
 
     def render(self) -> Content:
-        """Return the page."""
+        """Return the lines of the page."""
         return Content("\n").join(self._lines(self.size.width))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how long the page is [rows]."""
+        """Return how many rows the page needs."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[Content]:
@@ -88,7 +88,7 @@ def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
-    """Return a paragraph wrapped. If every line of it is indented, it is a drawing and stays as it is."""
+    """Return the lines of a wrapped paragraph. If all its lines are indented, it is a drawing and stays as it is."""
     drawn = [line for line in paragraph.split("\n") if line]
     if all(line.startswith(" ") for line in drawn):
         return drawn
@@ -96,7 +96,7 @@ def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
 
 
 class HelpScreen(BaseScreen[None]):
-    """Says what another screen is for, what its keys do and what its terms mean."""
+    """The help page of another screen: what it is for, what its keys do and what its terms mean."""
 
     AUTO_FOCUS = ""
     BINDINGS = [
@@ -107,14 +107,14 @@ class HelpScreen(BaseScreen[None]):
 
     def __init__(self, about: Screen[object]) -> None:
         super().__init__()
-        self.title = f"Help: {about.title or 'keys'}"
+        self.title = "Help: question" if about.is_modal else f"Help: {about.title or 'keys'}"
         self._keys = key_help(about)
         self._help, self._more, self._terms = about.HELP or "", "", tuple[str, ...]()
         if isinstance(about, BaseScreen):
-            self._help, self._more, self._terms = about.help_text, about.MORE_HELP, about.terms
+            self._help, self._more, self._terms = about.help_text, about.more_help, about.terms
 
     def compose_body(self) -> ComposeResult:
-        """What the screen is for, its keys, more about it, its terms, and the folders where things are saved."""
+        """Yield what the screen is for, its keys, more about it, its terms, and the folders of the program."""
         blocks: list[str | Pairs] = [*_paragraphs(self._help), self._keys, *_paragraphs(self._more)]
         if self._terms:
             terms = sorted(self._terms, key=str.casefold)
@@ -123,11 +123,11 @@ class HelpScreen(BaseScreen[None]):
         yield HelpText([*blocks, *_paragraphs(general)])
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key. F1 is not shown: it closes this page as Esc does."""
+        """Return whether the key bar shows a key. F1 closes this page as Esc does, so it is not shown."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:
-        """Go back to the screen the help is about."""
+        """Go back to the screen that the help is about."""
         self.dismiss()
 
     def action_scroll_lines(self, lines: int) -> None:

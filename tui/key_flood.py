@@ -1,4 +1,4 @@
-"""Keys that come faster than they are answered: a text pasted into a terminal that does not mark it as pasted."""
+"""Drops keys that come faster than they can be handled, as when a terminal sends a pasted text key by key."""
 
 import time
 
@@ -7,13 +7,13 @@ from textual.events import Key
 from textual.message import Message
 
 MOST_WAITING = 1_000
-"""How many keys may wait. A held key takes many seconds to send so many; a pasted file has far more."""
+"""How many keys may wait. A key held down takes many seconds to send so many; a pasted file has far more."""
 QUIET_S = 0.5
-"""A flood is over when no key has come for so long [s]."""
+"""A flood of keys is over when no key has come for this time [s]."""
 
 
 class KeyFlood:
-    """Counts the keys that wait.
+    """Counts the keys that wait, and drops keys while they are too many.
 
     `admit` is called in the thread that reads the terminal, the other methods in the program's own.
     """
@@ -24,7 +24,7 @@ class KeyFlood:
         self._last_s = 0.0
 
     def admit(self, time_s: float) -> bool:
-        """Return whether a key that came at a time [s] is accepted. In a flood no key is, until the flood is over."""
+        """Return whether to accept a key that came at a time [s]. In a flood no key is accepted until it is over."""
         if self._is_flood and time_s - self._last_s >= QUIET_S:
             self._is_flood = False
         self._last_s = time_s
@@ -36,7 +36,7 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Note that a key was answered. Return a message about dropped keys, once; otherwise ""."""
+        """Note that a key was handled. Return a message about dropped keys, but only once; else ""."""
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:
             return ""
@@ -45,14 +45,14 @@ class KeyFlood:
 
 
 def limited_driver(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
-    """Return a driver that passes keys on, but none while too many wait.
+    """Return a class of driver that drops keys while too many are waiting, and passes on everything else.
 
-    Each waiting key takes kilobytes, and everything else waits for it.
+    Each waiting key takes kilobytes of memory, and everything else would have to wait until it is handled.
     """
 
     class LimitedDriver(driver_class):  # type: ignore[misc, valid-type]
         def send_message(self, message: Message) -> None:
-            """Pass a message on to the program."""
+            """Pass a message on to the program, unless it is a key in a flood."""
             if not isinstance(message, Key) or flood.admit(time.monotonic()):
                 super().send_message(message)
 

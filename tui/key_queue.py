@@ -1,4 +1,4 @@
-"""Keys one at a time: each goes to the screen that the key before it opened, however quickly they come."""
+"""Passes keys on one at a time, each to the screen that the key before it opened, however fast they come."""
 
 import asyncio
 from collections import deque
@@ -17,14 +17,14 @@ from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
 
 _ASK_AGAIN_S = 0.5
-"""After so long [s] without an answer the screen is asked: a removed widget never answers for its key."""
+"""After this time without an answer the screen is asked, as a removed widget never answers for its key [s]."""
 _ARRIVES_S = 0.02
-"""How long a key may take to get here in a busy program [s]."""
+"""How long a key may take to get here while the program is busy [s]."""
 _WORDS = {"space": "Space", "enter": "Enter"}
 
 
 class Settled(Message):
-    """A message that follows a key through the widgets. When it comes back, the key has had all its effect."""
+    """A message that follows a key through the widgets. When it comes back, everything that the key does is done."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -32,9 +32,9 @@ class Settled(Message):
 
 
 class KeyQueue:
-    """Holds keys back until the screen that they are for is there.
+    """Holds keys back until the screen that they are meant for is there.
 
-    A key is over when all its widgets have had it, when the questions that it leads to are on the screen, and when
+    A key is done when all its widgets have had it, when the questions that it leads to are on the screen, and when
     the screen on top has its widgets. Without this, keys pressed within a few hundredths of a second reach the
     screen before, open a second screen in between, and a question is asked on top of the wrong one.
     """
@@ -48,21 +48,21 @@ class KeyQueue:
         pass_on: Callable[[Key | Paste], Awaitable[None]],
         show_message: Callable[[str], object],
     ) -> None:
-        """`pass_on` gives the screen on top a key or a paste. `show_message` shows a sentence on that screen."""
+        """`pass_on` gives a key or a paste to the screen on top. `show_message` shows a sentence there."""
         self._app, self._presses, self._flood = app, presses, flood
         self._pass_on, self._show_message = pass_on, show_message
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
-        """Whether keys must wait. At first they must: the first screen is not there yet."""
+        """True while keys must wait. They must at first, because there is no screen yet."""
         self._closed = False
         self._then: Callable[[], object] | None = None
         self._lap = 0
         self._pressed_s = 0.0
-        """When the last key that was let in was pressed [s]."""
+        """When the key that was last passed on was pressed [s]."""
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
         self._waited_for: Key | None = None
-        """The key that might be held down, once the wait for the next key is over."""
+        """A key that may be held down, after the wait for the key that would show it is over."""
         self._held_message = ""
 
     @property
@@ -71,15 +71,17 @@ class KeyQueue:
         return not self._busy and not self._waiting
 
     def open(self) -> None:
-        """Let the first key in as soon as the first screen is there. Call this once, in the running program."""
+        """Pass the first key on as soon as the first screen is there. Call this once, in the running program."""
         self._app.screen_change_signal.subscribe(self._app, lambda _: self._look())
         self._look()
 
     def close(self, then: Callable[[], object]) -> None:
-        """Drop waiting and later keys. Once the present key is done, call `then`, which ends the program.
+        """Drop the keys that wait and those that come later.
 
-        A screen that is half made when the program ends would look for widgets that never come. A key
-        that takes too long is the business of whoever wants the end: see `leave_on_signals`.
+        Once the current key is done, call `then`, which ends the program.
+
+        If the program ended while a screen is half made, the screen would look for widgets that never come. Whoever
+        ends the program must also handle a key that takes too long: see `leave_on_signals`.
         """
         self._closed = True
         self._waiting.clear()
@@ -89,32 +91,32 @@ class KeyQueue:
             then()
 
     async def take(self, event: Key | Paste) -> None:
-        """Take a key or a paste from the terminal; let it in when it is its turn."""
+        """Take a key or a paste from the terminal, and pass it on when it is its turn."""
         if not self._closed:
             self._waiting.append(event)
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Put a key in front of the waiting keys.
+        """Put a key before all keys that wait.
 
-        It gets the time of the last key let in, which it replaces.
+        It counts as pressed when the last key passed on was, which it replaces.
         """
         event = Key(key, None)
         event.time = self._pressed_s
         self._waiting.appendleft(event)
 
     def hold(self) -> None:
-        """Let no key in until `release`: another screen is coming."""
+        """Pass no key on until `release` is called, because another screen is coming."""
         self._holds += 1
         self._busy = True
 
     def release(self) -> None:
-        """Let keys in again, once the screen on top is ready for keys."""
+        """Pass keys on again, once the screen on top is ready for them."""
         self._holds -= 1
         self._look()
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` after the typed keys have been read. Later keys are let in after that."""
+        """Call `act` once the keys typed so far have been read; later keys are passed on after that."""
 
         def act_and_release() -> None:
             act()
@@ -124,14 +126,14 @@ class KeyQueue:
         screen.call_after_refresh(act_and_release)
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions, after `hold`. Keys are let in only while a question is on top."""
+        """Run a coroutine that asks questions, after `hold`. Keys are passed on only while a question is on top."""
         try:
             await questions
         finally:
             self.release()
 
     async def settled(self, lap: int) -> None:
-        """Let the next key in. The message sent after the last key has come back, so that key is dealt with."""
+        """Pass the next key on. The message sent after the last key has come back, so that key is done."""
         if lap == self._lap and not self._holds:
             self._busy = False
             if self._asking_again is not None:
@@ -157,11 +159,10 @@ class KeyQueue:
                 self._send_behind(target)
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
-        """Return whether a key was pressed by hand, is held down from an earlier screen, or cannot be judged yet.
+        """Return whether a key was pressed by hand, is held down since an earlier screen, or cannot be judged yet.
 
-        If a key is held, the user sees a message.
-
-        If only the next key can decide it, keys wait for as long as a held key needs to come again.
+        If a key is held down, the user sees a message. If only the next key can decide it, keys wait for as long as
+        a key that is held down needs to come again.
         """
         screen, presses = id(self._app.screen), self._presses
         if presses.is_doubtful(event.time, event.key, screen):
@@ -185,7 +186,7 @@ class KeyQueue:
             await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
-        """Send the message that comes back after everything before it is done."""
+        """Send the message that comes back when everything sent before it is done."""
         self._lap += 1
         if not target.post_message(Settled(self._lap)):
             self._app.screen.post_message(Settled(self._lap))
@@ -204,7 +205,7 @@ class KeyQueue:
             line.show_message(self._held_message)
 
     def _clear_held_key(self) -> None:
-        """Clear the message at the next key by hand, unless another message is there."""
+        """At the next key pressed by hand, clear the message about a held key, if it is still shown."""
         for line in self._app.screen.query(MessageLine) if self._held_message else ():
             if line.sentence == self._held_message:
                 line.show_message("")

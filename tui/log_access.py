@@ -1,4 +1,7 @@
-"""The one logbook of the program: opened when first needed, closed at a clean end."""
+"""The logbook that the whole program shares.
+
+It is opened when first needed, and closed when the program ends cleanly.
+"""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -15,7 +18,7 @@ if TYPE_CHECKING:
 
 REPAIRING = "The log is damaged. Repairing it: wait, your keys are answered after that."
 _LONG_REPAIR = 1_000_000
-"""A log of so many bytes or more takes some tenths of a second to repair."""
+"""A log of this size or more takes some tenths of a second to repair [bytes]."""
 
 
 class OtherRun(NamedTuple):
@@ -24,21 +27,21 @@ class OtherRun(NamedTuple):
     operation: "JobOperation"
     steps_done: int
     steps: int
-    """The number of all steps, done and remaining."""
+    """How many steps it has, done and remaining."""
 
 
 class LogAccess:
-    """Opens the logbook that all screens share, and remembers which of its notices were shown."""
+    """Opens the logbook that all screens share, and remembers which of its notices have been shown."""
 
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
         """`show_repairing` shows that a long log is being repaired.
 
-        Until that is done, nothing is painted and keys wait.
+        Meanwhile nothing is painted and keys wait.
         """
         self._folder, self._show_repairing = folder, show_repairing
         self._notices_said = 0
         self.opened: Logbook | None = None
-        """The logbook, or None until it is first needed: opening takes longer than the first paint may."""
+        """The logbook; None until it is first needed, as opening it takes longer than the first paint may."""
 
     def logbook(self) -> "Logbook":
         """Return the logbook. Raises LogbookError if it cannot be opened; the next call tries again."""
@@ -55,13 +58,13 @@ class LogAccess:
             self._show_repairing()
 
     def new_notices(self) -> str:
-        """Return the logbook's new notices, each once. It finds damage when it opens or reads a run."""
+        """Return the logbook's new notices, each of them once. They come when it opens, or reads a damaged run."""
         notices = self.opened.notices[self._notices_said :] if self.opened else ()
         self._notices_said += len(notices)
         return " ".join(map(sentence, notices))
 
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
-        """Return the operation of a job whose run was opened last and is not finished; raises LogbookError."""
+        """Return which operation of a job has the unfinished run that was opened last; raises LogbookError."""
         if job is None:
             return None
         return next((operation for operation, _ in self._unfinished(job)), None)
@@ -69,7 +72,7 @@ class LogAccess:
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
         """Return the other unfinished runs of the job that `origin` belongs to, the one opened last first.
 
-        Returns [] if `origin` is not of this job, or if the log cannot be read.
+        [] if `origin` is not of the open job, or if the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []
@@ -91,7 +94,7 @@ class LogAccess:
         ]
 
     def close(self) -> None:
-        """Close the logbook, if it was opened; it can be opened again."""
+        """Close the logbook if it is open. It can be opened again."""
         logbook, self.opened = self.opened, None
         if logbook is None:
             return

@@ -1,4 +1,4 @@
-"""A check of the whole log in a thread, after the first paint; damage is shown and repaired."""
+"""A check of the whole log in a thread, after the first paint. Damage is shown and repaired."""
 
 from contextlib import suppress
 from threading import Thread
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def check_log(context: AppContext) -> None:
-    """Check the open log in a thread that keeps no key waiting. A log that is read only is not changed."""
+    """Check the open log in a thread, which keeps no key waiting. A log that is read only is not changed."""
     logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
@@ -30,7 +30,7 @@ def check_log(context: AppContext) -> None:
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair the log in a thread as well. Keys wait, because no pass can be logged until then."""
+    """Repair the log, also in a thread. Keys wait meanwhile, because no pass can be logged."""
     if context.log.opened is not logbook:
         return
     context.keys.hold()

@@ -1,4 +1,4 @@
-"""Filters what every screen paints: only characters that the terminal has, and scroll bars that it can show."""
+"""The last step before a screen is painted: only characters that the terminal has, and scroll bars it can show."""
 
 from rich.color import Color
 from rich.segment import Segment, Segments
@@ -16,7 +16,7 @@ _GROUND = Color.parse("black")
 
 
 class PlainScrollBar(ScrollBarRender):
-    """A thumb on a thin line, in the foreground colour: not every terminal has bright backgrounds."""
+    """A scroll bar in the colour of the text: a thumb on a thin line. Not every terminal has bright backgrounds."""
 
     @classmethod
     def render_bar(
@@ -47,10 +47,10 @@ class PlainScrollBar(ScrollBarRender):
 
 
 class PaintFilter(LineFilter):
-    """Replaces control characters, and glyphs this kind of terminal lacks, cell for cell.
+    """Replaces control characters, and characters that this kind of terminal lacks, one cell for one.
 
-    Text from outside is cleaned when it is read; this catches what was forgotten
-    there, and for the glyphs of borders and scroll bars.
+    Text from outside is cleaned when it is read. This catches what was forgotten there, and the characters of
+    borders and scroll bars.
     """
 
     def __init__(self, glyphs: Glyphs) -> None:

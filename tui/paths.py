@@ -1,4 +1,4 @@
-"""The folders halfnut uses: for the log, the user's lathes, and the user's own jobs and exports."""
+"""The folders of halfnut: for the log, for the user's lathes, and for the user's own jobs and exports."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -7,14 +7,14 @@ _APPLICATION = "halfnut"
 
 
 class Paths(NamedTuple):
-    """The folders; none is made before something is saved in it."""
+    """The folders of halfnut. Each is made only when something is saved in it."""
 
     data: Path
     """The folder of the log."""
     config: Path
-    """The folder of the user's own lathe, and of the look chosen last."""
+    """The folder of the user's own lathes, and of the look chosen last."""
     cache: Path
-    """The folder for data that can be worked out again: units read from pint."""
+    """The folder for data that can be made again: units looked up in pint."""
     documents: Path
     """The folder for new jobs and exports, unless the user enters another path."""
 
@@ -27,18 +27,18 @@ class Paths(NamedTuple):
 
     @property
     def samples(self) -> Path:
-        """The user's own copies of the sample jobs."""
+        """The folder of the user's own copies of the sample jobs."""
         return self.data / "samples"
 
     @property
     def theme(self) -> Path:
-        """A file with one word: the look chosen last."""
+        """The file with the name of the look chosen last."""
         return self.config / "theme"
 
 
 def user_paths(data: Path | None = None) -> Paths:
-    """Return the folders of this user; `data` (--data) replaces the usual one and holds the user's files too."""
-    # Only the screens and the log need it, and it takes as long as reading a job.
+    """Return the folders of this user. `data` (--data) replaces the log's folder and also holds the user's files."""
+    # Only the screens and the log need this module, and loading it takes as long as reading a job.
     import platformdirs
 
     return Paths(

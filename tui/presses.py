@@ -1,13 +1,13 @@
-"""Distinguishes Space or Enter pressed by hand from a held key, a bouncing switch and a leftover press."""
+"""Tells Space or Enter pressed by hand from a held key, a bouncing switch and a press meant for an earlier screen."""
 
 from typing import NamedTuple
 
 COUNT_KEYS = frozenset({"space", "enter"})
 QUIET_S = 0.8
 HELD_S = 0.15
-"""A held key repeats faster than this [s]; two taps by hand are further apart."""
+"""A held key comes again faster than this [s]. Two presses by hand are further apart."""
 AT_ONCE_S = 0.03
-"""No hand presses two keys within this."""
+"""Nobody presses two keys by hand within this time [s]."""
 
 
 class _Press(NamedTuple):
@@ -17,7 +17,7 @@ class _Press(NamedTuple):
 
 
 class Presses:
-    """The latest key press: its time by the key events' own clock [s], and the screen it was meant for."""
+    """The latest press of a key: its time by the clock of the key events [s], and the screen it was meant for."""
 
     def __init__(self, quiet_s: float = QUIET_S) -> None:
         self.quiet_s = quiet_s
@@ -27,11 +27,11 @@ class Presses:
         self._alone = True
 
     def is_doubtful(self, time_s: float, key: str, screen: int) -> bool:
-        """Return whether a press may come from a key that is still held down since before `screen` was on top.
+        """Return whether a press may come from a key that was already held down before `screen` was on top.
 
-        It is a Space or Enter within the quiet time of another one, no other key between, that was meant for
-        another screen: held on, or bouncing, it must not answer the question that it has opened. Or it came at
-        once with any key that was meant for another screen.
+        It may if it is a Space or Enter within the quiet time of another one with no other key between, and that
+        one was meant for another screen: held down or bouncing, it must not answer the question that it has opened.
+        It also may if it came at once with any key that was meant for another screen.
         """
         before = self._latest
         if before is None or key not in COUNT_KEYS or before.screen == screen:
@@ -39,7 +39,7 @@ class Presses:
         return time_s - before.time_s < (self.quiet_s if before.key in COUNT_KEYS else min(AT_ONCE_S, self.quiet_s))
 
     def is_repeat(self, time_s: float, following_s: float | None) -> bool:
-        """Return whether a doubtful press comes from a held key: taps by hand are further apart than its repeats."""
+        """Return whether a doubtful press comes from a held key, whose repeats are closer than presses by hand."""
         before = self._latest
         if before is not None and time_s - before.time_s < (HELD_S if before.key in COUNT_KEYS else AT_ONCE_S):
             return True
@@ -53,10 +53,10 @@ class Presses:
             self._counting_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
-        """Note a press that was dropped. It, and the ones after it, belong to the screen of the press before it."""
+        """Note a press that was dropped. It and those after it belong to the same screen as the press before."""
         if self._latest is not None:
             self.note(time_s, key, self._latest.screen)
 
     def latest_is_alone(self) -> bool:
-        """Return whether no Space or Enter came in the quiet time before this action's key press."""
+        """Return whether no Space or Enter came in the quiet time before the press that started this action."""
         return self._alone

@@ -1,4 +1,4 @@
-"""Prints the answers of the command line: the card of a job, and the log."""
+"""Prints what the command line asks for: the card of a job, a conversion, the log."""
 
 import json
 import shutil
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _PAGE = 200
 _PICTURE_COLUMNS = 56
-"""The columns of a printed pattern. They leave a margin on paper, and are finer than a screen needs."""
+"""How many columns a printed pattern has. They leave a margin on paper, and are more than a screen needs."""
 
 
 def print_card(
@@ -75,8 +75,8 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
     """Print the log of one job or of all, newest run first, as "text", "csv" or "json".
 
-    The logbook is only read, but a damaged one is repaired first, with a line on standard error. A job's
-    file need not be there any more. Raises LogbookError.
+    The logbook is only read, but a damaged one is repaired first, with a line on standard error. The file of the
+    job need not exist any more. Raises LogbookError.
     """
     from core.logbook.errors import LogbookDamagedError
     from core.logbook.logbook import Logbook
@@ -115,7 +115,7 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
 
 
 def verify_log(data: Path | None) -> bool:
-    """Print every problem in the log, one a line; return whether there are none. Raises LogbookError."""
+    """Print every problem in the log, one on each line. Return whether there are none. Raises LogbookError."""
     from core.logbook.logbook import Logbook
     from core.values.plain_text import counted
     from tui.paths import user_paths
@@ -155,16 +155,16 @@ def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Lo
 
 
 def _resolved(job: Path) -> str:
-    """Return the path of a job as the log writes it."""
+    """Return the path of a job in the form in which the log keeps it."""
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
-        # Links that lead round in a circle: no job was ever read from there.
+        # The links lead round in a circle, so no job was ever read from there.
         return str(job.absolute())
 
 
 def nothing_logged(job: Path | None) -> str:
-    """Return a sentence that nothing is logged and there is nothing to print."""
+    """Return a sentence which says that nothing is logged, so that nothing can be printed."""
     from core.values.files import name_of
 
     if job is None:

@@ -1,4 +1,4 @@
-"""Opens the counter of an operation: starts a run or continues one, and asks what must be asked before."""
+"""Opens the counter of an operation: starts or continues its run, and first asks what must be asked."""
 
 from collections.abc import Callable
 from functools import partial
@@ -52,7 +52,7 @@ async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
 
 
 def origin_of(job: "Job", operation: "JobOperation") -> Origin:
-    """Return how the log names an operation of a job."""
+    """Return an operation of a job as the log identifies it."""
     return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
 
 
@@ -95,7 +95,7 @@ async def _begin(
 ) -> None:
     """Show the cautions once, then start the run and open its counter.
 
-    `after`: the newest run of the operation so far. Where another program has started one since, ask which to use.
+    `after`: the newest run of the operation so far. If another program has started one since, ask which to use.
     """
     try:
         if not await _cautions_read(context, plan, name):
@@ -128,7 +128,7 @@ async def _ask_about_other_program(
     started: str,
     operation: "JobOperation | None",
 ) -> None:
-    """Ask which run to use: another program started the same operation while this one was asking."""
+    """Ask which run to use, because another program has started the same operation in the meantime."""
     question = OneOf(
         f"Another program has just started {quoted(name)}. Which run do you want?",
         ["That run", "Start another piece"],
@@ -142,7 +142,7 @@ async def _ask_about_other_program(
 
 
 async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
-    """Show every page of cautions; return whether the user starts the run after the last."""
+    """Show every page of cautions. Return whether the user started the run from the last page."""
     cuts = plan.figures.get("passes")
     question = f"Start {quoted(name)}? {counted(len(plan.steps), 'step')}" + (
         f", {cuts} of them cuts." if cuts else "."
@@ -155,16 +155,16 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
 
 
 def _opened(context: AppContext, uid: str) -> ActiveRun:
-    """Return a run that was started before, open for counting or only for viewing; raises LogbookError."""
+    """Return an earlier run, opened to count it or only to view it; raises LogbookError."""
     return ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
 
 
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
-    """Continue a run; if the job or lathe file has changed, ask how. Return whether its counter was opened.
+    """Continue a run; if its job or lathe file has changed, ask how. Return whether its counter was opened.
 
-    `instead`: its counter replaces the screen on top.
+    `instead`: True if the counter replaces the screen on top.
     """
     run = _opened(context, uid)
     chosen: int | None = AS_STARTED
@@ -203,21 +203,21 @@ async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan the rest of a run from another plan input. Raises CoreError; then nothing has changed."""
+    """Plan the remaining steps of a run from another plan input. Raises CoreError; then nothing changes."""
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
 
 def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
-    """Return the counter of a run that was started before.
+    """Return the counter of an earlier run.
 
-    If the run was closed since, the counter asks what was moved.
+    If the run has been closed since, the counter asks what was moved.
     """
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter for a run. A runout check has a counter of its own."""
+    """Return the counter for a run. A runout check has one of its own."""
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
@@ -237,7 +237,7 @@ def resume_run(context: AppContext, uid: str) -> None:
 
 
 def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
-    """Ask once, then abandon an unfinished run; `read_again` shows the list again."""
+    """Ask once, then abandon an unfinished run. `read_again` then shows the list as it is now."""
     context.ask_in_turn(_abandon(context, info, read_again))
 
 
@@ -263,6 +263,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         context.show_message(error.message)
         return
     context.log_has_changed()
-    # The screen below comes back first.
+    # The screen below is shown before the next one.
     context.after_this_screen(read_again)
     context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")

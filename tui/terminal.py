@@ -1,4 +1,4 @@
-"""The terminal halfnut runs in, and the clock. Says whether it is a terminal, what it can show, and restores it."""
+"""The terminal and the clock: whether screens can be shown here, in which characters, and how to leave the terminal."""
 
 import os
 import select
@@ -17,9 +17,12 @@ Asked = Literal["auto", "ascii", "blocks", "braille"]
 LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0
 _STANDARD_ERROR = 2
-"""The stream that screens are painted on."""
+"""The stream on which screens are painted."""
 _GIVE_BACK = b"\x1b[?2004l\x1b[?7h\x1b[?1000l\x1b[?1003l\x1b[?1015l\x1b[?1006l\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l"
-"""Restores paste, line wrap, mouse, keyboard, first screen, cursor and focus for a shell (xterm control sequences)."""
+"""Control sequences (xterm) that restore a terminal for the shell.
+
+They restore paste, line wrap, mouse, keyboard, first screen, cursor and focus.
+"""
 
 
 class Terminal(NamedTuple):
@@ -27,35 +30,35 @@ class Terminal(NamedTuple):
 
     charset: Charset = "braille"
     dots: Dots = "braille"
-    """The dots that pictures are drawn with."""
+    """The characters with whose dots pictures are drawn."""
     sixteen_colours: bool = False
-    """True for the bare Linux console, whose bright colours exist as foregrounds only."""
+    """True for the bare Linux console, which has bright colours for text only, not for backgrounds."""
     no_colour: bool = False
     """True if the user asked for no colour (NO_COLOR)."""
 
     @property
     def one_look(self) -> bool:
-        """Whether there is no choice: only the console look is visible here."""
+        """True if only the console look is visible on this terminal."""
         return self.sixteen_colours or self.no_colour
 
 
 def terminal_of(app: object) -> Terminal:
-    """Return the terminal that an app paints on, or one that can show all if the app does not define any."""
+    """Return the terminal on which an app paints; one that can show everything for an app that names none."""
     terminal = getattr(app, "terminal", None)
     return terminal if isinstance(terminal, Terminal) else Terminal()
 
 
 class TimeSource(NamedTuple):
-    """Where the time comes from. Order in the log is never taken from `wall`."""
+    """Where the time comes from. The order of events in the log never comes from `wall`."""
 
     wall: Callable[[], str]
     """Date and time with offset (ISO 8601)."""
     monotonic_ms: Callable[[], int]
-    """Milliseconds since some moment, the same for one process, never going back."""
+    """Milliseconds since some moment, which is the same within one process. They never decrease."""
 
 
 def _wall() -> str:
-    """Return the local date and time, or UTC if the time zone set is not valid (TZ may say 25 hours)."""
+    """Return the local date and time; in UTC if the time zone that is set is not valid (TZ may say 25 hours)."""
     try:
         return datetime.now().astimezone().isoformat(timespec="seconds")
     except ValueError:
@@ -69,10 +72,10 @@ SYSTEM_CLOCK = TimeSource(
 
 
 def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced: bool = False) -> Terminal:
-    """Return what the terminal described by `environment` can show.
+    """Return what the terminal that `environment` describes can show.
 
-    `asked` is --charset. `utf8_forced`: Python runs in UTF-8 mode, which it
-    enters by itself in the C locale, having changed the environment.
+    `asked` is --charset. `utf8_forced`: Python runs in UTF-8 mode, which it enters by itself in the C locale,
+    having changed the environment.
     """
     console = environment.get("TERM") == "linux"
     no_colour = "NO_COLOR" in environment
@@ -99,9 +102,9 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 def leave_on_signals(leave: Callable[[int], None]) -> None:
     """Call `leave` with the exit status (128 + number) when a signal asks the program to end.
 
-    Must be called inside the running loop, before the terminal is changed. A terminal that has gone (SIGHUP) may
-    take nothing any more: what cannot end by itself is ended after LONGEST_LEAVING_S. The loop's own handlers
-    are not used: under a flood of keys the loop loses signals.
+    Call this inside the running loop, before the terminal is changed. A terminal that has gone (SIGHUP) may accept
+    nothing any more, so a program that does not end by itself is ended after LONGEST_LEAVING_S. The loop's own
+    signal handlers are not used: under a flood of keys the loop loses signals.
     """
     # A card asks this module for the terminal's dots, and runs no loop.
     import asyncio
@@ -126,7 +129,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:
-    """End at once. Restore the terminal as far as it still accepts anything."""
+    """End the program at once. Restore the terminal as far as it still accepts anything."""
     import termios
 
     # A program in the background would be stopped for touching the terminal.
@@ -142,22 +145,22 @@ def _end(status: int, terminal_before: list[Any] | None) -> None:
 
 
 class StoppableDriver(Protocol):
-    """The methods that halfnut needs of a terminal's driver to stop the program and continue it."""
+    """What halfnut needs of a terminal's driver to stop the program and to continue it."""
 
     _must_signal_resume: bool
 
     def suspend_application_mode(self) -> None:
-        """Give the terminal back."""
+        """Restore the terminal for the shell."""
 
     def resume_application_mode(self) -> None:
-        """Take the terminal again."""
+        """Prepare the terminal for screens again."""
 
 
 def stop_and_continue(driver: StoppableDriver) -> None:
-    """Restore the terminal before the program stops (SIGTSTP), and take it again when it continues (SIGCONT).
+    """Restore the terminal before the program stops (SIGTSTP), and prepare it again when it continues (SIGCONT).
 
     A SIGSTOP comes without notice, and others may have changed the terminal meanwhile: so it is restored and
-    taken again afterwards. Both are done by the loop: a signal may come in the middle of writing to the terminal.
+    prepared afterwards. The loop does both, as a signal may come in the middle of writing to the terminal.
     """
     import asyncio
 
@@ -179,7 +182,7 @@ def stop_and_continue(driver: StoppableDriver) -> None:
 
 
 def _is_utf8(environment: Mapping[str, str]) -> bool:
-    """Return whether the locale's characters are UTF-8, by the variables in their order of priority."""
+    """Return whether the locale uses UTF-8, by the variables of the environment in their order of priority."""
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
         if value := environment.get(name):
             return "utf8" in value.casefold().replace("-", "")

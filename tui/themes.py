@@ -1,8 +1,7 @@
-"""Looks of halfnut: daylight, dark, and one for the sixteen colours of the bare Linux console.
+"""The looks of halfnut: daylight, dark, and one for the sixteen colours of the bare Linux console.
 
-The contrast of all text to its background is at least 7 to 1 (WCAG 2.1, success criterion
-1.4.6); no meaning is carried by colour alone, so that the console look serves for
-NO_COLOR as well.
+The contrast of all text to its background is at least 7 to 1 (WCAG 2.1, success criterion 1.4.6). No meaning is
+carried by colour alone, so that the console look also serves if the user asked for no colour (NO_COLOR).
 """
 
 from pathlib import Path
@@ -100,7 +99,7 @@ THEMES = (
         wrong="#ff8787",
         good="#87ff87",
     ),
-    # The console has bright colours in front only, and shows its blue and red hardly at all on black.
+    # The console has bright colours for text only, and its blue and red are hardly visible on black.
     _theme(
         CONSOLE,
         dark=True,
@@ -120,17 +119,17 @@ THEME_NAMES = tuple(theme.name for theme in THEMES)
 
 
 def chosen_style(app: App[object]) -> str:
-    """Return the style of the chosen one of several words or lines."""
+    """Return the style of the word or line that is chosen among several."""
     return "reverse" if app.no_color else "$background on $text-muted"
 
 
 def next_theme(name: str) -> str:
-    """Return the look that comes after `name`, round and round."""
+    """Return the look that follows `name`; after the last one comes the first."""
     return THEME_NAMES[(THEME_NAMES.index(name) + 1) % len(THEME_NAMES)]
 
 
 def kept_look(path: Path) -> str:
-    """Return the look that was chosen last, or daylight if none was chosen."""
+    """Return the look that was chosen last; daylight if none was."""
     try:
         kept = read_text(path).strip()
     except FileError:
@@ -139,7 +138,7 @@ def kept_look(path: Path) -> str:
 
 
 def keep_look(path: Path, name: str) -> None:
-    """Keep a look for the next time; raises FileError."""
+    """Save a look for the next start; raises FileError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

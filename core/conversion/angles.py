@@ -51,7 +51,7 @@ def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Conversion:
 
 
 def _ratios(angle_deg: float) -> dict[str, object]:
-    """Return the angle as a slope, and as a taper on the diameter: as its included and as its half angle.
+    """Return an angle as a slope, and as a taper: taken once as the included angle and once as the half angle.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -70,7 +70,7 @@ def _ratios(angle_deg: float) -> dict[str, object]:
 
 
 def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
-    """Return an angle in every unit, and as either angle of a taper."""
+    """Return rows with an angle in every unit, and with the taper that it makes as an included or a half angle."""
     slope = 100 * tan(radians(angle_deg)) if abs(angle_deg) < 90 else None
     rows = [
         unit_row("degrees", angle_deg, "deg"),
@@ -96,7 +96,7 @@ def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
 
 
 def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReading, ...], dict[str, object], list[Row]]:
-    """Return rows with the turns of the rotary table's handle and the reading of its dial."""
+    """Return rows that say how to set an angle on the rotary table: turns of the handle, and the dial's reading."""
     dials: tuple[DialReading, ...] = ()
     figures: dict[str, object] = {}
     rows: list[Row] = []
@@ -120,7 +120,7 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
 
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
-    """Return what the table's dial shows, () if it has none."""
+    """Return the readings of the rotary table's dial for an angle; () if the table has no dial."""
     from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
     from core.values.angles import arcsec_text
     from core.values.angles import dms_text as table_text

@@ -22,16 +22,16 @@ class Conversion:
 
     asked: str
     kind: str
-    """ "length", "angle", "pitch", "speed", "limits", "fit", "number", or what else it is: "force"."""
+    """What was converted: "length", "angle", "pitch", "speed", "limits", "fit", "number", or a word such as "force"."""
     figures: Mapping[str, Any]
     """Figures by key. Each key ends with its unit; floats are not rounded."""
     rows: tuple[Row, ...]
     dials: tuple[DialReading, ...] = ()
     drills: tuple[NearDrill, ...] = ()
     threads: tuple[str, ...] = ()
-    """Standard threads that have the pitch."""
+    """The standard threads with this pitch; () if the question is not a pitch."""
     field_text: str = ""
-    """The whole answer in a form that a field accepts, "" if no field accepts it."""
+    """The whole answer as text that a field accepts; "" if no field accepts it."""
 
 
 def as_data(answer: Conversion) -> dict[str, Any]:

@@ -74,7 +74,7 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units:
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
-    """Return the answer to a fit, limits, a taper or a temperature; None for a text that is none of these."""
+    """Return the answer if the text states a fit, limits, a taper or a temperature; else None."""
     # Loaded only if the text may need them: a command line that asks for a length does not wait for them.
     if _FIT_MARK.search(asked):
         from core.conversion.limits import fit_answer
@@ -94,7 +94,7 @@ def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
 
 
 def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Conversion:
-    """Return the answer to a sum, a speed at a diameter or a pitch."""
+    """Return the answer to a sum, such as "1 in + 3 mm", which may also be a pitch or a speed at a diameter."""
     diameter_mm = None
     summed, *diameter = _AT.split(asked, maxsplit=1)
     if diameter:
@@ -118,14 +118,14 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Conversion:
 
 
 def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitTable) -> Conversion:
-    """Return the answer to "3/4 in per foot", "2 mm per 100 mm", "25 m per min"."""
+    """Return the answer to one quantity per another, such as "3/4 in per foot" or "25 m per min"."""
     if above.dimension == below.dimension == LENGTH:
         return taper_answer(asked, per_length((above / below).number), lathe)
     return _by_kind(asked, above / below, None, lathe, units)
 
 
 def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitTable) -> Conversion:
-    """Return the answer to "7 deg half" or "14 deg included"."""
+    """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
         raise QuantityError(f"{quoted(asked)} is not an angle. Enter an angle of a taper such as 7 deg half.")
@@ -167,8 +167,8 @@ def _length_mm(text: str, units: UnitTable) -> Fraction:
 
 
 def warm_up() -> None:
-    """Read the tables of fits, threads and dividing ahead of time; call it in a thread after the first paint."""
-    # Imported here: what is loaded ahead must not be loaded with this module.
+    """Read the tables of fits, threads and dividing in advance. Call it in a thread, after the first paint."""
+    # Imported here, so that these modules are not loaded together with this one.
     import core.conversion.limits
     import core.operations.dividing.handle_dial  # noqa: F401
     from core.operations.threads.designation import standard_threads_with_pitch

@@ -22,14 +22,17 @@ class DialReading(NamedTuple):
     counts: Counts | None = None
     """Whether the size counts as travel or as diameter; None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
-    """Which of two limits this is the outermost mark for; "between" for the nearest mark if none is inside them."""
+    """The limit that this mark is nearest to, from inside.
+
+    "between": no mark is inside both limits; this one is nearest.
+    """
     part: FitPart | None = None
     field_text: str = ""
     """The size at this mark, as travel or as diameter like the size asked for."""
 
     @property
     def label(self) -> str:
-        """The dial, and whether the size counts as travel or as diameter."""
+        """The name of the dial, and whether the size counts as travel or as diameter."""
         parts = [dial_words(self.setting.dial), self.counts, self.part]
         return ", ".join(part for part in parts if part)
 
@@ -80,7 +83,7 @@ def readings_within(
 
 
 def reading_rows(readings_shown: tuple[DialReading, ...]) -> list[Row]:
-    """Return readings as rows. The first and last mark of a dial share a row, which no field accepts."""
+    """Return readings as rows of the answer. The first and the last mark of a dial share one row."""
     rows: dict[str, dict[str, str]] = {}
     for reading in readings_shown:
         rows.setdefault(reading.label, {})[reading.words] = reading.field_text

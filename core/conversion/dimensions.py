@@ -31,9 +31,9 @@ NUMBER = Dimension()
 LENGTH = Dimension(length=1)
 ANGLE = Dimension(angle=1)
 PITCH = Dimension(length=-1)
-"""Threads to a length: 8 tpi is 8/(1 in), so that 1/(8 tpi) is a length."""
+"""The dimension of threads per inch: 1/length, so that 1/(8 tpi) is a length."""
 ROTATION = Dimension(time=-1)
-"""Turns are counted, not angles: 25 m/min / (pi * 30 mm) is a speed of rotation."""
+"""The dimension of a spindle speed. It counts turns, not angles: 25 m/min / (pi * 30 mm) is a spindle speed."""
 SPEED = Dimension(length=1, time=-1)
 TIME = Dimension(time=1)
 AREA = Dimension(length=2)
@@ -81,7 +81,7 @@ BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
 
 
 def dimension_name(dimension: Dimension) -> str:
-    """Return the name of this dimension, such as "length" or "force"; "quantity" if it has none."""
+    """Return the name of a dimension, such as "length" or "force"; "quantity" if it has no name here."""
     return KINDS.get(dimension, "quantity")
 
 
@@ -134,7 +134,7 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the number of `other`; raises QuantityError if its dimension differs."""
+        """Return the number of `other`; raises QuantityError if `other` has a different dimension."""
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "

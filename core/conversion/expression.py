@@ -273,9 +273,7 @@ def _token(match: re.Match[str], text: str) -> Token:
         if piece := match[sort]:
             return Token(sort, piece)
     if piece := match["power"]:
-        raise QuantityError(
-            f"{quoted(piece)} in {quoted(text)} is a power, which is not worked out. Enter + - * / and brackets."
-        )
+        raise QuantityError(f"{quoted(piece)} in {quoted(text)} is a power. Enter only + - * / and brackets.")
     if match["exponent"]:
         raise QuantityError(f"{quoted(text)} has an exponent. Enter the number in full, such as 1250.")
     return Token("sign", _SIGNS.get(match["sign"], match["sign"]))

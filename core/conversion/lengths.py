@@ -64,7 +64,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
     if pitch_mm <= 0:
         raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
-    # The tables of all threads take a while to read, and only a pitch wants them.
+    # Reading the tables of all threads takes a while, and only a pitch needs them.
     from core.operations.threads.designation import standard_threads_with_pitch
 
     tpi = MM_PER_INCH / pitch_mm
@@ -109,7 +109,9 @@ def check_length(asked: str, length_mm: Fraction) -> None:
 
 
 def nearest_fraction(inches: Fraction) -> Fraction:
-    """Return the nearest 1/64 in as a reduced fraction. Half-way, the one further from zero counts.
+    """Return the nearest 1/64 in as a reduced fraction.
+
+    A length half-way between two of them goes to the one further from zero.
 
     >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
     (Fraction(2, 1), Fraction(97, 64))
@@ -134,7 +136,7 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
 
 
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
-    """Return a row for each series that has drills smaller and larger than the size."""
+    """Return one row for each drill series that has a drill smaller and a drill larger than the size."""
     rows = []
     for series, all_drills in drill_series().items():
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
@@ -162,7 +164,7 @@ def _drill_text(near: NearDrill) -> str:
 
 
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:
-    """Return the threads, a few to a row."""
+    """Return rows that name standard threads, a few in each row."""
     if not threads:
         return [Row("standard threads", "none has this pitch")]
     starts = range(0, len(threads), _THREADS_IN_A_ROW)

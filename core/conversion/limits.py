@@ -72,7 +72,7 @@ def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
 
 
 def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
-    """Return one limit in every unit; both are whole steps already.
+    """Return the row of one limit, which is already rounded both in mm and in inches.
 
     >>> _limit_row("least", Fraction("12.49"), Fraction("0.4918")).words
     '12.49 mm (12490 µm), 0.4918 in (491.8 thou)'

@@ -115,7 +115,7 @@ def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Convers
 
 
 def _field_text(number: Fraction, unit: str) -> str:
-    """Return the quantity as a field accepts it; fields accept only times and powers of these quantities."""
+    """Return a quantity as text for a field; "" unless it is a time or a power, as no field takes the others."""
     taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
     return field_text(number, unit) if taken else ""
 

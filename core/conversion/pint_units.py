@@ -1,8 +1,8 @@
 """Looks up units that our own tables lack in the library pint. Only this module imports pint.
 
-pint gets one name at a time, letters only, never a text of the user's. Its answers are
-saved in a cache file: reading it runs no code, a checksum shows damage, and pint need
-not be loaded again for the same name.
+pint gets one unit name at a time, of letters only, never the user's whole text. Its answers are saved in a cache
+file, so that pint is loaded only once for each name. Reading that file runs no code, and a checksum shows whether
+it is damaged.
 """
 
 import json
@@ -47,9 +47,9 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
-    """Return the value of one unit, None if pint does not know it or gives it an odd meaning.
+    """Return the value of one unit; None if pint does not know it or gives the name an odd meaning.
 
-    name: letters and _ only; cache_folder: where answers are kept, may be unwritable.
+    name: letters and _ only. cache_folder: the folder where answers are kept; it may be unwritable.
     """
     if len(name) < 2 and name not in _SHORT:
         return None
@@ -95,7 +95,7 @@ def ask_pint(name: str) -> Value | None:
 
 
 def _usual_prefix(name: str, prefix: str, unit: str) -> bool:
-    """Return whether a prefix is usual with the unit, or is written out in full ("microinch")."""
+    """Return whether people write this prefix with this unit, or whether it is spelt in full, as in "microinch"."""
     if not prefix:
         return True
     return prefix in _PREFIXES and (unit in _PREFIXED or name.startswith(prefix))

@@ -78,7 +78,7 @@ class Recall:
         """Return the question `steps` further back (negative: forward), None if there is none."""
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
-            # It is in the field already.
+            # The field shows this question already.
             back += 1
         if not 0 <= back <= len(self._history.questions):
             return None

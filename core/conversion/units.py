@@ -25,7 +25,7 @@ from core.values.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
 UnitTable = Callable[[str], Value]
 
 PI = Fraction(31415926535897932384626433832795028841971693993751, 10**49)
-"""Pi to 49 places, as far as pint's: a full turn asked of it comes out as 360 deg."""
+"""Pi to 49 places, as many as pint has. So a full turn that pint converts comes out as exactly 360 deg."""
 
 _FOOT_MM = Fraction(3048, 10)
 _WATT = 10**6  # kg mm^2 s^-3
@@ -43,7 +43,7 @@ _OWN: dict[str, Value] = {
 }
 """Units beyond those of fields and files; exact, NIST SP 811 appendix B. Case matters: nm is not Nm."""
 
-# Kinds of fields, and how many base units of here one of theirs is.
+# Kinds of fields, and how many of the base units here one base unit of theirs is.
 _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
     ("length", Fraction(1), LENGTH),
     ("angle", Fraction(1), ANGLE),

@@ -30,7 +30,10 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """What an effective event changes: the snapshot after it, and results by step (None: the step is open again)."""
+    """What an effective event changes.
+
+    It holds the snapshot after the event and the new results by step id; the result None opens a step again.
+    """
 
     snapshot: Snapshot
     results: Mapping[int, StepResult | None]
@@ -125,7 +128,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def required_text(event: Event, name: str) -> str:
-    """Return a text that an event must have; raises EventError if it does not."""
+    """Return a text that every event of this kind must have; raises EventError if it is missing."""
     text = event.body.get(name)
     if not isinstance(text, str):
         raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
@@ -155,7 +158,10 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
-    """Return the next free id after these; raises EventError if ids do not rise, or one was used before."""
+    """Return the next free step id after those of new steps.
+
+    Raises EventError if the ids do not rise, or if one was used before.
+    """
     for step in steps:
         if type(step.id) is not int or step.id < first:
             raise EventError(

@@ -16,7 +16,7 @@ from core.values.errors import EventError
 from core.values.plain_text import clean, quoted
 
 SCHEMA = 1
-"""Version of the layout of bodies; every `begun` has it."""
+"""The version of the layout of event bodies. The first event of every run, `begun`, holds it."""
 
 KINDS = ("begun", "done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone")
 
@@ -36,7 +36,7 @@ class Event:
     session: str
     """A text that is different at each start of the program."""
     monotonic_ms: int
-    """Time since any fixed moment of this session [ms]."""
+    """Time since some fixed moment of this session [ms]."""
 
     def __post_init__(self) -> None:
         """Raise EventError for what cannot be logged and read back the same."""

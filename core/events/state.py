@@ -44,19 +44,19 @@ class LoggedPlanInput:
     stand_in: bool
     """True if the lathe is the example lathe, not the user's own."""
     answered: Mapping[str, Any] = field(default_factory=dict)
-    """Parameters entered at the counter because the job left them open; the file is unchanged."""
+    """Parameters that the job leaves open and the user entered at the counter. The job file is unchanged."""
     logged_digest: str = ""
-    """The digest as logged, if the log uses names of the first version; else ""."""
+    """The digest as it was logged, if the log has names of the first version; else ""."""
 
     def __post_init__(self) -> None:
-        """Raise EventError for anything but a table."""
+        """Raise EventError if parameters, lathe or answers are not tables."""
         for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
                 raise EventError(f"{name} must be a table, not {quoted(getattr(self, name))}.", field=name)
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of parameters and lathe; it changes with their files, not with answers at the counter."""
+        """SHA-256 of parameters and lathe. It changes when their files change, not with answers at the counter."""
         return self.logged_digest or digest(self.parameters, self.lathe)
 
     @property
@@ -307,7 +307,7 @@ def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
 
 
 class StateSummary(NamedTuple):
-    """The columns of the list of runs that change during a run."""
+    """What the list of runs shows of a run and each event may change."""
 
     digest: str
     status: RunStatus
@@ -326,19 +326,19 @@ class RunSummary(NamedTuple):
     kind: str
     digest: str
     begun: str
-    """Wall time of its first event."""
+    """Date and time of its first event, by the computer's clock."""
     status: RunStatus
     last_seq: int
     steps_done: int
     steps_open: int
     name: str = ""
-    """The name of a run without a job; "" if its job names it, or nothing does."""
+    """The name of a run that belongs to no job; "" if the job names it, or if it has no name."""
     digest_today: str = ""
-    """The digest under today's names of a running run that the log has in names of the first version, else ""."""
+    """The digest under today's names, if the run is not finished and was logged in old names; else ""."""
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest, and the one under today's names if there is one; see `LoggedPlanInput.digests`."""
+        """The digest, and also the one under today's names if there is one; see `LoggedPlanInput.digests`."""
         return frozenset({self.digest, self.digest_today or self.digest})
 
 

@@ -49,7 +49,7 @@ def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions of this operation alone. If the lathe is the example lathe, that caution comes first."""
+    """Return the cautions of this operation alone. On the example lathe, the caution about that lathe comes first."""
     return [*([EXAMPLE_LATHE_WORDS] if lathe.example else []), *operation.plan.cautions]
 
 

@@ -57,7 +57,7 @@ def _after(set_up: Needs, needs: Needs) -> Needs:
         workholding=needs.workholding or ("" if moved else set_up.workholding),
         tool=needs.tool or set_up.tool,
         compound=needs.compound or set_up.compound,
-        # The gears of a thread are changed for a feed; which ones is not known.
+        # Gears of a thread are changed for a feed; which gears a feed needs is not known.
         gears="" if needs.feeds else needs.gears or set_up.gears,
         turns=needs.turns if needs.gears else "" if needs.feeds else set_up.turns,
         speed_rpm=None if needs.feeds else needs.speed_rpm or set_up.speed_rpm,
@@ -108,7 +108,7 @@ def _gears(set_up: Needs, needs: Needs) -> Change | None:
 
 
 def _direction(set_up: Needs, needs: Needs) -> Change | None:
-    # A reversed thread has a step of its own that says so; only this one says that all turns as usual again.
+    # A reversed thread says so in a step of its own. Only this change says that all turns as usual again.
     if set_up.turns and (needs.feeds or needs.gears) and not needs.turns:
         return Change("direction", "Direction: spindle forward, leadscrew as usual again")
     return None

@@ -29,7 +29,7 @@ _EMPTY_OR_COMMENT = re.compile(r"\s*(?:#|$)")
 _KEY_LINE = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
 Block = list[str]
-"""The lines of one operation, the comments right above its header among them."""
+"""The lines of one operation, with the comments right above its header."""
 _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
 
 
@@ -143,7 +143,7 @@ def change_material(
 
 
 def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
-    """Return the lines before the first operation with a new material. If there was none, it goes below the title."""
+    """Return the lines before the first operation with another material. A new line for it goes below the title."""
     places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
     place = places.get("material")
     if old is None:
@@ -179,7 +179,10 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
 def _written(
     path: Path, after: str, content: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
 ) -> Job:
-    """Write a new text if it holds `content`, and return its job; else raise FileError with `refusal`."""
+    """Save the new text of a job file and return its job.
+
+    Raises FileError with `refusal` if the text does not read as `content`; then nothing is written.
+    """
     if _read(after) != content:
         raise FileError([refusal])
     job = parse_job(after, path, lathe_path, own_lathe)
@@ -210,7 +213,7 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return a block whose last line has a line end; the last line of a file may lack it."""
+    """Return a block whose last line ends in a line end. In a file the very last line may lack one."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
@@ -222,7 +225,10 @@ def _with_empty_line(block: Block) -> Block:
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return an operation's lines for its new table: edited one by one, or all new if a value has several lines."""
+    """Return the lines of an operation for its new table.
+
+    They are edited line by line; if one value takes several lines, all lines are written again.
+    """
     end = _line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
     if _read("".join(lines)) == {"operation": [new]}:
@@ -257,7 +263,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the lines of the tables inside an operation: unchanged, or all new if one of them has changed."""
+    """Return the lines of the tables inside an operation. If one of them has changed, all are written again."""
     before, after = ({key: value for key, value in table.items() if _is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(_sub_tables_text(after), end), *_trailing_comments(lines)]
 
@@ -297,7 +303,7 @@ def _header_at(block: Block) -> int:
 
 
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
-    """Return the path of a job's lathe file: `lathe_path`, else the one that the job names; None if there is neither.
+    """Return the path of a job's lathe file: `lathe_path`, or the one that the job names; None if there is neither.
 
     Raises FileError if the job's text cannot be read.
     """
@@ -365,7 +371,7 @@ def _line_end(text: str) -> str:
 
 
 def _byte_order_mark(path: Path) -> str:
-    """Return the byte order mark that some editors put first, "" if the file has none."""
+    """Return the byte order mark that some editors write at the start of a file; "" if the file has none."""
     try:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
@@ -374,6 +380,6 @@ def _byte_order_mark(path: Path) -> str:
 
 
 def _beside(lathe: Path, job: Path) -> str:
-    """Return the path of a lathe file for a job file: relative if it is in the job's folder, else absolute."""
+    """Return the path of a lathe file as a job file names it: relative if it is in the job's folder, else absolute."""
     lathe, folder = lathe.resolve(), job.parent.resolve()
     return str(lathe.relative_to(folder) if lathe.is_relative_to(folder) else lathe)

@@ -47,7 +47,7 @@ class Job:
     lathe: Lathe
     operations: tuple[JobOperation, ...]
     text: str
-    """The text of the file, to see whether it has changed since."""
+    """The text of the file as it was read, to see later whether the file has changed."""
 
 
 def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
@@ -102,7 +102,7 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation with its plan. Plans none of them if together they have too many steps."""
+    """Return every operation with its plan. If all together have too many steps, none of them is planned."""
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
@@ -151,7 +151,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps an operation will have. 0 if it cannot be planned; planning then raises the reason."""
+    """Return how many steps an operation will have; 0 if it cannot be planned, since planning it raises the reason."""
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

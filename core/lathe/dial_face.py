@@ -50,7 +50,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
 
 
 def first_to_do(dial: Dial, position: str) -> str:
-    """Return what to do before turning a dial from 0 to a position: take up the backlash in the same direction.
+    """Return what to do before a dial is turned from 0 to a position: take up the backlash in the same direction.
 
     Raises QuantityError for a text that is not a position.
 
@@ -93,7 +93,7 @@ def read_position(dial: Dial, text: str) -> Fraction:
 
 
 def _mark_words(dial: Dial, marks: int) -> str:
-    """Return the number of a mark within its turn, worded for the end of a sentence."""
+    """Return the number of a mark within its turn, in words that end a sentence."""
     if dial.per_turn is None:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
@@ -109,10 +109,10 @@ class DialMark(NamedTuple):
     """One mark of a dial, seen from the handle with the zero line above it."""
 
     offset: int
-    """Marks to the right of the zero line; negative: to the left."""
+    """How many marks it is to the right of the zero line; negative if it is to the left."""
     long: bool
     number: str
-    """The number engraved at a long mark, "" at the others."""
+    """The number engraved at a long mark; "" at the other marks."""
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
@@ -132,7 +132,7 @@ def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMa
 
 
 def marks_of(dial: Dial, text: str) -> int:
-    """Return how many marks inwards from 0 the mark nearest to a reading is; raises QuantityError."""
+    """Return the number of the mark nearest to a reading, counted inwards from 0; raises QuantityError."""
     return round(dial.marks_at(read_position(dial, text)))
 
 

@@ -16,13 +16,13 @@ from core.values.quantities import length_text
 
 LATHE_FORMAT = 1
 SET_UP = "set-up (key l on the board)"
-"""The name of set-up in sentences about something that the lathe file lacks."""
+"""What sentences call set-up when the lathe file lacks something."""
 DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
 """Dials that operations look for; a lathe file may have others."""
 CARRIAGE = "carriage"
 """Name of the carriage's dial."""
 NEVER_ALONG_THE_BED = frozenset({"cross_slide", "boring_head"})
-"""Dials that cannot cut a face."""
+"""Dials of slides that never move along the bed, so that they cannot set the depth of a facing cut."""
 
 
 class CompoundScale(NamedTuple):
@@ -39,11 +39,11 @@ class CompoundScale(NamedTuple):
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
-        """Return whether the scale is long enough to show a compound angle [deg]."""
+        """Return whether the scale goes far enough to show a compound angle [deg]."""
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
-        """Return what the mark nearest to a compound angle reads [deg]; None beyond the end of the scale."""
+        """Return the reading of the mark nearest to a compound angle [deg]; None if the scale ends before it."""
         if not self.shows(compound_angle_deg):
             return None
         graduation = Fraction(str(self.graduation_deg))
@@ -53,14 +53,14 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle below the half angle [deg] that has a mark, None if no mark is below."""
+        """Return the largest compound angle below the half angle that has a mark [deg]; None if no mark is below it."""
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
         count = int((Fraction(str(below)) - zero) // graduation)
         compound_angle = float(zero + count * graduation)
         while compound_angle > 0 and not self.shows(compound_angle):
-            # On a scale with its zero square a smaller angle may still be engraved.
+            # On a scale whose zero is square, a smaller angle may still have a mark.
             if self.zero == "parallel":
                 return None
             compound_angle -= self.graduation_deg
@@ -68,10 +68,13 @@ class CompoundScale(NamedTuple):
 
 
 class ThreadDial(NamedTuple):
-    """The thread dial on the carriage: its wheels by tooth count, each with its evenly spaced lines."""
+    """The thread dial on the carriage.
+
+    Each of its wheels is known by its tooth count and goes with a dial of evenly spaced lines.
+    """
 
     wheels: tuple[tuple[int, int], ...]
-    """(teeth, lines) for each wheel."""
+    """(teeth, lines) of each wheel."""
 
 
 class ChangeGears(NamedTuple):
@@ -79,11 +82,11 @@ class ChangeGears(NamedTuple):
 
     teeth: tuple[int, ...]
     fixed_ratio: Fraction = Fraction(1)
-    """Turns of the first driver for one turn of the spindle."""
+    """How many turns the first driver makes for one turn of the spindle."""
 
 
 class Spindle(NamedTuple):
-    """Speeds, stopping and nose of the spindle."""
+    """The speeds, the coasting and the nose of the spindle."""
 
     speeds_rpm: tuple[float, ...] = ()
     """The spindle's speeds in rising order [rpm]; () if the speed has no steps."""
@@ -117,14 +120,14 @@ class RotaryTable(NamedTuple):
     """A rotary table or dividing head."""
 
     ratio: Fraction
-    """Handle turns for one turn of the table."""
+    """How many turns of the handle turn the table once."""
     dial_graduation_deg: Fraction | None = None
-    """The angle that the table turns for one mark of the handle's dial [deg]; None if it has only plates."""
+    """How far the table turns for one mark of the handle's dial [deg]; None if it has only plates."""
     vernier_deg: Fraction | None = None
     plates: tuple[tuple[int, ...], ...] = ()
-    """Hole circles, plate by plate."""
+    """The numbers of holes in the hole circles, plate by plate."""
     direct: tuple[int, ...] = ()
-    """Notches of direct-index plates on the spindle itself."""
+    """The numbers of notches of direct-index plates, which are on the spindle of the table itself."""
     backlash_deg: Fraction = Fraction(0)
     numbers_rise: Literal["clockwise", "anticlockwise"] = "clockwise"
     """Which way the table turns, seen on its face, while its numbers rise."""
@@ -167,11 +170,11 @@ class Indicator(NamedTuple):
     graduation_mm: float
     kind: Literal["plunger", "lever"] = "plunger"
     unit: Unit = "mm"
-    """Unit of its dial, as its graduation has in the lathe file."""
+    """The unit of its dial, in which the lathe file gives the graduation."""
 
 
 class Chuck(NamedTuple):
-    """The chucks' jaws: travel for one turn of a four-jaw screw, and the faces of three-jaw jaws."""
+    """What moves work in a chuck: the travel of a four-jaw screw in one turn, and the shape of three-jaw jaws."""
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -206,12 +209,12 @@ class Lathe:
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """The tables of its file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
-    """The tables of the file unchanged, perhaps with names of the first version."""
+    """The tables of its file unchanged, which may have names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
-        """Return a dial by name.
+        """Return a dial by its name.
 
-        Raises PlanError for one that this lathe does not have; `instead`: another way to do the same.
+        Raises PlanError if this lathe has none of that name; `instead` says how else to do the same.
         """
         dial = self.dials.get(name)
         if dial is None:
@@ -224,7 +227,7 @@ class Lathe:
 
     @property
     def unit(self) -> Unit:
-        """Unit in which sizes are shown: that of the cross-slide's dial, or else of the first dial."""
+        """The unit in which sizes are shown: that of the cross-slide's dial, else that of the first dial."""
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
@@ -234,7 +237,7 @@ class Lathe:
 
     @property
     def indicator_unit(self) -> Unit:
-        """Unit of the indicator's dial. If the file has no indicator: the unit in which sizes are shown."""
+        """The unit of the indicator's dial. Without an indicator in the file: the unit in which sizes are shown."""
         return self.indicator.unit if self.indicator else self.unit
 
     def indicator_text(self, length_mm: float) -> str:

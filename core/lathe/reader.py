@@ -22,7 +22,7 @@ EXAMPLE_FILE = Path(__file__).parents[1] / "data" / "example_lathe.toml"
 
 
 def example_lathe() -> Lathe:
-    """Return the example lathe, which serves until the user has described their own."""
+    """Return the example lathe, which is used until the user has described their own."""
     return lathe_from(read_toml(EXAMPLE_FILE), EXAMPLE_FILE.name, example=True)
 
 
@@ -116,7 +116,7 @@ def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
 
 
 def made_part(part: Part, table: Table, **more: Any) -> Any:
-    """Return the object that a part of the lathe makes from its table; None if a required key is missing or wrong."""
+    """Return the part of a lathe that a table describes; None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:
         part.check(table, read)
@@ -174,7 +174,7 @@ def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], .
 
 
 def _ratio(table: Table, key: str) -> Fraction | None:
-    """Return a ratio of toothed wheels, such as "1/2". It has no decimals."""
+    """Return a ratio of toothed wheels, such as "1/2". Decimals are refused."""
     text = table.text(key, longest=20)
     if text is None:
         return None

@@ -18,7 +18,7 @@ from core.values.errors import CoreError, EventError, LogbookError
 from core.values.plain_text import sentence
 
 Left = Literal["here", "in order", "interrupted"]
-"""How a run was left before it was opened: in this session, closed in order, or interrupted."""
+"""How a run was left before it was opened: in this session, closed by the user, or interrupted."""
 
 
 class RunClock(Protocol):
@@ -32,17 +32,17 @@ class RunClock(Protocol):
 
 
 class ActiveRun:
-    """One run, which this program counts or only views.
+    """One run that this program counts, or that it only shows because another program counts it.
 
-    `state` is what the logbook holds; it changes only after a commit.
+    `state` is what the logbook holds; it changes only after an event is on the disk.
     """
 
     def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
-        """Take the run if nobody has it; `begin` and `resume` give it its state."""
+        """Lock the run if no other program has it. `begin` or `resume` then gives it a state."""
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
-        """The other program that counts this run, so that this one can only view it; None if there is none."""
+        """The other program that counts this run; None if there is none and this program counts it."""
         self.left: Left = "here"
         self._is_marked = False
         self._logbook = logbook
@@ -90,7 +90,7 @@ class ActiveRun:
 
     @classmethod
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
-        """Open a run in the state in which it was left. If another program counts it, it is only viewed (see `holder`).
+        """Open a run in the state in which it was left. If another program counts it, it can only be viewed.
 
         Repairs a damaged logbook first, with a notice. Raises LogbookError.
         """
@@ -144,7 +144,7 @@ class ActiveRun:
         return f"{self.holder} is counting it" if self.holder else "the logbook is read only"
 
     def done(self, value: Any = None, unit: str | None = None) -> State:
-        """Record that the step at the cursor is done, with the value that was read, if any."""
+        """Record that the step at the cursor is done, with the value that was entered, if any."""
         if self.state.cursor is None:
             raise EventError("All steps are done. Finish the run, or undo a step.")
         body: dict[str, Any] = {"step": self.state.cursor.id}
@@ -153,7 +153,7 @@ class ActiveRun:
         return self.record("done", body)
 
     def undo(self) -> State:
-        """Record that the latest event (notes aside) is undone."""
+        """Record that the latest event that is not a note is undone."""
         if self.state.undoable is None:
             raise EventError("There is nothing to undo in this run.")
         return self.record("undone", {"seq": self.state.undoable.seq})
@@ -178,7 +178,7 @@ class ActiveRun:
         return self.record("note", {"text": text})
 
     def finish(self, *, early: bool = False) -> State:
-        """Record that the piece is finished; `early` leaves steps open."""
+        """Record that the piece is finished. With `early`, some steps are still open."""
         return self.record("finished", {"early": True} if early else {})
 
     def abandon(self, reason: str) -> State:
@@ -198,7 +198,7 @@ class ActiveRun:
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to lock a run that another program has closed. Return whether this program counts it now."""
+        """Try to lock a run that another program has closed. Return whether this program may count it now."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -215,7 +215,7 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Mark the run as opened last, and keep how it was left before. Does nothing for a run that is only viewed."""
+        """Mark the run as opened last, and keep how it was left before. A run that is only viewed gets no mark."""
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
@@ -248,7 +248,7 @@ class ActiveRun:
         )
 
     def _read(self) -> State:
-        # The number first: an event logged in between is then read again, not missed.
+        # Read the number first: an event logged in between is then read again instead of being missed.
         self._version = self._logbook.data_version()
         events = self._logbook.events(self.uid)
         try:
@@ -257,7 +257,7 @@ class ActiveRun:
             raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state again after a failed commit. Return whether this event was logged nevertheless."""
+        """Read the state again after a failed commit. Return whether the event reached the disk all the same."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()

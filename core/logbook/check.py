@@ -18,7 +18,7 @@ from core.values.plain_text import clean, quoted, sentence
 
 MOST_PROBLEMS = 100
 _PAUSE_S = 0.005
-"""Length of the pause after every few events [s], so that the program can react to keys meanwhile."""
+"""Length of the pause after every few events [s], in which the program reacts to keys."""
 _LONGEST_STOP_S = 2.0
 
 
@@ -28,7 +28,7 @@ class Verification(NamedTuple):
     runs: int
     events: int
     strays: int
-    """Events read out of a damaged file that follow on a lost one."""
+    """How many events were rescued from a damaged file although an event before them is lost."""
     problems: tuple[str, ...]
     """The first hundred, a sentence each; () if the logbook is undamaged."""
 
@@ -81,11 +81,14 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
         # Logged between the two queries: the list is newer than the events read here.
         listed |= summary._asdict()
     wrong = [name for name in names if listed[name] != by_events[name]]
-    return [f"Run {uid}: the list has {clean(str(listed[name]), 60)} for {name}, its events do not." for name in wrong]
+    return [
+        f"Run {uid}: the list has {clean(str(listed[name]), 60)} for {name.replace('_', ' ')}, its events do not."
+        for name in wrong
+    ]
 
 
 class Check:
-    """A check of the whole logbook on a connection of its own, made in a worker thread."""
+    """A check of the whole logbook, made in a worker thread on its own connection."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
@@ -95,9 +98,9 @@ class Check:
         self._ended.set()
 
     def damage(self) -> str:
-        """Return the damage in a sentence; "" if there is none, the disk fails, or the check was stopped.
+        """Return a sentence on the damage; "" if there is none, if the disk fails, or if the check was stopped.
 
-        Damage must be found twice: SQLite reports a passing error of the disk as damage too.
+        Only damage that is found twice counts: SQLite also reports a passing error of the disk as damage.
         """
         self._ended.clear()
         try:
@@ -110,7 +113,7 @@ class Check:
         self._stopping.set()
         connection = self._connection
         if connection is not None:
-            # It may be closed by now.
+            # The connection may be closed by now.
             with suppress(sqlite3.ProgrammingError):
                 connection.interrupt()
         self._ended.wait(_LONGEST_STOP_S)
@@ -137,4 +140,4 @@ class Check:
 
 
 class _StoppedError(Exception):
-    """The check was stopped."""
+    """Raised to end a check that was stopped."""

@@ -43,7 +43,7 @@ def damaged(path: Path, what: str) -> LogbookDamagedError:
 
 @contextlib.contextmanager
 def errors_as_sentences(path: Path) -> Iterator[None]:
-    """Turn errors of the disk or SQLite in the block into LogbookError with a sentence."""
+    """Turn an error of the disk or of SQLite, raised in the block, into a LogbookError with a sentence."""
     try:
         yield
     except sqlite3.Error as error:
@@ -67,7 +67,7 @@ _KINDS_BY_ERRNO: dict[int, type[LogbookError]] = {errno.EIO: LogbookDiskError, e
 
 
 def primary_code(error: sqlite3.Error) -> int:
-    """Return SQLite's primary result code, SQLITE_ERROR if the error did not come from SQLite itself."""
+    """Return SQLite's primary result code of an error; SQLITE_ERROR if the error is not from SQLite itself."""
     code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
     return code & 0xFF
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _Result = TypeVar("_Result")
 OnRepair = Callable[[int], object]
 _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
-"""Errors of SQLite after which the connection can still be used."""
+"""Errors after which SQLite's connection can still be used."""
 
 
 class LogbookFile:
@@ -69,7 +69,10 @@ class LogbookFile:
         self._use(opened)
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query. Try once more after an error of the disk; repair the file once if damaged."""
+        """Return the result of a query.
+
+        After an error of the disk the query is tried once more; a damaged file is repaired once.
+        """
         try:
             return self._queried(query)
         except LogbookDiskError:
@@ -155,7 +158,7 @@ class LogbookFile:
                 self._check_in_place()
                 self._connect_again()
                 assert self._connection is not None
-                # In doubt until all of it is in the file and synced.
+                # The data are in doubt until all of them are in the file and synced.
                 self._in_doubt = True
                 if self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
                     raise LogbookError(f"Another program is reading the logbook {name_of(self.path)}. Try again.")
@@ -168,7 +171,7 @@ class LogbookFile:
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     def check(self) -> "Check":
-        """Return a check of the whole file, to run in a worker thread. Closing or repairing the file stops it."""
+        """Return a check of the whole file, to run in a worker thread. It stops when the file is closed or repaired."""
         from core.logbook.check import Check
 
         self._stop_check()
@@ -181,9 +184,9 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Rename the damaged file and continue with a new one of all that can be read. A notice says so after `why`.
+        """Rename the damaged file and continue with a new one that has everything that can be read.
 
-        May be called in another thread.
+        A notice says so after `why`. This may be called in another thread.
         """
         self._stop_check()
         with errors_as_sentences(self.path), self.held():
@@ -199,7 +202,7 @@ class LogbookFile:
         self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
-        """Move the write-ahead log into the file and close; may be called again."""
+        """Move the write-ahead log into the file and close it. A second call does nothing."""
         if self._closed:
             return
         self._closed = True
@@ -280,7 +283,7 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the path is still that of the open file. SQLite would keep writing to a deleted file."""
+        """Check that the path still leads to the open file. SQLite would keep writing to a deleted one."""
         try:
             at_path = self.path.stat()
         except FileNotFoundError:
@@ -301,7 +304,7 @@ class LogbookFile:
 
 
 def _make_folder(folder: Path) -> None:
-    """Make the folder, and those above it, so that their names survive a power cut."""
+    """Make a folder and those above it, and write their names to the disk so that a power cut leaves them there."""
     missing = [place for place in (folder, *folder.parents) if not place.exists()]
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for place in missing:

@@ -27,11 +27,11 @@ class FileLock:
         self.handle: int | None = None
 
     def try_exclusive(self) -> bool:
-        """Take the lock for one owner alone; False if another holds it."""
+        """Take the lock alone; False if another owner has it."""
         return self._try(fcntl.LOCK_EX)
 
     def try_shared(self) -> bool:
-        """Take the lock beside others; False if one holds it alone."""
+        """Take the lock together with other owners; False if somebody holds it alone."""
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
@@ -42,10 +42,10 @@ class FileLock:
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock alone for a block; raises LogbookBusyError if another holds it for two seconds.
+        """Hold the lock alone for a block; raises LogbookBusyError if another owner keeps it for two seconds.
 
-        Also tries a lock of the kind that SQLite uses: if such locks fail, SQLite would report it only
-        after ten seconds, at every try.
+        Also tries a lock of the kind that SQLite uses: if such locks fail, SQLite would report it only after ten
+        seconds, at every try.
         """
         for _ in range(_TRIES):
             if self.try_exclusive():
@@ -97,7 +97,7 @@ class FileLock:
 
 
 class RunHolder(NamedTuple):
-    """Who has a run open: the program that counts its passes."""
+    """The program that has a run open and counts its passes."""
 
     pid: int | None
     host: str
@@ -108,7 +108,7 @@ class RunHolder(NamedTuple):
 
 
 class RunLock:
-    """A lock on one run: only its holder may record events. It lasts until released or until the program ends."""
+    """A lock on one run. Only its holder may record events. The lock lasts until it is released or the program ends."""
 
     def __init__(self, lock: FileLock) -> None:
         self._lock = lock
@@ -142,5 +142,5 @@ def _read_holder(lock: FileLock) -> RunHolder:
         holder = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
         return RunHolder(pid=int(holder["pid"]), host=clean(str(holder["host"]), 60))
     except (ValueError, TypeError, KeyError):
-        # Its owner has not written it yet, or the file was changed by hand.
+        # The owner has not written the file yet, or somebody has changed it.
         return RunHolder(pid=None, host="")

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from core.logbook.check import Check, Verification
 
 ANY_RUN = "any"
-"""A value for `after`: start one more run, even if the operation has other runs."""
+"""A value for `after`: start another run, whatever runs the operation already has."""
 _MOST_UNFINISHED = 500
 """How many unfinished runs are searched for the one that was opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
@@ -52,7 +52,7 @@ _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = r
 
 
 class RunStartedError(LogbookError):
-    """Another program has started a run of the same operation meanwhile. Nothing was logged."""
+    """Another program has started a run of the same operation in the meantime. Nothing was logged."""
 
     def __init__(self, uid: str) -> None:
         super().__init__("Another program has just started this operation. Nothing was logged here.")
@@ -85,12 +85,12 @@ class Logbook:
 
     @property
     def path(self) -> Path:
-        """The file."""
+        """The path of the logbook's file."""
         return self._file.path
 
     @property
     def read_only(self) -> bool:
-        """True if nothing can be logged: opened read only, made by a newer program, or no permission (see notices)."""
+        """True if nothing can be logged: opened read only, made by a newer program, or no permission to write."""
         return self._file.read_only
 
     @property
@@ -153,7 +153,10 @@ class Logbook:
         return self._file.read(lambda connection: read_events(connection, self.path, run))
 
     def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
-        """Return some events of a run from a number on, each checked; for pages of a long run."""
+        """Return events of a run from a given number on, at most `limit`, each one checked.
+
+        A long run is read in pages.
+        """
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
@@ -165,7 +168,7 @@ class Logbook:
     def runs(
         self, job_path: str | None = None, *, limit: int = 50, before: int | None = None
     ) -> tuple[RunSummary, ...]:
-        """Return runs, newest first: of one job, or of all; `before` is the number of the last one seen."""
+        """Return runs of one job or of all, newest first. `before`: the number of the last run of the page before."""
         conditions: dict[str, object] = {}
         if job_path is not None:
             conditions["job_path = ?"] = as_column(job_path)
@@ -174,7 +177,7 @@ class Logbook:
         return self._runs(conditions, limit)
 
     def run(self, uid: str) -> RunSummary | None:
-        """Return one run, None if the logbook has none of that uid."""
+        """Return the run with this uid; None if the logbook does not have it."""
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
@@ -186,9 +189,10 @@ class Logbook:
         return self._file.read(lambda connection: with_digest_today(connection, info))
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
-        """Return the unfinished runs of a job, or of all, the one opened last first; the newest of each operation.
+        """Return the unfinished runs of a job, or of all jobs, the one opened last first; one for each operation.
 
-        Older versions did not record which was opened last: those follow, the newest first.
+        It is the newest run of the operation. Older versions did not record which run was opened last: their runs
+        follow, the newest first.
         """
         conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
         running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
@@ -214,9 +218,10 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open a folder's logbook read only, check it, and close it. Only what every try finds counts as damage.
+        """Open a folder's logbook read only, check it, and close it.
 
-        Raises LogbookDiskError if the disk cannot read all of it, and LogbookError.
+        Damage counts only if every try finds it. Raises LogbookDiskError if the disk cannot read the whole file,
+        and LogbookError.
         """
 
         def look() -> "Verification":
@@ -230,7 +235,7 @@ class Logbook:
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook again that seemed damaged. Rebuild it if it is damaged, and return whether it was."""
+        """Check a logbook again that seemed damaged, and rebuild it if it is. Return whether it was."""
         try:
             self._file.connect_again()
             problems = self.verify().problems
@@ -257,7 +262,7 @@ class Logbook:
         self._file.checkpoint()
 
     def close(self) -> None:
-        """Close; may be called again."""
+        """Close the logbook. A second call does nothing."""
         self._file.close()
 
     def _runs(self, conditions: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunSummary, ...]:
@@ -275,7 +280,7 @@ class Logbook:
 
 
 def _checked(uid: str) -> str:
-    """Return `uid` if it is the uid of a run; else raise LogbookError, as uids are also used as file names."""
+    """Return `uid` if it is the uid of a run, as uids also serve as file names; else raise LogbookError."""
     if not is_uid(uid):
         raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
     return uid

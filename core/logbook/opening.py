@@ -28,7 +28,7 @@ from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 
 _WRITE_VERSION = 18
-"""Offset in the header of the version that may write the file."""
+"""Position in the file's header of the version that a program needs to write the file."""
 
 _Result = TypeVar("_Result")
 _TRIES = 3
@@ -36,8 +36,10 @@ _PAUSE_S = 0.02
 _BLOCK = 1 << 20
 
 WAL_PAGES = 64
-"""With so many pages in the write-ahead log, some twenty passes, a commit moves them into the file. Little should be in
-that log: what is cut off its end is lost without a sign."""
+"""So many pages in the write-ahead log (some twenty passes) are moved into the file by the next commit.
+
+The log is kept short because SQLite silently ignores a damaged end of it.
+"""
 
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -49,15 +51,15 @@ class Opened(NamedTuple):
     read_only: bool
     notices: tuple[str, ...] = ()
     newer: str = ""
-    """A sentence without a full stop that a newer program made the logbook; "" for any other logbook."""
+    """A sentence, without its full stop, that a newer program made this logbook; "" for any other logbook."""
     exists: bool = True
     """False if there is no logbook yet and an empty one in memory is used instead."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish an interrupted repair, or create a logbook if there is none; returns what the user should know.
+    """Finish an interrupted repair, or create a logbook if there is none. Return what the user should know.
 
-    Call it only under the write lock.
+    Call it only while holding the write lock.
     """
     _refuse_special(path)
     notices: tuple[str, ...] = ()
@@ -89,11 +91,11 @@ def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`; tries again if it reports damage or the disk may have failed for a moment.
+    """Return the result of `look`, which is called again if it reports damage or a failure of the disk.
 
-    SQLite reports a failed read as damage. So damage counts only when every try finds it although every byte
-    can be read. Between two tries nobody in this process may have the logbook open: a file that Python closes takes
-    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
+    SQLite reports a failed read as damage. So damage counts only if every try finds it and every byte can be read.
+    Between two tries nobody in this process may have the logbook open: a file that Python closes takes SQLite's
+    locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -198,7 +200,7 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 @contextmanager
 def _damage_or_foreign(path: Path) -> Iterator[None]:
-    """Turn errors in the block into sentences: either the logbook is damaged, or the file is another program's."""
+    """Turn errors in the block into sentences: the logbook is damaged, or the file belongs to another program."""
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
@@ -247,7 +249,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
 def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
     """Check that SQLite can write the file: a wrong version in the header forbids it."""
     try:
-        # Changes nothing, but needs permission to write.
+        # This statement changes nothing, but needs permission to write.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
     except sqlite3.OperationalError as error:
         if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY and not _writable_by_header(path):
@@ -263,7 +265,7 @@ def _writable_by_header(path: Path) -> bool:
 
 
 def _refuse_special(path: Path) -> None:
-    """Raise LogbookError for anything but a regular file: a link could lead anywhere."""
+    """Raise LogbookError if a path is not a regular file, as a link could lead anywhere."""
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:

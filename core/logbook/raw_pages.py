@@ -28,13 +28,13 @@ _FRAME_HEADER = 24
 
 
 class WalFrame(NamedTuple):
-    """A page as a transaction left it, in the write-ahead log."""
+    """One page in the write-ahead log, as a transaction wrote it."""
 
     page_number: int
     commits: bool
     """True for the last frame of a transaction."""
     salt: bytes
-    """A number that changes when the log restarts, so that older frames are recognised."""
+    """A number that changes whenever the log restarts, which tells older frames apart."""
     place: int
 
 
@@ -91,7 +91,7 @@ class PageSource:
         return transactions[:-1]
 
     def _salt(self) -> bytes:
-        """Return the salt of the log, taken from its first frame if its header is damaged."""
+        """Return the salt of the log, from its first frame if the log's header is damaged."""
         header = _read(self._handles[1], 0, _WAL_HEADER)
         return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
 
@@ -112,12 +112,15 @@ def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
             try:
                 yield from _row(_payload(source, page, cell))
             except (IndexError, ValueError, struct.error):
-                # Not a cell, or a damaged one: the next may be whole.
+                # This is no cell, or a damaged one. The next cell may be undamaged.
                 continue
 
 
 def _cells(page: bytes) -> list[int]:
-    """Return the offsets of the cells of an index page, after the child page number of an inner one."""
+    """Return the offsets of the cells of an index page.
+
+    On an inner page each cell starts with the number of a child page.
+    """
     kind = page[0]
     if kind not in (_INDEX_LEAF, _INDEX_INNER):
         return []
@@ -141,7 +144,7 @@ def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
 
 
 def _spilled(source: PageSource, number: int, missing: int) -> bytes:
-    """Return `missing` bytes from a chain of overflow pages."""
+    """Return `missing` bytes that are stored in a chain of overflow pages."""
     parts: list[bytes] = []
     seen: set[int] = set()
     while missing > 0:
@@ -196,7 +199,7 @@ def _varint(data: bytes, place: int) -> tuple[int, int]:
 
 
 def _sums(data: bytes) -> bytes:
-    """Return the checksum in the header of a write-ahead log, for either byte order."""
+    """Return the checksum of a write-ahead log's header, in the byte order that the header names."""
     order = ">" if data[3] & 1 else "<"
     first = second = 0
     for one, other in struct.iter_unpack(f"{order}II", data):
@@ -210,6 +213,6 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return `size` bytes of a file; zeros replace those after its end."""
+    """Return `size` bytes of a file, filled up with zeros if the file ends before."""
     content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return content.ljust(size, b"\0")

@@ -37,7 +37,7 @@ from core.values.plain_text import counted, sentence
 
 _CARRIED = ".carried"
 _MOST_SUSPECTS = 1_000
-"""How many rows that fail their checksum are searched for those in which only run or number is wrong."""
+"""Most rows with a wrong checksum that are searched for one whose run or number alone is wrong."""
 _MOST_GAPS = 100
 _BLOCK = 1 << 20
 
@@ -68,12 +68,12 @@ class RecoveryReport(NamedTuple):
 
 
 def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
-    """Return the run and the event of a last transaction in the write-ahead log that SQLite ignores.
+    """Return the run and the event of a last transaction that SQLite ignores; None if there is none.
 
-    A power cut in the middle of a commit can leave it so. SQLite silently stops at the first
-    incomplete frame, and later overwrites the frames after it. Every transaction holds an
-    event, so it is enough to check whether the events of the last two transactions are there.
-    Raises LogbookDamagedError if more is missing than a power cut explains.
+    A power cut in the middle of a commit can leave one in the write-ahead log. SQLite silently stops at the first
+    incomplete frame, and later overwrites the frames after it. Every transaction holds an event, so it is enough to
+    check whether the events of the last two transactions are there. Raises LogbookDamagedError if more is missing
+    than a power cut explains.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
@@ -86,7 +86,7 @@ def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Even
 
 
 def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log an event that was being written when the power failed, if it is the next event of its run."""
+    """Log the event that was being written when the power failed, if it is the next one of its run."""
     events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
     state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
@@ -131,7 +131,7 @@ def set_aside(path: Path) -> RecoveryReport:
 
 
 def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
-    """Write all that can be read into a new, synced logbook. Return how many events, runs and strays it has."""
+    """Copy all that can be read into a new logbook on the disk. Return the numbers of events, runs and strays in it."""
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
@@ -156,7 +156,7 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
 
 
 def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
-    """Restore rows in which only the run or the number is wrong. The checksum proves the right ones."""
+    """Correct rows in which only the run or the number is wrong. The checksum proves which values are right."""
     if not suspects:
         return
     for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
@@ -192,7 +192,7 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return a new logbook that was copied from the one at `path`, and that one's path now; None if there is none.
+    """Return a new logbook that was copied from the one at `path`, and where that one is now; None if there is none.
 
     The digest in the new one's name proves which file it was copied from.
     """
@@ -242,7 +242,7 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return run, number and checksum of every stray (an event after a lost one) that an earlier repair kept."""
+    """Return run, number and checksum of every event that an earlier repair kept although one before it is lost."""
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -251,7 +251,7 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 
 
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
-    """Make runs of the events that are numbered from 0 without a gap. Return how many events and runs there are."""
+    """Put events together as runs that are numbered from 0 without a gap. Return the numbers of events and runs."""
     first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
     # Runs that the old list lacks are later ones; their wall clock is the only hint to their order.
     first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
@@ -264,7 +264,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move the events of a run that can be replayed to the event table. Return how many there are."""
+    """Move the events of a run that can be replayed to the table of events. Return how many there are."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

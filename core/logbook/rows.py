@@ -72,7 +72,7 @@ def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]
 
 
 def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
-    """Return the run in a row of the list of runs, None if this program cannot have written such a row."""
+    """Return the run in a row of the list of runs; None if no version of this program writes such a row."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
     names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
@@ -96,7 +96,7 @@ def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
 
 
 def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run without a job, named by its first event; raises sqlite3.Error."""
+    """Return a run that belongs to no job, with the name in its first event; raises sqlite3.Error."""
     if info.origin is not None:
         return info
     row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
@@ -104,9 +104,9 @@ def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
 
 
 def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run with its digest under today's names, if the log has other names; raises sqlite3.Error.
+    """Return a run with its digest under today's names, if it was logged in old names; raises sqlite3.Error.
 
-    The digest is that of the first event: a run that was planned again from changed files keeps only its own.
+    The digest is that of the first event. A run that was planned again from changed files gets no other.
     """
     row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
     if row is None:
@@ -119,7 +119,7 @@ def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSu
 
 
 def as_column(text: str | None) -> str | bytes | None:
-    """Return a text as SQLite can keep it: a file name need not be valid Unicode."""
+    """Return a text that SQLite can store. The name of a file need not be valid Unicode."""
     if text is None:
         return None
     try:
@@ -148,15 +148,15 @@ Pause = Callable[[], object]
 _Item = TypeVar("_Item")
 _BODY = EVENT_COLUMNS.split(", ").index("body")
 _AT_ONCE = 200
-"""Items between two pauses: some milliseconds of work."""
+"""How many items are handled between two pauses, which takes some milliseconds."""
 
 
 def no_pause() -> None:
-    """Do nothing: the pause of a check that must not wait."""
+    """Do nothing: the pause for a check that need not wait for anybody."""
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
-    """Yield items, and call `pause` after every few."""
+    """Yield items, and call `pause` after every few of them."""
     for number, item in enumerate(items, start=1):
         yield item
         if number % _AT_ONCE == 0:
@@ -164,10 +164,10 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 
 
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
-    """Return the events of a run. Each is checked, and so is their number against the list of runs.
+    """Return the events of a run, each one checked, and their number against the list of runs.
 
-    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if
-    there is no such run, and sqlite3.Error.
+    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if there is no such run,
+    and sqlite3.Error.
     """
     with as_at_one_moment(connection):
         events = _checked(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)

@@ -1,7 +1,7 @@
-"""Which runs were opened, which one last, and which were closed in order; kept beside the log, not in it.
+"""Marks of runs, kept beside the log: which runs were opened, which one last, and which the user closed.
 
-A run that was open when the power failed keeps the mark "opened". Without this file it is only unknown
-how a run was left; what was done is in the log.
+A run that was open when the power failed keeps the mark "opened". If the file of marks is lost, only how runs were
+left is unknown; what was done is in the log.
 """
 
 import contextlib
@@ -16,18 +16,18 @@ from core.values.files import sync_folder
 
 FILE_NAME = "opened.json"
 _MOST_RUNS = 500
-"""How many runs have a mark. How older runs were left is unknown."""
+"""How many runs keep a mark. How an older run was left is unknown."""
 _LARGEST_FILE = 100_000
 
 Marks = dict[str, bool]
-"""For each run's uid: True if it was closed in order, else False. The run opened last is at the end."""
+"""For each run's uid, whether the user closed it. The run opened last is at the end."""
 
 
 class RunMarks:
-    """The marks of all runs of one logbook. If they cannot be written, they stay unchanged; there is no error."""
+    """The marks of all runs of one logbook. If they cannot be written, they stay as they were, without an error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
-        """`held` holds the logbook's write lock for a block."""
+        """`held` holds the logbook's write lock while a block runs."""
         self._path = folder / FILE_NAME
         self._held = held
 
@@ -43,7 +43,7 @@ class RunMarks:
             return {}
 
     def opened(self, run: str) -> None:
-        """Mark a run as the one opened last; on disk on return."""
+        """Mark a run as the one opened last. When this returns, the mark is on the disk."""
 
         def mark(marks: Marks) -> None:
             marks.pop(run, None)
@@ -52,7 +52,7 @@ class RunMarks:
         self._change(mark)
 
     def closed(self, run: str) -> None:
-        """Mark a run as closed in order; on disk on return."""
+        """Mark a run as closed by the user. When this returns, the mark is on the disk."""
 
         def mark(marks: Marks) -> None:
             if run in marks:

@@ -11,15 +11,15 @@ from core.values.files import sync_folder
 
 FILE_NAME = "logbook.sqlite3"
 COMPANIONS = ("-wal", "-shm", "-journal")
-"""Endings of the files that SQLite keeps beside its own; they belong together."""
+"""The endings of the files that SQLite keeps beside its own. They are moved and copied together."""
 
 APPLICATION_ID = 0x484E5554
 SCHEMA_VERSION = 1
 PAGE_SIZE = 4096
 CACHE_KIB = 400
-"""Pages of the file kept in memory [KiB]."""
+"""How much of the file SQLite keeps in memory [KiB]."""
 MARKER = b"halfnut logbook"
-"""A comment in the schema; it identifies a logbook whose header is broken."""
+"""A comment in the file's schema, by which a logbook with a broken header is recognised."""
 
 _MAGIC = b"SQLite format 3\0"
 HEADER_SIZE = 100
@@ -51,7 +51,7 @@ def companion(path: Path, ending: str) -> Path:
 
 
 def unused_path(path: Path, ending: str) -> Path:
-    """Return an unused name in a file's folder. The companion files that SQLite would read do not exist either."""
+    """Return an unused name in a file's folder. No companion file that SQLite would read has that name either."""
     number = 0
     while True:
         candidate = companion(path, f"{ending}{f'-{number}' if number else ''}")
@@ -61,7 +61,7 @@ def unused_path(path: Path, ending: str) -> Path:
 
 
 def is_ours(path: Path) -> bool:
-    """Return whether a file is a logbook, even a damaged one, and not another program's; raises OSError."""
+    """Return whether a file is a logbook of this program, even a damaged one; raises OSError."""
     with path.open("rb") as file:
         start = file.read(_SEARCHED)
     if start[68:72] == APPLICATION_ID.to_bytes(4, "big") or MARKER in start:
@@ -78,7 +78,7 @@ def connect(
 ) -> sqlite3.Connection:
     """Open an existing file, without automatic transactions; raises sqlite3.Error.
 
-    `any_thread`: another thread may interrupt it, or use it while this one does not.
+    `any_thread`: another thread may interrupt the connection, or use it while this one does not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(
@@ -94,7 +94,7 @@ def connect(
 
 
 def create(path: Path) -> None:
-    """Create an empty logbook, synced, under an unused name; raises sqlite3.Error or OSError."""
+    """Create an empty logbook on the disk under an unused name; raises sqlite3.Error or OSError."""
     # SQLite would create the file itself, but not report one that is there already.
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     with closing(connect(path, "rw")) as connection:

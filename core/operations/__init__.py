@@ -1,1 +1,1 @@
-"""The operations: what each declares, their registry, and the small ones."""
+"""The operations: what each declares, the list of all of them, and the small operations themselves."""

@@ -66,7 +66,7 @@ _FORM = Form(
     name=_name,
     summary=_summary,
     figures=_figures,
-    help="Work done by hand, such as drilling a hole or filing an edge. It is one step of the job, in your own words. "
-    "The counter shows these words; one key ticks the step off.",
+    help="This form adds work that you do by hand, such as drilling a hole or filing an edge. Say in your own words "
+    "what to do: it becomes one step of the job. The counter shows these words, and one key marks the step as done.",
 )
 BY_HAND = Operation(read=_read, steps=_count, plan=_plan, replan=_replan, form=_FORM)

@@ -29,10 +29,10 @@ class Swing(NamedTuple):
     slide_deg: float
     """Direction from the work to the handle, anticlockwise from the tailstock."""
     leans: Side = "right"
-    """The side to which its handle goes: right is towards the tailstock."""
+    """The side of the work on which the handle lies: right is towards the tailstock."""
     at: Literal["outside", "bore", "face"] = "outside"
     read: bool = True
-    """True: the turner sets its scale now; False: it stays as it is."""
+    """True if the turner sets the scale at this step; False if the scale stays as it is."""
 
     @property
     def off_square_deg(self) -> float:
@@ -41,23 +41,23 @@ class Swing(NamedTuple):
 
 
 class CompoundView(NamedTuple):
-    """Coordinates of everything drawn; polygons close from the last point to the first."""
+    """The coordinates of everything in the drawing. Polygons close from the last point to the first."""
 
     chuck: tuple[Point, ...]
     work: tuple[tuple[Point, ...], ...]
-    """One polygon; two for the walls of a bore."""
+    """The outline of the work: one polygon, or two for the walls of a bore."""
     tool: tuple[Point, ...]
     slide: tuple[Point, ...]
     handle: tuple[Point, ...]
     handle_at: Point
-    """Start of the handle's name, beyond it, on the side to which the slide leans."""
+    """Where the name of the handle starts: beyond the handle, on the side to which the slide leans."""
     leans: Side
     square: tuple[Point, ...] = ()
     """Line from the swivel in the direction of the cross-slide."""
     zero: tuple[Point, ...] = ()
-    """Direction of the slide when its scale reads 0; () if no scale is read."""
+    """The direction of the slide when its scale reads 0; () if the scale is not read."""
     arc: tuple[Point, ...] = ()
-    """The arc from that line to the slide."""
+    """The arc from `square` to the slide, which shows the angle."""
     zero_at: Point = (0.0, 0.0)
     reading_at: Point = (0.0, 0.0)
     reading: str = ""
@@ -114,7 +114,7 @@ def _work(at: str) -> tuple[tuple[Point, ...], ...]:
 
 
 def out(place: Point, direction_deg: float, distance: float) -> Point:
-    """Return the point at a distance from a place, in a direction anticlockwise from the tailstock [deg]."""
+    """Return the point at a distance from another point, in a direction anticlockwise from the tailstock [deg]."""
     angle = math.radians(direction_deg)
     return place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
 
@@ -150,14 +150,14 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
 
 
 def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
-    """Return the anchor of the text that names the handle."""
+    """Return the anchor of the text that names the handle, so that the text points away from the drawing."""
     if not swing.slide_deg:
         return "middle"
     return "left" if swing.leans == "right" else "right"
 
 
 def _arrow(leans: Side) -> list[Stroke]:
-    """Return a two-headed arrow along the cross-slide, on the side that the compound leaves free."""
+    """Return a two-headed arrow along the cross-slide, on the side that the compound does not cover."""
     x = -_ARROW_X if leans == "right" else _ARROW_X
     ends = [(_ARROW_FROM, -_HEAD), (_ARROW_TO, _HEAD)]
     heads = [Stroke(((x - _HEAD, y + back), (x, y), (x + _HEAD, y + back))) for y, back in ends]
@@ -182,7 +182,7 @@ def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:
-    """Return the marks on either side of a reading; "" if the reading is on a mark."""
+    """Return the marks on both sides of a reading; "" if the reading is on a mark."""
     marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
     if abs(marks - round(marks)) < 1e-6:
         return ""

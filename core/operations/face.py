@@ -1,8 +1,8 @@
 """Facing and grooving: the amount to remove, how to prepare the slide, and the direction of the cut.
 
-A face is cut towards the chuck; a groove towards the axis, in a bore away from it, or towards
-the chuck with a slide that moves along the bed. Two sizes do not give the direction of the
-slide: a length gets smaller while the slide goes in.
+A face is cut towards the chuck. A groove is cut towards the axis; in a bore away from it; with a slide along the
+bed, towards the chuck. Two sizes alone do not say which way the slide goes: while it goes in, a length gets
+smaller.
 """
 
 from collections.abc import Callable, Sequence
@@ -24,13 +24,13 @@ _TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """The amount to remove [mm], and the quantity that its numbers measure."""
+    """How much to remove [mm], and what its numbers measure."""
 
     start_mm: float
     end_mm: float
     measured: MeasuredAs
     wanted: WantedSize | None = None
-    """The size wanted, if it has limits."""
+    """The wanted size, if it has limits; else None."""
 
 
 class _AmountForm(NamedTuple):
@@ -103,7 +103,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `cut` operation of a run that the first version started.
 
-    The run continues as started, outwards if to < from.
+    The run continues as it was started: the slide goes out if `to` is less than `from`.
     """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
@@ -117,7 +117,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
-    """Return the amount to remove, which must be entered in exactly one way."""
+    """Return the amount to remove. The table must state it in exactly one way."""
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
     accepted = "; or ".join(" and ".join(form.keys) for form in forms)
@@ -201,7 +201,7 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the named dial if this lathe has it and it can make the cut."""
+    """Return the named dial, if this lathe has it and its slide can make the cut."""
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None
@@ -248,7 +248,7 @@ def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Return words with the reading of the compound's own scale. If it already reads that, it can stay."""
+    """Return in words what the compound's own scale must read, and that it can stay if it already does."""
     if lathe.compound is None:
         return ". If it is there already, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"

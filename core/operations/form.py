@@ -16,40 +16,40 @@ LONGEST_ENTRY = 200
 
 
 class Entry(NamedTuple):
-    """A field to type a key's value in."""
+    """A field in which the user types the value of a key."""
 
     key: str
     label: str
     unit: str = ""
-    """Unit of a bare number."""
+    """The unit of a number typed without one."""
     hint: str = ""
     whole: bool = False
-    """True: a whole number, written without quotes in the table."""
+    """True for a whole number, which the table holds without quotes."""
     required: bool = False
-    """True: must be entered whenever the field is shown."""
+    """True if the user must fill in the field whenever it is shown."""
     longest: int = LONGEST_ENTRY
-    """Longest text in characters; a list needs more than a size."""
+    """The most characters that the text may have; a list needs more than a single size."""
     leave_out: str = ""
-    """Characters that are not allowed in the value."""
+    """Characters that cannot be typed in the field."""
     limits: bool = False
-    """True: a wanted size, which can be limits or a fit."""
+    """True for a wanted size, which may also be two limits or a fit."""
     applies: tuple[str, Collection[str]] | None = None
-    """Shown only if a choice, by its key, is one of these words; None: always."""
+    """The key of a choice, and the words of it for which this field is shown; None if it is always shown."""
     listed: bool = False
     """True: several values in one line, a list in the table; a bare number gets `unit`."""
 
 
 class Choice(NamedTuple):
-    """A field with a few options; without values it is a choice for the screen only."""
+    """A field with a few options. If the options have no values, only the screen uses the choice."""
 
     key: str
     label: str
     options: tuple[tuple[str, str | None], ...]
-    """(words, value of the key); None: no key."""
+    """(words, value of the key) of each option; the value None means that the table lacks the key."""
     start: str = ""
-    """Words chosen at first; "" chooses the words of the table's value, or else the first words."""
+    """The words chosen at first. "" means those of the table's value, or else the first ones."""
     applies: tuple[str, Collection[str]] | None = None
-    """As for Entry."""
+    """The same as `Entry.applies`."""
 
 
 Row = str | Entry | Choice
@@ -57,7 +57,7 @@ Row = str | Entry | Choice
 
 
 MATERIAL = Entry(key="material", label="Material", hint="(not set)")
-"""The material. Every form asks for it, but it belongs to the job, not to the operation's table."""
+"""The field of the material, which every form has. The material belongs to the job, not to the operation's table."""
 
 
 class Figure(NamedTuple):
@@ -73,20 +73,20 @@ def _no_hints(parameters: Any, lathe: Lathe) -> Mapping[str, str]:
 
 
 class Form(NamedTuple):
-    """How an operation is entered. The first argument of its functions is what the operation's `read` returned."""
+    """How the user enters an operation. Its functions get what the operation's `read` returned."""
 
     rows: Callable[[Lathe, Mapping[str, Any]], Sequence[Row]]
-    """Returns headings and fields, for a lathe and the table to start with."""
+    """Returns headings and fields for a lathe and for the table that fills them at first."""
     name: Callable[[Any, Lathe], str]
-    """Suggests a name."""
+    """Returns a name for the operation, as a suggestion."""
     summary: Callable[[Any, Lathe, Plan], str]
     """Returns a sentence that says what to set."""
     figures: Callable[[Any, Lathe, Plan], Iterable[Figure]]
     """Returns the figures that matter most."""
     help: str
-    """Returns the help text in paragraphs, each a few plain sentences."""
+    """The help text. Its first paragraph says in three sentences what the form is for and what to do."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
-    """Returns, by key, the values that count if nothing is typed."""
+    """Returns, by key, the values that apply if the user types nothing."""
 
 
 def with_unit(text: str, unit: str) -> str:
@@ -103,7 +103,7 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def unused_keys(rows: Iterable[Row], chosen: Callable[[str], str]) -> set[str]:
-    """Return the keys of the fields that do not apply; `chosen` returns the words chosen for a choice's key.
+    """Return the keys of the fields that do not apply. `chosen` returns the words chosen for a choice's key.
 
     >>> sorted(unused_keys([Entry("depth", "Depth", applies=("by", ("depth",)))], lambda key: "diameter"))
     ['depth']

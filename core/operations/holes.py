@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
 MOST_HOLES = 1_000
 CENTRE = ("centre_x", "centre_y")
-"""Fields of the centre's two coordinates. In the table they are one key."""
+"""The fields of the centre's two coordinates, which are one key in the table."""
 READOUT_MARK_MM = Fraction(1, 1000)
-"""Last digit of a readout if the lathe file has no dials "x" and "y"; common practice."""
+"""The last digit of a readout, if the lathe file has no dials "x" and "y". Common practice, no source."""
 _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
 
 
@@ -46,7 +46,7 @@ class BoltCircle:
     start_deg: Fraction = Fraction(0)
     centre_mm: tuple[float, float] = (0.0, 0.0)
     falling: bool = False
-    """True: numbered from +x towards -y."""
+    """True if the holes are numbered from +x towards -y."""
     drill_mm: float | None = None
 
     @property
@@ -56,7 +56,7 @@ class BoltCircle:
 
     @property
     def step_deg(self) -> Fraction:
-        """Angle between neighbouring holes [deg], exact, without sign."""
+        """The angle between neighbouring holes [deg], exact and never negative."""
         return Fraction(360, self.count)
 
     @property
@@ -74,7 +74,10 @@ class BoltCircle:
 
 
 def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
-    """Return cosine and sine of an angle. On the axes they are exact: a readout must show the centre's number there."""
+    """Return cosine and sine of an angle.
+
+    They are exact at 0, 90, 180 and 270 deg, because a readout must show the centre's own number there.
+    """
     quarter, remainder = divmod(angle_deg % 360, 90)
     cosine, sine = (
         (1.0, 0.0) if remainder == 0 else (math.cos(math.radians(remainder)), math.sin(math.radians(remainder)))
@@ -129,8 +132,8 @@ def replan_holes(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining ones; raises PlanError.
 
-    After something moved: find the datum again, then the remaining holes. After an edit: everything from the
-    first remaining step on.
+    If something was moved, the datum is found again before the remaining holes. After an edit, everything from the
+    first remaining step on is planned again.
     """
     is_open = open_numbers(progress.open_steps)
     steps = _steps(holes, lathe)
@@ -199,9 +202,9 @@ def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
 
 
 def over_and_between(holes: BoltCircle) -> tuple[float, float]:
-    """Return the size over, and the gap between, pins of the drill's size in neighbouring holes [mm].
+    """Return the size over, and the gap between, pins of the drill's size in two neighbouring holes [mm].
 
-    The gap is 0 or less if the holes overlap; without a drill both are the chord.
+    The gap is 0 or less if the holes overlap. Without a drill, both numbers are the chord.
     """
     drill_mm = holes.drill_mm or 0.0
     return holes.chord_mm + drill_mm, holes.chord_mm - drill_mm
@@ -316,6 +319,8 @@ def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 _HELP = (
+    "This form works out where a mill's readouts must be for holes on a circle. Enter the circle, the number of holes "
+    "and the centre. Press F6 for the coordinates, F5 to start, F4 to save.\n\n"
     "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
     "downwards, enter it so: the angles are then clockwise.\n\n"
     "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "

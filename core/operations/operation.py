@@ -1,6 +1,6 @@
-"""The declaration of an operation: functions that read, count, plan and plan it again, and its questions.
+"""The declaration of an operation: the functions that read it, count its steps and plan them, and its questions.
 
-Board, form, counter, card and history use only the declaration, never the kind of operation.
+Board, form, counter, card and history use only the declaration and never ask for the kind of operation.
 """
 
 from collections.abc import Callable, Mapping
@@ -22,29 +22,29 @@ if TYPE_CHECKING:
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
-"""What holds the work; "" if the operation does not name it."""
+"""What holds the work, such as the chuck; "" if the operation does not say."""
 
 
 class Needs(NamedTuple):
-    """What must be set up for an operation; "" and None mean not known, or not important."""
+    """How the lathe must be set up for an operation. "" and None mean that it is not known or does not matter."""
 
     place: WorkPlace = ""
     workholding: str = ""
-    """How the work is held there, if the job says so."""
+    """How the work is held, if the job says so."""
     tool: str = ""
     compound: str = ""
-    """Direction of the compound."""
+    """The direction in which the compound points."""
     gears: str = ""
     """Change gears or gearbox levers that give a thread its lead."""
     turns: str = ""
-    """Directions of spindle and leadscrew for a thread, if not the usual ones."""
+    """The directions of spindle and leadscrew for a thread, unless they are the usual ones."""
     speed_rpm: float | None = None
     feeds: bool = False
     """True for a cut with a feed, for which the gears of a thread are too coarse."""
 
 
 MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, int]], tuple[str, ...]]]
-"""From the checked parameters and the lathe, returns the function that gives the movements of a step."""
+"""Returns, for checked parameters and a lathe, the function that gives the movements of a step."""
 
 
 Figures = Mapping[str, Any]
@@ -52,14 +52,14 @@ Figures = Mapping[str, Any]
 
 
 DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
-"""From the checked parameters and the lathe, returns the function that draws a step."""
+"""Returns, for checked parameters and a lathe, the function that draws a step."""
 
 
 class PatternGroove(NamedTuple):
     """The groove of a pattern."""
 
     tip_angle_deg: float
-    """Included angle of the tip that cuts it."""
+    """The included angle of the cutter's point."""
     tip_flat_mm: float
     depth_mm: float
 
@@ -96,14 +96,15 @@ def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> 
 
 
 class Operation(NamedTuple):
-    """The declaration of an operation. The first argument of its functions is what `read` returned."""
+    """The declaration of an operation. Most of its functions first get what `read` returned."""
 
     read: Callable[[Table, Lathe], Any]
-    """Returns the checked parameters; None if a problem was noted in the table."""
+    """Returns the checked parameters; None if the table has a problem, which the table then holds."""
     steps: Callable[[Any, Lathe, str | None], StepCount]
-    """Returns how many steps a plan will have; raises PlanError for values that a new plan may not have.
+    """Returns how many steps a plan will have.
 
-    Runs already started are planned again without it.
+    Raises PlanError for values that a new plan may not have. A run that is already started is planned again without
+    this check.
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
@@ -111,19 +112,19 @@ class Operation(NamedTuple):
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
     """Returns the questions on what can be measured or tried at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
-    """The question after something was moved; None plans again without one."""
+    """The question that is asked after something was moved; None if no answer is needed."""
     movements: MovementsOf | None = None
-    """Gives the movements of each step; None if the plan's list of movements is right for every pass."""
+    """Returns the movements of each step; None if the movements in the plan suit every pass."""
     figure_names: Mapping[str, str] = MappingProxyType({})
-    """Names on card and board of figures whose key is not clear enough."""
+    """Names for figures, on card and board, whose keys do not make a good name."""
     form: Form | None = None
-    """How it is entered; None if it has a screen of its own, or none."""
+    """How the user enters it; None if it has a screen of its own or cannot be entered."""
     drawings: DrawingsOf | None = None
     """Draws its steps; None if they have no drawings, or one pattern for all (patterns.picture)."""
     pattern: "Callable[[Any], PatternPicture] | None" = None
     """The picture of its pattern; None if it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
-    """The groove of a pattern, whose width depends on runout."""
+    """The groove of a pattern, whose width changes if the work runs out."""
     hands_over: "Callable[[Any, Lathe, State], Handover | None]" = _hands_nothing_over
     """The result of a run that another operation of the job can use; None if it has none yet."""
     cut_direction: Callable[[Mapping[str, Any], str, bool], str] | None = None
@@ -132,7 +133,7 @@ class Operation(NamedTuple):
     None: in and out are enough.
     """
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
-    """What must be set up before its first step; the last argument is the figures of its plan.
+    """How the lathe must be set up before the first step; the last argument holds the figures of the plan.
 
-    Operations with the same need use the same words: core.jobs.changeover compares them.
+    Operations with the same need must use the same words, because core.jobs.changeover compares them.
     """

@@ -1,4 +1,4 @@
-"""Words for what a pass takes off and what is to go, in the unit of the dial that sets the pass."""
+"""Says in words what a pass takes off and what is still to go, in the unit of the dial that sets the pass."""
 
 from core.lathe.lathe import Lathe
 from core.operations.registry import kind_of
@@ -10,13 +10,13 @@ ON_THE_RADIUS = "Depths of passes are on the radius: the diameter changes by twi
 
 
 def on_the_radius(kind: str, step: Step) -> bool:
-    """Return whether the depths of a step are on the radius: of a diameter, a thread, or a groove round the work."""
+    """Return whether the depths of a step are on the radius, as for a diameter, a thread or a groove round the work."""
     operation = kind_of(kind)
     return bool(operation and operation.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:
-    """Return the unit of the dial that sets a pass, the first of its settings; else the unit of sizes."""
+    """Return the unit of the dial that sets a pass: of its first setting, else the unit in which sizes are shown."""
     first = next((setting for setting in step.settings if isinstance(setting, Setting)), None)
     return first.unit if first is not None and first.unit != "deg" else lathe.unit
 

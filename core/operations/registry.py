@@ -27,32 +27,32 @@ Parameters = Mapping[str, Any]
 
 
 class Kind(NamedTuple):
-    """One line of the registry: the facts about an operation that are needed before its modules are loaded."""
+    """One line of the registry: what the program needs to know of an operation before it loads its modules."""
 
     kind: str
     title: str
     summary: str
     declared: str
-    """Module and name of its declaration: "core.operations.turn:TURN"."""
+    """The module of its declaration and the name there: "core.operations.turn:TURN"."""
     short: str = ""
     """Its name in a list: "a diameter"."""
     usual: bool = False
-    """True: offered first when something is started."""
+    """True if it is among the first offered when the user starts something."""
     on_radius: bool = False
-    """True: the depths of its steps are on the radius."""
+    """True if the depths of its steps are on the radius."""
     screen: str = ""
-    """The counter screen of its runs: "" for the usual screen, "readings" for the one with readings round a turn."""
+    """The screen that counts its runs: "" for the usual one, "readings" for the one with readings round a turn."""
 
     @property
     def operation(self) -> Operation:
-        """Its declaration; loads its modules."""
+        """Its declaration. Asking for it loads the modules of the operation."""
         module, _, name = self.declared.partition(":")
         operation: Operation = getattr(import_module(module), name)
         return operation
 
 
 class PlanInput(NamedTuple):
-    """What a run was planned from; not the job file, which may change."""
+    """Everything that a run is planned from. It does not include the job file, which may change."""
 
     kind: str
     parameters: Parameters
@@ -105,8 +105,8 @@ def replan(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining steps of a run.
 
-    Pure: it uses only what the run was started with, its progress, and what was entered.
-    Set-up steps before the next cut stay. `set_up` holds those steps if they are not among the remaining steps.
+    The result depends only on the arguments: what the run was started with, its progress, and what was entered.
+    Set-up steps before the next cut stay; `set_up` holds those steps if they are not among the remaining ones.
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
@@ -139,7 +139,7 @@ def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) 
 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
-    """Return the plan; None if it cannot be made. The problem is then noted at its key in `table`."""
+    """Return the plan of an operation; None if it cannot be made. The reason is then a problem in `table`."""
     try:
         count_steps(parameters, kind, lathe, material)
         return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
@@ -158,7 +158,7 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
 
 
 def picture_from(kind: str, parameters: Any) -> "PatternPicture | None":
-    """Return the picture of checked parameters, None if they make no pattern."""
+    """Return the picture of checked parameters; None if the operation has no pattern."""
     drawn = operation_of(kind).pattern
     return drawn and drawn(parameters)
 
@@ -264,4 +264,4 @@ OPERATIONS: Mapping[str, Kind] = {
 _OF_OLD_RUNS: Mapping[str, Kind] = {
     FIRST_CUT: Kind(FIRST_CUT, "Face or groove", "a run of the first version", "core.operations.face:FIRST_CUT")
 }
-"""Kinds that only old runs have. Such runs continue as they were started."""
+"""Kinds of operation that only old runs have. Such a run continues as it was started."""

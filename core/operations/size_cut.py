@@ -28,7 +28,7 @@ USUAL_FINISH_MM = 0.15
 _TOUCH_OFF_AND_CHECK = 2
 
 MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
-"""What is measured between passes; "left": how much is still to come off."""
+"""What is measured between passes. "left" means how much is still to come off."""
 
 
 ALONG_THE_BED = frozenset({"carriage", "tailstock"})
@@ -37,14 +37,14 @@ TO_CHUCK = "towards the chuck"
 
 
 class OwnSteps(NamedTuple):
-    """Steps of an operation whose touch-off and measuring differ from those of a plain diameter, face or groove."""
+    """How an operation touches off and measures, if it does not do so as for a plain diameter, face or groove."""
 
     touch_off: Callable[[Lathe, float], Step]
-    """Returns the touch-off; takes the current size [mm]."""
+    """Returns the step that touches off; it gets the current size [mm]."""
     measure: Callable[[Lathe, float], Step]
-    """Returns the measuring between passes; takes the depth that the dial predicts [mm]."""
+    """Returns the step that measures between passes; it gets the depth that the dial predicts [mm]."""
     measure_last: Callable[[Lathe, str], Step]
-    """Returns the measuring after the last pass; takes the note on the last mark, "" for none."""
+    """Returns the step that measures after the last pass; it gets the note on the last mark, or ""."""
 
 
 class SizeCut(NamedTuple):
@@ -58,20 +58,20 @@ class SizeCut(NamedTuple):
     measured: MeasuredAs
     """The quantity that `from_mm` and `to_mm` measure."""
     outwards: bool
-    """True: the slide goes out for a deeper cut, as in a bore."""
+    """True if the slide goes out for a deeper cut, as in a bore."""
     direction: str = ""
-    """Its direction in words: "towards the chuck"; "" if in and out are enough."""
+    """The cutting direction in words, such as "towards the chuck"; "" if "in" and "out" are clear enough."""
     pass_movements: tuple[str, ...] = ()
-    """The movements of every pass, in order; () for the usual ones."""
+    """The movements of every pass, in order; () for those that every cut has."""
     set_up: tuple[Step, ...] = ()
-    """Steps before the touch-off."""
+    """The steps that come before the touch-off."""
     wanted: WantedSize | None = None
-    """The size wanted, if it has limits: `to_mm` is their middle."""
+    """The wanted size if it has limits. `to_mm` is then their middle."""
     own: OwnSteps | None = None
 
     @property
     def on_diameter(self) -> bool:
-        """True if from and to are diameters; depths are then on the radius."""
+        """True if `from_mm` and `to_mm` are diameters. Depths are then on the radius."""
         return self.measured == "diameter"
 
     @property
@@ -95,13 +95,13 @@ class SizeCut(NamedTuple):
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
     def is_past(self, size_mm: float) -> bool:
-        """Return whether a size [mm] is past its limits, so that the work cannot be saved."""
+        """Return whether a size [mm] is cut past its limits, so that no further cut can save the work."""
         if self.wanted is None or self.wanted.holds(size_mm):
             return False
         return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
 
     def entered_mm(self, size_mm: float) -> float:
-        """Return the number that the user enters for a size [mm]: the size itself, or the amount still to come off."""
+        """Return the number that the user enters for a size [mm]: the size itself, or how much must still come off."""
         return self.to_mm - size_mm if self.measured == "left" else size_mm
 
     def wanted_words(self, lathe: Lathe) -> str:
@@ -165,7 +165,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
-    """Return the whole cut in marks, not past a limit; raises PlanError if it is less than one."""
+    """Return the whole cut in marks, stopping short of a limit; raises PlanError if it is less than one mark."""
     total = infeed.marks(cutting.total_mm)
     if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
         total -= 1
@@ -179,21 +179,24 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
 
 
 class PassLimitMarks(NamedTuple):
-    """The deepest cuts allowed [marks]: of any pass, and of the last two."""
+    """The deepest cut that is allowed [marks]: for any pass, and for the last two."""
 
     deepest: int
     finish: int
 
 
 def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
-    """Return the depth of all passes before the first measuring [mm]; raises PlanError like `plan_size_cut`."""
+    """Return the total depth of the passes before the first measurement [mm].
+
+    Raises PlanError as `plan_size_cut` does.
+    """
     infeed = cutting.infeed(lathe)
     parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
     return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut of the plan; passes planned again go no deeper."""
+    """Return the deepest cut and the finishing cut of the plan, which passes planned later must not exceed."""
     sizes = _sizes(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
@@ -209,9 +212,10 @@ def passes(
     exact_mm: float,
     after_a_cut: bool = False,
 ) -> list[Step]:
-    """Return the passes `between` the dial's position and the last mark: rough, measure, semi-finish, measure, finish.
+    """Return the passes from the dial's position to the last mark: rough, measure, semi-finish, measure, finish.
 
-    `after_a_cut`: the passes follow a cut. If no roughing cut comes next, that cut is measured first.
+    `between` holds both marks. `after_a_cut`: these passes follow a cut, which is measured first unless a roughing
+    cut comes next.
     """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
@@ -239,7 +243,7 @@ def passes(
 
 
 class _Parts(NamedTuple):
-    """How a cut is split [marks]: equal roughing cuts, then a semi-finishing and a finishing cut."""
+    """A cut split into parts [marks]: equal roughing cuts, a semi-finishing cut, a finishing cut."""
 
     rough: int
     rough_cuts: int
@@ -265,7 +269,7 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the roughing cuts, the semi-finishing and the finishing cut [marks]; [] for none."""
+    """Return the roughing cuts [marks], the semi-finishing cut and the finishing cut; [] if there is none."""
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
@@ -280,14 +284,14 @@ def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
-    """Return the finishing cut in marks, not deeper than the deepest cut even after rounding."""
+    """Return the finishing cut in marks. Even rounded it is not deeper than the deepest cut allowed."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
 def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
-    """Return a note on how far from the size the last mark ends.
+    """Return a note on how far from the wanted size the last mark leaves the work.
 
-    If that is past the size, the note says what one mark less would leave.
+    If that is past the size, the note also says what one mark less would leave.
     """
     note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
     past_mm = infeed.depth_mm(last) - exact_mm
@@ -298,7 +302,7 @@ def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, ex
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
-    """Return the passes with a caution at the last one."""
+    """Return the passes, the last of them with a caution."""
     return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, caution))] if caution else steps
 
 
@@ -310,8 +314,8 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}, until the tool just "
-        f"touches {_touched(cutting, lathe, size_mm)}"
+        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}. Wind on until the "
+        f"tool just touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
 
@@ -352,7 +356,7 @@ _MEASURE: dict[MeasuredAs, str] = {
 
 
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
-    """Return the last measuring, with the note on the last mark, "" for none."""
+    """Return the step that measures after the last pass. `note` is the note on the last mark, or ""."""
     if cutting.own:
         return cutting.own.measure_last(lathe, note)
     wanted = f"Wanted: {cutting.wanted_words(lathe)}"
@@ -388,7 +392,7 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
-    """Return a caution if the last mark ends at a size [mm] short of the limits, "" if not."""
+    """Return a caution if the cut must end at a size [mm] that is not inside the limits; "" if it is inside."""
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 CutKind = Literal["turn", "face", "groove"]
 
 _LONG, _DEEP, _TOOL_ROOM = 1.7, 1.3, 0.45
-"""Length of the cut as drawn, depth of the metal below it, room for the tool above it."""
+"""In the drawing: the length of the cut, the depth of the metal below it, and the room for the tool above it."""
 _SHOULDER, _TOOL_AT, _TOOL_WIDE = 0.3, 0.95, 0.16
 _GROOVE = (0.6, 1.0)
 
@@ -31,9 +31,9 @@ class CutNow(NamedTuple):
     now_mm: float
     """Depth reached [mm], as the plan counts."""
     next_mm: float | None = None
-    """Depth of this pass [mm]; None if this step is not a pass."""
+    """Depth of this pass [mm]; None if the step is not a pass."""
     touches: bool = False
-    """True: this step touches off the tool."""
+    """True if the tool touches off at this step."""
 
 
 def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> Drawing:
@@ -55,29 +55,29 @@ def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> D
 
 
 class _Orientation(NamedTuple):
-    """The direction on the drawing in which a cut goes deeper."""
+    """Which way a cut goes deeper in the drawing."""
 
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return points given along and into the cut as points of the drawing."""
+        """Return points of the drawing for distances along the cut and into it."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
-        """Return one point; the far edge of a face, seen from the turner, is up."""
+        """Return one point of the drawing. The far edge of a face, as the turner sees it, is at the top."""
         if self.deeper == "left":
             return -deep, _LONG - along
         return along, deep if self.deeper == "up" else -deep
 
     @property
     def bounds(self) -> Bounds:
-        """Bounds of everything drawn."""
+        """Return the bounds of everything in the drawing."""
         (x1, y1), (x2, y2) = self.at(0.0, -_TOOL_ROOM), self.at(_LONG, _DEEP)
         return Bounds(min(x1, x2), max(x1, x2), min(y1, y2), max(y1, y2))
 
 
 def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return a surface that loses a layer; a turned one ends at a shoulder by the chuck."""
+    """Return a surface from which a layer is cut. A turned one ends at a shoulder by the chuck."""
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
     # The tool comes from the right, across a face from the turner: this pass is cut there already.
@@ -124,7 +124,7 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
 
 
 def _names(orientation: _Orientation, kind: CutKind, now: float, following: float) -> list[Name]:
-    """Return the names of the lines, each in a place of its own; none for a line that coincides with another."""
+    """Return the names of the lines, each where it covers no other. Of lines at the same place only one has a name."""
     near = 0.12
     if orientation.deeper == "left":
         names = [
@@ -144,7 +144,7 @@ def _names(orientation: _Orientation, kind: CutKind, now: float, following: floa
 
 
 def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
-    """Return the sizes in numbers."""
+    """Return sentences with the sizes in numbers."""
 
     def size(depth_mm: float) -> str:
         return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
@@ -176,7 +176,7 @@ def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["St
 
 
 def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
-    """Return the drawing of a set-up step: the swung compound, or else the work before the first cut."""
+    """Return the drawing of a step before the cut: the swung compound, or else the work as it is."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
     if kind == "face":

@@ -10,16 +10,32 @@ from core.operations.pass_words import pass_length_text
 from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
 
-_HELP = (
+_CUTS_HELP = (
     "Roughing cuts are equal and no deeper than the deepest cut. Then comes a cut as deep as the finishing cut, so "
     "that the tool springs alike in both. You measure before and after it.\n\n"
-    "A face is cut towards the chuck, with the carriage or with the compound swung along the bed. A groove goes "
-    "straight in: towards the axis, in a bore away from it. Places of a cross-slide are on the radius.\n\n"
-    "A size wanted can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
+    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
     "judge the last measurement. Depths of cuts are on the radius."
 )
+_TURN_HELP = (
+    "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
+    "diameter as you measured it, the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, "
+    f"F4 to save.\n\n{_CUTS_HELP}"
+)
+_FACE_HELP = (
+    "This form plans facing the end of the work, in passes that end at the wanted length. Enter how much to take off, "
+    "or the length now and the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to "
+    "save.\n\n"
+    "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
+    f"{_CUTS_HELP}"
+)
+_GROOVE_HELP = (
+    "This form plans a groove that the tool cuts straight in, in passes. Enter the diameter now and the wanted one, or "
+    "the depth, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The tool goes in towards the axis, and in a bore away from it. Places of the cross-slide are on the radius.\n\n"
+    f"{_CUTS_HELP}"
+)
 _BY = "by"
-"""The choice of how to enter the amount to remove; not a key of the table."""
+"""The key of a choice that only the screen has: how the user states the amount to remove."""
 _REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
 _PLACES = "two places of the slide"
@@ -41,13 +57,13 @@ _LABELS = {
     "to": "To",
 }
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
-"""Sizes that can have limits or a fit."""
+"""The fields whose sizes can be two limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the rows about passes, for every cut to a depth."""
+    """Return the fields about passes, which every cut to a depth has."""
     return (
         MATERIAL,
         "How to cut",
@@ -71,7 +87,7 @@ def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    # Two diameters already give the side.
+    # Two diameters already show whether the cut is outside or inside.
     side = _SIDE._replace(applies=(_BY, (_DEPTH, _PLACES)))
     return (
         "Which slide, and how much",
@@ -82,7 +98,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a dial, by its spoken name; "none" if no dial of the lathe will do."""
+    """Return the choice of a dial, by the dial's name in words; "none" if no dial of the lathe will do."""
     options = tuple((dial_words(name), name) for name in names) or (("none", None),)
     dial = str(table.get("dial", ""))
     return Choice(key="dial", label="Slide", options=options, start=dial_words(dial) if dial in names else "")
@@ -146,7 +162,7 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how many cuts a plan has, and the settings of the first and the last."""
+    """Yield the figures of the cuts of a plan: how many there are, and where the first and the last are set."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
@@ -163,7 +179,7 @@ def _reading(cut: Step, dial: str, lathe: Lathe) -> str:
     return f"{dial_words(dial)} to {lathe.dials[dial].setting_text(setting)}" if setting else dial_words(dial)
 
 
-_form = partial(Form, summary=_summary, figures=_figures, help=_HELP, hints=_hints)
-TURN_FORM = _form(rows=_turn_rows, name=_turn_name)
-FACE_FORM = _form(rows=_face_rows, name=_face_name)
-GROOVE_FORM = _form(rows=_groove_rows, name=_groove_name)
+_form = partial(Form, summary=_summary, figures=_figures, hints=_hints)
+TURN_FORM = _form(rows=_turn_rows, name=_turn_name, help=_TURN_HELP)
+FACE_FORM = _form(rows=_face_rows, name=_face_name, help=_FACE_HELP)
+GROOVE_FORM = _form(rows=_groove_rows, name=_groove_name, help=_GROOVE_HELP)

@@ -82,12 +82,12 @@ class SizeCutAtLathe:
         return self.cutting.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark nearest to the size, not past a limit."""
+        """Return the mark at which the cut ends: the nearest to the wanted size that is not past a limit."""
         last = nearest_mark(self.infeed, reached, self.cutting.total_mm)
         return last - 1 if last > reached.marks and self.cutting.is_past(self._size_at_mm(last, reached)) else last
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return rough, semi-finishing and finishing cuts, measured between them."""
+        """Return the roughing, semi-finishing and finishing cuts, with the measurements between them."""
         return passes(
             self.cutting,
             self.lathe,
@@ -100,7 +100,7 @@ class SizeCutAtLathe:
         )
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes, with a note on their last mark, and the last check."""
+        """Return the passes, a note on their last mark, and the last measurement."""
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
@@ -110,15 +110,15 @@ class SizeCutAtLathe:
         return [*with_caution_at_last(passes, note), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that judges the size, by its limits if it has any."""
+        """Return the step that says whether the size is right when nothing is left to cut."""
         return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text, on the diameter if one is cut."""
+        """Return a difference of depth as text; for a cut on the diameter, as a difference of diameter."""
         return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return what a measured size means for the cut. If the size has limits, they judge the last measurement."""
+        """Return what a measured size means for the rest of the cut. Limits, if any, judge the last measurement."""
         cutting, lathe, size_mm = self.cutting, self.lathe, _size_mm(self.cutting, size)
         depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
         if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
@@ -128,7 +128,7 @@ class SizeCutAtLathe:
             if self.last_mark(reached) <= reached.marks:
                 return Measurement(depth_mm)
             return Measurement(depth_mm, (f"{_off_words(cutting.wanted, lathe, size_mm)}. Cut further.",))
-        # Up to a finishing cut, or two marks, is not unexpected.
+        # A difference of up to a finishing cut, or two marks, is to be expected.
         usual_mm = max(cutting.finish_mm, 2 * self.infeed.mark_mm)
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
@@ -147,11 +147,11 @@ class SizeCutAtLathe:
         return self.lathe.length_text(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
 
     def _exact_mm(self, reached: Reached) -> float:
-        """Return the depth of the wanted size, counted from the dial's zero [mm]."""
+        """Return the depth at which the work has the wanted size, counted from the dial's zero [mm]."""
         return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
 
     def _size_at_mm(self, mark: int, reached: Reached) -> float:
-        """Return the size that a mark leaves [mm]."""
+        """Return the size of the work when the dial is at a mark [mm]."""
         return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
 
     def _result_words(self, reached: Reached) -> str:
@@ -191,7 +191,7 @@ def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
 
 
 def _size_mm(cutting: SizeCut, measured: Measured) -> float:
-    """Return the measured size [mm], counted like from and to."""
+    """Return the measured size [mm], counted in the same way as `from_mm` and `to_mm`."""
     match measured.what:
         case "size":
             return measured.size_mm

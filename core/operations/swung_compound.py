@@ -17,7 +17,7 @@ from core.values.dials import Dial, Unit
 from core.values.quantities import MM_PER_INCH, number_text
 
 USUAL_MARK_MM = 0.01
-"""One mark of an indicator if the lathe file has none."""
+"""One mark of an indicator, if the lathe file describes none [mm]."""
 _INDICATOR_TRAVEL_MM: Mapping[str, float] = {"plunger": 5.0, "lever": 0.5}
 """Usable travel of an indicator, by its kind; common practice, no source."""
 _ARM_MM: Mapping[str, float] = {"mm": 100.0, "in": 4 * 25.4}
@@ -59,7 +59,7 @@ class SwungCompound:
 
     @property
     def tried_mm(self) -> float:
-        """Travel of the compound for checking the angle, as far as taper and indicator allow."""
+        """How far the compound travels to check the angle, as far as taper and indicator allow."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / cos(radians(self.half_deg))
         most_mm = min(slant_mm, _INDICATOR_TRAVEL_MM[kind] / sin(radians(self.half_deg)))
@@ -72,25 +72,25 @@ class SwungCompound:
 
     @property
     def _true(self) -> float:
-        """Real travel of the compound for a travel of 1 on its dial; 1 if the engraving is true."""
+        """How far the compound really travels for a travel of 1 on its dial; 1 if the engraving is right."""
         if self._dial is None:
             return 1.0
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the compound [mm] as its own dial shows it, rounded up to the next mark."""
+        """Return the dial's reading for a travel of the compound [mm], rounded up to the next mark."""
         if self._dial is None:
             return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
 
     @property
     def shown_mm(self) -> float:
-        """Indicator movement over that travel, on a bar parallel to the axis: travel x sin(half angle)."""
+        """How far the indicator moves over that travel, on a bar parallel to the axis: travel x sin(half angle)."""
         return self.tried_mm * sin(radians(self.half_deg))
 
     @property
     def one_mark_deg(self) -> float:
-        """Error of the angle if the indicator shows one mark too much."""
+        """By how much the angle is wrong if the indicator shows one mark too many."""
         return degrees(asin(min(1.0, (self.shown_mm + self.mark_mm) / self.tried_mm))) - self.half_deg
 
     def swing(self) -> Step:
@@ -98,13 +98,13 @@ class SwungCompound:
         scale = self.lathe.compound
         reads = f" Its scale reads {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
-            f"Compound: swing it {angle_words(self.half_deg)} off the axis, so that the tool moves away from the axis "
-            f"while you feed towards the chuck.{reads} Clamp it lightly"
+            f"Swing the compound {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must move "
+            f"away from the axis.{reads} Clamp it lightly"
         )
         return Step(action="check", title="Swing the compound", text=text)
 
     def indicate(self) -> Step:
-        """Return the step that sets the compound by an indicator, with the meaning of one mark."""
+        """Return the step that sets the angle by an indicator, and says what one mark of it means."""
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
@@ -137,7 +137,7 @@ class SwungCompound:
         )
 
     def caution(self) -> str:
-        """Return a caution if the scale ends before the angle, "" if not."""
+        """Return a caution if the compound's scale ends before the angle; else ""."""
         scale = self.lathe.compound
         if scale is None or scale.shows(90 - self.half_deg):
             return ""

@@ -40,9 +40,9 @@ _SELF_HOLDING_DEG = 3.5
 _OFF_CENTRE_MM: Mapping[str, float] = {"mm": 0.5, "in": 0.02 * 25.4}
 """Example of a tool off centre height, by the lathe's unit."""
 _LINES = 20
-"""The lines for measuring are at multiples of a round length, which is at most a twentieth of the taper."""
+"""The lines for measuring are at multiples of a round length: at most the taper's length divided by this."""
 _FREE_END = "free end"
-"""Name of a measured diameter while the taper has not reached the far line."""
+"""The name of a measured diameter, until the taper reaches the second line."""
 _HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or drawbar to free it."
 
 
@@ -63,7 +63,10 @@ class _TaperAtLathe:
 
     @cached_property
     def lines_mm(self) -> tuple[float, float]:
-        """Distances of the two lines for measuring from the free end; the first passes reach just past the far one."""
+        """Distances of the two lines for measuring from the free end.
+
+        The first passes reach just past the second line.
+        """
         round_mm = round_length_mm(self.taper.length_mm / _LINES, self.lathe.unit)
         reached_mm = 0.95 * depth_before_measuring_mm(self._plain, self.lathe) / self.taper.slope
         near = max(1, floor(reached_mm / 10 / round_mm))
@@ -72,7 +75,7 @@ class _TaperAtLathe:
 
     @property
     def _plain(self) -> SizeCut:
-        """The cut in diameters of the free end."""
+        """The same cut, counted in diameters of the free end."""
         taper = self.taper
         ends_mm = taper.large_mm, taper.small_mm
         return SizeCut("cross_slide", *ends_mm, taper.cut_mm, taper.finish_mm, measured="diameter", outwards=False)
@@ -84,7 +87,10 @@ class _TaperAtLathe:
 
     @cached_property
     def cutting(self) -> SizeCut:
-        """The cut in diameters at the far line, or of the extended cone before the taper reaches that line."""
+        """The cut, counted in diameters at the far line.
+
+        Before the taper reaches that line, the diameter there is that of the cone, extended.
+        """
         plain = self._plain
         return plain._replace(
             from_mm=plain.from_mm + self.rise_mm,
@@ -106,7 +112,7 @@ class _TaperAtLathe:
     # Steps.
 
     def travel(self) -> Step:
-        """Return the step that checks whether the compound travels far enough, and what to do if it does not."""
+        """Return the step that checks whether the compound travels far enough, and says what to do if not."""
         taper, length_text = self.taper, self.lathe.length_text
         other = "If it cannot, set the tailstock over instead"
         if taper.tailstock_mm is not None:
@@ -132,7 +138,7 @@ class _TaperAtLathe:
         return Step(action="check", title="Set the tool to centre height", text=text, cautions=(curved,))
 
     def touch_off(self, line: int, size_mm: float) -> Step:
-        """Return the touch-off at a line (0: the near one); if the taper is too short for that, at the free end."""
+        """Return the step that touches off at a line (0 for the near one), or at the free end of a short taper."""
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
@@ -140,15 +146,15 @@ class _TaperAtLathe:
         dial = lathe.dial("cross_slide")
         backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
         text = (
-            f"Cross-slide: take up its backlash{backlash} inwards, until the tool just touches the work {where}, "
-            f"{lathe.length_text(size_mm)}"
+            f"Cross-slide: take up its backlash{backlash} inwards. Wind on until the tool just touches the work "
+            f"{where}, {lathe.length_text(size_mm)}"
         )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
         return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
-        """Return the measuring between passes, with the sizes that the dial predicts."""
+        """Return the step that measures between passes, with the sizes that the dial predicts."""
         near, far = (
             self.lathe.length_text(self.taper.large_mm + 2 * (at * self.taper.slope - depth_mm)) for at in self.lines_mm
         )
@@ -161,7 +167,7 @@ class _TaperAtLathe:
         )
 
     def measure_last(self, note: str) -> Step:
-        """Return the measuring after the last pass."""
+        """Return the step that measures after the last pass."""
         near, far = (self.lathe.length_text(self.taper.at_mm(at_mm)) for at_mm in self.lines_mm)
         text = f"{safety.STOP_FIRST} Measure at both lines and enter both diameters. Wanted: {near} and {far}"
         return Step(
@@ -186,18 +192,18 @@ class _TaperAtLathe:
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
-        """Return whether the taper has reached the far line, to a fiftieth of it."""
+        """Return whether the taper has reached the far line, or is within a fiftieth of it."""
         return progress.depth_mm >= 0.98 * self.lines_mm[1] * self.taper.slope
 
     def at_far_line(self, size: Measured) -> Measured:
-        """Return a diameter as measured at the far line.
+        """Return the diameter at the far line for a measured one.
 
-        A diameter of the free end is converted; a diameter of the far line stays unchanged.
+        A diameter of the free end is converted; one at the far line is returned as it is.
         """
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after a change of job or lathe: set the angle, touch off, then the remaining passes."""
+        """Return the steps after the job or lathe was edited: set the angle, touch off, then the other passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.cutting.set_up[:2],
@@ -206,7 +212,7 @@ class _TaperAtLathe:
         ]
 
     def after_two(self, progress: Progress, measured: DiametersMeasured) -> list[Step]:
-        """Return the steps after two measured diameters: correct a wrong angle, then the remaining passes."""
+        """Return the steps after two diameters were measured: correct a wrong angle, then the other passes."""
         taper, lathe = self.taper, self.lathe
         self._refuse_impossible(progress, measured)
         (near_at, far_at), (near_mm, far_mm) = measured.at_mm, measured.diameters_mm
@@ -247,7 +253,7 @@ class _TaperAtLathe:
         ]
 
     def _rest(self, left_mm: float) -> list[Step]:
-        """Return the passes after a touch-off, with this much left to cut [mm]."""
+        """Return the passes after a touch-off, when this much is left to cut [mm]."""
         cut = SizeCutAtLathe(self.cutting, self.lathe)
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
@@ -367,13 +373,13 @@ def replan_taper(
 
 
 def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return what can be measured: two diameters, or one at the far line."""
+    """Return the questions about measurements: two diameters, or one at the far line."""
     here = _TaperAtLathe(taper, lathe)
     return here.two_asked(), here.at_line_asked()
 
 
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after something was moved: a diameter within the taper cut so far."""
+    """Return the question that is asked after something was moved: a diameter within the taper cut so far."""
     here = _TaperAtLathe(taper, lathe)
     if here.reaches_far_line(state.progress):
         return here.at_line_asked()
@@ -457,16 +463,17 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "indicator_per_100_compound_mm": "indicator on a bar, in 100 mm of the compound",
     "tailstock_offset_mm": "tailstock set over instead",
 }
-"""The figures of its plan, in the order in which they are shown."""
+"""Names for the figures of the plan, in the order in which they are shown."""
 _HELP = (
-    "Swing the compound to half the taper's angle and feed it by hand. The cross-slide sets the depth. First turn the "
-    "blank parallel to the large diameter. Touch off at its free end: the taper grows with every pass until it has "
-    "its length.\n\n"
-    "After roughing enter the diameters at two lines. halfnut shows how much and in which direction to correct the "
-    "angle, and plans the depth again. Last, try it with blue in its socket.\n\n"
+    "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
+    "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
+    "end: the taper grows with every pass until it has its length.\n\n"
+    "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
+    "angle, and plans the depth again. Last, try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
-    "an angle with its unit (7 deg). A standard includes its large diameter. With the length between centres the "
-    "set-over of the tailstock is shown too."
+    "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
+    "the set-over of the tailstock is shown too."
 )
 TAPER = Operation(
     read=read_taper,

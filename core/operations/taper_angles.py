@@ -1,4 +1,4 @@
-"""Tapers: how they are written, those that ISO 296 names, and how compound, carriage and indicator are set for them."""
+"""Tapers: the ways to state one, those of ISO 296, and how to set compound, carriage and indicator for it."""
 
 import re
 from fractions import Fraction
@@ -40,13 +40,13 @@ class Taper(NamedTuple):
     """A taper's angle, either the whole one or that of one side."""
 
     angle_deg: Fraction
-    """The angle as entered: included or half [deg]."""
+    """The angle as it was entered, included or half [deg]."""
     of: Literal["included", "half"]
     taken_as: str
     rows: tuple[Row, ...] = ()
-    """Note on what else is known about the taper."""
+    """Rows with whatever else is known about the taper."""
     large_mm: Fraction | None = None
-    """Large end of a standard's taper [mm]."""
+    """Diameter of the large end of a standard taper [mm]."""
 
     @property
     def half_deg(self) -> Fraction:
@@ -55,7 +55,7 @@ class Taper(NamedTuple):
 
 
 def taper_spelled(text: str) -> Taper | None:
-    """Return the taper of "1:20", "0.6 tpf", "5 %" or "MT 2"; None for any other text.
+    """Return the taper that a text such as "1:20", "0.6 tpf", "5 %" or "MT 2" states; None for any other text.
 
     Raises QuantityError for a taper of 0 and for a size that the standard does not have.
     """
@@ -85,9 +85,9 @@ class StandardTaper(NamedTuple):
     name: str
     """The name in the standard, such as "Morse 2" or "metric 80"."""
     taper: Fraction
-    """Change in diameter over length [-], exactly as in the standard."""
+    """The change in diameter over the length [-], exactly as in the standard."""
     large_mm: Fraction
-    """Diameter at the large end (gauge plane) [mm], exactly as in the standard."""
+    """Diameter of the large end, in the gauge plane [mm], exactly as in the standard."""
     source: str
 
 
@@ -135,7 +135,7 @@ def _standard_taper(text: str) -> StandardTaper | None:
 
 
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
-    """Return the taper of an operation; if it is an angle, `of` says which angle.
+    """Return the taper of an operation. If it is an angle, `of` says whether it is the included or the half angle.
 
     Raises QuantityError for a text that is not a taper, and for an angle without `of`.
 
@@ -173,7 +173,7 @@ def _amount_per_length(text: str) -> Taper | None:
 
 
 def on_diameter(taper: Fraction) -> Taper:
-    """Return a taper from its change in diameter over length [-].
+    """Return the taper for a change in diameter over a length, such as 0.05.
 
     Source: included angle = 2 atan(taper / 2).
     """
@@ -181,12 +181,15 @@ def on_diameter(taper: Fraction) -> Taper:
 
 
 def of_one_side(slope: Fraction) -> Taper:
-    """Return a taper from the slope of its side to the axis [-]."""
+    """Return the taper for the slope of its side against the axis, such as 0.025."""
     return Taper(Fraction(degrees(atan(slope))), "half", _SIDE_WORDS)
 
 
 def per_length(ratio: Fraction) -> Taper:
-    """Return the taper of "0.125 in per 3 in", on the diameter as on drawings. A row shows it as a slope."""
+    """Return the taper of "0.125 in per 3 in", which is on the diameter, as on drawings.
+
+    One row shows the same numbers as a slope.
+    """
     side = of_one_side(ratio)
     words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
     return on_diameter(ratio)._replace(rows=(Row("if of one side", words, field_text(side.half_deg, "deg")),))
@@ -232,7 +235,7 @@ def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str =
 
 
 def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
-    """Return the taper on the diameter of a half angle [deg]; no rows at a right angle.
+    """Return rows with the taper on the diameter that a half angle [deg] makes; no rows at 90 deg.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """

@@ -20,7 +20,7 @@ _EXAMPLE_MM: Mapping[str, float] = {"mm": 18.0, "in": 0.75 * 25.4}
 
 @dataclass(frozen=True, kw_only=True)
 class TaperCut:
-    """An outside taper, from a blank with the diameter of its large end."""
+    """A taper on the outside, cut from a blank that has the diameter of its large end."""
 
     half_deg: float
     large_mm: float
@@ -28,28 +28,28 @@ class TaperCut:
     cut_mm: float
     finish_mm: float
     named: str
-    """The taper as entered: "MT 2", "1:20", an angle; "" for two diameters."""
+    """The taper as the user entered it: "MT 2", "1:20" or an angle; "" if two diameters were entered."""
     work_length_mm: float | None = None
-    """Length between centres; None if not known."""
+    """Length of the work between centres; None if it is not known."""
 
     @property
     def slope(self) -> float:
-        """Rise of the side over the length [-]."""
+        """How much the side rises over the length, such as 0.025."""
         return tan(radians(self.half_deg))
 
     @property
     def small_mm(self) -> float:
-        """Diameter of the free end."""
+        """Diameter of the small end, which is the free end."""
         return self.at_mm(0)
 
     @property
     def travel_mm(self) -> float:
-        """Travel of the compound along the whole taper."""
+        """How far the compound travels along the whole taper."""
         return self.length_mm / cos(radians(self.half_deg))
 
     @property
     def tailstock_mm(self) -> float | None:
-        """Set-over of the tailstock for the same taper; None if the work's length is not known."""
+        """How far to set over the tailstock for the same taper; None if the length of the work is not known."""
         return None if self.work_length_mm is None else self.work_length_mm * sin(radians(self.half_deg))
 
     def at_mm(self, from_end_mm: float) -> float:
@@ -57,10 +57,10 @@ class TaperCut:
         return max(0.0, self.large_mm - 2 * (self.length_mm - from_end_mm) * self.slope)
 
     def error_off_centre_mm(self, off_centre_mm: float) -> float:
-        """Return how much too large the free end gets with a tool off centre height, if the large end is right.
+        """Return how much too large the free end gets if the tool is off centre height.
 
-        The tool passes the axis at a height h: at x from the axis in its plane it cuts a radius of
-        sqrt(x^2 + h^2), so the side is a curve.
+        The large end is taken to be right. The tool passes the axis at a height h: at x from the axis in its plane
+        it cuts a radius of sqrt(x^2 + h^2), so the side is a curve.
         """
         large_mm = sqrt(max(0.0, (self.large_mm / 2) ** 2 - off_centre_mm**2))
         small_mm = max(0.0, large_mm - self.length_mm * self.slope)
@@ -104,17 +104,17 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
 
 
 def _of(table: Table) -> Literal["included", "half"] | None:
-    """Return which angle is entered; None if no angle is entered."""
+    """Return which angle the user entered, included or half; None if it is not an angle."""
     word = table.word("of", ("included", "half"))
     return "included" if word == "included" else "half" if word else None
 
 
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
-    """Return the taper if it was entered as a taper; None if the small end was entered, or after noting a problem."""
+    """Return the taper if it was entered as one; None if the small end was entered, or if a problem was noted."""
     if table.has("taper") and table.has("small"):
         table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
     elif table.has("of") and of is None:
-        # Its problem is noted; whether an angle is meant is not known.
+        # The problem is noted already, and it is not known whether an angle was meant.
         return None
     elif table.has("taper"):
         try:

@@ -1,4 +1,4 @@
-"""Turning a diameter, and the declaration that turning, facing and grooving share."""
+"""Turning a diameter, and the part of the declaration that turning, facing and grooving share."""
 
 from collections.abc import Callable
 from functools import partial
@@ -82,7 +82,7 @@ def cut_in_passes(
 def drawn_as(
     kind: Literal["turn", "face", "groove"], cutting: SizeCut, lathe: Lathe
 ) -> Callable[[State, Step], "Drawing | None"]:
-    """Return the function that draws the steps of a cut of this kind."""
+    """Return the function that draws the steps of a cut as a diameter, a face or a groove."""
     from core.operations.size_cut_drawing import cut_drawings
 
     return cut_drawings(kind, cutting, lathe)

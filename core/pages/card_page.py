@@ -15,7 +15,7 @@ from core.values.dials import Dial
 from core.values.plain_text import wrapped_sizes
 
 DrawPicture = Callable[[JobOperation, int], Sequence[str]]
-"""Draws an operation as lines of text of at most so many columns; no lines if there is nothing to draw."""
+"""Draws an operation as lines of text at most so many columns wide; no lines if there is nothing to draw."""
 
 USUAL_COLUMNS = 80
 """Width of a printed page."""
@@ -26,7 +26,7 @@ _INDENT = "  "
 _GAP = 2
 _TO_FILL_IN = "________"
 _BAR = "\\|"
-"""A bar in a cell of a Markdown table."""
+"""How Markdown writes a bar inside the cell of a table."""
 
 
 def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
@@ -58,7 +58,7 @@ def _before_words(changes: Sequence[Change]) -> str:
 
 @dataclass(frozen=True)
 class _Page:
-    """A page of text with a limited width."""
+    """A page of text that is built line by line, up to a fixed width."""
 
     columns: int
 
@@ -148,7 +148,10 @@ class _Page:
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
-        """Yield the lines of a step. What a pass takes off is beside it, or below if the line would be too wide."""
+        """Yield the lines of a step.
+
+        What its pass takes off is beside it, or below it if the line would be too wide.
+        """
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
         if amounts and len(line) <= self.columns:
@@ -164,7 +167,7 @@ def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
-    """Yield lines to fill in by hand: sizes, readings, and the zero of a dial that cannot be set to 0."""
+    """Yield lines to fill in by hand: sizes, readings, and what a dial that cannot be set to 0 showed at its zero."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
     elif step.action == "read" or (step.expects and not step.zeroed_dials):

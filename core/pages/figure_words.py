@@ -143,7 +143,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     },
     "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
 }
-"""Names of `from_mm` and `to_mm`, by the kind of size that a cut has; "" if they are not shown."""
+"""Names of `from_mm` and `to_mm`, by what the cut measures; "" if a figure is not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -157,20 +157,20 @@ _PLACES: Mapping[str, int] = {
     "tapping_percent": 0,
     "land_percent": 1,
 }
-"""Most decimal places of some figures: nobody can set, grind or see smaller differences."""
+"""Most decimal places that some figures have, as nobody can set, grind or see smaller differences."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more trains of wheels",
     "thread_dial": "more wheels of the thread dial",
     "nearest_drills": "more drills near it",
 }
-"""Words for the entries of a list that are not shown."""
+"""What follows a list to say that it has more entries."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 TABLES = frozenset({"layers"})
-"""Lists shown with their entries side by side: see `table_rows`."""
+"""The figures that are lists whose entries are shown side by side: see `table_rows`."""
 _OF_STANDARD = re.compile(
     r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
 )
-"""Figures that are in the thread's published standard; the others are set, turned or measured."""
+"""The figures of a thread that its published standard states. The others are set, turned or measured."""
 _PITCHES = frozenset({"pitch_mm", "lead_mm"})
 _TIPS: Mapping[str, str] = {
     "tool_flat_mm": "flat",
@@ -179,7 +179,7 @@ _TIPS: Mapping[str, str] = {
     "tool_radius_wanted_mm": "radius",
 }
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
-"""Lists that are always shown whole."""
+"""The lists that are always shown with every entry."""
 _USUAL: Mapping[str, Any] = {
     "internal": False,
     "left_hand": False,
@@ -190,7 +190,7 @@ _USUAL: Mapping[str, Any] = {
     "head_changes": 0,
     "plate_changes": 0,
 }
-"""Usual values, which are not shown."""
+"""The usual values of some figures. A figure with its usual value is not shown."""
 _ONLY_AS_DATA = frozenset({"measured", "elements"})
 """Figures for other programs, which no page shows: hundreds of places on the work are nothing to read."""
 
@@ -198,10 +198,10 @@ _ONLY_AS_DATA = frozenset({"measured", "elements"})
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words: indicator readings in the unit of the lathe's indicator, all others in the lathe's.
+    """Yield the figures in words, in the lathe's unit; indicator readings are in the unit of the lathe's indicator.
 
-    whole: show all entries of a list, as on a card; else the first three. names: the operation's
-    own names of some figures.
+    whole: True to show all entries of a list, as on a card; False for the first three. names: the operation's own
+    names for some figures.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
@@ -277,18 +277,21 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 
 def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
-    """Return a limit of size [mm] for inches, rounded inward so that it is still inside both limits."""
+    """Return a limit of size [mm] that is a round number of inches.
+
+    It is rounded inward, so that a part made to it is still inside both limits. `key` says which limit.
+    """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
-    # The text of the float is exact, also for a limit entered in inches.
+    # The text of a float gives the exact limit, also one entered in inches.
     least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
     return float(rounded_inward(least, most, LIMIT_STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
 
 
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
-    """Return a value with the unit that ends its key; on an inch lathe a length in both units.
+    """Return a value with its unit, which the key ends with; on an inch lathe a length in both units.
 
-    in_inches_mm: the length to show in inches, if it is not the value itself.
+    in_inches_mm: the length to show in inches, if that is another than the value itself.
     """
     if key == "rpm_most":
         # Rounded down: a speed above it leaves too little time.
@@ -328,7 +331,7 @@ def _entry(key: str, value: Any, unit: Unit) -> str:
 
 
 def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
-    """Yield the figures of one entry of a list. Lists inside the entry stay lists."""
+    """Yield the figures in one entry of a list. Lists in the entry stay lists."""
     for key, value in values.items():
         if isinstance(value, list | tuple):
             yield f"{_name(key)} {_plain(value)}"
@@ -358,7 +361,7 @@ _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
 
 
 def _plain(value: Any) -> str:
-    """Return one value without a unit."""
+    """Return a value without a unit as text."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):

@@ -35,7 +35,10 @@ COLUMNS = (
     "body",
 )
 CLOCK_TOLERANCE_S = 5.0
-"""Two clocks of one computer drift apart by far less between two events."""
+"""The clock counts as wrong if it differs from the time that passed by more than this.
+
+Two clocks of one computer drift apart by far less between two events.
+"""
 
 _LONGEST_LINE = 500
 _NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
@@ -56,9 +59,9 @@ def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the lines of a CSV table (RFC 4180), a row for each event, the whole event in `body`.
+    """Yield the lines of a CSV table (RFC 4180): a row for each event, which `body` holds in full.
 
-    Cells that a spreadsheet program would run as a formula start with an apostrophe.
+    A cell that a spreadsheet program would run as a formula starts with an apostrophe.
     """
     yield _csv_line(COLUMNS)
     for info, events in runs:
@@ -95,7 +98,7 @@ def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
 
 
 def clock_remark(earlier: Event, later: Event) -> str:
-    """Return a remark if the clock was wrong at the second of two events, else ""."""
+    """Return a remark if the clock was wrong at the second of two events; else ""."""
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):
@@ -127,7 +130,7 @@ def _heading(info: RunSummary) -> str:
 
 
 def _line_words(line: EventLine) -> str:
-    """Return an event in words, after its step number; "(undone later)" follows if it was undone."""
+    """Return an event in words with its step number before it, and "(undone later)" after it if it was undone."""
     step = f"[{line.step}] " if line.step else ""
     return f"{step}{line.words}{' (undone later)' if line.undone else ''}"
 
@@ -158,7 +161,7 @@ def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
 
 
 def _cell(value: Any) -> str:
-    """Return a cell that no spreadsheet program runs as a formula; a plain number stays a number."""
+    """Return a cell of a table that no spreadsheet program runs as a formula. A plain number stays as it is."""
     if value is None:
         return ""
     text = value if isinstance(value, str) else canonical(value)

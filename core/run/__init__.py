@@ -1,1 +1,1 @@
-"""Prepares what counter, board and history show of a run."""
+"""What counter, board and history show of a run, prepared as words and numbers."""

@@ -39,21 +39,21 @@ class CounterView(NamedTuple):
     title: str
     text: str
     dial: DialView | None
-    """The dial to be set at this step; None if nothing is set."""
+    """The dial to set at this step; None if no dial is set."""
     also: tuple[str, ...]
-    """Other dials and where they are set: "cross-slide at 0, in the same turn"."""
+    """Other dials and what they must show: "cross-slide at 0, in the same turn"."""
     amounts: str
-    """How much this pass takes off, and how much is to go after it."""
+    """How much this pass takes off, and how much is left after it."""
     set_to: str
-    """The dial in short: "compound 1 turn 0.22 mm"; "" if nothing is set."""
+    """The setting in short: "compound 1 turn 0.22 mm"; "" if nothing is set."""
     before: str
     coming: tuple[str, ...]
     findings: tuple[str, ...]
-    """What the last measurement showed, at the step planned from it."""
+    """What the last measurement showed, if this step is the first one planned from it."""
     cautions: tuple[str, ...]
-    """Cautions of this step, one at most except in runs of the first version."""
+    """The caution of this step. Only steps of the first version have more than one."""
     movements: tuple[str, ...]
-    """The movements of this pass, in order, ending with the key."""
+    """The movements of this pass, in order; pressing the key is the last one."""
     done: int
     total: int
 
@@ -61,17 +61,16 @@ class CounterView(NamedTuple):
 class Movements:
     """Makes the movements of the current pass. The plan input of the run is read only once.
 
-    Readings in the movements are those that the dials show, not positions counted from 0.
+    They name what the dials show, not positions counted from 0.
     """
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> tuple[str, ...]:
-        """Return the movements of the current pass in order, the key to press last; () for other steps.
+        """Return the movements of the current pass in order, pressing the key last; () for other steps.
 
-        Movements without readings are in the plan. So are those of runs that this version
-        can no longer read.
+        Movements that name no readings are in the plan. So are those of runs that this version can no longer read.
         """
         step = state.cursor
         if step is None:
@@ -99,7 +98,7 @@ def _thread_start(state: State, step_id: int) -> int:
 
 
 def _zeroed_last(state: State, dial: str) -> int:
-    """Return the id of the last step that set a dial to zero, 0 if there is none."""
+    """Return the id of the last step that set a dial to zero; 0 if none has."""
     return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)
 
 
@@ -132,7 +131,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming, entered) for coming in state.upcoming(3)),
         findings=step.findings,
-        # Doubt about the table's position comes before all else.
+        # A caution about the table's position comes first.
         cautions=(table.caution,) if table and table.caution else step.cautions,
         movements=movements(state),
         done=state.steps_done,
@@ -182,7 +181,7 @@ def _title(state: State, step: Step) -> str:
 
 
 def _old_title(step: Step) -> str:
-    """Return a title for a step that has none; the first version planned such steps."""
+    """Return a title for a step of the first version, which planned steps without one."""
     if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
@@ -215,7 +214,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     change = setting.position - now_at
     direction = "" if step.zeroed_dials else _direction(dial, change, deeper_words, setting_direction)
     if step.action == "set" and setting_direction and was_undone(state, setting.dial):
-        # An undo turns no handle: the slide's place is not known, so no direction leads from it.
+        # An undo turns no handle, so the slide's position and the direction from there are not known.
         direction = ""
     if is_along:
         # In the cut nothing goes past its mark and back.
@@ -233,13 +232,16 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
 
 
 def _readout_shown(setting: Setting) -> DialView:
-    """Return a setting on a readout that is not in the lathe file, such as a mill's x or y."""
+    """Return a setting in words for a readout that is not in the lathe file, such as a mill's x or y."""
     number = f"{float(setting.position):.3f}"
     return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return the full turns before the number: "2 full turns and". Without a zero set, count passes of the 0 mark."""
+    """Return the full turns before the number: "2 full turns and".
+
+    If the dial was not set to 0, the words count how often its 0 mark passes.
+    """
     if dial.per_turn is None:
         return ""
     if zero == 0:
@@ -252,7 +254,7 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return a dial's position now, as the last step left it; if no step has set it, its zero."""
+    """Return where a dial is now, as the last step left it; at its zero if no step has set it."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():
         if dial_name in step.zeroed_dials:
@@ -284,7 +286,7 @@ def _direction(
 ) -> str:
     """Return which way to turn for a change of the dial's count: "clockwise, inwards".
 
-    `deeper_words` or `setting_direction` give the direction of the slide if "in" and "out" are not clear.
+    `deeper_words` or `setting_direction` name the direction of the slide if "in" and "out" are not clear.
     """
     if change == 0:
         return "leave it"
@@ -314,7 +316,7 @@ def _also(lathe: Lathe, state: State, step: Step, setting: Setting) -> str:
         # A boring head is set below its zero as often as above.
         return f"{name} at {head_shown(dial, setting)}"
     zero = state.zeros.get(setting.dial, Fraction(0))
-    # Its mark may be next to what it showed at touch-off.
+    # The mark may be next to what the dial showed at touch-off.
     back = dial.per_turn is not None and dial.name != HEAD and abs(setting.position - zero) < dial.graduation
     same_turn = ", in the same turn" if back else ""
     return f"{name} at {place_words(dial, setting, zero)}{same_turn}"
@@ -331,7 +333,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short: "0.94", "1 turn 0.22"; only the mark if the dial was not set to 0."""
+    """Return a setting in short: "0.94" or "1 turn 0.22"; without turns if the dial was not set to 0."""
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
@@ -347,7 +349,7 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
-    """Return a step in two or three words: its reading, or its title.
+    """Return a step in two or three words: its reading, or else its title.
 
     unknown: dials whose reading the user is still to enter, so that later readings are not known yet.
     """
@@ -379,7 +381,8 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
             unit = f" {dial.unit}" if dial is not None and words != "cut" else ""
             words = f"pass {number}: {words}{unit}"
         elif step.zeroed_dials and step.action != "check":
-            words = f"{words}: {' and '.join(map(dial_words, step.zeroed_dials))}"
+            dials = [name for name in map(dial_words, step.zeroed_dials) if name not in words]
+            words = f"{words}: {' and '.join(dials)}" if dials else words
         elif step.action == "check" and ":" not in step.text[: _LONGEST_KIND + 1]:
             words = f"by hand: {step.text}"
         lines.append(words[:1].upper() + words[1:])
@@ -387,7 +390,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the table's dial, "" if it has none."""
+    """Return the reading of the table's dial; "" if the table has none."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

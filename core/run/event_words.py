@@ -43,20 +43,20 @@ class EventLine(NamedTuple):
 
     event: Event
     step: str
-    """ "7 of 24" if it is about one step, else ""."""
+    """The step that it is about, such as "7 of 24"; "" if it is not about a single step."""
     words: str
     undone: bool
-    """True if a later event undid this one."""
+    """True if a later event has undone this one."""
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words. After an event that is not possible in the run, the rest is as logged."""
+    """Yield the events of a run in words. From the first event that is not possible on, they are as logged."""
     undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
     return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
 def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield events in words while they are being read. `undone` is always False, as it is not known yet."""
+    """Yield events in words while they are read. `undone` is always False, as later events are not known yet."""
     source = iter(events)
     latest: list[Event] = []
     lathe, plan_input = None, None
@@ -98,13 +98,13 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _step_number(event: Event, state: State) -> str:
-    """Return the number of an event's step, such as "7 of 24"; "" if it has no step or several."""
+    """Return the number of an event's step, such as "7 of 24"; "" if it has no step or several steps."""
     index = step_index(state.steps, event.body["step"]) if event.kind == "done" else None
     return "" if index is None else f"{index + 1} of {len(state.steps)}"
 
 
 def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
-    """Return one event in words; `state` is the run just before it (just after it for `begun`)."""
+    """Return one event in words. `state` is the run just before it; for `begun`, the run just after it."""
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
@@ -150,7 +150,7 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
-    """Return a step with what its dials showed and what it took off the work."""
+    """Return a step in words, with the readings of its dials and what it took off the work."""
     if lathe is None:
         return step.text
     if step.reading_at is not None and step.title:
@@ -290,7 +290,7 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
 
 
 _WHAT: Mapping[str, str] = {"crest": "depth below the crest"}
-"""What was measured, if its name alone is not clear."""
+"""Clearer names for some of the sizes that can be measured."""
 _MOVED: Mapping[MovedPart, str] = {
     "tool": "the tool was moved",
     "work": "the work was moved",
@@ -330,7 +330,7 @@ def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
-    """Return an undone event in a few words."""
+    """Return in a few words an event that was undone."""
     if entry.results_before:
         words = {"skipped": "skipped: ", "reopened": "to do again: "}.get(entry.kind, "")
         return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)
@@ -342,7 +342,7 @@ def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:
-    """Return only the lines that are the user's notes."""
+    """Return only those lines that are notes of the user."""
     return [line for line in lines if line.event.kind == "note"]
 
 

@@ -1,4 +1,4 @@
-"""What the counter shows as unchanged while a layer of a pattern is cut: circle radius, head and cross-slide."""
+"""What the counter says stays unchanged while a layer of a pattern is cut: circle radius, boring head, cross-slide."""
 
 from collections.abc import Collection, Iterable
 from fractions import Fraction
@@ -53,7 +53,7 @@ def layer_at_hand(state: State) -> int | None:
 
 
 def _position_step(state: State) -> Step | None:
-    """Return a positioning step of the current layer, which has its settings: the last one done, or else the next."""
+    """Return a step that has the settings of the current layer: the last one done there, or else the next."""
     layer, at = layer_at_hand(state), state.snapshot.cursor_at
     if layer is None:
         return None

@@ -1,4 +1,4 @@
-"""Connects a run's state with its operation: the plan input of a run, its new steps, what its dials show."""
+"""Connects the state of a run with its operation: what it is planned from, its new steps, what its dials show."""
 
 from collections.abc import Collection, Mapping
 from contextlib import suppress
@@ -42,7 +42,7 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 
 
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
-    """Return whether job and lathe are unchanged since a run was planned, also if logged by the first version.
+    """Return whether job and lathe are unchanged since a run was planned, by this version or the first.
 
     `digests`: those of the run's plan input, see `LoggedPlanInput.digests`.
     """
@@ -70,10 +70,10 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
 
 
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
-    """Return the set-up steps still needed after an edit; None to keep the open ones.
+    """Return the set-up steps that an edited plan still needs; None to keep the open ones.
 
-    The open set-up steps stay in three cases: the edit changes no set-up; a pass or a reading is done; anything
-    but an edit was entered, so that a position is being found again.
+    The open ones are kept if the edit changes no set-up, if a pass or a reading is done, or if something other than
+    an edit was entered, so that a position is being found again.
     """
     from core.set_up_steps import in_words_of, prepares, set_up_left, set_up_steps
 
@@ -99,10 +99,9 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
 
 
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
-    """Return the plan input of a run after an edit of job or lathe, and the input to log.
+    """Return the plan input of a run after its job or lathe was edited, and the input to log.
 
-    Answers from the counter stay unless the edited job contradicts them. Readings that are
-    still valid stay too.
+    Answers from the counter stay unless the edited job contradicts them. Readings that are still valid stay too.
     """
     fields = logged_plan_input(plan_input)
     answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
@@ -112,7 +111,7 @@ def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited
 
 
 def answered_input(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
-    """Return the plan input of a run after answers at the counter, and the input to log."""
+    """Return the plan input of a run after an answer at the counter, and the input to log."""
     all_answers = {**state.plan_input.answered, **answers}
     edited = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
     return edited, Edited(plan_input={"answered": all_answers}, readings=_readings_still_valid(edited, state))
@@ -129,7 +128,7 @@ def _readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHo
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
-    """Return the last pass again as a spring pass that takes nothing, then the open steps with new ids."""
+    """Return the last pass once more, as a spring pass that takes nothing, and then the open steps with new ids."""
     done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
     last = next(done, None)
     if last is None:
@@ -141,7 +140,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
-    """Return the settings of a step as the dials show them: counted from their readings at touch-off."""
+    """Return the settings of a step as the dials show them, counted from what they showed at touch-off."""
     dials = ZeroedDials(lathe.dials, state.zeros)
     # A dial zeroed at this step does not yet count from its new zero.
     return tuple(

@@ -42,14 +42,14 @@ from core.values.plain_text import sentence
 
 @dataclass(frozen=True, kw_only=True)
 class SetOfReadings:
-    """One set of readings, as far as it has been read."""
+    """One set of readings, complete or still being read."""
 
     job: RunoutJob
     turns: tuple[Turn, ...]
     graduation_mm: float
 
     def turn(self, plane: int) -> Turn:
-        """Return the turn of a plane as first read; an empty turn if it was not read."""
+        """Return the turn of a plane as it was first read; an empty turn if it was not read yet."""
         turns = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
         return next(turns, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
@@ -64,7 +64,7 @@ class SetOfReadings:
 
     @cached_property
     def planes(self) -> dict[int, Analysis]:
-        """The analysis of each plane by its number; only planes with enough readings."""
+        """The analysis of each plane, by its number, for planes with enough readings."""
         analyses = {}
         for plane in range(1, self.job.planes + 1):
             try:
@@ -80,7 +80,7 @@ class SetOfReadings:
 
     @property
     def refusal(self) -> str:
-        """Why a complete set cannot be analysed; "" if it can be, or if the set is not complete."""
+        """Why a complete set cannot be analysed; "" if it can be, or if it is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
@@ -98,13 +98,13 @@ class RunoutView:
     job: RunoutJob
     lathe: Lathe
     sets: tuple[SetOfReadings, ...]
-    """At least one set of readings, oldest first; the set being read is the last."""
+    """The sets of readings, oldest first. There is at least one; the one being read is the last."""
     step: Step | None
     """The current step, None if all steps are done."""
 
     @property
     def reading(self) -> Step | None:
-        """The current step if it takes a reading, else None."""
+        """The current step if it takes a reading; else None."""
         return self.step if self.step is not None and takes_reading(self.step) else None
 
     @property
@@ -119,17 +119,17 @@ class RunoutView:
 
     @property
     def current_set(self) -> SetOfReadings:
-        """The set being read, or read last."""
+        """The set being read; if none is, the last set read."""
         return self.sets[-1]
 
     @property
     def previous_set(self) -> SetOfReadings | None:
-        """The set with which the current one is compared: the last complete set before it."""
+        """The complete set before the current one, with which that one is compared."""
         return next((earlier for earlier in reversed(self.sets[:-1]) if earlier.complete), None)
 
     @property
     def plane(self) -> int:
-        """The plane of the reading to take now, else the first plane."""
+        """The plane of the reading to take now; the first plane if there is none to take."""
         return 1 if self.reading_at is None else self.reading_at.plane or 1
 
     @property
@@ -142,7 +142,7 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """How often this turn was read before the current time: 0 at its first reading."""
+        """How often this turn was read before: 0 while it is read for the first time."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
@@ -152,7 +152,7 @@ class RunoutView:
 
     @property
     def times(self) -> int:
-        """How often the turn has been read, this time included."""
+        """How often the turn has been read, including this time."""
         return 1 + len({turn.repeat for turn in self.current_set.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
@@ -163,7 +163,7 @@ class RunoutView:
 
     @property
     def heading(self) -> str:
-        """The number of the reading and how many there are, or which move to make; "" for other steps."""
+        """The number of the reading and how many there are, or the move to make; "" for other steps."""
         at = self.reading_at
         if at is None:
             extra = {} if self.step is None else self.step.extra
@@ -182,7 +182,7 @@ class RunoutView:
 
     @property
     def text(self) -> str:
-        """What to do now, "" if all is done. The findings are shown beside it, so it does not repeat them."""
+        """What to do now; "" if all is done. The findings are beside it, so it does not repeat them."""
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
@@ -192,7 +192,7 @@ class RunoutView:
 
     @property
     def move_advised(self) -> bool:
-        """True if the last set calls for a move of the work, after which the turn is read again."""
+        """True if the last set showed that the work must be moved, after which the turn is read again."""
         analysis = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
         if analysis is None or (wanted is not None and verdict(analysis.analyses, wanted).answer == "within"):
@@ -216,7 +216,10 @@ class RunoutView:
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
-        """Figures by heading. The plane being read comes first; with only one plane the heading is ""."""
+        """The figures under their headings, those of the plane being read first.
+
+        With only one plane the heading is "".
+        """
         figures = []
         for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
@@ -228,7 +231,7 @@ class RunoutView:
 
     @cached_property
     def picture(self) -> PolarView:
-        """The picture of the turn being read, of the other plane and of the set before."""
+        """The picture of the turn being read, with the other plane and the set before."""
         return polar_view(
             self._turns_to_draw(),
             self.job,
@@ -274,7 +277,7 @@ def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
 
 _TIMES = {2: "second time", 3: "third time"}
 _ADVICE_KEYS = {"stands", "move"}
-"""Keys of the steps that follow from a set of readings, such as a move that it calls for."""
+"""Keys of steps that follow from a set of readings, such as a move of the work."""
 
 
 def _starts_new_set(state: State) -> bool:
@@ -293,10 +296,10 @@ def takes_reading(step: Step) -> bool:
 
 
 def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
-    """Return the set of readings just completed.
+    """Return the set of readings that was just completed.
 
-    None while marks are still to be read, and if the last step was not a reading. Raises
-    QuantityError for a logged value that is not a reading.
+    None if marks are still to be read, or if the last step was not a reading. Raises QuantityError for a logged
+    value that is not a reading.
     """
     last = state.last_done
     if last is None or not takes_reading(last):
@@ -307,11 +310,10 @@ def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
 
 
 def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
-    """Return which readings of the last set are still valid after a change of the job.
+    """Return which readings of the last set are still valid after the job was changed.
 
-    Returns all readings of a complete set; "under way" if the set continues; "none yet" if nothing
-    was read; None if the marks were changed or something was moved since. Raises QuantityError for
-    a logged value that is not a reading.
+    All readings of a complete set; "under way" if the set continues; "none yet" if nothing was read; None if the
+    marks were changed or something was moved since. Raises QuantityError for a logged value that is not a reading.
     """
     done, job = state.done_steps, parameters_of(plan_input)
     read = [at for at, step in enumerate(done) if takes_reading(step) and step.id in state.values]
@@ -328,7 +330,10 @@ def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHol
 
 
 def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
-    """Return whether the set being read has the marks that the changed job wants, counting done and skipped steps."""
+    """Return whether the set being read can continue in the changed job: it has the marks that the job wants.
+
+    Done and skipped steps count as well.
+    """
     current_time = None if coming.reading_at is None else coming.reading_at.time
     planned = [
         (at.plane or 1, at.angle_deg)
@@ -345,7 +350,7 @@ def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], 
 
 
 def deepest_groove(job: Job | None) -> PatternGroove | None:
-    """Return the deepest groove of a job's first pattern with a known cutter point and depth; None if there is none."""
+    """Return the deepest groove of a job's first pattern; None if no groove has both a cutter point and a depth."""
     for operation in job.operations if job is not None else ():
         try:
             groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))
@@ -357,7 +362,7 @@ def deepest_groove(job: Job | None) -> PatternGroove | None:
 
 
 def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
-    """Return what a runout does to thread, spigot, bore and groove, with its numbers, on one line."""
+    """Return on one line what a runout does to thread, spigot, bore and groove, with numbers."""
     if groove is None:
         return " ".join(effects_on_work(analysis, lathe.indicator_text))
     lines = effects_on_work(

@@ -1,6 +1,6 @@
 """The pictures of the current step: its dial at the mark to set, and a drawing of what is cut or swung.
 
-They are made only when they are shown, so that no pass waits for them.
+They are made only when the screen shows them, so that no pass waits for them.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,16 +23,16 @@ from core.values.errors import CoreError
 
 
 class DialPicture(NamedTuple):
-    """A dial at the mark to which a step sets it, seen from the handle. Marks are counted inwards from its 0."""
+    """A dial at the mark to which a step sets it, as seen from the handle. Marks are counted inwards from its 0."""
 
     dial: Dial
     wanted_marks: int
     turns: str
-    """What comes before the number, such as "1 full turn and"; "" for nothing."""
+    """The words before the number, such as "1 full turn and"; "" for none."""
     now_marks: Fraction | None = None
-    """The dial's position now, in marks; None if it is not known, as before touch-off."""
+    """Where the dial is now, in marks; None if that is not known, as before touch-off."""
     set_to_zero: bool = False
-    """True if only the dial is turned to its 0 and the slide stays."""
+    """True if only the dial's ring is turned to 0 and the slide stays where it is."""
 
     @property
     def name(self) -> str:
@@ -41,7 +41,7 @@ class DialPicture(NamedTuple):
 
     @property
     def number(self) -> str:
-        """The reading at the wanted mark."""
+        """The number at the wanted mark."""
         return self._engraved(Fraction(self.wanted_marks))
 
     def around(self, each_side: int) -> Sequence[DialMark]:
@@ -50,14 +50,15 @@ class DialPicture(NamedTuple):
 
     @property
     def away_marks(self) -> Fraction | None:
-        """How many marks the dial is from the wanted one now; None if that is not known."""
+        """How many marks the dial must still move; None if its position is not known."""
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
-        """How many marks right of the wanted one (negative: left) the zero line is now.
+        """How many marks the zero line is to the right of the wanted mark now; negative: to the left.
 
-        None if that is not known, and from a whole turn away: the same mark comes by again.
+        None if the dial's position is not known, or if it is a whole turn away or more: the same mark comes by
+        again.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -68,7 +69,7 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Where the dial is now and how far it still has to turn, "" if that is not known."""
+        """Where the dial is now and how far it must still move; "" if that is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
             return "Turn only the dial to 0. Leave the handle."
@@ -97,14 +98,14 @@ DrawingOf = Callable[[State, Step], Drawing | None]
 
 
 class StepPicture(NamedTuple):
-    """The pictures of a step. If it has neither dial nor drawing, `why_none` says why."""
+    """The pictures of a step. If there are none, `why_none` says why."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
     why_none: str = ""
 
     def __bool__(self) -> bool:
-        """Return whether there is a picture."""
+        """Return whether the step has a picture."""
         return self.dial is not None or self.drawing is not None
 
 
@@ -131,7 +132,7 @@ class StepPictures:
             return None
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
-        """Return the first dial set at a step; None for a readout and for a dial whose reading is entered."""
+        """Return the first dial that a step sets; None for a readout, or if the user is to enter its reading."""
         lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
@@ -162,7 +163,7 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Return whether the user has entered a setting of the dial that differs from the last pass."""
+    """Return whether the user has set the dial to something else than the last pass did."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 

@@ -1,4 +1,4 @@
-"""Finds which position a reading of the rotary table belongs to, or where the table was set."""
+"""Finds which position a reading of the rotary table belongs to, or the angle at which the table was set."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -27,7 +27,7 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step whose setting says how to read the table: the current one, else the last, else the next."""
+    """Return the step whose setting shows how to read the table: the current one, else the last, else the next."""
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
@@ -41,9 +41,9 @@ class TableAnswer(NamedTuple):
     """Where the table is, as far as its reading shows."""
 
     words: str
-    """The answer in one sentence or two."""
+    """The answer, in one or two sentences."""
     more: tuple[str, ...] = ()
-    """Sentences about other positions that fit the reading, and how to make sure; () if there is no other."""
+    """Sentences on other positions that the reading fits, and how to make sure; () if it fits no other."""
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
@@ -109,7 +109,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 
 
 def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fraction) -> str:
-    """Return a sentence: what the table's scale shows one turn of the handle before and after the likeliest place."""
+    """Return a sentence with what the table's scale shows one turn of the handle before and after that position."""
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
@@ -120,7 +120,7 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
 
 
 def _fitting(table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch) -> str:
-    """Return a sentence with the positions that fit a reading, each with its whole turns from zero."""
+    """Return a sentence with the positions that a reading fits, each with its whole turns from zero."""
     angles = positions_deg(state.steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
@@ -153,7 +153,7 @@ def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> st
 
 
 def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return the angle at which the table was set, near the planned one [deg], and that angle in words.
+    """Return the angle at which the table was set, near the planned one [deg], also in words.
 
     Raises QuantityError for anything but a reading of this table, and if the step does not turn the table.
     """
@@ -183,7 +183,7 @@ def sets_table(lathe: Lathe, step: Step) -> bool:
 
 
 def reading_example(step: Step, table: RotaryTable) -> str:
-    """Return examples of what to enter at a step for the reading of the table."""
+    """Return examples of what to enter for a reading of the table at a step."""
     plate = _plate(step)
     if plate is None:
         turn = dms_text(360 / table.ratio)

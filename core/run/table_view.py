@@ -22,33 +22,36 @@ from core.values.angles import dms_text
 from core.values.dials import DialView, Setting
 
 _FINEST = 10**6
-"""Largest denominator of a wanted angle [deg], which steps hold as a float."""
+"""Largest denominator of a wanted angle [deg], as steps hold the angle as a float."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TablePosition:
-    """Where the table was set last. Angles are counted from its zero, exact [deg]."""
+    """Where the table was last set. Angles are counted from its zero, exact [deg]."""
 
     set_deg: Fraction
     wanted_deg: Fraction
     step: Step | None
-    """The step that set it; None if the user entered what it shows instead."""
+    """The step that set it; None if the user has entered its reading since."""
     undone: bool
-    """True if the step that set the table was undone since. Undo does not turn the table back."""
+    """True if that step was undone. Undo does not turn the table back."""
 
     @property
     def number(self) -> int:
-        """The number of the position that the table was set to, 0 if it is not at a position."""
+        """The number of the position at which the table is; 0 if it is at none."""
         return 0 if self.step is None else self.step.at.position or 0
 
     @property
     def layer(self) -> int | None:
-        """The layer of that position, None if there are no layers."""
+        """The layer of that position; None if there are no layers."""
         return None if self.step is None else self.step.at.layer
 
     @property
     def circle(self) -> int | None:
-        """The hole circle or notches with which the table was set; None if by dial, or if that is not known."""
+        """The hole circle or the notches with which the table was set.
+
+        None if it was set by its dial, or if that is not known.
+        """
         return None if self.step is None else circle_of(self.step)
 
     @property
@@ -58,7 +61,7 @@ class TablePosition:
 
     @property
     def as_set(self) -> bool:
-        """True if the table was set differently than planned."""
+        """True if the table was not set as planned."""
         return self.step is None or bool(self.step.extra.get(AS_SET, False))
 
     @property
@@ -73,9 +76,9 @@ class TablePosition:
 
 
 def table_position(state: State, table: RotaryTable) -> TablePosition | None:
-    """Return where the table was set last; None before its zero is set, and after anything was moved.
+    """Return where the table was last set; None before its zero is set, and after anything was moved.
 
-    An undo turns no handle, so an undone step still shows where the table is.
+    Undo does not turn a handle, so a step that was undone still says where the table is.
     """
     for event in state.machine_events_latest_first():
         if event.revision is not None and isinstance(event.revision.entered, Moved | PickedUp) and not event.undone:
@@ -101,7 +104,7 @@ def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
 
 
 def circle_of(step: Step) -> int | None:
-    """Return the hole circle (or number of notches) with which a step sets the table; None if it uses the dial."""
+    """Return the hole circle, or the number of notches, with which a step sets the table; None if it uses the dial."""
     return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
 
 
@@ -116,7 +119,7 @@ class TableView(NamedTuple):
     text: str
     dial: DialView
     caution: str = ""
-    """A caution about the table's position, "" if there is none."""
+    """A caution about where the table is; "" if there is none."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
@@ -157,18 +160,18 @@ def _start_of_arc(step: Step, position: Position) -> Position | None:
 
 
 def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
-    """Return where the table is, as the start of the next move; None if every move is counted from zero."""
+    """Return where the next move starts from; None if every move is counted from zero."""
     if (current.is_zero and not current.undone) or not _in_holes(current, dividing, position):
         return None
     if position.number and current.number and current.layer != step.at.layer:
         # Between layers a dry run turns the table once round and back to its zero.
         return None
-    # After an undo the shorter way counts, whichever turn that is.
+    # After an undo the table turns the shorter way, whichever turn of the handle that is.
     return Position(current.number or position.number, current.wanted_deg, current.set_deg)
 
 
 def _in_holes(current: TablePosition, dividing: Dividing, position: Position) -> bool:
-    """Return whether the next move is a whole number of holes of the circle in use."""
+    """Return whether the next move is a whole number of holes in the circle in use."""
     if dividing.means == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - current.set_deg)
@@ -187,7 +190,7 @@ def _unchanged_words(current: TablePosition | None) -> str:
 
 
 def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:
-    """Return a caution if the table's position is uncertain or the pin is in another circle."""
+    """Return a caution if it is not certain where the table is, or if the pin is in another circle."""
     if current is None:
         to = dms_text(position.set_deg % 360)
         return f"The table's position is not certain. Its own degree scale must show {to} here. Where? shows the way."
@@ -214,7 +217,10 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
 
 
 def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle) -> str:
-    """Return how to turn from a known place to a step's position, backlash taken up; "" if the step has no position."""
+    """Return how to turn from a known angle to a step's position and take up the backlash.
+
+    "" if the step has no position.
+    """
     position = _position(step, table)
     if position is None:
         return ""
@@ -247,7 +253,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
 
 
 def zero_shown(state: State, step: Step) -> DialView | None:
-    """Return the reading, hole or notch that a step sets the table's zero at; None for other steps."""
+    """Return the reading, hole or notch at which a step sets the table's zero; None for other steps."""
     if TABLE not in step.zeroed_dials or not step.settings:
         return None
     setting = step.settings[0]
@@ -259,7 +265,7 @@ def zero_shown(state: State, step: Step) -> DialView | None:
 
 
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return the steps to skip together with a step: with a position, all open steps there, such as its cuts."""
+    """Return the steps to skip together with a step: with a position, also the other open steps there."""
     if step.action != "index" or step.at.position is None:
         return (step,)
     return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
@@ -275,7 +281,7 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
 def _dividing(
     table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
 ) -> Dividing:
-    """Return how the table is divided, as far as the words for one position need it."""
+    """Return as much of the table's division as the words for one position need."""
     setting = next(setting for setting in step.settings if setting.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None
@@ -296,7 +302,7 @@ def _dividing(
 
 
 def is_falling(state: State) -> bool:
-    """Return whether a run turns the table in the direction in which the numbers of its scale fall."""
+    """Return whether a run turns the table so that the numbers on its scale fall."""
     table = state.plan_input.lathe.get("rotary_table")
     numbers_rise = table.get("numbers_rise") if isinstance(table, Mapping) else None
     is_turned_back = state.plan_input.kind == "pattern" and numbers_rise == "anticlockwise"

@@ -1,1 +1,1 @@
-"""Reads what comes from outside the program: text, numbers with units, fields, files, dials. And its errors."""
+"""Values from outside the program: text, numbers with units, fields, files and dials, and the errors in them."""

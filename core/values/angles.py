@@ -1,4 +1,4 @@
-"""Angles in words: in degrees, minutes and seconds as a table's dial is read, and small ones in seconds of arc."""
+"""Angles as text: in degrees, minutes and seconds, as a table's dial is read, and small ones in seconds of arc."""
 
 import re
 from fractions import Fraction
@@ -10,7 +10,7 @@ ARCSEC_PER_DEG = 3600
 MINUTE = Fraction(1, 60)
 
 _SMALL = Fraction(1, 6)
-"""Angles below this are shown in seconds of arc [deg]."""
+"""An angle below this is shown in seconds of arc [deg]."""
 _SEPARATOR = re.compile(r"[;+]|,\s")
 _BARE_NUMBER = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
@@ -50,7 +50,10 @@ def whole_seconds_text(angle_deg: Fraction) -> str:
 
 
 def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
-    """Return how many shown units make a degree, and the decimal places of the seconds (None: no seconds)."""
+    """Return how many of the smallest units shown make a degree, and the decimal places of the seconds.
+
+    None places if no seconds are shown.
+    """
     if (smallest_deg * 60).denominator == 1:
         return 60, None
     if (smallest_deg * 3600).denominator == 1:
@@ -87,7 +90,7 @@ def split_angles(text: str) -> list[str]:
 
 
 def ordinal(number: int) -> str:
-    """Return an ordinal number.
+    """Return a number as an ordinal, such as "1st".
 
     >>> ordinal(1), ordinal(12), ordinal(32), ordinal(113)
     ('1st', '12th', '32nd', '113th')

@@ -1,4 +1,4 @@
-"""A dial: which turns and reading to set, how a travel is rounded to its marks, and what it shows in words."""
+"""A dial: which turns and reading to set, how a travel is rounded to its marks, and how that is put in words."""
 
 import math
 from collections.abc import Mapping
@@ -17,11 +17,11 @@ _TIE = 1e-6
 
 
 class Setting(NamedTuple):
-    """One reading to set on a dial, counted from the zero set at touch-off.
+    """One reading to set on a dial, counted from the zero that was set at touch-off.
 
-    `position` is exact, in the dial's own unit, sense and direction, and lies on a mark;
-    `turns` = floor(position / per_turn) and 0 <= `reading` < per_turn, both None
-    for a digital readout; `rounding` = position minus the exact value wanted.
+    `position` is exact and lies on a mark, in the dial's own unit, sense and direction. `turns` is floor(position /
+    per_turn) and `reading` the rest, below per_turn; both are None for a digital readout. `rounding` is the
+    position minus the exact value wanted.
     """
 
     dial: str
@@ -43,7 +43,7 @@ class Dial:
     """The change of the number in one turn. None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
-    """True slide travel in one turn [mm], if the engraved numbers do not give it."""
+    """How far the slide really travels in one turn [mm], if the engraved numbers do not say so."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
@@ -82,9 +82,9 @@ class Dial:
         return float(marks * self.graduation * self.mm_per_unit)
 
     def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
-        """Return the setting `marks` marks inwards from zero (negative: outwards).
+        """Return the setting `marks` marks inwards from zero; negative: outwards.
 
-        `exact_travel_mm` is the slide travel that was wanted; without it, the mark itself was wanted.
+        `exact_travel_mm` is the slide travel that was wanted. Without it, the mark itself was wanted.
         """
         shown = marks if self.rising_inwards else -marks
         rounding = 0.0
@@ -98,10 +98,10 @@ class Dial:
         return self.at_marks(self.marks(travel_mm), travel_mm)
 
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
-        """Return `setting` for a dial that showed `zero`, not 0, at touch-off.
+        """Return `setting` as it is on a dial that showed `zero` instead of 0 at touch-off.
 
-        If that zero lies between two marks, the exact value wanted is rounded to the
-        nearest mark, so that roundings do not add up.
+        If that zero lies between two marks, the exact value wanted is rounded to the nearest mark, so that
+        roundings do not add up.
         """
         exact = setting.position - Fraction(setting.rounding) + zero
         shown = round(exact / self.graduation)
@@ -132,14 +132,14 @@ class Dial:
         return 4
 
     def handle_turns(self, setting: Setting) -> int | None:
-        """Return the whole turns the handle makes from zero, whichever way the numbers run."""
+        """Return how many whole turns the handle has made from zero, whichever way the numbers run."""
         if setting.turns is None or setting.reading is None:
             return None
         # Below zero `turns` is one more than were made, but at the end of a turn.
         return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
-        """Return the whole turns from zero to a position as "1 turn and ", "" if there are none."""
+        """Return the whole turns from zero to a position as "1 turn and "; "" if there are none."""
         return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
 
     def setting_text(self, setting: Setting) -> str:
@@ -155,9 +155,9 @@ class Dial:
 
     @cached_property
     def _in_whole_numbers(self) -> tuple[int, int, int]:
-        """How many parts to split the unit into so that the graduation and a full turn are whole numbers of parts.
+        """How many parts to split the unit into, so that graduation and turn are whole numbers of parts.
 
-        Then the graduation and the turn in those parts: (50, 1, 150) for 0.02 mm and 3 mm.
+        After it, the graduation and the turn in those parts: (50, 1, 150) for 0.02 mm and 3 mm.
         """
         per_turn = self.per_turn or Fraction(0)
         parts = math.lcm(self.graduation.denominator, per_turn.denominator)
@@ -187,20 +187,23 @@ class DialView(NamedTuple):
 
     name: str
     number: str
-    """The number at the mark, with as many decimals as the marks need; for a plate, the holes or notches to count."""
+    """The number at the mark, with as many decimals as the marks need.
+
+    For a plate, how many holes or notches to count.
+    """
     unit: str
     turns: str
-    """What comes before the number, such as whole turns from zero; "" for a readout or if there are none."""
+    """What comes before the number, such as whole turns from zero; "" if there is nothing."""
     direction: str
-    """Which way the handle goes, "" if it does not move."""
+    """Which way the handle turns; "" if it does not move."""
     absolute: str = ""
     """The same position counted from zero, if `number` counts from the position before."""
     large: str = ""
-    """What is shown large if it is more than the number: with whole turns, "5+3°51'", as it can be entered."""
+    """What is shown in large digits instead of the number alone, such as "5+3°51'": turns and number as entered."""
 
 
 class ZeroedDials(NamedTuple):
-    """The dials of a lathe and what each showed at touch-off. All readings on screen are computed here."""
+    """The dials of a lathe, with what each showed at touch-off. Every reading on a screen comes from here."""
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]
@@ -217,7 +220,7 @@ class ZeroedDials(NamedTuple):
 
 
 def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return in words what a dial shows: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
+    """Return what a dial shows in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
 
     A dial that was set to 0 counts whole turns from there. One that showed `zero` at
     touch-off passes its 0 mark instead.
@@ -238,12 +241,15 @@ def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def counts_in_size(dial: Dial, zero: Fraction) -> bool:
-    """Return whether a dial shows the size of the work itself: it was set to more than a turn at touch-off."""
+    """Return whether a dial shows the size of the work itself.
+
+    It does if it was set to more than a turn at touch-off.
+    """
     return dial.per_turn is not None and zero >= dial.per_turn
 
 
 def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
-    """Return how often the dial's 0 mark passes on the way from `zero`, its reading at touch-off, to a setting."""
+    """Return how often the 0 mark of a dial passes between `zero`, its reading at touch-off, and a setting."""
     if dial.per_turn is None:
         return 0
     return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

@@ -10,10 +10,10 @@ from core.values.plain_text import counted
 
 
 class CoreError(Exception):
-    """Base of all errors that a user can correct.
+    """The base class of all errors that a user can correct.
 
-    `field` names the field or key concerned ("" if there is none);
-    `message` is one or two sentences, already cleaned of control characters.
+    `field` is the field or key with the error; "" if there is none. `message` is one or two sentences, already
+    cleaned of control characters.
     """
 
     def __init__(self, message: str, *, field: str = "") -> None:
@@ -23,7 +23,7 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text is not a quantity of the kind needed, such as a length."""
+    """A text does not state a quantity of the kind needed, such as a length."""
 
 
 class ThreadError(CoreError):
@@ -43,13 +43,13 @@ class LogbookError(CoreError):
 
 
 MOST_SHOWN = 20
-"""How many errors of a file are shown at most: nobody reads more, and they push the first ones off the screen."""
+"""How many errors of a file are shown at most. Nobody reads more, and they would push the first ones off the screen."""
 
 
 class FileError(CoreError):
-    """A file cannot be used. The error has a sentence for each thing wrong in it.
+    """A file cannot be used, with a sentence for each thing that is wrong in it.
 
-    `messages` are the sentences to show: the first ones, then how many more there are. `every` has all sentences.
+    `messages` are the sentences to show: the first ones, then how many more there are. `every` holds all of them.
     """
 
     def __init__(self, messages: Iterable[str]) -> None:

@@ -24,7 +24,7 @@ _BASE_UNIT: dict[Kind, str] = {
 
 
 class Problem(NamedTuple):
-    """A problem in a table: the place of the table, the key, and a message with what is wrong and what to enter."""
+    """What is wrong in a table: where the table is, the key, and a message that also says what to enter."""
 
     where: str
     key: str
@@ -35,12 +35,12 @@ class Problem(NamedTuple):
 
 
 class Table:
-    """One table being read. A key that is wrong becomes a Problem and reads as None."""
+    """A table that is being read. A wrong key becomes a Problem, and its value reads as None."""
 
     def __init__(
         self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
     ) -> None:
-        """`written` maps today's name of a key to its old name in the file; problems use the name in the file."""
+        """`written` maps today's names of keys to the old names in the file, which problems use."""
         self.data = data
         self.where = where
         self.problems = problems
@@ -48,7 +48,7 @@ class Table:
         self._asked: set[str] = set()
 
     def has(self, key: str) -> bool:
-        """Return whether the key is there, right or wrong."""
+        """Return whether the table has the key, whatever its value."""
         self._asked.add(key)
         return key in self.data
 
@@ -104,7 +104,7 @@ class Table:
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities under `key`, () if it is missing or wrong."""
+        """Return the list of quantities under `key`; () if it is missing or wrong."""
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -132,7 +132,7 @@ class Table:
         return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
-        """Return `items` if all are whole numbers in range, else () and a problem."""
+        """Return `items` if all are whole numbers in range; if not, note a problem and return ()."""
         for item in items:
             if complaint := _out_of_range(item, int, least, most):
                 self.problem(key, f"{complaint}. Enter whole numbers from {least} to {most}.")
@@ -151,7 +151,7 @@ class Table:
         return float(number)
 
     def flag(self, key: str, default: bool) -> bool:
-        """Return true or false under `key`."""
+        """Return the true or false under `key`."""
         if not self._is_there(key, False, "true or false"):
             return default
         flag = self.data[key]
@@ -175,7 +175,7 @@ class Table:
         return as_name(text, longest)
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
-        """Return which of `choices` is under `key`."""
+        """Return the word under `key`, which must be one of `choices`."""
         *others, last = (f'"{choice}"' for choice in choices)
         accepted = f"{', '.join(others)} or {last}" if others else last
         if not self._is_there(key, required, accepted):
@@ -187,7 +187,10 @@ class Table:
         return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
-        """Return the list under `key`, [] if it is missing or wrong; `accepted`: words for "Enter ..."."""
+        """Return the list under `key`; [] if it is missing or wrong.
+
+        `accepted`: the words after "Enter" in the message about a wrong one.
+        """
         if not self._is_there(key, False, accepted):
             return []
         items = self.data[key]
@@ -202,7 +205,7 @@ class Table:
         return items
 
     def table(self, key: str, *, required: bool = False) -> "Table | None":
-        """Return the table under `key`; what is wrong in it is added to the same problems."""
+        """Return the table under `key`. Its problems are added to those of this table."""
         if not self._is_there(key, required, f"a table [{key}]"):
             return None
         table, name = self.data[key], self.written.get(key, key)
@@ -212,7 +215,7 @@ class Table:
         return Table(table, f"{self.where}, [{name}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
-        """Add a problem for every key that no method has read: the table may not have it."""
+        """Add a problem for every key that was not read, as the table may not have it."""
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
@@ -244,7 +247,7 @@ class Table:
 
 
 def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
-    """Return what is wrong with a bare number, "" if nothing is."""
+    """Return what is wrong with a bare number; "" if it is in range."""
     if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
         return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
     if least <= number <= most:
@@ -253,7 +256,7 @@ def _out_of_range(number: object, types: type | tuple[type, ...], least: float, 
 
 
 def _bound_text(bound: float, quantity: Quantity) -> str:
-    """Return a bound as text. It is in the base unit, or in inches if the quantity was entered in inches."""
+    """Return a bound as text, in the base unit; in inches if the quantity was entered in inches."""
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"

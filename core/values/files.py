@@ -1,4 +1,4 @@
-"""Reads TOML files from any source, within limits of size; writes TOML, and files whole even if the power fails."""
+"""Reads TOML files that anybody may have written, within limits of size; writes files whole despite power cuts."""
 
 import os
 import re
@@ -15,7 +15,7 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 2_000
 MOST_DOTS = 8
 MOST_DOTS_IN_ALL = 20_000
-"""Most dots in the keys of one file. Each dot makes a table; even a thousand operations need fewer."""
+"""Most dots in the keys of one file. Each of them makes a table; even a thousand operations need fewer."""
 
 # Possessive (*+, ++), so that a long line of blanks takes no longer than its length.
 _KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
@@ -27,9 +27,8 @@ _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f
 def read_toml(path: Path) -> dict[str, Any]:
     """Return the tables of a TOML file.
 
-    Raises FileError, one sentence each: no such file, a folder, no permission,
-    over 1 MB, not UTF-8, lines or keys too long, or TOML's own complaint with
-    line and column.
+    Raises FileError, one sentence for each error: no such file, a folder, no permission, over 1 MB, not UTF-8,
+    lines or keys too long, or TOML's own complaint with line and column.
     """
     return parse_toml(read_text(path), path)
 
@@ -66,10 +65,10 @@ def read_text(path: Path) -> str:
 
 
 def _regular_bytes(path: Path, name: str) -> bytes:
-    """Return what a regular file holds, at most as many bytes as it reports; raises FileError and OSError.
+    """Return the content of a regular file, at most as many bytes as the file system says; raises FileError, OSError.
 
-    Files that the kernel writes only as they are read (/proc/kmsg) report no bytes
-    and may keep a reader waiting for ever: they are not read at all.
+    Files that the kernel writes only as they are read (/proc/kmsg) report no bytes and may keep a reader waiting
+    for ever: they are not read at all.
     """
     # A device is not even opened: that alone may start something.
     _refuse_special(path.stat(), name)
@@ -96,7 +95,7 @@ def write_text(path: Path, text: str) -> None:
     A link is followed, so that the file it points to is replaced. Raises FileError; a
     device or a pipe is never replaced by a file.
     """
-    # Reading, which is all that a card does, goes without it.
+    # Reading, which is all that a card needs, does without this module.
     import tempfile
 
     target = path.resolve()
@@ -129,7 +128,7 @@ def make_folder(folder: Path) -> None:
 
 
 def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
-    """Return the error for a path with which something failed: `what` in words, and the reason.
+    """Return the error for something that failed on a path. `what` says it in words, and the reason follows.
 
     >>> failure(Path("lathe.toml"), "The file cannot be deleted", OSError(30, "Read-only file system")).message
     'lathe.toml: The file cannot be deleted. Read-only file system.'
@@ -139,7 +138,7 @@ def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
 
 
 def may_exist(path: Path) -> bool:
-    """Return whether a path exists. True also if looking is not allowed: reading it then reports why."""
+    """Return whether a path exists. If looking is not allowed, return True: reading the file then says why."""
     try:
         return path.exists()
     except OSError:
@@ -156,12 +155,12 @@ def sync_folder(folder: Path) -> None:
 
 
 def name_of(path: Path) -> str:
-    """Return a path for a message: short, and cleaned."""
+    """Return a path as a message shows it: shortened and cleaned."""
     return clean(short_path(path), 200)
 
 
 def short_path(path: Path) -> str:
-    """Return a path with ~ for the user's own folder."""
+    """Return a path as text, with ~ for the user's own folder."""
     try:
         inside = path.relative_to(Path.home()).parts
     except (RuntimeError, ValueError):
@@ -180,13 +179,13 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _end_of(text: str) -> str:
-    """Return the position of a text's end, worded as tomllib words other positions."""
+    """Return where a text ends, in the words that tomllib uses for positions."""
     lines = text.split("\n")
     return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
 
 
 def _check_shape(text: str, path: Path) -> None:
-    """Refuse a text that would keep the TOML reader busy for minutes, such as one with too many dots in its keys."""
+    """Raise FileError for a text that would keep the TOML reader busy for minutes, such as one with too many dots."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
         raise FileError([f"{name_of(path)}: The file is too long. At most {LARGEST_FILE} bytes are read."])
     problems, dots_in_all = [], 0

@@ -11,7 +11,7 @@ from typing import Any
 Names = Mapping[str, str]
 """Maps a name of the first version to today's name."""
 OnClash = Callable[[str, str], None]
-"""Called with an old and a new name if a table has both for the same thing."""
+"""Called with the old and the new name if a table has both."""
 
 DIALS: Names = {"saddle": "carriage", "cutter_head": "boring_head"}
 LATHE_PARTS: Names = {"chasing_dial": "thread_dial"}
@@ -20,7 +20,7 @@ OPERATION_KEYS: Names = {"set_over": "compound_angle", "holding": "workholding",
 LAYER_KEYS: Names = {"cutter_radius": "circle_radius", "left_out": "skip"}
 KINDS: Names = {"index": "divide", "bolts": "holes", "check": "by_hand", "rings": "pattern"}
 MEETINGS: Names = {"touch": "points", "touch grooves": "grooves"}
-"""Maps the first version's words in place of a circle radius to today's names of what the circles meet."""
+"""Maps the first version's words for a circle radius to today's names of what the circles meet."""
 FIGURES: Names = {
     "fim_mm": "tir_mm",
     "rings": "layers",
@@ -30,19 +30,22 @@ FIGURES: Names = {
     "cutter_radius_mm": "circle_radius_mm",
     "ring": "layer",
 }
-"""Figures of a plan and of its steps."""
+"""Maps the first version's names of figures, of plans and of steps, to today's."""
 MOVES: Names = {"pack": "shim"}
 FITS: Names = {"does not go": "tight", "goes": "fits"}
 """Words for how a gauge fits, which `core.inputs` reads in the log."""
 
 FIRST_CUT = "cut"
-"""An old kind for both face and groove. In a file the dial decides which; a run keeps the kind it was started with."""
+"""The first version's kind for both a face and a groove.
+
+In a file the dial decides which of them it is. A run keeps the kind with which it was started.
+"""
 _GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
-"""The dials of a `cut` that made a groove; a dial along the bed made a face."""
+"""The dials with which a `cut` was a groove. With a dial along the bed it was a face."""
 _NAME_OF_CUTTER = "cutter"
 _OLD_RINGS, _OLD_RING = "rings", "ring"
 _OF_RINGS: Names = {_OLD_RING: "layer", "tip_angle": "cutter", "tip_flat": "cutter", "cut": "layer"}
-"""Maps keys of an old table of rings to the tables inside a pattern that have their values today."""
+"""Maps keys of an old table of rings to the tables of a pattern that hold their values today."""
 _DIAL_KEYS = ("dial", "depth_dial")
 OLD_WORDS = re.compile(
     '"(?:'
@@ -51,7 +54,7 @@ OLD_WORDS = re.compile(
     + "|".join([*LAYER_KEYS, *FIGURES])
     + f')"|"kind":"(?:{"|".join([*KINDS, FIRST_CUT])})"|"how":"(?:{"|".join(MOVES)})"'
 )
-"""Matches the text of an event's body that may have a name of the first version."""
+"""Matches the text of an event's body if it may have a name of the first version."""
 
 
 # Files.
@@ -149,8 +152,8 @@ def event_body(
 ) -> Mapping[str, Any]:
     """Return the body of a logged event under today's names. `body_text` is the body as it was written.
 
-    A plan's input keeps the digest of parameters and lathe as logged, under `logged_digest`: it shows whether the
-    files have changed since.
+    The input of a plan keeps the digest of parameters and lathe that was logged, under `logged_digest`, because it
+    shows whether the files have changed since.
     """
     if not OLD_WORDS.search(body_text):
         return logged
@@ -171,7 +174,7 @@ def event_body(
 
 
 def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
-    """Return what a plan is made from, under today's names: kind, parameters, lathe, and entries at the counter."""
+    """Return the input of a plan under today's names: kind, parameters, lathe, and answers at the counter."""
     changed: dict[str, Any] = {}
     for name, translated in (("parameters", _operation_table), ("answered", _operation_table), ("lathe", lathe_table)):
         if isinstance(body.get(name), Mapping):
@@ -215,7 +218,7 @@ def _each_name(names: Any) -> Any:
 
 
 def _figures(data: Any) -> Any:
-    """Return figures in today's names, at every depth."""
+    """Return figures under today's names, also those inside lists and tables."""
     if isinstance(data, Mapping):
         named = {FIGURES.get(key, key): _figures(value) for key, value in data.items()}
         return {**named, "how": MOVES[named["how"]]} if named.get("how") in list(MOVES) else named
@@ -226,7 +229,7 @@ def _figures(data: Any) -> Any:
 
 
 def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table in today's names; `cut` stays."""
+    """Return an operation's table under today's names. The kind `cut` stays."""
     table = _renamed(data, OPERATION_KEYS, on_clash)
     changed = {key: DIALS[table[key]] for key in _DIAL_KEYS if table.get(key) in list(DIALS)}
     if table.get("kind") in list(KINDS):
@@ -276,10 +279,10 @@ def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str,
 
 
 def _renamed(table: Mapping[str, Any], names: Names, on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return a table with today's keys; the same object if no key changes.
+    """Return a table with today's keys; the same object if none changes.
 
-    If a table has the old and the new key of one thing, the new key counts. With `on_clash` the old key is reported
-    and dropped; else it stays.
+    If a table has both the old and the new key of one thing, the new key counts. With `on_clash` the old key is
+    reported and dropped; without, it stays.
     """
     old = [key for key in table if key in names]
     if not old:
@@ -305,5 +308,8 @@ def _is_list(data: Any) -> bool:
 
 
 def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list with every table in it translated. Other values stay; the reader of the file refuses them."""
+    """Return a list with every table in it under today's names.
+
+    Other values stay, and the reader of the file refuses them.
+    """
     return [translated(one) if isinstance(one, Mapping) else one for one in data] if _is_list(data) else data

@@ -23,7 +23,7 @@ _FIT = re.compile(
 
 
 class Zone(NamedTuple):
-    """The two deviations of a hole (H7) or a shaft (g6) from its nominal size [um]."""
+    """The tolerance zone of a hole (H7) or a shaft (g6): its two deviations from the nominal size [um]."""
 
     code: str
     lower_um: Fraction
@@ -31,7 +31,7 @@ class Zone(NamedTuple):
 
     @property
     def is_hole(self) -> bool:
-        """True for a capital letter."""
+        """True for a hole, whose code has a capital letter."""
         return self.code[0].isupper()
 
     def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:
@@ -48,7 +48,7 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The hole or the shaft if there is only one of them; None if there are both."""
+        """The hole or the shaft, if the fit has only one of them; else None."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
@@ -120,7 +120,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
     if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
         upper = _entry(f"ES {code}", nominal_mm, code)
         return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
-    # The table of k is for grades 4 to 7; the hole K goes by it in all its grades.
+    # The table of k is for grades 4 to 7; the hole K uses it in all its grades.
     side, deviation = _shaft_deviation(letter.lower(), 6 if letter == "K" else grade, nominal_mm, code)
     if side == "es":
         return Zone(code=code, lower_um=-deviation, upper_um=tolerance - deviation)
@@ -133,7 +133,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
 
 
 def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
-    """Return which deviation of a shaft is nearer to the zero line, "es" or "ei", and its value."""
+    """Return the deviation of a shaft that is nearer to the zero line: "es" or "ei", and its value."""
     for side in ("es", "ei"):
         for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
             if name in _rows():
@@ -143,7 +143,7 @@ def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -
 
 
 def _check_grade(code: str, letter: str, grade: int) -> None:
-    """Refuse an unknown letter, and a grade that its letter is not used with."""
+    """Raise QuantityError for an unknown letter, or for a grade that is not used with its letter."""
     column = "hole_grades" if letter[0].isupper() else "shaft_grades"
     if letter in {"js", "JS"}:
         allowed = ["1-18"]
@@ -162,7 +162,7 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
 
 
 def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
-    """Refuse zones that ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
+    """Raise QuantityError for zones that ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
     if letter.lower() in {"a", "b"}:
         raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a letter from c on, such as h6.")
     most = 8 if letter == "N" else 13
@@ -187,7 +187,10 @@ def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
 
 
 def _cell(name: str, nominal_mm: Fraction) -> str:
-    """Return a cell of the table. A column is for sizes above the column before it, up to and including its own."""
+    """Return the value of a table for a size.
+
+    A column holds for sizes above the previous column's, up to and including its own.
+    """
     sizes = _sizes()
     return _rows()[name][str(sizes[bisect_left(sizes, nominal_mm)])]
 

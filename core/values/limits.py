@@ -1,6 +1,6 @@
-"""Limits of size as drawings give them, "12.5 +0.02 -0.01 mm" or "28.98 to 29.00 mm", and how they are rounded.
+"""Limits of size as drawings give them ("12.5 +0.02 -0.01 mm", "28.98 to 29.00 mm"), and how they are rounded.
 
-Its patterns are slow to compile: import it only for a text that may hold limits.
+The patterns here are slow to compile, so import this module only for a text that may hold limits.
 """
 
 import re
@@ -65,7 +65,7 @@ def limits_spelled(text: str) -> SizeLimits | None:
 
 
 def _between(text: str, match: re.Match[str]) -> SizeLimits:
-    """Return the limits of "28.98 to 29.00 mm"; raises QuantityError without a unit."""
+    """Return the limits that a text such as "28.98 to 29.00 mm" states; raises QuantityError if it has no unit."""
     last = match["last"] or match["unit"]
     if not last:
         raise QuantityError(f"{quoted(text)} has no unit. Enter limits such as 28.98 to 29.00 mm.")

@@ -1,8 +1,7 @@
-"""Plain text: cleans it once when it enters the program; quotes it, counts nouns, wraps it into lines.
+"""Plain text: cleaning it when it enters the program, quoting it, counting nouns, and wrapping it into lines.
 
-Names and titles from files, arguments and pasted text may hold control
-sequences, direction marks or lone surrogates. None of them may reach a
-terminal, whatever shows the text later.
+Names and titles from files, arguments and pasted text may hold control sequences, direction marks or lone
+surrogates. None of them may reach a terminal, whatever shows the text later.
 """
 
 import re
@@ -53,7 +52,7 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return a value that a user entered or a file holds, cleaned, shortened and in quotes, for a message.
+    """Return a value from a user or a file in quotes, for a message; it is cleaned and shortened first.
 
     >>> quoted("ten")
     '"ten"'
@@ -68,7 +67,7 @@ def quoted(value: object, longest: int = 60) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return a text as a sentence: with a capital, and a full stop if it does not end with ? or !.
+    """Return a text as a sentence: with a capital at its start, and a full stop unless it ends with ? or !.
 
     >>> sentence("nothing can be moved"), sentence("Is the table locked?"), sentence("Read it again.")
     ('Nothing can be moved.', 'Is the table locked?', 'Read it again.')
@@ -79,7 +78,7 @@ def sentence(text: str) -> str:
 
 
 def counted(count: int, what: str) -> str:
-    """Return a number and a noun, singular or plural.
+    """Return a number with a noun, which is plural unless the number is 1.
 
     >>> counted(1, "step"), counted(3, "step")
     ('1 step', '3 steps')
@@ -88,12 +87,14 @@ def counted(count: int, what: str) -> str:
 
 
 def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
-    """Return a sentence as lines of at most `columns` cells. `first` starts the first line, `others` each other line.
+    """Return a sentence as lines of at most `columns` cells.
+
+    `first` is put before the first line, `others` before the rest.
 
     >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']
     """
-    # Reading a number goes without it.
+    # Reading a number does without this module.
     import textwrap
 
     narrowest = max(len(first), len(others)) + 1

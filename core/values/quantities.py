@@ -1,9 +1,8 @@
-"""Reads a quantity from text and writes it back; the only place that knows how long an inch is.
+"""Reads a quantity from text and writes it back. No other module knows how long an inch is.
 
-Numbers are read by our own code, exactly, and units come from a table of exact
-fractions: reading a job needs no unit library, and no text of a user is ever
-evaluated. What could be misread (a missing unit, "mil", a thousands separator)
-is refused with a sentence.
+Numbers are read by our own code, exactly, and units come from a table of exact fractions. So reading a job needs no
+unit library, and no text of a user is ever evaluated. What could be misread (a missing unit, "mil", a thousands
+separator) is refused with a sentence.
 """
 
 import re
@@ -59,7 +58,7 @@ EXAMPLES: dict[Kind, str] = {
     "time": "a time such as 1.0 s",
     "power": "a power such as 370 W",
 }
-"""What to enter for a quantity of each kind; words for "Enter ..."."""
+"""Examples of what to enter for each kind of quantity, as the words after "Enter"."""
 _IN_A_FILE: dict[Kind, str] = {
     "length": '"29.80 mm"',
     "pitch": '"3.5 mm"',
@@ -77,13 +76,13 @@ NUMBER_PATTERN = (
     r"(?:\d+-\d+/\d+(?![.,]?\d)|\d+\ +\d+/\d+(?![.,]?\d)|\d+/\d+(?![.,]?\d)"
     r"|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 )
-"""A number as fields accept it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". In 1/4 in, the fraction is one number."""
+"""Matches a number as fields accept it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". "1/4 in" starts with one number."""
 
 _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
 MINUTES, SECONDS = r"(?:arc)?m(?:in(?:utes?)?)?", r"(?:arc)?s(?:ec(?:onds?)?)?"
-"""Minutes and seconds of arc after degrees: "2 deg 51 min" cannot mean anything else."""
+"""The units of arc that may follow degrees: in "2 deg 51 min" the minutes cannot be minutes of time."""
 _DEGREES_MINUTES_SECONDS = re.compile(
     rf"([+-]?)\s*({_PART})\s*(?:°|deg(?:rees?)?|d)\s*(?:({_PART})\s*(?:'|′|{MINUTES})\s*)?"
     rf"(?:({_PART})\s*(?:\"|″|''|{SECONDS})\s*)?",
@@ -143,7 +142,7 @@ def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
 
 
 class _RefusedError(Exception):
-    """A text that is not a quantity. The caller adds what to enter in its place."""
+    """A text that does not state a quantity. The caller adds what to enter instead."""
 
     def __init__(self, value: object, complaint: str) -> None:
         super().__init__()
@@ -170,7 +169,7 @@ def _read(text: object, kind: Kind) -> Quantity:
 
 
 def unit_size(name: str, kind: Kind) -> Fraction | None:
-    """Return the size of one unit in base units, None if `kind` has no such unit.
+    """Return the size of one unit in base units; None if `kind` has no such unit.
 
     Base units are those of `Quantity`; case does not matter if nothing else could be
     meant. tpi has no such size: more threads per inch are a finer pitch.
@@ -184,7 +183,7 @@ def unit_size(name: str, kind: Kind) -> Fraction | None:
 
 
 def shop_dependent(name: str) -> str:
-    """Return what a unit means in different shops, and what to enter in its place; "" for any other unit.
+    """Return what a unit means in different shops, and what to enter instead; "" for any other unit.
 
     >>> shop_dependent("tenths")
     'means 0.1 mm in some shops and 0.0001 in in others. Enter mm or in.'
@@ -228,7 +227,7 @@ def length_text(value_mm: float, unit: str) -> str:
 
 
 def _degrees(text: str) -> Fraction | None:
-    """Return degrees from "12°30'15\"" or "12d30m15s", None if the text is written otherwise."""
+    """Return the degrees that a text such as "12°30'15"" or "12d30m15s" states; None for any other text."""
     match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
     if not match:
         return None
@@ -253,7 +252,7 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
 
 
 def _separates_thousands(text: str) -> bool:
-    """Return whether a number may hold a thousands separator: "1,234.5", "1 250" and "1,250" may, "29,80" not."""
+    """Return whether a number may hold a thousands separator, as "1,234.5", "1 250" and "1,250" may."""
     number = _THOUSANDS.match(text)
     if number is None:
         return False
@@ -273,7 +272,7 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
-    """Return the quantity of a number and a unit, looked up in the table of `kind`; refuse an impossible size."""
+    """Return the quantity of a number and a unit of its `kind`; refuse an impossible size."""
     if complaint := shop_dependent(unit):
         raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
@@ -288,7 +287,7 @@ def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:
-    """Return what is wrong with a unit that the table of `kind` does not hold."""
+    """Return what is wrong with a unit that quantities of this `kind` do not have."""
     if not unit:
         return "has no unit"
     for other, units in _UNITS.items():
@@ -302,7 +301,7 @@ def _with_article(kind: Kind) -> str:
 
 
 def _sized(text: str, quantity: Quantity) -> Quantity:
-    """Refuse sizes that no lathe has."""
+    """Return the quantity, or refuse it if no lathe has anything of that size."""
     if quantity.kind in {"length", "pitch"} and quantity.value != 0:
         if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
             raise _RefusedError(text, "is not between 1 nm and 100 m")

@@ -1,4 +1,4 @@
-"""The size that a cut should reach: one length, or two limits from a fit or a drawing. The cut aims at their middle."""
+"""The size that a cut should reach: one length, or two limits from a fit or a drawing. The cut aims at the middle."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -13,10 +13,10 @@ EXAMPLES = "a length such as 29.80 mm, or limits such as 30 g6, 28.98 to 29.00 m
 
 
 class WantedSize(NamedTuple):
-    """The limits of a size [mm], exact. Both are the same if one length was entered."""
+    """The limits of a size [mm], exact. They are equal if the user entered one length."""
 
     text: str
-    """The size as it was typed."""
+    """The size as the user typed it."""
     lower_mm: Fraction
     upper_mm: Fraction
 
@@ -27,7 +27,7 @@ class WantedSize(NamedTuple):
 
     @property
     def has_limits(self) -> bool:
-        """True if there is a least and a largest size."""
+        """True if the least and the largest size differ."""
         return self.lower_mm < self.upper_mm
 
     def holds(self, size_mm: float) -> bool:
@@ -35,7 +35,7 @@ class WantedSize(NamedTuple):
         return float(self.lower_mm) - 1e-6 <= size_mm <= float(self.upper_mm) + 1e-6
 
     def words(self, unit: Unit) -> str:
-        """Return the size or both limits in words. Limits are rounded inwards, so no size outside them seems good.
+        """Return the size or both limits in words. Limits are rounded inwards, so that they allow no size outside them.
 
         >>> read_wanted_size("30 g6").words("mm"), read_wanted_size("30 g6").words("in")
         ('29.98 mm to 29.993 mm (30 g6)', '1.1804 in to 1.1808 in (30 g6)')
@@ -71,7 +71,7 @@ def read_wanted_size(text: object) -> WantedSize:
 
 
 def _with_limits(text: str) -> WantedSize | None:
-    """Return the size whose limits a text states, None if it states none."""
+    """Return the size with the limits that a text states; None if it states none."""
     from core.values.iso286 import fit_spelled
     from core.values.limits import limits_spelled
 

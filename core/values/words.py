@@ -1,4 +1,4 @@
-"""Numbers as text, each with its unit, as they are shown and as a field takes them."""
+"""Numbers as text, each with its unit: as a screen shows them, and as a field accepts them."""
 
 from fractions import Fraction
 from math import floor, log10
@@ -7,7 +7,7 @@ from typing import NamedTuple
 from core.values.quantities import number_text
 
 _LARGEST_DENOMINATOR = 100
-"""A fraction with a larger denominator is of no use to a turner."""
+"""The largest denominator of a fraction that is worth showing to a turner."""
 _FIELD_DIGITS = 9
 
 
@@ -19,11 +19,11 @@ class Row(NamedTuple):
     field_text: str = ""
     """The value in a form that a field accepts, "" if no field accepts it."""
     is_limits: bool = False
-    """True if the value is two sizes, for a field that accepts limits."""
+    """True if the value is two sizes, which only a field for limits accepts."""
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
-    """Return a number with its unit, to `digits` significant digits, without exponent if it has a common size.
+    """Return a number with its unit, to `digits` significant digits; only very large and small ones have an exponent.
 
     >>> figure_text(Fraction(1, 3), "in"), figure_text(31750, "um"), figure_text(-12.5)
     ('0.3333333 in', '31750 um', '-12.5')
@@ -52,7 +52,7 @@ def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
 
 
 def field_text(value: Fraction | float, unit: str) -> str:
-    """Return a number with its unit as fields read it; as a fraction if decimals cannot give it exactly.
+    """Return a number with its unit as a field accepts it: a fraction if decimals cannot give it exactly.
 
     >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
     ('1/3 in', '31.75 mm')
@@ -69,7 +69,7 @@ def unit_row(label: str, value: Fraction, unit: str) -> Row:
 
 
 def mixed_text(value: Fraction) -> str:
-    """Return a fraction as a mixed number: a whole number and the fraction that is left.
+    """Return a fraction as a mixed number, such as "1 1/4".
 
     >>> mixed_text(Fraction(5, 4)), mixed_text(Fraction(-1, 64)), mixed_text(Fraction(2))
     ('1 1/4', '-1/64', '2')
@@ -79,7 +79,7 @@ def mixed_text(value: Fraction) -> str:
 
 
 def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
-    """Return a difference in words: how much more or less.
+    """Return a difference in words: by how much it is more or less.
 
     >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
     ('0.0124 mm less', 'exactly')

@@ -1,6 +1,5 @@
-"""Speed as ratios to a floor measured in the same run: `python -m tests.bench [--json]`.
+"""Measures speed as ratios to a floor of the same run: `python -m tests.bench [--json]`.
 
-Program and floor take turns, so that whatever else the machine does falls on both; the
-figures are medians unless something else is said. Programs run with compiled modules, as
-they do once installed.
+Program and floor take turns, so that other work of the machine slows both. Figures are medians unless something
+else is said. Programs run with compiled modules, as they do once installed.
 """

@@ -1,4 +1,4 @@
-"""The counter at work: key to paint, idle time, memory."""
+"""Measures the counter at work: the time from key to paint, its idle time and its memory."""
 
 import json
 import os
@@ -30,7 +30,7 @@ _CAUSE_MEMORY = (
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows of this group. Passes are counted for their memory while other programs idle."""
+    """Yield the rows on the counter. Passes are counted for their memory while other programs idle."""
     yield from _keys(folder, environment)
     with passes_counted(environment) as counted:
         yield _idle(folder, environment)
@@ -112,7 +112,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
 
 @contextmanager
 def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen[bytes]"]:
-    """Count passes in another process meanwhile. Its log may be in memory, because its disk is not measured."""
+    """Count passes in another process at the same time. Its log may be in memory, as its disk is not measured."""
     memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with tempfile.TemporaryDirectory(dir=memory) as data:
         command = [sys.executable, "-m", "tests.bench.passes", data, str(slot(Path(data)))]

@@ -1,4 +1,4 @@
-"""The logbook: how long a long one takes to open and to list, and how many bytes a pass takes."""
+"""Measures the logbook: how long a long one takes to open and to list, and how many bytes a pass takes."""
 
 import asyncio
 import json
@@ -38,7 +38,7 @@ OPENINGS, PAGES, PASSES = 31, 15, 300
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows of this group."""
+    """Yield the rows on the logbook."""
     folders = {passes: log_with(folder / f"{passes} behind", passes) for passes in BEHIND}
     # What was just written must not reach the disk while something is timed.
     os.sync()
@@ -61,7 +61,7 @@ def log_with(folder: Path, passes: int) -> Path:
 
 
 def _write_runs(folder: Path, count: int) -> None:
-    """Write runs into a log as rows that the program would have written. All are alike but for their names."""
+    """Write runs into a log, as rows that the program could have written. They differ only in their names."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
     standing = state_summary(replay(events, "0" * 32))
@@ -125,7 +125,7 @@ def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
 
 
 class Under(BaseScreen[None]):
-    """The screen below the history."""
+    """A screen that lies below the history."""
 
     AUTO_FOCUS = ""
 
@@ -143,7 +143,7 @@ def _first_pages(folders: Mapping[int, Path]) -> Iterator[Row]:
 
 
 async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
-    """Return the times to a painted history over two logs [ms]."""
+    """Return how long it takes to paint the history of each of two logs [ms]."""
     times: list[list[float]] = []
     for folder in (few, many, few, many):
         app: HalfnutApp = make_app(user_paths(folder), SYSTEM_CLOCK, Terminal(), opening=Under)

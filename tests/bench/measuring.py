@@ -1,4 +1,4 @@
-"""Rows of the table, and how two things are timed side by side."""
+"""The rows of the table, and how two things are timed in turn."""
 
 import os
 import statistics
@@ -13,17 +13,17 @@ from tests.trials.program import own_environment
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One figure beside its floor, both in `unit`."""
+    """A measured figure and its floor, both in `unit`."""
 
     what: str
     against: str
     taken: float
     floor: float
     at_most: float
-    """The highest ratio that is acceptable."""
+    """The highest ratio that is good enough."""
     unit: str = "ms"
     cause: str = ""
-    """Why the ratio is missed, if it is."""
+    """Why the ratio is higher than that, if it is."""
 
     @property
     def ratio(self) -> float:
@@ -32,7 +32,7 @@ class Row:
 
     @property
     def kept(self) -> bool:
-        """Whether the ratio is not higher than wanted."""
+        """True if the ratio is no higher than that."""
         return self.ratio <= self.at_most
 
     def as_data(self) -> dict[str, Any]:
@@ -50,7 +50,7 @@ class Row:
 
 
 def taking_turns(times: int, *actions: Callable[[], float], warm: int = 1) -> list[list[float]]:
-    """Return what each action measured, all of them in turn, `times` over; the first `warm` rounds are dropped."""
+    """Return what each action measures, run in turn `times` times. The first `warm` rounds do not count."""
     found: list[list[float]] = [[] for _ in actions]
     for number in range(times + warm):
         for action, results in zip(actions, found, strict=True):
@@ -61,7 +61,7 @@ def taking_turns(times: int, *actions: Callable[[], float], warm: int = 1) -> li
 
 
 def timed_ms(action: Callable[[], object]) -> Callable[[], float]:
-    """Return what times an action [ms]."""
+    """Return a function that measures how long an action takes [ms]."""
 
     def timed() -> float:
         begun = time.perf_counter()
@@ -72,7 +72,7 @@ def timed_ms(action: Callable[[], object]) -> Callable[[], float]:
 
 
 def percentile(values: Sequence[float], percent: float) -> float:
-    """Return the value below which so many per cent lie, by the nearest rank."""
+    """Return the value below which this share of the values lies, by the nearest rank."""
     return sorted(values)[max(0, -(-round(len(values) * percent) // 100) - 1)]
 
 
@@ -82,14 +82,14 @@ def median_row(what: str, against: str, taken: Sequence[float], floor: Sequence[
 
 
 def compiled_environment(folder: Path) -> Mapping[str, str]:
-    """Return an environment with folders of its own, in which modules are compiled once and kept there."""
+    """Return an environment with folders of its own, in which modules are compiled only once."""
     found = own_environment(folder / "data") | {"PYTHONPYCACHEPREFIX": str(folder / "compiled")}
     del found["PYTHONDONTWRITEBYTECODE"]
     return found
 
 
 def sync_ms(folder: Path) -> Callable[[], float]:
-    """Return what times one raw write and fsync in a folder [ms]."""
+    """Return a function that measures one write and fsync in a folder [ms]."""
     handle = os.open(folder / "raw", os.O_WRONLY | os.O_CREAT)
 
     def synced() -> None:

@@ -22,13 +22,13 @@ PASSES, IN_A_RUN = 10_000, 100
 
 
 class Under(BaseScreen[None]):
-    """The screen below the counters."""
+    """A screen that lies below the counters."""
 
     AUTO_FOCUS = ""
 
 
 async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
-    """Count a run and finish it. Return how many keys that took."""
+    """Count a run to its end. Return how many keys that took."""
     run = ActiveRun.begin(
         app.context.log.logbook(),
         operation.plan,

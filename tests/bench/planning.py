@@ -1,4 +1,4 @@
-"""Times what core works out: change gears, dividing tables, a picture, a schedule. Each result is checked as well."""
+"""Measures what core calculates: change gears, dividing tables, a picture, a schedule. Each result is checked too."""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
@@ -43,7 +43,7 @@ _CAUSE_AREAS = "the area of an even pass is found in some eight trials, each of 
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows of this group."""
+    """Yield the rows on calculations."""
     yield _gears()
     yield _dividing()
     yield from _picture()
@@ -142,13 +142,13 @@ def _picture() -> Iterator[Row]:
 
 
 def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> Row:
-    """Return a row of the least of some times: a frame is not held up by what else the machine does."""
+    """Return a row of the shortest of some times, which other work of the machine does not lengthen."""
     against = f"{against}; the least of {len(times)}"
     return Row(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
 
 def four_layers() -> PlanInput:
-    """Return the basis of a pattern of 4 layers of 60 circles."""
+    """Return the plan input of a pattern of 4 layers of 60 circles."""
     layers = read_job(ROOT / "sample_jobs" / "hour_lines.toml").operations[2].plan_input
     layer = dict(layers.parameters["layer"][1])
     layer.pop("skip", None)
@@ -157,7 +157,7 @@ def four_layers() -> PlanInput:
 
 
 def _replanned(folder: Path) -> Row:
-    """Plan the rest of a slot again, after a pass that was set a mark deeper."""
+    """Plan the rest of a slot again after a pass was set one mark deeper."""
     slots = read_job(slot(folder)).operations[0]
     with Logbook.open(folder / "schedule") as logbook:
         run = ActiveRun.begin(logbook, slots.plan, logged_plan_input(slots.plan_input), None, SYSTEM_CLOCK, "bench")

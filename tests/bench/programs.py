@@ -1,4 +1,4 @@
-"""Programs in a pseudo-terminal, read as bytes. A real terminal's work would count as the program's."""
+"""Runs programs in a pseudo-terminal and reads their bytes. A real terminal would add its own work to theirs."""
 
 import fcntl
 import os
@@ -39,7 +39,7 @@ class Empty(App):
         self.query_one(Static).update(f"ready {self.count}")
 Empty().run()
 """
-"""The floor: an app that paints a number for a key, and does nothing else."""
+"""The program that serves as the floor: it paints a number for each key, and does nothing else."""
 
 
 SLOT = f"""
@@ -54,18 +54,18 @@ from = "0 mm"
 to = "12 mm"
 cut = "0.1 mm"
 """
-"""A job: set the tool, touch off, then 118 passes without a question."""
+"""A job that sets the tool, touches off, and then cuts 118 passes without a question."""
 
 
 def slot(folder: Path) -> Path:
-    """Return a job file of many passes."""
+    """Return a job file with many passes."""
     job = folder / "slot.toml"
     job.write_text(SLOT)
     return job
 
 
 class Watched:
-    """A program on 24 lines of 80 columns, and what it has painted since the last key."""
+    """A program on 24 lines of 80 columns, with what it has painted since the last key."""
 
     def __init__(
         self, words: Sequence[str], environment: Mapping[str, str], prepare: Callable[[], None] | None = None
@@ -100,7 +100,7 @@ class Watched:
             self._painted += os.read(self._terminal, 1 << 16)
 
     def settle(self, seconds: float) -> None:
-        """Return once nothing has been painted for some time."""
+        """Wait until nothing has been painted for some time."""
         while select.select([self._terminal], [], [], seconds)[0]:
             self._painted += os.read(self._terminal, 1 << 16)
 
@@ -116,7 +116,7 @@ class Watched:
         return resident_mb(self.process.pid)
 
     def kill(self) -> None:
-        """End the program as a power cut would."""
+        """End the program at once, as a power cut would."""
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
         os.close(self._terminal)
@@ -129,7 +129,7 @@ def resident_mb(process: int | str = "self") -> float:
 
 
 def empty_app(environment: Mapping[str, str]) -> Watched:
-    """Start the floor."""
+    """Start the program that serves as the floor."""
     return Watched(["-c", EMPTY], environment)
 
 
@@ -139,7 +139,7 @@ def halfnut(data: Path, job: Path, environment: Mapping[str, str]) -> Watched:
 
 
 def begin_run(data: Path, job: Path, operation: int, done: int) -> ActiveRun:
-    """Log a run of a job with so many steps done, as the program would. Another session continues it."""
+    """Log a run of a job with some steps done, as the program would. Another session can continue it."""
     found = read_job(job)
     chosen = found.operations[operation]
     logbook = Logbook.open(data)

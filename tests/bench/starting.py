@@ -1,4 +1,4 @@
-"""How long the program takes to start: its screens, and what the command line prints."""
+"""Measures how long the program takes to start, with its screens and for commands that only print."""
 
 import subprocess
 import sys
@@ -26,7 +26,7 @@ _CAUSE_START = (
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows of this group."""
+    """Yield the rows on starting."""
     yield from _screens(folder, environment)
     yield from _printed(environment)
 

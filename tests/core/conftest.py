@@ -1,4 +1,4 @@
-"""What the properties of core are tried with: enough examples here, the long trials are in tests.trials."""
+"""How many examples the property tests of core try. The long trials are in tests.trials."""
 
 from hypothesis import settings
 

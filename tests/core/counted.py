@@ -1,4 +1,4 @@
-"""Runs counted in memory, without a logbook, for the tests of what the counter shows."""
+"""Runs that tests count in memory, without a logbook, to see what the counter shows."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -25,7 +25,7 @@ def table_lathe(**table: Any) -> Lathe:
 
 
 class Counted:
-    """A run whose state moves on with every event, as a logbook would give it back."""
+    """A run whose state follows every event, as it would be read from a logbook."""
 
     def __init__(self, lathe: Lathe, kind: str, material: str | None = None, **keys: Any) -> None:
         parameters = {"kind": kind, "name": "Marks", **{key.rstrip("_"): value for key, value in keys.items()}}
@@ -52,7 +52,7 @@ class Counted:
 
     @property
     def cursor(self) -> Step:
-        """The step at hand."""
+        """The current step."""
         assert self.state.cursor is not None
         return self.state.cursor
 
@@ -62,45 +62,45 @@ class Counted:
         return counter_view(self.lathe, self.state, Movements(self.plan_input))
 
     def done(self, times: int = 1) -> None:
-        """Do the step at hand, and so on."""
+        """Do some steps, from the current one on."""
         for _ in range(times):
             self.log("done", step=self.cursor.id)
 
     def to_position(self, number: int) -> None:
-        """Do steps until a position is at hand."""
+        """Do steps until the current one is at a position."""
         while not (self.cursor.action == "index" and self.cursor.at.position == number):
             self.done()
 
     def skip(self) -> None:
-        """Leave the step at hand out."""
+        """Skip the current step."""
         self.log("skipped", steps=[self.cursor.id], reason="test")
 
     def again(self, number: int) -> None:
-        """Have a position done again."""
+        """Repeat a position."""
         step = next(step for step in self.state.steps if step.action == "index" and step.at.position == number)
         self.log("reopened", steps=[step.id])
 
     def undo(self) -> None:
-        """Take back what was logged last."""
+        """Undo what was logged last."""
         assert self.state.undoable is not None
         self.log("undone", seq=self.state.undoable.seq)
 
     def revise(self, cause: str, /, **given: Any) -> None:
-        """Plan the rest again; `cause` and what was entered as the log has them."""
+        """Plan the rest again; `cause` and what was entered are in the form of the log."""
         self.tell(input_from_data(cause, given))
 
     def tell(self, entered: RunInput) -> None:
-        """Tell the run something, and plan the rest again."""
+        """Enter something into the run, and plan the rest again."""
         self.log_revised(entered, revised_steps(self.plan_input, self.state, entered))
 
     def log_revised(self, entered: RunInput, steps: Iterable[Step]) -> None:
-        """Log what was entered, and the steps that come in place of the open ones."""
+        """Log what was entered, and the steps that replace the open ones."""
         cause, given = input_as_data(entered)
         new = numbered(steps, self.state.next_step_id)
         self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in new])
 
     def as_an_older_program_logged_it(self) -> None:
-        """Let every open step tell its number and shift as one number."""
+        """Give every open step its number and its shift as one number, as an old log does."""
         again = numbered(self.state.open_steps(), self.state.next_step_id)
         steps = [step_as_data(step) for step in again]
         for figures in (step["extra"] for step in steps if "pattern_step" in step.get("extra", ())):

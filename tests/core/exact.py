@@ -1,4 +1,4 @@
-"""Exact arithmetic for values that a test works out from the formula of a standard."""
+"""Exact arithmetic for values that a test computes from the formula of a standard."""
 
 from decimal import Decimal, localcontext
 from fractions import Fraction
@@ -11,7 +11,7 @@ _PLACES = 30
 
 @cache
 def power(base: Number, exponent: Number) -> Fraction:
-    """Return a positive number to a power, to 30 decimal places: no rounding of a standard depends on more.
+    """Return a positive number to a power, to 30 decimal places, more than the rounding of any standard needs.
 
     A root that is exact comes out exact, so that ties remain ties.
     """

@@ -1,4 +1,4 @@
-"""Work is refused before it is done: steps are counted by formula, files and lines are bounded."""
+"""Too much work is refused before it is done: steps are counted by formula, files and lines have limits."""
 
 import os
 import threading
@@ -86,7 +86,7 @@ def plan_input(parameters: dict[str, Any], lathe: Lathe | None = None) -> PlanIn
 
 @pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
 def test_the_step_count_is_known_before_planning(tables: st.SearchStrategy[dict[str, Any]]) -> None:
-    """The number of a formula is that of the plan, over all ways to cut."""
+    """The formula gives the number of steps in the plan, for all ways to cut."""
 
     @settings(max_examples=60, deadline=None)
     @given(tables)
@@ -141,7 +141,7 @@ HUGE = {
 
 @pytest.mark.parametrize("kind", HUGE)
 def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """At once, under the key that makes so many; nothing is planned."""
+    """The refusal comes at once, under the key that makes so many, and nothing is planned."""
     table, key = HUGE[kind]
     lathe = lathe_with()
     lathe = replace(lathe, dials={name: replace(its, graduation=FINE) for name, its in lathe.dials.items()})
@@ -154,7 +154,7 @@ def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pyte
 
 
 def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each operation would do; what they have together is added up first."""
+    """Each operation alone would be accepted, but their sum is too large."""
     monkeypatch.setattr(registry, "plan_of", lambda *_: pytest.fail("an operation was planned"))
     cut = STEPS.replace('name = "Pin"\n', "").replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm")
     text = HEAD + "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))

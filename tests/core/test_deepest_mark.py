@@ -1,4 +1,4 @@
-"""Whatever is set, the plan continues from the deepest mark reached: no pass takes less than nothing."""
+"""Whatever a dial is set to, the plan continues from the deepest mark reached: no pass cuts a negative depth."""
 
 from typing import Any
 
@@ -37,7 +37,7 @@ SET = st.lists(st.tuples(st.integers(0, 14), st.integers(-300, 300)), min_size=1
 
 
 def place(step: Step) -> tuple[Any, Any, Any]:
-    """Return where a pass cuts."""
+    """Return the place at which a pass cuts."""
     return step.at.layer, step.at.position, step.thread_start
 
 

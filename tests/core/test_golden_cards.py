@@ -1,4 +1,7 @@
-"""Golden cards: no figure, setting or refusal of any job changes by accident. They prove nothing else: tests.golden."""
+"""Golden cards: no figure, setting or refusal of any job changes by accident.
+
+They prove nothing else; see tests.golden.
+"""
 
 from pathlib import Path
 from typing import Any
@@ -95,7 +98,7 @@ def test_changed_wording_changes_no_line(card: dict[str, Any]) -> None:
     assert card_lines(card) == before
 
 
-def test_a_text_of_a_new_key_is_not_kept_unseen(card: dict[str, Any]) -> None:
+def test_a_text_under_an_unknown_key_fails_the_test(card: dict[str, Any]) -> None:
     """Somebody must decide whether it is wording."""
     card["operations"][0]["figures"]["advice"] = "Turn slowly."
     with pytest.raises(ValueError, match="advice"):

@@ -1,4 +1,4 @@
-"""What a user tells a run comes back from the log as it went in; what no input can be is refused in a sentence."""
+"""Each input comes back from the log as it was entered; data that cannot be an input are refused in a sentence."""
 
 from typing import Any, get_args
 

@@ -30,7 +30,7 @@ KINDS = {
 
 
 def at_second_pass(name: str) -> tuple[PlanInput, Progress]:
-    """Return an operation, and a run of it that has taken one pass, the next being at hand."""
+    """Return an operation and a run of it after one pass, with the next one as the current step."""
     plan_input = PlanInput(kind=name, parameters={"kind": name, "name": "it", **KINDS[name]}, lathe=lathe())
     plan_input = plan_input._replace(kind=str(plan_input.parameters["kind"]))
     steps = make_plan(plan_input).steps
@@ -40,7 +40,7 @@ def at_second_pass(name: str) -> tuple[PlanInput, Progress]:
 
 
 def here(steps: Sequence[Step]) -> list[Step]:
-    """Return the passes until the work is turned to another place."""
+    """Return the passes before the work is turned to another position."""
     others = [at for at, step in enumerate(steps) if step.action == "index"]
     return [step for step in steps[: others[0] if others else None] if step.action == "cut"]
 

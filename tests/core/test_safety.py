@@ -11,7 +11,7 @@ from core.safety import DUST, LEAD, ZINC, for_material
      "walnut burr", "cast iron", "grey iron", "cast bronze", "birch plywood", "MDF"],
 )  # fmt: skip
 def test_dusty_materials_call_for_a_mask(material: str) -> None:
-    """Woods by any name, bronze and iron."""
+    """These are woods by any name, bronze and iron."""
     assert DUST in for_material(material)
 
 
@@ -22,6 +22,6 @@ def test_other_materials_call_for_no_mask(material: str | None) -> None:
 
 
 def test_lead_and_zinc_have_their_cautions() -> None:
-    """Leaded and free-cutting stock; zinc coats."""
+    """They apply to leaded and free-cutting stock, and to zinc coats."""
     assert LEAD in for_material("leaded brass") and LEAD in for_material("Free-cutting mild steel")
     assert ZINC in for_material("galvanised plate")

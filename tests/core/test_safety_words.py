@@ -33,7 +33,7 @@ MATERIALS: Mapping[str | None, tuple[str, ...]] = {
     "leaded brass": ("wash your hands",),
     "zinc-coated steel": ("fumes",),
 }
-"""Words that must appear in addition to the usual ones."""
+"""Words that the cautions of a material must have, in addition to the usual ones."""
 ALWAYS = (
     *("eye protection", "gloves", "chuck key", "foot switch", "isolate its drive to measure, deburr"),
     *("swarf with a hook", "in a bore", "local rules"),
@@ -48,7 +48,7 @@ GENERAL: Mapping[str, tuple[str, ...]] = {
     "pattern": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
     "holes": (),
 }
-"""Words of the general cautions of kinds whose work the spindle does not turn under a cut; others: in the chuck."""
+"""Words that the general cautions must have, for kinds of work that the spindle does not turn."""
 AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "thread": (
         ("Chamfer the end", "a file or scraper on turning work catches"),
@@ -97,7 +97,7 @@ HANDS_AT_THE_WORK = (
 )
 """Words of steps at which a hand comes beside the tool, other than those that measure."""
 LEAST_APART = 10_000
-"""Steps between a caution and the same again: more than any plan has."""
+"""How many steps a caution and the same again must be apart; no plan has so many."""
 
 
 def every_plan_input() -> dict[str, PlanInput]:
@@ -119,12 +119,12 @@ SAMPLE_BASES = {name: plan_input for name, plan_input in BASES.items() if name.s
 
 
 def said(cautions: Sequence[str]) -> str:
-    """Return all cautions as one text."""
+    """Return all cautions of a plan as one text."""
     return " ".join(cautions).casefold()
 
 
 def after(plan: Plan, done: int) -> Progress:
-    """Return the progress of a run once its first steps are done."""
+    """Return the progress of a run after its first steps."""
     return progress_of(plan.steps[:done], plan.steps[done:], len(plan.steps) + 1)
 
 
@@ -227,7 +227,7 @@ def test_only_a_screwed_on_chuck_gets_the_caution_that_it_unscrews(nose: str | N
 
 
 def test_the_chucks_highest_speed_is_shown_if_known() -> None:
-    """If not, none is suggested."""
+    """If it is not known, none is suggested."""
     plan_input = BASES["sundial_arbor 1 turn"]
     assert any(
         "never above 1800 rpm" in caution

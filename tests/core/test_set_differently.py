@@ -1,4 +1,4 @@
-"""A cut set otherwise than planned: what follows ends inside the limits, and is measured before the last cut."""
+"""A cut set differently from the plan: later cuts end inside the limits, and the work is measured before the last."""
 
 from fractions import Fraction
 

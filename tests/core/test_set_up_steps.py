@@ -36,7 +36,7 @@ GIVEN: tuple[RunInput, ...] = (
 
 
 def prepares(step: Step) -> bool:
-    """Tell whether a step only prepares what is then cut, read or measured."""
+    """Return whether a step only prepares what is then cut, read or measured."""
     return step.action in {"set", "check"}
 
 

@@ -1,4 +1,4 @@
-"""A step's place in the log: what is written comes back, and what earlier programs wrote is read."""
+"""Where a step belongs, in the log: it reads back as written, also if an earlier version wrote it."""
 
 from typing import Any
 
@@ -31,7 +31,7 @@ def logged(action: str, **extra: Any) -> dict[str, Any]:
 
 
 def test_the_key_start_is_read_for_threads_and_patterns() -> None:
-    """In a pattern cuts have it too; in a thread they do not."""
+    """In a pattern it numbers a step, in a thread a start."""
     thread = steps_from_data([logged("cut"), logged("set", start=2), logged("cut")])
     assert [step.thread_start for step in thread] == [None, 2, None]
     pattern = steps_from_data([logged("set", start=2), logged("cut", start=3_000_007, position=4)])
@@ -45,7 +45,7 @@ def test_a_repeated_turn_of_the_first_version_is_read() -> None:
 
 
 def test_an_angle_of_the_table_is_not_read_as_a_reading() -> None:
-    """It stays among the figures of its step."""
+    """The angle stays among the figures of its step."""
     (step,) = steps_from_data([logged("index", position=2, of=6, angle_deg=60.0)])
     assert step.reading_at is None and step.at.where == (None, 2) and step.extra == {"angle_deg": 60.0}
 

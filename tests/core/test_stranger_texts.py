@@ -20,7 +20,7 @@ EXAMPLES = {"job": 40, "lathe": 60}
 
 @pytest.mark.parametrize("name", TARGETS)
 def test_every_text_is_read_or_refused(name: str) -> None:
-    """No traceback, no control character in a message, no second gone."""
+    """None causes a traceback or takes a second, and no message has a control character."""
     target = TARGETS[name]
 
     @settings(
@@ -39,7 +39,7 @@ def test_every_text_is_read_or_refused(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["quantity", "designation", "expression"])
 def test_harmful_texts_are_read_or_refused(name: str) -> None:
-    """Escape sequences, markup, powers of powers, numbers of 400 digits, names of 10 000 characters."""
+    """These have escape sequences, markup, powers of powers, numbers of 400 digits, or names of 10 000 characters."""
     for text in NASTY:
         check(TARGETS[name], text)
 
@@ -59,7 +59,7 @@ def test_spaces_of_any_width_are_read_as_spaces() -> None:
 
 
 def test_an_unreadable_own_lathe_file_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A folder of settings that belongs to another user: its file is named, not passed over."""
+    """If the settings folder belongs to another user, a message names the file instead of ignoring it."""
     own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
     job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "y"\n')
     before = Path.stat

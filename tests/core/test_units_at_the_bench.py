@@ -54,7 +54,7 @@ def test_an_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_a_refused_move_of_a_bar_is_in_the_unit_of_the_lathe(unit: str) -> None:
-    """Half an inch to the side of a bar of 0.4 in radius."""
+    """The move is half an inch to the side, for a bar of 0.4 in radius."""
     with pytest.raises(PlanError) as refused:
         shims_mm((0.0, 12.7), 10.16, _lathe(unit).length_text)
     assert (" mm" in refused.value.message) == (unit == "mm")

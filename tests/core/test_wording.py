@@ -1,4 +1,4 @@
-"""The sentences are those kept: tests.core.wording."""
+"""The sentences of core are those that are kept: see tests.core.wording."""
 
 import pytest
 

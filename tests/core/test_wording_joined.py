@@ -8,7 +8,7 @@ from core.values.plain_text import sentence
 from tests.core.wording.pages import PAGES, page_lines
 
 _QUOTED = re.compile(r'"[^"]*"')
-"""What was typed is quoted as it is; " | " lies between the parts of a dial."""
+"""Matches what is quoted as typed, and the " | " between the parts of a dial."""
 _SLIPS = {
     "two full stops": re.compile(r"(?<!\.)\.\.(?!\.)"),
     "a stop behind another sign": re.compile(r"[?!:;,]\.(?!\d)"),

@@ -1,4 +1,4 @@
-"""Threads as a job file gives them, for tests: jobs, plans, lathes with tables changed."""
+"""Threads as they are read from job files, for tests: jobs, plans, and lathes with changed tables."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -13,7 +13,7 @@ from tests.core.counted import Counted
 
 
 def lathe(**changes: Any) -> Lathe:
-    """Return the stand-in lathe with tables of its file changed; None leaves a table out."""
+    """Return the example lathe with some tables of its file changed; None removes a table."""
     data = dict(example_lathe().data)
     for key, table in changes.items():
         if table is None:
@@ -31,7 +31,7 @@ def job_of(its_lathe: Lathe | None = None, **keys: Any) -> ThreadJob:
 
 
 def plan_input_of(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> PlanInput:
-    """Return the basis of a `thread` operation."""
+    """Return the plan input of a `thread` operation."""
     parameters = {"kind": "thread", "name": "it", **keys}
     return PlanInput(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
 
@@ -42,7 +42,7 @@ def plan_of(its_lathe: Lathe | None = None, **keys: Any) -> Plan:
 
 
 def at_first_cut(its_lathe: Lathe | None = None, **keys: Any) -> tuple[str, ...]:
-    """Return the movements of the first cut, every step before it done."""
+    """Return the movements of the first cut, after all steps before it are done."""
     return counted_to_cut(its_lathe, **keys).view.movements
 
 
@@ -55,7 +55,7 @@ def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | No
 
 
 def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
-    """Do the step at hand; where it zeroes a dial of `zeros`, with what that shows."""
+    """Do the current step; if it zeroes a dial in `zeros`, enter what that dial shows."""
     shown = zeros.get(run.cursor.zeroed_dials[0]) if run.cursor.zeroed_dials else None
     if shown is None:
         run.done()

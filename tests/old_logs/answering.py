@@ -1,4 +1,4 @@
-"""Continues a run by core alone: answers each step as a user at the counter would, by the counter's own calls."""
+"""Continues a run without screens: answers each step by the calls that the counter makes."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -20,22 +20,22 @@ from tui.runs import replan_rest
 
 _MOST_ANSWERS = 200
 ReplanInput = tuple[str, dict[str, Any]]
-"""A cause for planning again, and the input logged with it."""
+"""A cause for planning again, with the input that is logged with it."""
 
 
 class Answering:
-    """A run that is answered step by step."""
+    """A run whose steps are answered one by one."""
 
     def __init__(self, run: ActiveRun) -> None:
         self.run = run
         self._plan_input: PlanInput | None = None
         self._plan_input_seen: object = None
         self._trials = 0
-        """How often the thread was measured or tried, in the present start."""
+        """How often the thread was measured or tried in the current start."""
 
     @property
     def state(self) -> State:
-        """The run as it is logged."""
+        """The run as the log has it."""
         return self.run.state
 
     @property
@@ -78,7 +78,7 @@ class Answering:
             self.run.done()
 
     def _read(self) -> None:
-        """Read the indicator. If the set of readings is complete and they show anything, plan the moves."""
+        """Read the indicator. Plan the moves once the set of readings is complete and shows something."""
         self.run.done("0.01", "mm")
         if runout_view(self.plan_input, self.state).current_set.refusal:
             return

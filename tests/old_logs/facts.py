@@ -32,7 +32,7 @@ They are those of `core.values.first_version`. Who renames an action, a cause or
 
 MARKS = {"open": "-", "done": "d", "skipped": "s"}
 _PLACES = 6
-"""Lengths may differ by a millionth of their unit: a later version may add floats in another order."""
+"""Lengths may differ by a millionth of their unit, as a later version may add floats in another order."""
 
 
 def facts_of_logbook(data: Path, jobs: Path) -> list[dict[str, Any]]:
@@ -72,7 +72,7 @@ def facts_of(info: RunSummary, events: Sequence[Event], jobs: Path) -> dict[str,
 
 
 def is_as_filed(state: State, jobs: Path) -> bool | None:
-    """Return whether the job file still says what a run is planned from; None for a run without a job."""
+    """Return whether the job file still has what a run was planned from; None for a run without a job."""
     if state.origin is None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)

@@ -1,4 +1,4 @@
-"""The real program on a logbook, driven by its keys: recordings are made with it, and continued."""
+"""The real program on a logbook, driven by keys: recordings are made with it, and continued with it."""
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -64,7 +64,7 @@ class Program:
 
     @property
     def counter(self) -> CounterScreen:
-        """The counter on top. Raises AssertionError if another screen is on top."""
+        """The counter, which must be on top; raises AssertionError if it is not."""
         assert isinstance(self.screen, CounterScreen), self.screen
         return self.screen
 
@@ -108,12 +108,12 @@ class Program:
             assert self.state.steps_done == before + 1, self.step
 
     async def count_to(self, action: str, **figures: Any) -> None:
-        """Do steps until the current one has that action and those figures."""
+        """Do steps until the current one has this action and these figures."""
         while not (self.step.action == action and figures.items() <= figures_as_data(self.step).items()):
             await self.count()
 
     async def ask(self, *keys: str) -> None:
-        """Press keys: the first asks a question, the last answers it. Something must be logged."""
+        """Press keys, of which the first asks a question and the last answers it. Something must be logged."""
         counter, before = self.counter, self.state.last_seq
         await self.press(*keys)
         assert self.screen is counter and self.state.last_seq > before, (keys, self.screen)
@@ -149,7 +149,7 @@ class Program:
         await self._until_there()
 
     async def leave(self) -> None:
-        """Close the counter and go back to the board."""
+        """Close the counter, which leads back to the board."""
         await self.press("0" if self.counter.state.plan_input.kind != "runout" else "escape", "enter")
         await self.until(BoardScreen)
 

@@ -5,7 +5,7 @@ from tui.widgets.question import OneOf, YesNo
 
 
 async def checks(program: Program) -> None:
-    """A check that is finished after its move cured the runout, and others closed at every part of a check."""
+    """One check is finished after its move removed the runout; others are closed at every part of a check."""
     await _cured(program)
     await _in_the_first_turn(program)
     await _moves_to_be_made(program)
@@ -23,9 +23,9 @@ async def _read(program: Program, *readings: str) -> None:
 
 
 async def _cured(program: Program) -> None:
-    """One reading is corrected and the moves are made.
+    """A reading is corrected, and the moves are made.
 
-    The turn is read again in graduations, without a closing reading.
+    The turn is then read again in graduations, without a closing reading.
     """
     await program.start_run("Spigot in four jaws")
     await program.count()
@@ -46,7 +46,7 @@ async def _cured(program: Program) -> None:
 
 
 async def _in_the_first_turn(program: Program) -> None:
-    """Readings typed with a unit, a note, and a mark that is to be read again."""
+    """The readings have units, there is a note, and one mark is to be read again."""
     await program.start_run("Spigot in four jaws", another=True)
     await program.count()
     await _read(program, "2 thou", "0.02")

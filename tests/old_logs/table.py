@@ -5,7 +5,7 @@ from tui.widgets.question import OneOf, YesNo
 
 
 async def plate(program: Program) -> None:
-    """Set by the dial of the table: marks, and circles cut by an inch head."""
+    """The table is set by its dial: first marks, then circles cut by an inch head."""
     await _hour_marks(program)
     await _marks_at_the_rim(program)
     await _rosette(program)
@@ -81,7 +81,10 @@ async def border_moved(program: Program) -> None:
 
 
 async def rim(program: Program) -> None:
-    """Set by the dividing plate and by notches; circles on a lathe whose head has no dial; holes."""
+    """The table is set by the dividing plate and by notches.
+
+    Circles are cut with a head without a dial; then come holes.
+    """
     await _by_plate(program)
     await _by_notches(program)
     await _circles_by_trial(program)
@@ -89,7 +92,7 @@ async def rim(program: Program) -> None:
 
 
 async def _by_plate(program: Program) -> None:
-    """The depth is measured, hole and depth are set differently. With two hole circles, a position is skipped."""
+    """The depth is measured; hole and depth are set differently. With two hole circles, a position is skipped."""
     await program.start_run("Teeth by the plate")
     await program.count_to("measure")
     await program.ask("space", "1", *"0.75", "enter")

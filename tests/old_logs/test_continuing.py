@@ -1,4 +1,4 @@
-"""Every unfinished run of an old log is continued to its end, and planned again, by the newest program's core."""
+"""Core continues every unfinished run of an old log to its end, and plans it again."""
 
 from collections import defaultdict
 from collections.abc import Sequence
@@ -21,18 +21,18 @@ from tests.old_logs.replanned import recorded, replanned
 from tui.printing import verify_log
 
 PAST_ITS_LIMITS = {"Levelling screw"}
-"""Measured too thin already: nothing more is cut of it."""
+"""Runs whose work was measured too thin, so that nothing more is cut."""
 MARK_MM = 0.02
 each = pytest.mark.parametrize("recording", RECORDINGS, ids=str)
 
 
 def resumed(logbook: Logbook, info: RunSummary) -> Answering:
-    """Open a run as the program does, in a session of its own."""
+    """Open a run in a session of its own, as the program does."""
     return Answering(ActiveRun.resume(logbook, info.uid, Time(365).clock(), "f" * 32))
 
 
 def to_its_end(answering: Answering, planned_from: ReplanInput | None = None) -> None:
-    """Answer all that is asked, and see that nothing is left; before it was planned again from `planned_from`."""
+    """Answer every step and check that nothing is left. `planned_from`: what it was planned again from before."""
     name = f"{answering.state.origin}, {planned_from}"
     try:
         answering.to_the_end()
@@ -47,7 +47,7 @@ def to_its_end(answering: Answering, planned_from: ReplanInput | None = None) ->
 
 
 def assert_all_is_made(answering: Answering, planned_from: ReplanInput | None, name: str) -> None:
-    """What is cut to a size has come to it, no position and no start is lost: no plan ends short of its work."""
+    """Check that work cut to a size has reached it, and that no position and no start is missing."""
     state, wanted = answering.state, parameters_of(answering.plan_input)
     if isinstance(wanted, SizeCut):
         left_mm = wanted.remaining_mm(wanted.size_mm(state.depth_mm or 0.0))
@@ -62,14 +62,14 @@ def assert_all_is_made(answering: Answering, planned_from: ReplanInput | None, n
 
 
 def places(steps: Sequence[Step]) -> set[tuple[int | None, int]]:
-    """Return layer and number of each position that is gone to, and each later start of a thread."""
+    """Return layer and number of each position, and each later start of a thread, that the run moves to."""
     positions = {(step.at.layer, step.at.position) for step in steps if step.action == "index"}
     return positions | {(None, step.thread_start) for step in steps if step.thread_start}
 
 
 @each
 def test_an_old_run_is_continued_to_its_end(recording: Recording, tmp_path: Path) -> None:
-    """As it was left, step by step; what was logged of old stays byte for byte, and the whole log is sound."""
+    """It continues where it was left. Old events stay the same byte for byte, and the whole log is sound."""
     data = recording.copy_to(tmp_path)
     unfinished = [run["uid"] for run in recording.facts()["runs"] if run["status"] == "running"]
     before = {uid: event_rows(data, uid) for uid in unfinished}
@@ -102,9 +102,9 @@ def test_an_old_run_is_planned_again(recording: Recording, tmp_path: Path) -> No
 
 @each
 def test_planning_again_gives_the_same_numbers(recording: Recording, tmp_path: Path) -> None:
-    """By each cause, and undone each time: a number that an old event holds and that is lost on the way changes them.
+    """Each cause is tried and undone. A number of an old event that gets lost would change the result.
 
-    Planning that was changed on purpose is written down by `python -m tests.old_logs.replanned`.
+    If planning was changed on purpose, `python -m tests.old_logs.replanned` records it.
     """
     assert replanned(recording, tmp_path) == recorded(recording)
 

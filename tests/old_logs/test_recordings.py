@@ -1,4 +1,4 @@
-"""Recordings are what they were, hold all that can be logged, and fold to their facts with the newest program."""
+"""Recordings are unchanged, hold everything that can be logged, and give their facts in the newest program."""
 
 import json
 import re
@@ -26,7 +26,7 @@ from tui.printing import logged_runs, verify_log
 
 MOST_BYTES = 1_500_000
 KINDS_OF_V0_1 = {"turn", "thread", "runout", "divide", "holes", "pattern", "by_hand"}
-"""Kinds that the first version had; what came after it is in the next version's recording."""
+"""The kinds of operation of the first version. Later kinds are in the recording of the next one."""
 each = pytest.mark.parametrize("recording", RECORDINGS, ids=str)
 
 
@@ -43,7 +43,7 @@ def test_first_version_recordings_exist() -> None:
 
 @each
 def test_a_recording_is_never_replaced(recording: Recording) -> None:
-    """Byte for byte what was recorded, and nothing beside it that SQLite left."""
+    """It is the same byte for byte, and SQLite has left nothing beside it."""
     assert recording.sha256 == recording.facts()["sha256"]
     assert sorted(path.name for path in recording.folder.iterdir()) == ["facts.json", FILE_NAME, "replanned.json"]
 
@@ -58,7 +58,7 @@ def test_recordings_are_small_and_neutral() -> None:
 
 
 def test_every_kind_of_event_and_every_cause_occurs() -> None:
-    """What is new among them wants a recording; causes also among those that hold, not only among those undone."""
+    """A new kind or cause needs a recording. Each cause must also occur among events that were not undone."""
     found = list(runs())
     assert {kind for run in found for kind in run["logged"]} >= set(KINDS)
     assert {cause for run in found for cause in run["causes"]} >= set(CAUSES)
@@ -88,7 +88,7 @@ def test_the_docstring_lists_every_recorded_run() -> None:
 
 @each
 def test_recorded_facts_are_read_unchanged(recording: Recording, tmp_path: Path) -> None:
-    """Run by run, whatever keys, types and modules are called by now; a fact added since is not asked for."""
+    """This holds for each run, whatever keys, types and modules are called now. Facts added later are not asked for."""
     wanted = as_called_now(recording.facts()["runs"])
     found = facts_of_logbook(recording.copy_to(tmp_path), recording.jobs)
     assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
@@ -101,7 +101,7 @@ def test_old_names_are_no_longer_used() -> None:
 
 @each
 def test_a_full_check_finds_every_recording_sound(recording: Recording, tmp_path: Path) -> None:
-    """As `halfnut log --verify` does it."""
+    """The check is that of `halfnut log --verify`."""
     assert verify_log(recording.copy_to(tmp_path))
 
 

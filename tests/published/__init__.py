@@ -42,5 +42,5 @@ def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printe
 
 
 def none_wrong(lines: list[str]) -> None:
-    """Fail with every line, one for each row that differs; a plain comparison would show the first few."""
+    """Fail with a line for each row that differs; a plain comparison would show only the first few."""
     assert not lines, "\n" + "\n".join(lines)

@@ -1,4 +1,4 @@
-"""Counts the rows of the published tables by kind, and says at the end of a run of the tests how many there are."""
+"""Counts the rows of the published tables by their kind of source, and prints the counts after the tests."""
 
 from pathlib import Path
 
@@ -15,7 +15,7 @@ def every_row(folder: Path = TABLES) -> list[Printed]:
 
 
 def count_words(folder: Path = TABLES) -> str:
-    """Return how many rows there are of either kind, in words."""
+    """Return in words how many rows have a printed source and how many are from memory."""
     rows = every_row(folder)
     remembered = sum(row.from_memory for row in rows)
     return f"published values: {len(rows) - remembered} with a printed source, {remembered} from memory"

@@ -1,4 +1,4 @@
-"""Counters opened and pressed in tests, and what the logbook on disk holds of them."""
+"""Opens counters and presses their keys in tests, and reads what the logbook on disk has of them."""
 
 from typing import Any
 
@@ -12,7 +12,7 @@ from tui.widgets.base_screen import BaseScreen
 
 
 class Opening(BaseScreen[None]):
-    """A screen to open counters from."""
+    """A screen from which counters are opened."""
 
     AUTO_FOCUS = ""
 

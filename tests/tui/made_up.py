@@ -73,12 +73,12 @@ def wrong(screen: OperationScreen) -> set[str]:
 
 
 def said(app: App[None]) -> bool:
-    """Return whether a sentence is shown above the keys of the screen on top."""
+    """Return whether the screen on top shows a sentence above its keys."""
     return bool(app.screen.query_one(MessageLine).sentence)
 
 
 class Begun(list[PlanInput]):
-    """Records what runs would be started from, instead of starting them."""
+    """Records what runs would be started from, without starting them."""
 
     def begin(self, app: object, plan_input: PlanInput, plan: Plan) -> None:
         """Record one run."""

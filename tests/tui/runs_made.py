@@ -61,21 +61,21 @@ def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = 
 
 
 def begin_by_hand(book: Logbook, plan_input: PlanInput, plan: Plan, clock: TimeSource) -> ActiveRun:
-    """Start a run that belongs to no job, of a plan made for the test."""
+    """Start a run of a plan that the test makes, without a job."""
     return ActiveRun.begin(
         book, plan=plan, plan_input=logged_plan_input(plan_input), origin=None, clock=clock, session="earlier"
     )
 
 
 def run_through(run: ActiveRun) -> None:
-    """Do every step and finish."""
+    """Do every step and finish the run."""
     while run.state.cursor is not None:
         run.done()
     run.finish()
 
 
 def pinned_collar_plan() -> Plan:
-    """Return two cuts of 0.030 and 0.050 in on a compound whose collar cannot be set to zero."""
+    """Return two cuts of 0.030 and 0.050 in on a compound whose dial cannot be set to zero."""
     zero = Setting(dial="compound", unit="in", position=Fraction(0), turns=0, reading=Fraction(0), rounding=0.0)
     steps = [
         Step(id=1, action="set", text="Touch off", settings=(zero,), zeroed_dials=("compound",), expects="reading"),

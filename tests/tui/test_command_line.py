@@ -1,4 +1,4 @@
-"""The command line: arguments, exit status, one line an error, nothing loaded that is not needed."""
+"""The command line: arguments, exit status, one line for each error, and no imports that are not needed."""
 
 import os
 import subprocess
@@ -68,14 +68,14 @@ def test_without_a_terminal_the_screens_are_refused_at_once() -> None:
 
 
 def test_wrong_usage_ends_with_two() -> None:
-    """Wrong usage: status 2, one line, nothing printed; control characters of an argument are not echoed."""
+    """The status is 2 with one line, nothing else is printed, and control characters in arguments are not echoed."""
     done = _run("--\x1b]0;owned\x07x")
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
     assert "\x1b" not in done.stderr and "\x07" not in done.stderr
 
 
 def test_file_errors_end_with_one(tmp_path: Path) -> None:
-    """A job that is missing or wrong: status 1, one line an error, no traceback."""
+    """A job that is missing or wrong gives status 1 and one line for each error, without a traceback."""
     assert _run("card", str(tmp_path / "none.toml")).returncode == 1
     wrong = tmp_path / "wrong.toml"
     wrong.write_text(JOB.replace('"12 mm"', '"12"').replace('"0.1 mm"', '"0.1 kg"'))

@@ -1,4 +1,4 @@
-"""A fault of the program in what is worked out while one types: a sentence beside the field, and it goes on."""
+"""A fault of the program while the user types becomes a sentence beside the field, and the program continues."""
 
 import ast
 from pathlib import Path
@@ -22,11 +22,11 @@ ROOT = Path(__file__).parents[2]
 
 
 class UnforeseenError(Exception):
-    """What nobody thought of."""
+    """An error that nobody has foreseen."""
 
 
 def fails(*_: object, **__: object) -> None:
-    """Fail as a formula may that was never given such a number."""
+    """Raise an error, as a formula may for a number that nobody has tried."""
     raise UnforeseenError("of [bold]7[/bold]")
 
 
@@ -71,7 +71,7 @@ async def test_a_fault_is_shown_as_a_sentence_beside_the_field(
 async def test_a_fault_without_a_changed_field_is_shown_below_the_form(
     make: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A form that comes filled in says it below; a folder that cannot be written is named."""
+    """This happens to a form that opens with values. A folder that cannot be written is named."""
     monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
     table = {"from": "30 mm", "to": "26 mm", "cut": "0.5 mm"}
@@ -116,7 +116,7 @@ def test_faults_are_caught_in_one_place_only() -> None:
 
 
 def _keeps_any_fault(node: ast.AST) -> bool:
-    """Tell whether this catches every exception and does not raise it on once things are put away."""
+    """Return whether a handler catches every exception and does not raise it again."""
     if not isinstance(node, ast.ExceptHandler):
         return False
     caught = "BaseException" if node.type is None else ast.unparse(node.type)

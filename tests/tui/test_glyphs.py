@@ -1,4 +1,4 @@
-"""Characters: what each kind of terminal is given."""
+"""The characters that each kind of terminal gets."""
 
 import unicodedata
 
@@ -11,7 +11,7 @@ from tui.glyphs import ASCII_SAFE, CHARSETS, CONSOLE_SAFE, GLYPH_NAMES, Charset,
 
 
 def test_ascii_glyphs_are_ascii() -> None:
-    """In ASCII every glyph by name is ASCII."""
+    """This holds for every glyph by name."""
     glyphs = Glyphs("ascii")
     assert all(glyphs[name].isascii() for name in GLYPH_NAMES)
 
@@ -41,7 +41,7 @@ def test_console_safe_has_only_characters_of_every_console_font(absent: str) -> 
 @pytest.mark.parametrize("charset", ["console", "ascii"])
 @given(text=st.text(max_size=60))
 def test_painted_text_is_safe_and_as_wide_as_before(charset: Charset, text: str) -> None:
-    """Whatever the text, only safe characters are painted, and each line stays as wide as it was laid out."""
+    """For any text only safe characters are painted, and each line keeps its width."""
     painted = Glyphs(charset).painted(text)
     assert set(painted) <= (CONSOLE_SAFE if charset == "console" else ASCII_SAFE)
     assert cell_len(painted) == cell_len(text)

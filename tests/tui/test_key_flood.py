@@ -1,4 +1,4 @@
-"""Keys by the hundred thousand, as of a file pasted, never wait without bound; no time zone stops the clock."""
+"""Hundreds of thousands of keys, as from a pasted file, never wait without limit; no time zone stops the clock."""
 
 import time
 from datetime import datetime
@@ -17,7 +17,7 @@ from tui.terminal import SYSTEM_CLOCK
 
 
 def test_no_more_keys_wait_than_the_limit() -> None:
-    """What comes after is dropped until the keyboard has been quiet; keys answered make room only then."""
+    """Later keys are dropped until the keyboard has been quiet, even if earlier ones were handled meanwhile."""
     flood = KeyFlood()
     taken = [flood.admit(number / 100_000) for number in range(100_000)]
     assert sum(taken) == MOST_WAITING and all(taken[:MOST_WAITING])
@@ -29,7 +29,7 @@ def test_no_more_keys_wait_than_the_limit() -> None:
 
 
 def test_a_held_key_is_never_dropped() -> None:
-    """Thirty a second for two minutes, each answered within a tenth of a second."""
+    """It sends thirty keys a second for two minutes, each handled within a tenth of a second."""
     flood = KeyFlood()
     for number in range(3_600):
         assert flood.admit(number / 30)
@@ -38,7 +38,7 @@ def test_a_held_key_is_never_dropped() -> None:
 
 
 async def test_dropped_keys_are_reported(make: MakeApp) -> None:
-    """Its driver drops keys and nothing else; the next key typed says so."""
+    """Only keys are dropped, and the next key typed shows the message."""
     app = make()
     passed: list[Message] = []
 

@@ -1,4 +1,4 @@
-"""Keys that come quicker than screens: each goes where it would have gone by hand, and none is lost."""
+"""Keys that come faster than screens: each goes where it would have gone by hand, and none is lost."""
 
 import asyncio
 from contextlib import nullcontext
@@ -20,7 +20,7 @@ from tui.widgets.question import OneOf, Typed
 
 
 class AskingTwice(BaseScreen[None]):
-    """Asks one question after the other at F5."""
+    """A screen that asks two questions, one after the other, at F5."""
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -1,4 +1,4 @@
-"""Damage of the log as its user meets it: repaired on the way in or behind the screens, said once, counted on."""
+"""Damage of the log as a user meets it: repaired at the start or in the background, reported once, then counted on."""
 
 import sqlite3
 from contextlib import closing
@@ -47,7 +47,7 @@ def job(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
 
 
 def change(data: Path, statement: str) -> None:
-    """Change the log behind the program's back."""
+    """Change the log's file while the program runs."""
     with closing(sqlite3.connect(data / FILE_NAME)) as connection, connection:
         assert connection.execute(statement).rowcount
 
@@ -62,7 +62,7 @@ def lose_a_sector(data: Path) -> None:
 
 
 def asides(data: Path) -> int:
-    """Return how many logs were set aside."""
+    """Return how many damaged logs were renamed."""
     return len(list(data.glob("logbook-damaged-*.sqlite3")))
 
 
@@ -134,7 +134,7 @@ async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path
 async def test_a_second_run_of_one_piece_is_questioned(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Another program starts it while the question is open: that run is opened, or another piece started."""
+    """If another program starts it during the question, the user can open that run or start another piece."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
@@ -261,7 +261,7 @@ def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys:
 
 
 def test_copying_a_missing_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Nothing is called copied, and no empty file is left."""
+    """Nothing is reported as copied, and no empty file is left."""
     (tmp_path / "none").mkdir()
     assert main(["log", "--data", str(tmp_path / "none"), "--backup", str(tmp_path / "copy")]) == 1
     assert "there is no logbook in" in capsys.readouterr().err

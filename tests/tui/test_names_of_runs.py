@@ -1,4 +1,4 @@
-"""Runs that no job holds: what they are called on board and history, and how one is abandoned."""
+"""Runs without a job: their names on board and history, and how to abandon one."""
 
 import pytest
 

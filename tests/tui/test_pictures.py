@@ -8,14 +8,14 @@ from tests.tui.pictures.walks import WALKS, Walk, names
 
 @pytest.mark.parametrize("walk", WALKS, ids=[walk.name for walk in WALKS])
 async def test_each_screen_matches_its_saved_picture(walk: Walk) -> None:
-    """Each screen of a walk, word for word and place for place."""
+    """Every word is the same and at the same place."""
     changed = [line for name, picture in (await pictures(walk)).items() for line in difference(name, picture)]
     if changed:
         pytest.fail("\n".join([*changed, "", f"If that is meant: {COMMAND} {walk.name}"]), pytrace=False)
 
 
 def test_saved_pictures_match_the_walks_one_to_one() -> None:
-    """None is left over, none is missing, none has the name of another."""
+    """No picture is left over, none is missing, and no two have the same name."""
     taken = names()
     assert len(set(taken)) == len(taken)
     assert {path.stem for path in HERE.glob("*.txt")} == set(taken)

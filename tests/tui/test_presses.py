@@ -1,4 +1,4 @@
-"""Held keys, bouncing switches and leftover presses: one pass for each press by hand."""
+"""Held keys, bouncing switches and leftover presses: one press by hand counts one pass."""
 
 from tui.presses import Presses
 
@@ -16,7 +16,7 @@ def test_a_held_key_counts_once() -> None:
 
 
 def test_a_held_enter_is_distinguished_from_taps() -> None:
-    """On the screen that it opened Enter is doubtful; one of a row is held, one apart from others is a hand's."""
+    """On a screen that it opened, Enter is doubtful: in a quick row it is held, alone it was pressed by hand."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
     assert presses.is_doubtful(1.5, "enter", 2)
@@ -30,7 +30,7 @@ def test_a_held_enter_is_distinguished_from_taps() -> None:
 
 
 def test_enter_after_typing_answers_at_once() -> None:
-    """A key typed between shows that a hand means it."""
+    """A key typed in between shows that the user means it."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
     presses.note(1.1, "4", 2)
@@ -38,7 +38,7 @@ def test_enter_after_typing_answers_at_once() -> None:
 
 
 def test_only_one_key_of_a_flood_counts() -> None:
-    """Of a thousand presses within a second one is alone."""
+    """Of a thousand presses within a second, only one stands alone."""
     presses = Presses(0.8)
     counted = 0
     for number in range(1000):

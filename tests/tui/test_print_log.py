@@ -1,4 +1,4 @@
-"""`halfnut log`: what is printed is what the log's file holds, as text, CSV and JSON."""
+"""`halfnut log` prints what the log's file holds, as text, CSV and JSON."""
 
 import csv
 import io
@@ -107,7 +107,7 @@ def test_every_one_of_many_runs_is_printed_once(
 
 
 def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """One sentence on standard error, exit status 1, and the file stays as it was."""
+    """There is one sentence on standard error, status 1, and the file is unchanged."""
     (tmp_path / FILE_NAME).write_bytes(b"not ours at all " * 100)
     assert main(["log", "--data", str(tmp_path)]) == 1
     captured = capsys.readouterr()

@@ -1,4 +1,4 @@
-"""The real program in a pseudo-terminal: signals, sizes, colours, and the terminal given back."""
+"""The real program in a pseudo-terminal: signals, sizes, colours, and restoring the terminal."""
 
 import os
 import signal
@@ -33,7 +33,7 @@ sys.exit(app.return_code or 0)
 
 
 class Run:
-    """One screen of the program in a pseudo-terminal of 80 by 24."""
+    """The program in a pseudo-terminal of 80 by 24."""
 
     def __init__(self) -> None:
         self.child = pexpect.spawn(
@@ -44,7 +44,7 @@ class Run:
         self.written = b""
 
     def until(self, text: str, seconds: float = 20.0) -> str:
-        """Read until `text` stands on the screen; return the screen."""
+        """Read until `text` is on the screen. Return the screen."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             self.read()
@@ -53,7 +53,7 @@ class Run:
         raise AssertionError(f"{text!r} never came:\n" + "\n".join(self.screen.display))
 
     def read(self) -> None:
-        """Take in what has been written."""
+        """Read what the program has written."""
         try:
             found = self.child.read_nonblocking(65536, timeout=0.1)
         except (pexpect.TIMEOUT, pexpect.EOF):
@@ -72,7 +72,7 @@ class Run:
         return status
 
     def echoes(self) -> bool:
-        """Tell whether the terminal is as a shell wants it."""
+        """Return whether the terminal is as a shell needs it."""
         return bool(termios.tcgetattr(self.child.fileno())[3] & termios.ECHO)
 
     def state(self) -> str:
@@ -82,7 +82,7 @@ class Run:
 
 @pytest.fixture
 def run() -> Iterator[Run]:
-    """Start the program, and see that it ends."""
+    """Start the program, and check at the end that it has ended."""
     started = Run()
     started.until("F1 Help")
     yield started
@@ -130,7 +130,10 @@ def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
 
 
 def test_help_and_quit_keys_work(run: Run) -> None:
-    """F1 as a terminal and as the console sends it, Esc back, Ctrl+C says how to leave, Ctrl+Q leaves with 0."""
+    """F1 opens the help, as a terminal and the console send it, and Esc closes it.
+
+    Ctrl+C says how to quit, Ctrl+Q quits.
+    """
     for key in ("\x1bOP", "\x1b[[A", "?"):
         run.child.send(key)
         run.until("Fail.")
@@ -150,7 +153,7 @@ def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
 
 
 def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> None:
-    """Down to 20 by 5 and up again: still there, still painted."""
+    """It goes down to 20 by 5 and up again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
         run.child.setwinsize(rows, columns)
         run.screen.resize(rows, columns)

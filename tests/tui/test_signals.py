@@ -1,4 +1,4 @@
-"""Signals that end the program, stop it and continue it, also in the middle of a flood of keys."""
+"""Signals that end the program, stop it and continue it, also while a flood of keys comes."""
 
 import asyncio
 import os
@@ -14,7 +14,7 @@ _SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGALRM, signal.SIGTSTP, signa
 
 @pytest.fixture(autouse=True)
 def signals_as_before() -> Iterator[None]:
-    """Leave the handlers as they were, and no alarm behind."""
+    """Restore the signal handlers and leave no alarm."""
     before = {number: signal.getsignal(number) for number in _SIGNALS}
     yield
     signal.setitimer(signal.ITIMER_REAL, 0)
@@ -50,18 +50,18 @@ def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyP
 
 
 class _Driver:
-    """Notes what it is asked."""
+    """A driver that records what it is asked to do."""
 
     def __init__(self) -> None:
         self._must_signal_resume = False
         self.asked: list[str] = []
 
     def suspend_application_mode(self) -> None:
-        """Note it."""
+        """Record the call."""
         self.asked.append("give back")
 
     def resume_application_mode(self) -> None:
-        """Note it, and what Textual's driver does then."""
+        """Record the call, and do what Textual's driver does then."""
         self.asked.append("take")
         self._must_signal_resume = False
 

@@ -1,4 +1,4 @@
-"""What strangers' logs hold, and terminals of no size: shown as far as it can be, never a crash."""
+"""Logs with any content, and terminals of any size: shown as well as possible, never a crash."""
 
 import pytest
 
@@ -17,7 +17,7 @@ pytestmark = pytest.mark.usefixtures("every_frame")
 
 
 async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths) -> None:
-    """On the board as recent jobs, in the history, and in what is tried to be opened."""
+    """It is listed on the board, in the history, and when one tries to open it."""
     with Logbook.open(paths.data) as logbook:
         for path in PATHS:
             begin(logbook, origin=Origin(job_path=path, job_title=path or "none", op_name="Cut")).close()

@@ -1,4 +1,4 @@
-"""What is found out about a terminal, and the looks it is given."""
+"""What is found out about a terminal, and the looks that it gets."""
 
 import io
 from pathlib import Path
@@ -33,7 +33,7 @@ UTF8 = {"LANG": "en_GB.UTF-8"}
 def test_terminal_and_locale_decide_the_characters(
     environment: dict[str, str], asked: Asked, charset: Charset, dots: Dots
 ) -> None:
-    """The console gets what its fonts have, other locales than UTF-8 get ASCII, and --charset is the last word."""
+    """The console gets what its fonts have, locales without UTF-8 get ASCII, and --charset decides over both."""
     found = detect(environment, asked)
     assert (found.charset, found.dots) == (charset, dots)
 
@@ -55,7 +55,7 @@ class _Tty(io.StringIO):
         return True
 
 
-def test_complaint_names_the_stream() -> None:
+def test_the_refusal_names_the_stream_that_is_no_terminal() -> None:
     """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
@@ -64,7 +64,7 @@ def test_complaint_names_the_stream() -> None:
 
 
 def test_text_of_every_look_has_a_contrast_of_seven_to_one() -> None:
-    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast): 7 to 1, of each colour used for text."""
+    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), asks for 7 to 1; each colour of text is checked."""
     from rich.style import Style
     from textual.color import Color
 
@@ -77,7 +77,7 @@ def test_text_of_every_look_has_a_contrast_of_seven_to_one() -> None:
 
 
 def test_the_chosen_look_is_saved(tmp_path: Path) -> None:
-    """The look chosen last is found again; nonsense and nothing give daylight."""
+    """The look chosen last is found again. A missing or unreadable file gives daylight."""
     kept = tmp_path / "new" / "theme"
     assert kept_look(kept) == DAYLIGHT
     keep_look(kept, DARK)

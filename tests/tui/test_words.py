@@ -17,7 +17,7 @@ NEVER = (
     "mend", "mended", "parted by", "told", "stands", "made up", "begun", "given up", "left out", "is to be",
     "are to be", "go on", "goes on", "accepted",
 )  # fmt: skip
-"""Common practice of this project, no source: words that a turner reads twice."""
+"""Words that a turner reads twice. Common practice of this project, no source."""
 ONE_LINE = 78
 
 
@@ -31,7 +31,7 @@ def _strings(source: Path) -> Iterator[tuple[int, str]]:
 
 
 def test_no_screen_shows_a_word_of_the_never_list() -> None:
-    """Strings with a blank in them, as sentences have; keys of files and style sheets have none."""
+    """Only strings with a blank are checked, as sentences have one; keys and style sheets have none."""
     words = re.compile(r"\b(" + "|".join(NEVER) + r")\b", re.IGNORECASE)
     said = [
         f"{source.relative_to(ROOT)}:{line}: {text}"
@@ -66,7 +66,7 @@ def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[ob
 
 
 def test_each_term_is_explained_in_one_line() -> None:
-    """Beside the longest term on an 80-column screen."""
+    """It fits beside the longest term on a screen of 80 columns."""
     longest = max(map(len, TERMS))
     assert [term for term, words in TERMS.items() if longest + 2 + len(words) > ONE_LINE] == []
     assert {*OF_EVERY_FORM, *(term for terms in OF_KIND.values() for term in terms)} <= TERMS.keys()

@@ -1,1 +1,1 @@
-"""The open job, or what can be opened and started."""
+"""The board: the open job, or what can be opened and started."""

@@ -29,7 +29,7 @@ _PICTURE_COLUMNS = 56
 
 
 class CardScreen(BaseScreen[None]):
-    """Shows one operation as `halfnut card` prints it."""
+    """The card of one operation, as `halfnut card` prints it."""
 
     HELP = (
         "The card shows this operation on this lathe: figures, cautions, and each step with what to set. Every reading "
@@ -47,7 +47,7 @@ class CardScreen(BaseScreen[None]):
         self._changes = changes_before(operation, job)
 
     def compose_body(self) -> ComposeResult:
-        """The card."""
+        """Yield the card."""
         yield Pager(lambda columns: self._contents(columns))
 
     def _contents(self, columns: int) -> list[Content]:

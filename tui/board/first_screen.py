@@ -1,6 +1,7 @@
-"""The first screen: the board, or an empty screen instead if an interrupted run is continued at once.
+"""The first screen: the board, or an empty screen if an interrupted run continues at once.
 
-At the machine the counter is wanted. Nobody sees the board before the counter is closed, so none is made.
+At the machine the user wants the counter. The board is not seen before the counter is closed, so it is made only
+then.
 """
 
 from typing import TYPE_CHECKING
@@ -17,13 +18,13 @@ if TYPE_CHECKING:
     from core.jobs.job import JobOperation
 
 _SETTLED_S = 0.5
-"""After so long [s] the counter is painted, and nobody can have done the first pass yet."""
+"""After this time the counter is painted, and nobody can have done the first pass yet [s]."""
 
 
 def first_screen(context: AppContext) -> BaseScreen[None]:
     """Return the screen to start with. If something is wrong with the log, the board says so."""
     operation = None
-    # Without a log nothing was interrupted: to open one would only hold up the board.
+    # Without a log no run was interrupted, and opening one would only delay the board.
     if context.job is not None and context.paths.data.exists():
         try:
             operation = context.log.unfinished_operation(context.job)
@@ -54,7 +55,7 @@ class ResumingScreen(BaseScreen[None]):
         yield from ()
 
     def on_mount(self) -> None:
-        """Continue the run. Once the counter is shown, tidy the log before passes are counted."""
+        """Continue the run. Once the counter is shown, and before passes are counted, tidy the log."""
         # What the program itself is sent it gets when its start is over. Before that Textual draws every screen
         # and throws it away.
         self.app.call_later(self._go_on)

@@ -31,7 +31,7 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """The methods of the board that these actions call."""
+    """What these actions need of the board."""
 
     @property
     def context(self) -> AppContext:
@@ -44,7 +44,7 @@ class Board(Protocol):
         """Show the open job from its first operation."""
 
     def read_log(self) -> None:
-        """Read how far its operations have come."""
+        """Read from the log how far the operations have come."""
 
     def point_at(self, name: str) -> None:
         """Point at an operation."""
@@ -61,7 +61,7 @@ def start_entries(board: Board) -> list[StartEntry]:
     logbook = board.context.log.opened
     paths = board.context.paths
     recent = recent_jobs(logbook, paths.data) if logbook else []
-    # The log holds resolved paths; what a stranger's log holds need not even be a possible name.
+    # The log holds resolved paths. One in somebody else's log may not even be a possible name.
     known = {job.path for job in recent}
     own = [job for job in own_jobs(paths.documents) if job.path not in known]
     samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
@@ -84,7 +84,7 @@ _samples = cache(sample_jobs)
 
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
-    """Return the unfinished runs that belong to no job. Nothing else on screen leads back to these runs."""
+    """Return the unfinished runs that belong to no job, which the user can reach from nowhere else."""
     from core.run.event_words import run_names, run_progress_words
 
     entries = []
@@ -143,7 +143,7 @@ def begin_job(board: Board) -> None:
 
 
 def make(board: Board, kind: str) -> None:
-    """Show an empty form of a kind, for the open job or for none."""
+    """Show an empty form for a kind of operation, for the open job or for none."""
     _show_form(board, screen_for(kind), kind)
 
 
@@ -166,7 +166,7 @@ def add(board: Board) -> None:
 
 
 def change(board: Board, operation: JobOperation) -> None:
-    """Ask how to change an operation of the open job: change its fields, its place or the material, or delete it."""
+    """Ask what to change about an operation of the open job: its fields, its place, the material, or to delete it."""
     board.context.ask_in_turn(_change(board, operation))
 
 
@@ -255,7 +255,7 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 
 
 def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
-    """Return the form for an operation of a kind, filled in from its table; None for a kind without a form."""
+    """Return the form filled in with the table of an operation; None if its kind has no form."""
     if kind not in _SCREENS:
         from tui.operation.declared import DeclaredScreen
 

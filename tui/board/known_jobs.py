@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 MOST_RECENT = 8
 _PAGE = 50
 _MOST_RUNS = 500
-"""How many runs are searched for recent jobs, so that many pieces of one job do not take longer."""
+"""How many runs are searched for recent jobs. A limit keeps a log with many pieces of one job quick."""
 _OPENED = "opened_jobs.json"
-"""The file beside the log with the jobs opened last, newest first.
+"""The file beside the log that lists the jobs opened last, newest first.
 
-Without this file the log still knows the jobs that were run.
+If it is lost, the log still knows the jobs that were run.
 """
 _MOST_OWN = 20
 _MOST_FILES = 500
@@ -37,7 +37,7 @@ class KnownJob(NamedTuple):
 
 
 def note_opened(folder: Path, job: "Job") -> None:
-    """Note in the log's folder that a job was opened now. If the note cannot be written, continue without it."""
+    """Note in the log's folder that a job was opened now. If that fails, do without the note."""
     opened = KnownJob(job.path.resolve(), job.title)
     before = _opened_jobs(folder)
     if before[:1] == [opened]:
@@ -62,7 +62,7 @@ def _opened_jobs(folder: Path) -> list[KnownJob]:
 def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
     """Return the jobs that were opened or worked on last, newest first; raises LogbookError.
 
-    folder: the log's.
+    folder: the folder of the log.
     """
     recent = {str(job.path): job for job in _opened_jobs(folder)}
     before: int | None = None
@@ -106,10 +106,10 @@ def sample_jobs() -> list[KnownJob]:
 
 
 def own_copy(sample: Path, folder: Path) -> Path:
-    """Return the user's own copy of a sample; copy it and its lathes to `folder` if it is not there yet.
+    """Return the user's own copy of a sample; if there is none yet, copy it and its lathes to `folder`.
 
-    Operations may be added to it and its runs continue under one path; the files that
-    came with the program stay as they are. Raises FileError.
+    The user may add operations to it, and its runs continue under one path. The files that came with the program
+    stay as they are. Raises FileError.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -122,7 +122,7 @@ def own_copy(sample: Path, folder: Path) -> Path:
 
 
 def _title_of_job(path: Path) -> str:
-    """Return the title in a job file; "" for a lathe's file, or one that cannot be read."""
+    """Return the title in a job file; "" for the file of a lathe, or one that cannot be read."""
     try:
         data = read_toml(path)
     except FileError:

@@ -1,4 +1,4 @@
-"""Progress and figures of one operation, as many as fit; its card has them all."""
+"""Progress and figures of the operation pointed at, as many as fit. Its card shows all of them."""
 
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class OperationDetail(Pager, can_focus=False):
-    """Kind, progress and figures of one operation. Nothing is scrolled here."""
+    """The kind, the progress and the figures of one operation. It does not scroll."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(self._written, id=id)
@@ -27,7 +27,7 @@ class OperationDetail(Pager, can_focus=False):
         self._log_is_read = False
 
     def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
-        """Show an operation and its newest run. Until the log is read, no progress is shown."""
+        """Show an operation and its newest run. While the log is still being read, no progress is shown."""
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
 
@@ -48,7 +48,7 @@ class OperationDetail(Pager, can_focus=False):
         return lines
 
     def _standing(self, operation: JobOperation) -> list[str]:
-        """Say how far an operation has come, and whether its files have changed since the run was started."""
+        """Return in words how far an operation has come, and whether its files changed since the run was started."""
         steps = counted(len(operation.plan.steps), "step")
         if self._info is None:
             return [f"{steps}, not started." if self._log_is_read else f"{steps}."]

@@ -1,4 +1,4 @@
-"""The operations of a job, one a line: number, name, and how far each has come, in a sign and in words."""
+"""The operations of a job, one on each line: its number, its name, and how far it has come, as a sign and in words."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from core.events.state import RunSummary
 
 Runs = Mapping[str, "RunSummary"]
-"""The newest run of each operation, by the operation's name. Operations that were never started are missing."""
+"""The newest run of each operation, by the operation's name. An operation that was never started has none."""
 
 _LEAST_FOR_KIND = 90
 _KIND = 24
 
 
 class OperationList(LineList):
-    """Shows the operations of a job. If `runs` is None, the log is not read yet and no progress is shown."""
+    """The operations of a job. If `runs` is None, the log is still being read and no progress is shown."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -65,7 +65,7 @@ class OperationList(LineList):
 
 
 def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:
-    """Return the index of the next operation.
+    """Return the index of the operation to do next.
 
     It is the one named `opened_last`, or else the first that is not finished.
     """

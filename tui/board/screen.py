@@ -1,4 +1,4 @@
-"""The board: the open job as a list of operations and how far each has come; without a job, what can be opened."""
+"""The board: the open job as a list of operations with their progress; without a job, what can be opened."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class BoardScreen(BaseScreen[None]):
-    """Shows the job that is open, or what can be opened or started."""
+    """The board, with the open job or with what can be opened or started."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -63,10 +63,10 @@ class BoardScreen(BaseScreen[None]):
     ]
 
     choosing = reactive(False, bindings=True)
-    """Whether the list of what can be opened is shown instead of the job."""
+    """True while the list of what can be opened is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """`said`: a message to show at the start."""
+        """`said`: a message to show at first."""
         super().__init__()
         self._said = said
         self._job: Job | None = None
@@ -74,7 +74,7 @@ class BoardScreen(BaseScreen[None]):
         self._log_is_read = False
 
     def compose_body(self) -> ComposeResult:
-        """The list, and the details of the operation pointed at."""
+        """Yield the list, and the details of the operation pointed at."""
         with Container(id="board"):
             yield OperationList(id="operations")
             yield OperationDetail(id="detail")
@@ -89,14 +89,14 @@ class BoardScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Show what has changed: another job, an operation added, passes done."""
+        """Show what has changed in the meantime: another job, another operation, more passes done."""
         if self.context.job is not self._job:
             self.show_job()
         if self._log_is_read:
             self.read_log()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys that go with what is shown."""
+        """Show only the keys that suit what is shown."""
         if action in {"start", "continue"}:
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
@@ -111,14 +111,14 @@ class BoardScreen(BaseScreen[None]):
 
     @property
     def _is_open(self) -> bool:
-        """Whether the operation that is pointed at has a run to continue."""
+        """True if the operation pointed at has a run to continue."""
         operation = self.query_one(OperationList).operation if self.is_mounted else None
         info = (self._runs or {}).get(operation.name) if operation else None
         return info is not None and info.status == "running"
 
     @property
     def run_at_cursor(self) -> "RunSummary | None":
-        """The unfinished run that is pointed at among what can be opened."""
+        """The unfinished run pointed at in the list of what can be opened; None if it is another entry."""
         entry = self.query_one(StartList).entry if self.is_mounted else None
         return entry.run if entry else None
 
@@ -147,7 +147,7 @@ class BoardScreen(BaseScreen[None]):
         self._lay_out()
 
     def watch_choosing(self) -> None:
-        """Show the job, or what can be opened."""
+        """Show the job or the list of what can be opened, when `choosing` changes."""
         if self.is_mounted:
             self._lay_out()
             self._show_start_or_say()
@@ -188,7 +188,7 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def read_log(self) -> None:
-        """Read how far the operations have come, and point at the next.
+        """Read from the log how far the operations have come, and point at the next one.
 
         If the log cannot be read, the board still works.
         """
@@ -196,7 +196,7 @@ class BoardScreen(BaseScreen[None]):
         from tui.log_check import check_log
 
         if not self.is_attached:
-            # The program was left before it had painted.
+            # The program was quit before it had painted.
             return
         first = not self._log_is_read
         self._log_is_read = True
@@ -211,7 +211,7 @@ class BoardScreen(BaseScreen[None]):
                 self._show_runs(runs, latest.name if latest else None)
             self._show_start()
             if first:
-                # What is left over from before is taken in now, not while passes are being taken.
+                # The write-ahead log of earlier starts is moved into the file now, not while passes are counted.
                 logbook.checkpoint()
                 check_log(self.context)
             if notices := self.context.log.new_notices():
@@ -251,11 +251,11 @@ class BoardScreen(BaseScreen[None]):
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
     def action_start(self) -> None:
-        """Start an operation, or continue it from where it was closed."""
+        """Start the operation pointed at, or continue its run."""
         self.action_continue()
 
     def action_continue(self) -> None:
-        """Start an operation, or continue it from where it was closed."""
+        """Continue the run of the operation pointed at, or start one."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run
@@ -264,14 +264,14 @@ class BoardScreen(BaseScreen[None]):
             open_run(self.context, operation)
 
     def action_take(self) -> None:
-        """Open or start the entry that is pointed at."""
+        """Open or start the entry pointed at."""
         entry = self.query_one(StartList).entry
         if entry is not None:
             self.show_message("")
             entry.act()
 
     def action_abandon(self) -> None:
-        """Abandon the unfinished run that is pointed at."""
+        """Abandon the unfinished run pointed at."""
         if self.run_at_cursor is not None:
             from tui.runs import abandon_run
 
@@ -286,7 +286,7 @@ class BoardScreen(BaseScreen[None]):
             self.app.push_screen(CardScreen(operation, self._job))
 
     def action_make(self, kind: str) -> None:
-        """Show the empty form of a kind."""
+        """Show the empty form for a kind of operation."""
         from tui.board import job_actions as making
 
         making.make(self, kind)
@@ -298,7 +298,7 @@ class BoardScreen(BaseScreen[None]):
         making.add(self)
 
     def action_change(self) -> None:
-        """Ask how to change the operation that is pointed at."""
+        """Ask what to change about the operation pointed at."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.board import job_actions as making

@@ -1,4 +1,4 @@
-"""The ways from the board to set-up: a line in its list, and a message if no lathe is set up yet."""
+"""How the board leads to set-up: by a line in its list, and by a message if no lathe is set up yet."""
 
 from typing import Protocol
 
@@ -12,7 +12,7 @@ KEY = "l"
 
 
 class SetupCaller(Protocol):
-    """A screen from which set-up is opened."""
+    """A screen that can open set-up."""
 
     @property
     def context(self) -> AppContext:
@@ -34,12 +34,12 @@ def open_setup(board: SetupCaller) -> None:
     """Open set-up."""
     from tui.setup.screen import SetupScreen
 
-    # The answers given there may make the message obsolete, or need another one.
+    # Answers in set-up may make the message obsolete, or need another one.
     board.context.push_screen(SetupScreen(), lambda _: board.show_message(offer(board.context)))
 
 
 def offer(context: AppContext) -> str:
-    """Return a message that leads to set-up if there is no lathe yet, or if answers wait there; otherwise ""."""
+    """Return a message that leads to set-up: there is no lathe yet, or answers wait there; "" if neither is so."""
     if _answers_wait(context):
         return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:
@@ -54,7 +54,7 @@ def _answers_wait(context: AppContext) -> bool:
     path = context.paths.own_lathe
     if not (path.parent / DRAFTS_FOLDER).exists():
         return False
-    # What set-up needs would keep the first paint waiting.
+    # Loading the modules of set-up would delay the first paint.
     from core.lathe.set_up.draft import read_draft
 
     try:

@@ -1,4 +1,4 @@
-"""The list of what can be opened or started while no job is open. Each line first says what kind of entry it is."""
+"""The list of what can be opened or started while no job is open. Each line starts with the sort of its entry."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -16,18 +16,18 @@ _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
 
 class StartEntry(NamedTuple):
-    """One line: what it is ("recent"), its name, a note on it, and what Enter does."""
+    """One line of the list: its sort ("recent"), a name, a note, and what Enter does."""
 
     what: str
     name: str
     note: str
     act: Callable[[], None]
     run: "RunSummary | None" = None
-    """The unfinished run that this entry continues, if it is one."""
+    """The unfinished run that this entry continues; None for any other entry."""
 
 
 class StartList(LineList):
-    """Entries in three columns. If there is little room, the note is shortened first."""
+    """Entries in three columns. If there is not enough room, the notes are shortened first."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -44,7 +44,7 @@ class StartList(LineList):
         return self._entries[self.cursor] if self._entries else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one entry. Entries of one sort name the sort once, on the first line."""
+        """Return the line of one entry. Of several entries of one sort, only the first names the sort."""
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what

@@ -1,1 +1,1 @@
-"""A quantity in every unit and on every dial."""
+"""The conversion page: a quantity in every unit and on every dial."""

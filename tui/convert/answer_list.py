@@ -1,4 +1,4 @@
-"""The rows of one answer as lines to go through, each row as long as it needs to be."""
+"""The rows of an answer as a list. A row may take several lines."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -13,9 +13,9 @@ from tui.widgets.line_list import LineList
 
 _GAP = 2
 _EDGE = 3
-"""Columns that the pointer and the scroll bar take."""
+"""The columns for the pointer and the scroll bar."""
 _LEAST_VALUE = 28
-"""Columns that a value needs beside its label. If there are fewer, the value goes below."""
+"""The fewest columns for a value beside its label; with fewer, it goes below the label."""
 _HARD_SPACE = "\u00a0"
 _LONGEST_NAME = 26
 
@@ -26,7 +26,7 @@ class _RowLine(NamedTuple):
 
 
 class AnswerList(LineList):
-    """The rows of an answer. The cursor moves from row to row, and from the first one up to the field."""
+    """The rows of an answer. The cursor goes from row to row, and from the first one up to the field."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -37,7 +37,7 @@ class AnswerList(LineList):
 
     @property
     def row(self) -> Row | None:
-        """The row pointed at; None if there is none."""
+        """The row pointed at; None if there are no rows."""
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
@@ -94,7 +94,7 @@ class AnswerList(LineList):
 
 
 def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_RowLine]:
-    """Return the lines of rows for a width of `columns`, each with the number of its row."""
+    """Return rows as lines of `columns` columns; each line comes with the number of its row."""
     labels = max((len(glyphs.text(row.label)) for row in rows), default=0)
     beside = columns - labels - _GAP >= _LEAST_VALUE
     lines: list[_RowLine] = []
@@ -114,7 +114,7 @@ def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool 
 
 
 def _held_together(words: str) -> str:
-    """Return a list of short names with spaces that do not break, so that each stays on one line.
+    """Return a list of short names, with spaces at which no name is split between two lines.
 
     >>> _held_together("1 1/8-8 UN, 6-8 UN") == "1\\xa01/8-8\\xa0UN, 6-8\\xa0UN"
     True

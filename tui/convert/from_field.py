@@ -1,4 +1,4 @@
-"""Opens the conversion from anywhere, and puts its answer into the field that had the keys."""
+"""Opens the conversion page from any screen, and puts its answer into the field that had the focus."""
 
 from textual.app import App
 
@@ -12,7 +12,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 def ask_conversion(app: App[None]) -> None:
-    """Open the conversion. If a field has the focus, start with its text and put the chosen answer into it."""
+    """Open the conversion page. If a field has the focus, it gives the question and gets the chosen answer."""
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused
@@ -33,7 +33,7 @@ def ask_conversion(app: App[None]) -> None:
 
 
 def _readable(text: str) -> str:
-    """Return the text of a field if it can be converted, "" if not."""
+    """Return the text of a field if it can be converted; else ""."""
     if not any(character.isdecimal() for character in text):
         return ""
     try:

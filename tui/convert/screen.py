@@ -1,4 +1,7 @@
-"""Conversion: one field, answered at every key in every unit and on every dial; an answer can go into a field."""
+"""The conversion page: it answers one field at every key, in every unit and on every dial.
+
+The user can put an answer into the field from which the page was opened.
+"""
 
 from pathlib import Path
 from typing import ClassVar
@@ -28,26 +31,26 @@ from tui.widgets.base_screen import BaseScreen
 from tui.widgets.plain_input import PlainInput
 
 _QUIET_S = 0.25
-"""How long the keys rest before a unit that may be half typed is looked up."""
+"""How long no key must come before a unit that may be half typed is looked up [s]."""
 _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """What is kept from one opening of the page to the next: questions asked, units looked up."""
+    """What the page remembers until it is opened again: the questions asked, and the units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
         self.units = BackgroundUnits(cache)
         self.complained = False
-        """Whether the user has read that questions cannot be saved."""
+        """True once the user has read that questions cannot be saved."""
 
 
-# By program, since each opening is a new screen.
+# Kept for each program, as every opening of the page is a new screen.
 _MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary()
 
 
 class ConversionScreen(BaseScreen[str | None]):
-    """Converts anything with a unit; closes with the text for a field, or None."""
+    """The conversion page. It closes with the text for the field it was opened from, or with None."""
 
     HELP = (
         "This page converts a quantity to other units and to the readings of your dials; it sets nothing. "
@@ -61,7 +64,7 @@ class ConversionScreen(BaseScreen[str | None]):
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "enter", "Save", tooltip="Save the question; from a field: choose the answer for it."),
-        # These see their keys first: the room that scrolls would take them.
+        # These bindings come first, or the body that scrolls would take their keys.
         Binding(
             "up",
             "go(-1)",
@@ -84,31 +87,31 @@ class ConversionScreen(BaseScreen[str | None]):
     """
 
     def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
-        """`asked`: what is in the field at first; `into`: the field an answer is for, `unit`: its unit.
+        """`asked`: the first text of the field. `into`: the field that gets the answer, `unit`: its unit.
 
-        `limits`: that field takes two limits as well as one size.
+        `limits`: True if that field accepts two limits as well as one size.
         """
         super().__init__()
         self.title = "Conversion" if into is None else f"Conversion for {into}"
         self._into, self._unit, self._limits = into, unit, limits
         self._first = clean(asked, LONGEST_SUM)
         self._entry = PlainInput(self._first, longest=LONGEST_SUM + 1)
-        # To go to the readings and back must not put the text at risk of the next key.
+        # Going to the answers and back must not let the next key replace the text.
         self._entry.select_on_focus = False
         self.answer: Conversion | None = None
-        """The present answer; None if nothing is asked, or if the question cannot be read."""
+        """The answer now shown; None if the field is empty or its text cannot be read."""
         self._last: Conversion | None = None
         self._notice = ""
-        """A message shown once, before any other, until the next key."""
+        """A message that is shown before any other, until the next key."""
         self._looking_up = False
         self._quiet: Timer | None = None
         self._wrong = ""
-        """The message about what is wrong with the text in the field."""
+        """What is wrong with the text in the field; "" if nothing is."""
 
     # What is on the screen.
 
     def compose_body(self) -> ComposeResult:
-        """The field, how it was read, the answers."""
+        """Yield the field, how its text was read, and the answers."""
         with Vertical(id="conversion"):
             with Horizontal(id="asking"):
                 yield Static(Content(" Convert: "))
@@ -121,7 +124,7 @@ class ConversionScreen(BaseScreen[str | None]):
         super().show_message(f"{self._notice} {sentence}".strip())
 
     def on_mount(self) -> None:
-        """Answer the text in the field; after the first paint load what later answers need."""
+        """Answer the first text of the field. After the first paint, load what later answers need."""
         self._walk = Recall(self._memory.asked)
         self._walk.typed(self._first)
         self._entry.focus()
@@ -168,7 +171,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self._last = None
         if self._quiet is not None:
             self._quiet.stop()
-        # A word that is still being typed is not judged and not looked up before the keys rest.
+        # While the user types, a word is neither refused nor looked up.
         self._quiet = self.set_timer(_QUIET_S, self._rest) if self._wrong else None
         self._show()
         if not self._wrong:
@@ -213,7 +216,7 @@ class ConversionScreen(BaseScreen[str | None]):
             try:
                 convert(text, None, units=memory.units.look_up)
             except CoreError:
-                # What is wrong with it is said when it is read again.
+                # Reading the text again will say what is wrong with it.
                 return
 
         self.run_worker(ask, name=_LOOKING_UP, thread=True, exit_on_error=False)
@@ -233,7 +236,7 @@ class ConversionScreen(BaseScreen[str | None]):
     # Keys.
 
     def on_key(self, event: Key) -> None:
-        """Type into the field also while the answers have the keys."""
+        """Let the user type into the field even while the answers have the focus."""
         if event.character is None or not event.is_printable:
             return
         event.stop()
@@ -241,7 +244,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._entry.replace(event.character, *self._entry.selection)
 
     def action_enter(self) -> None:
-        """Save the question; go to the answers, or send back the one pointed at."""
+        """Save the question and go to the answers; from there, send back the answer pointed at."""
         self.context.keys.after_refresh(self, self._enter)
 
     def _enter(self) -> None:
@@ -267,11 +270,11 @@ class ConversionScreen(BaseScreen[str | None]):
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Return whether the field that this page was opened from accepts a row."""
+        """Return whether the field that gets the answer accepts this row."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
-        """Return the first row in the field's own unit, or the first that the field accepts if none has that unit."""
+        """Return the first row in that field's own unit; without one, the first row that it accepts."""
         if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
             return both[0]
         fitting = [place for place, row in enumerate(rows) if self._taken(row)]
@@ -283,7 +286,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does now. Characters typed among the answers are added to the question."""
+        """Say what Enter does now. Text typed among the answers is added to the question."""
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
         self._show_what_enter_does()
@@ -303,7 +306,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("No field takes this line.")
 
     def action_go(self, step: int) -> None:
-        """In the field, go through earlier questions. Among the answers, go from line to line."""
+        """In the field, go to earlier questions; among the answers, go from line to line."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)
@@ -326,7 +329,7 @@ class ConversionScreen(BaseScreen[str | None]):
         (self.query_one(AnswerList) if self._entry.has_focus else self._entry).focus()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the answers, wherever the keys go."""
+        """Scroll the answers, whether they or the field have the focus."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_page(pages)
@@ -340,7 +343,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.dismiss(None)
 
     def _keep(self) -> None:
-        """Save the question for the next time."""
+        """Save the question for the next start of the program."""
         if self.answer is not None:
             self._memory.asked.add(self.answer.asked)
             self._walk = Recall(self._memory.asked)

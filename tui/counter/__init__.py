@@ -1,1 +1,1 @@
-"""A run, one key for each pass."""
+"""The counter: a run on the screen, and one key for each pass."""

@@ -1,4 +1,4 @@
-"""A number as large as its box allows, to be read from two metres."""
+"""A number drawn as large as its box allows, so that it can be read from two metres."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -31,11 +31,11 @@ _PIXELS = {
     " ": (" ", " ", " ", " ", " "),
 }
 _NARROWEST = 1.5
-"""Columns to rows of a pixel: a cell is about twice as high as wide, so 2 is square."""
+"""How many columns a pixel has at least for each of its rows. A cell is twice as high as wide, so 2 makes a square."""
 
 
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
-    """Return (columns, rows) of the largest pixel that lets `text` fit; None if none does.
+    """Return (columns, rows) of the largest pixel in which `text` fits the box; None if it does not fit in any.
 
     >>> pixel_size("0.42", 60, 12)
     (4, 2)
@@ -62,7 +62,7 @@ def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
 
 
 class BigNumber(Widget):
-    """Shows `number` in digits of blocks, as large as possible, or as plain text if no blocks fit."""
+    """A number in digits of blocks, as large as they fit; as plain text if they do not."""
 
     number = reactive("")
 
@@ -76,12 +76,12 @@ class BigNumber(Widget):
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits are high now; 1 if they are plain text."""
+        """How many rows the digits take now; 1 if they are plain text."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         return size[1] * PIXEL_ROWS if size else 1
 
     def render(self) -> Content:
-        """Return the digits for the present size."""
+        """Return the digits at the present size."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         glyphs = glyphs_of(self.app)
         if size is None:

@@ -1,4 +1,4 @@
-"""The cautions of a run: on pages before it is started, and again at any time from its counter."""
+"""The cautions of a run: page by page before it is started, and at any time from its counter."""
 
 from collections.abc import Iterator, Sequence
 from typing import ClassVar, NamedTuple
@@ -17,7 +17,7 @@ _GENERAL, _OWN = "Every time", "This time"
 _MOST_COLUMNS = 90
 _MARK_COLUMNS = 2
 _KEYS_ON_ONE_ROW = 72
-"""The fewest columns at which all keys fit in one row. Narrower screens need up to three rows."""
+"""The fewest columns at which all keys fit on one row. A narrower screen needs up to three rows."""
 _ANSWER_ROWS = 2
 _HIGH_FROM = HEIGHTS[-1][0]
 
@@ -35,9 +35,9 @@ def parts_of(plan: Plan) -> list[CautionPart]:
 
 
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
-    """Return the cautions in at least one page. Each page fits whole on a screen of that size.
+    """Return the cautions in pages, at least one. Each page fits on a screen of that size.
 
-    The plan's own cautions start a page of their own if they do not all fit after the general ones.
+    The plan's own cautions start another page if they do not all fit below the general ones.
     """
     columns, rows = _room(question, size)
     pages: list[list[CautionPart]] = [[]]
@@ -61,7 +61,7 @@ def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
 
 
 def _room(question: str, size: Size) -> tuple[int, int]:
-    """Return columns and rows for cautions between the question and its answers."""
+    """Return how many columns and rows the cautions have between the question and its answers."""
     frame = 2 if size.height >= _HIGH_FROM else 0
     columns = max(min(size.width, _MOST_COLUMNS) - 2 - frame, 1)
     asked = len(wrapped(clean(question, 600), columns))
@@ -83,20 +83,20 @@ def _shown(parts: Sequence[CautionPart]) -> Iterator[Sentence | CautionList]:
 
 
 class StartPage(YesNo):
-    """One page of cautions. The last page starts the run."""
+    """One page of cautions before a run. Answering the last one starts the run."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
-        """`more`: another page follows this one."""
+        """`more`: True if another page follows."""
         super().__init__(question, yes="Next page" if more else "Start", no="Not yet", default=True)
         self._parts = parts
 
     def compose_known(self) -> ComposeResult:
-        """The cautions."""
+        """Yield the cautions."""
         yield from _shown(self._parts)
 
 
 class CautionPage(QuestionScreen[None]):
-    """The cautions of a run that is open."""
+    """The cautions of an open run, on one page."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,space", "cancel", "Close", tooltip="Close this page."),
@@ -107,5 +107,5 @@ class CautionPage(QuestionScreen[None]):
         self._plan = plan
 
     def compose_known(self) -> ComposeResult:
-        """The cautions, the general ones first."""
+        """Yield the cautions, the general ones first."""
         yield from _shown(parts_of(self._plan))

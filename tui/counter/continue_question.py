@@ -1,4 +1,4 @@
-"""The question before a run is continued: was something moved, or do you want another run first?"""
+"""The question before a run continues: was anything moved, or does the user want another run?"""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 Answer = Literal["moved", "nothing", "other run"]
 
 _CUTTING = {"cut", "spring", "index"}
-"""Actions during which the tool may be in the work."""
+"""Actions of steps at which the tool may be in the work."""
 
 
 class WasItMoved(Listed[Answer]):
-    """Asks whether work, tool, slide or dial was moved. Enter never answers no, because it also counts passes."""
+    """Asks whether work, tool, slide or dial was moved. Enter never means no, because it also counts passes."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or you are not sure."),
@@ -34,7 +34,7 @@ class WasItMoved(Listed[Answer]):
     ]
 
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
-        """`other_runs` names the other runs that are open in this job; "" if there are none."""
+        """`other_runs` names the other unfinished runs of this job; "" if there are none."""
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
             answers.append(("o", f"Open another run first: {other_runs}", "other run"))
@@ -46,17 +46,17 @@ class WasItMoved(Listed[Answer]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """The answers that Enter may choose, and below them the one that it may not."""
+        """Yield the answers that Enter can choose, and below them the one that it cannot."""
         yield from super().compose_answer()
         yield Sentence("  n  No, nothing was moved: continue at the same reading")
 
     def action_answer(self, answer: Answer) -> None:
-        """Answer."""
+        """Give an answer that has a key of its own."""
         self.give(answer)
 
 
 async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
-    """Ask the first question of a run that was opened before. If it is not answered, it is asked again next time.
+    """Ask whether anything was moved since the run was closed. If the user cancels, it is asked next time.
 
     `notices`: messages of the log to show first, such as passes that were lost with a damaged file.
     """
@@ -76,7 +76,7 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
 
 
 async def open_other_run(counter: RunScreen) -> bool:
-    """Open another run of the job instead of this one, which does not change. Return whether it was opened."""
+    """Open another run of the job instead of this one. Return whether it was opened; this one does not change."""
     others = counter.other_runs
     chosen: int | None = 0
     if len(others) > 1:

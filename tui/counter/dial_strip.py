@@ -1,4 +1,4 @@
-"""A dial's scale in a few rows: the mark to set under the zero line, and the reading of the dial now."""
+"""A dial's scale in a few rows: the mark to set below the zero line, and what the dial shows now."""
 
 from collections.abc import Sequence
 

@@ -25,33 +25,33 @@ _BESIDE_COLUMNS = 22
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
 _LEAST_LISTED = 3
-"""The fewest coming steps that make a list; fewer are on one line."""
+"""The fewest coming steps that are shown as a list; fewer share one line."""
 _MOST_STRIPS = 60
-"""How many painted rows are kept: digits and sentences come up again and again."""
+"""How many painted rows are kept, as the same digits and sentences come again and again."""
 
 Ink = Literal["plain", "strong", "caution", "logged"]
 Row = tuple[tuple[str, Ink], ...]
-"""Pieces of text, left to right, each with its style."""
+"""Pieces of text from left to right, each with its style."""
 
 
 class FaceWords(NamedTuple):
-    """What the counter shows; text from outside is clean already."""
+    """The words that the counter shows. Text from outside is already clean."""
 
     title: str = ""
     done: int = 0
     total: int = 0
     text: str = ""
-    """What to do, if a dial does not say it all."""
+    """What to do, if the dial and its number do not say it all."""
     number: str = ""
     beside: tuple[str, ...] = ()
-    """The words beside the number: which dial, how to turn it, what the other dials must show."""
+    """The words beside the number: which dial, which way to turn it, and what other dials must show."""
     below: tuple[str, ...] = ()
     before: str = ""
-    """The reading of the previous step."""
+    """The reading of the step before this one."""
     coming: tuple[str, ...] = ()
     """The next few readings, on one line."""
     listed: tuple[str, ...] = ()
-    """The next steps, one a line, for a screen with rows to spare."""
+    """The next steps, one on each line, for a screen that has rows to spare."""
     movements: str = ""
     """The movements of the pass."""
     findings: tuple[str, ...] = ()
@@ -61,14 +61,14 @@ class FaceWords(NamedTuple):
 
 
 class Face(NamedTuple):
-    """The words in rows, and how large a pixel of the number is among them."""
+    """The words in rows, and the size of the number's pixels among them."""
 
     rows: tuple[Row, ...]
     pixel: tuple[int, int] | None
 
 
 class _Look(NamedTuple):
-    """What rows of so many columns are painted with, and the rows already painted."""
+    """How rows of so many columns are painted, with the rows that are painted already."""
 
     columns: int
     inks: dict[Ink, Style]
@@ -78,11 +78,10 @@ class _Look(NamedTuple):
 
 
 class CounterFace(BigNumber):
-    """The big number with all the words round it, painted as one.
+    """The big number with all the words round it, painted as one widget.
 
-    Between two passes hardly anything moves and few lines differ: a widget for each
-    line would arrange the whole screen again with every key. It has the height of its container
-    to itself. If the words need more rows, it grows and the container scrolls.
+    From one pass to the next few lines differ. With a widget for each line, every key would arrange the whole
+    screen again. It is as high as its container. If the words need more rows, it grows and the container scrolls.
     """
 
     ALLOW_SELECT = False
@@ -101,12 +100,12 @@ class CounterFace(BigNumber):
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits are high now; 1 if they are plain text."""
+        """How many rows the digits take now; 1 if they are plain text."""
         pixel = self._face.pixel
         return pixel[1] * PIXEL_ROWS if pixel else 1
 
     def show(self, words: FaceWords) -> None:
-        """Show these words; rows that have not changed are not painted again."""
+        """Show these words. Rows that are the same as before are not painted again."""
         self._words = words
         self.set_reactive(CounterFace.number, self.validate_number(words.number))
         before = self._face.rows
@@ -117,7 +116,7 @@ class CounterFace(BigNumber):
             self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
 
     def fits(self, words: FaceWords, columns: int) -> bool:
-        """Return whether all words fit at once in so many columns, with the number in large digits."""
+        """Return whether all words fit in so many columns at once, with the number in large digits."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         face = arranged(words, columns, room, glyphs_of(self.app))
         return len(face.rows) <= room and (face.pixel is not None or not words.number)
@@ -128,9 +127,9 @@ class CounterFace(BigNumber):
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:
-        """Return the rows; painted rows are kept and used again.
+        """Return the rows. Those already painted are used again.
 
-        What Textual does for any widget, row by row, took a tenth of the time from a key to its "Logged".
+        The usual way of Textual, row by row, took a tenth of the time from a key to its "Logged".
         """
         strips = [self._painted(y) for y in crop.line_range]
         if crop.column_span == (0, self.size.width):
@@ -172,7 +171,7 @@ class CounterFace(BigNumber):
         return self._look
 
     def _arrange(self) -> None:
-        """Put the words in rows. If the container has fewer rows, ask for as many as are needed."""
+        """Arrange the words in rows. If the container has too few of them, ask for more."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
         needed = len(self._face.rows) if len(self._face.rows) > room else None
@@ -182,7 +181,7 @@ class CounterFace(BigNumber):
 
 
 def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
-    """Return the face in at least `rows` rows, none wider than `columns`: the number takes what the words leave."""
+    """Return the words in `rows` rows or more, none wider than `columns`. The number gets the room that is left."""
     if columns <= 0:
         return Face((), None)
     top = [_title_row(words, columns, glyphs)]
@@ -205,7 +204,7 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
 
 
 def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
-    """Return the next steps in the rows below the number and words, after a blank row; [] if these are too few."""
+    """Return the next steps for the rows below, after a blank row; [] if there are too few rows."""
     lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
     lines = lines[: max(spare - 3, 0)]
     if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
@@ -221,7 +220,7 @@ def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
 
 
 def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
-    """Yield the rows below the number: findings, lines, cautions, what is logged."""
+    """Yield the rows below the number: findings, instructions, cautions, and what is logged."""
     for line in _lines(words.findings, columns, glyphs):
         yield ((line, "strong"),)
     lines = [line for line in (*words.below, _passing(words), words.movements) if line]
@@ -251,9 +250,9 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
 
 @lru_cache(maxsize=64)
 def _wrapped_sentence(sentence: str, columns: int) -> list[str]:
-    """Wrap words by cells: some letters of a job's words take two.
+    """Return a sentence as lines of at most `columns` cells; some letters are two cells wide.
 
-    Most words are the same as at the previous pass, so the lines are kept.
+    Most sentences are the same as at the pass before, so their lines are kept.
     """
     if sentence.isprintable() and cell_len(sentence) <= columns:
         return [sentence]

@@ -1,4 +1,7 @@
-"""The picture beside the counter's words: shown if there is room or a key asks for it, or else a message why not."""
+"""The picture beside the counter's words.
+
+It is shown if there is room or a key asks for it; else a message says why not.
+"""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -14,18 +17,18 @@ if TYPE_CHECKING:
 
 LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
 ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: the present position."
-"""What the signs of a pattern mean during a run; RunPattern draws it."""
+"""What the signs of a pattern mean during a run, on a terminal with plain characters only."""
 
 _ALWAYS_FROM = 116
-"""The fewest columns at which a picture is beside the number without a key.
+"""The fewest columns at which a picture is shown beside the number without a key.
 
 The number is then as large as on 80 columns.
 """
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
-"""Columns for number and words there, and beside a picture on a smaller screen."""
+"""How many columns number and words have there, and how many beside a picture on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
 _AFTERWARDS_S = 0.03
-"""How long after the words of a step its picture replaces the earlier one: two frames."""
+"""How long after the words of a step its picture is shown [s]: two frames."""
 _NO_ROOM = "The words of this step leave no room for its picture. Enlarge the terminal to see both."
 
 
@@ -39,7 +42,7 @@ class StepPicturePanel:
         self._asked_at: State | None = None
         self._sketch: StepSketch | None = None
         self._comes = False
-        """Another picture is about to be shown."""
+        """True while another picture is about to be shown."""
         self._pictures: StepPictures | None = None
         self._plan_input: PlanInput | None = None
         self._state: State | None = None
@@ -47,7 +50,7 @@ class StepPicturePanel:
 
     @property
     def crowds(self) -> bool:
-        """Whether a picture leaves little room for words beside it."""
+        """True if a picture leaves little room for words beside it."""
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
@@ -55,7 +58,7 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the present step, if a key asked for it or there is room.
+        """Show the picture of the current step, if a key asked for it or there is room.
 
         words_fit: returns whether all words of the step fit in so many columns.
         """
@@ -73,13 +76,13 @@ class StepPicturePanel:
             sketch.display = True
 
     def _show_soon(self) -> None:
-        """Show the next step's picture after what is logged is on the screen. No picture may delay that."""
+        """Show the picture of the next step once the screen says what is logged, which no picture may delay."""
         if not self._comes:
             self._comes = True
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
 
     def _show_latest(self) -> None:
-        """Show the picture of the step that is present by now."""
+        """Show the picture of the step that is the current one by now."""
         self._comes = False
         if self._sketch is not None and self._shown:
             self._sketch.show_picture(self.picture)
@@ -88,7 +91,7 @@ class StepPicturePanel:
         """Return whether the step's picture is shown now."""
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
-            # It would lie over the words: those of another step come first.
+            # The picture would cover the words, and those of a new step come first.
             return False
         if self._asked is False or (self._asked is None and not wide and self._counter.view.dial):
             return False
@@ -100,7 +103,7 @@ class StepPicturePanel:
 
     @property
     def picture(self) -> "StepPicture":
-        """The picture of the present step. It is worked out once for each state of the run."""
+        """The picture of the current step. It is made once for each state of the run."""
         from core.run.step_pictures import StepPictures
 
         counter = self._counter
@@ -128,5 +131,5 @@ class StepPicturePanel:
 
 
 def _beside(columns: int) -> int:
-    """Return how many columns number and words leave to a picture."""
+    """Return how many columns the number and the words leave for a picture."""
     return columns - (_FACE_COLUMNS if columns >= _ALWAYS_FROM else _LEAST_FACE)

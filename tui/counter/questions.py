@@ -1,7 +1,7 @@
-"""The questions that the counter asks, one after the other, and what it logs of the answers.
+"""The questions that the counter asks, and what it logs of the answers.
 
-Each is a coroutine that the counter runs as a worker, so that a question reads as a
-line of code; an answer of None means that the user cancelled, and nothing is logged.
+Each function is a coroutine that the counter runs as a worker, so that a question reads like a line of code. The
+answer None means that the user cancelled, and then nothing is logged.
 """
 
 from collections.abc import Callable, Sequence
@@ -30,18 +30,18 @@ Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
 _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
-"""The columns of a question, and how many of them frame, pointer and key take on the line of an answer."""
+"""How many columns a question has, and how many of them the frame, the pointer and the key of an answer need."""
 
 
 def run_name(state: "State") -> str:
-    """Return the name of a run: that of its operation if it belongs to a job, otherwise its own."""
+    """Return the name of a run: that of its operation if it belongs to a job, else its own."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
-    """Ask for a measurement or a trial; the operation then plans its remaining steps again from the answer."""
+    """Ask for a measurement or a trial, and plan the remaining steps again from the answer."""
     plan_input = counter.plan_input
     try:
         asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
@@ -64,7 +64,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
 
 
 async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | None:
-    """Ask a question of an operation. Return the input and the words that log it; None if the user cancels."""
+    """Ask one of the operation's questions. Return the input and its words in the log; None if the user cancels."""
     match asked:
         case SizeAsked():
             reading = await _reading(counter, asked.question, asked.read, asked.detail)
@@ -88,7 +88,7 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
 
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. The user may enter only one of them."""
+    """Ask for the size at the shoulder end and at the free end. One of them is enough."""
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -117,7 +117,7 @@ async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str]
 
 
 async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. One diameter alone does not say what the taper is."""
+    """Ask for the diameters at two places. Both are needed, because one does not show the taper."""
     first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
     if first is None:
         return None
@@ -132,9 +132,9 @@ async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, 
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end too; None if it was not measured, and then only the shoulder end is used.
+    """Ask for the size at the free end too; None if the user did not measure it.
 
-    What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
+    Esc cancels only this question: what was entered for the `shoulder` stays.
     """
     keeps = f"Esc continues with the shoulder end alone, {shoulder}."
     both_ends = ["Two ends show whether the thread is tapered.", keeps]
@@ -146,7 +146,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 async def _reading(
     counter: RunScreen, question: str, read: Callable[[str], EnteredSize], detail: Sequence[str]
 ) -> EnteredSize | None:
-    """Ask for a size. A text that `read` refuses stays in its field, and the reason is shown."""
+    """Ask for a size. If `read` refuses the text, the text stays in the field and the reason is shown."""
     return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
 
@@ -195,7 +195,7 @@ async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
 
 
 def can_be_set(lathe: Lathe, step: Step) -> bool:
-    """Return whether the user can enter what a dial or the table shows at a step instead of what is asked."""
+    """Return whether the user can enter another setting of a dial or of the table at a step."""
     if step.zeroed_dials:
         return all(dial in lathe.dials for dial in step.zeroed_dials)
     if step.action == "index":
@@ -207,7 +207,7 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 
 async def set_differently(counter: RunScreen) -> None:
-    """Ask what the dial really shows at this step. The remaining steps are planned from there."""
+    """Ask what the dial really shows at this step, and plan the remaining steps from there."""
     from core.run.table_reading import sets_table
 
     step = counter.state.cursor
@@ -307,7 +307,7 @@ async def note(counter: RunScreen) -> None:
 
 
 async def ask_if_moved(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved. If so, find the position again step by step."""
+    """Ask whether work, tool, slide or dial was moved; if so, plan the steps that find the position again."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
         await plan_after_move(counter)
@@ -346,13 +346,13 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return a step in words that fit on one line of a question: its text, or its title if the text is too long."""
+    """Return a step in words for one line of a question: its text, or its title if the text is too long."""
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:
-    """Ask whether to skip the present step."""
+    """Ask whether to skip the current step."""
     step = counter.state.cursor
     if step is None:
         counter.show_message("All steps are done.")
@@ -374,7 +374,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 
 async def close(counter: RunScreen) -> None:
-    """Ask whether to close the counter. Nothing is lost by that."""
+    """Ask whether to close the counter. Closing it loses nothing."""
     detail = ["Everything is saved. Enter on the job continues here."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()

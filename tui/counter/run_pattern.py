@@ -11,15 +11,15 @@ from tui.terminal import terminal_of
 from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
-"""The fewest columns at which the picture is beside the number without a key."""
+"""The fewest columns at which the picture is shown beside the number without a key."""
 _FACE_COLUMNS = 56
-"""Columns for the number and its words beside the picture."""
+"""How many columns the number and its words have beside the picture."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
-"""Columns that both need beside each other on a smaller screen."""
+"""The fewest columns for words and for picture on a smaller screen, side by side."""
 
 
 class RunPattern(PatternSketch):
-    """The picture at the right of the counter. If there is no room for both, it fills the screen."""
+    """The picture at the right of the counter. If there is no room for both, the picture fills the screen."""
 
     DEFAULT_CSS = """
     RunPattern { dock: right; height: 100%; display: none; }
@@ -42,13 +42,13 @@ class RunPattern(PatternSketch):
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
-        """Show how far each position is cut, if there is room or a key asked for it."""
+        """Show how far each position is cut, if there is room or a key asked for the picture."""
         self.fit(plan_input)
         if self.display:
             self.show_pattern(self._pattern, self._follower.progress(state))
 
     def held(self, plan_input: PlanInput, state: State) -> str:
-        """Return in words what is not touched while the present layer is cut."""
+        """Return in words what the user leaves alone while the current layer is cut."""
         if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern is shown sooner without the layers' modules.
@@ -78,7 +78,7 @@ class RunPattern(PatternSketch):
         return changing
 
     def fit(self, plan_input: PlanInput) -> None:
-        """Take as much room as there is for the picture."""
+        """Give the picture the room that there is now."""
         columns, rows = self.screen.size.width, self.screen.query_one("#body").size.height
         wide = columns >= _ALWAYS_FROM
         self.display = self.draws(plan_input) and (wide if self._asked is None else self._asked)
@@ -87,12 +87,12 @@ class RunPattern(PatternSketch):
 
     @property
     def crowds(self) -> bool:
-        """Whether the picture leaves little room for words beside it."""
+        """True if the picture leaves little room for words beside it."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property
     def legend(self) -> str:
-        """The legend of the picture's signs on this terminal."""
+        """The legend of the picture's signs, in the characters of this terminal."""
         return ASCII_LEGEND if terminal_of(self.app).dots == "ascii" else LEGEND
 
     def switch(self) -> None:

@@ -1,4 +1,4 @@
-"""A run on a screen: its state, its plan input, its words, and how events are logged."""
+"""A screen that shows a run: its state, its plan input, its words, and how events are logged."""
 
 from abc import abstractmethod
 from collections.abc import Awaitable, Callable, Sequence
@@ -21,14 +21,14 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
 
 OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
-"""Opens the unfinished run of an operation instead of the screen on top, and returns whether it was opened."""
+"""Opens the unfinished run of an operation instead of the screen on top. Returns whether it was opened."""
 
 
 class RunScreen(BaseScreen[None]):
-    """A screen that shows a run: what the counter's questions and pictures need of their counter."""
+    """A screen that shows a run, with what the counter's questions and pictures need of it."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
-        """If `open_instead` is not passed, no other run is offered here."""
+        """Without `open_instead`, the screen offers no other run."""
         super().__init__()
         self.run = run
         self._open_instead = open_instead
@@ -40,21 +40,21 @@ class RunScreen(BaseScreen[None]):
 
     @abstractmethod
     def paint(self, logged: str | None = None) -> None:
-        """Show the state; `logged` is what has just been logged."""
+        """Show the state of the run. `logged` says what has just been logged."""
 
     @property
     def state(self) -> "State":
-        """The run as it is logged."""
+        """The run as the log has it."""
         return self.run.state
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe that this run was started with, even if the job names another now."""
+        """The lathe with which this run was started, even if the job names another by now."""
         return self.plan_input.lathe
 
     @property
     def plan_input(self) -> PlanInput:
-        """The plan input of the remaining steps. It is read again only when an edit has changed it."""
+        """The plan input of the remaining steps. It is read again only after an edit has changed it."""
         if self.state.plan_input is not self._plan_input_seen:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
             self._movements = Movements(self._plan_input)
@@ -62,7 +62,7 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def view(self) -> CounterView:
-        """The present step in words and numbers. It is worked out once for each state of the run."""
+        """The current step in words and numbers. It is prepared once for each state of the run."""
         if self._view is None or self._viewed is not self.state:
             plan_input = self.plan_input
             self._view, self._viewed = counter_view(plan_input.lathe, self.state, self._movements), self.state
@@ -71,7 +71,7 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log something and say so. If it cannot be logged, say why and change nothing."""
+        """Log something and say so. If it cannot be logged, say why; then nothing changes."""
         try:
             record()
         except CoreError as error:
@@ -80,7 +80,7 @@ class RunScreen(BaseScreen[None]):
             return False
         self.show_message("")
         self.paint(f"Logged: {logged}.")
-        # What a small terminal was scrolled to belonged to the step before.
+        # The position to which a small terminal was scrolled belonged to the step before.
         body = self.query_one("#body", Body)
         if body.scroll_offset.y:
             body.scroll_home(animate=False)
@@ -102,5 +102,5 @@ class RunScreen(BaseScreen[None]):
         return self.context.log.other_runs(self.context.job, self.state.origin)
 
     async def open_instead(self, operation: "JobOperation") -> bool:
-        """Open another run instead of this one, which does not change. Return whether it was opened."""
+        """Open another run instead of this one. Return whether it was opened; this run does not change."""
         return self._open_instead is not None and await self._open_instead(operation)

@@ -28,13 +28,13 @@ _UNDO_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
 _ROWS_FOR_MOVEMENTS = 20
-"""The fewest rows at which a screen shows the movements of the step."""
+"""The fewest rows of a screen that shows the movements of a step."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
-"""The fewest rows at which a screen may list the next steps, and how many of them at most."""
+"""The fewest rows of a screen that lists the next steps, and how many of them it lists at most."""
 
 
 class CounterScreen(RunScreen):
-    """The counter of any plan: shows the current step, takes one key for it, and says what is logged."""
+    """The counter of any plan: it shows the current step, takes one key for it, and says what is logged."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -86,7 +86,7 @@ class CounterScreen(RunScreen):
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show or hide the picture of this step, as you see it from where you work. Of a pattern: " + LEGEND,
+            tooltip="Show or hide the picture of this step, seen from where you work. Signs in a pattern. " + LEGEND,
         ),
         Binding(
             "slash,divide,c",
@@ -102,15 +102,15 @@ class CounterScreen(RunScreen):
         ),
     ]
     blocked = reactive("", bindings=True)
-    """Why nothing can be counted here: another program has the run, or the log is read only."""
+    """Why steps cannot be counted here: another program counts the run, or the log is read only. "" if they can."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: the run was opened before, so continue_question asks what was moved."""
+        """`asks_first`: True if the run was opened before, so that the user is asked what was moved."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
         self._useful: dict[str, bool] = {}
-        """Whether each key that not every step needs does something at the step shown, by action."""
+        """For each action that not every step needs: whether its key does something at the current step."""
         self._asked_for: tuple[PlanInput, str] | None = None
         self._takes_measurements = False
         self._shown = FaceWords()
@@ -122,9 +122,9 @@ class CounterScreen(RunScreen):
         self.title = ask.run_name(run.state)
 
     def compose_body(self) -> ComposeResult:
-        """Title and progress, the big number with its dial beside it, the next steps, the movements."""
+        """Yield title and progress, the big number with its dial beside it, the next steps, the movements."""
         if picture_of(self._plan_input) is not None:
-            # A run without a pattern is on the screen sooner without what draws one.
+            # Without the modules that draw patterns, a run without one is shown sooner.
             from tui.counter.run_pattern import RunPattern
 
             self._pattern = RunPattern(id="pattern")
@@ -132,7 +132,7 @@ class CounterScreen(RunScreen):
         yield self._face
 
     def on_mount(self) -> None:
-        """Paint, and update the run's time every so often. Nothing else changes by itself."""
+        """Paint the run, and from then on keep its time up to date. Nothing else changes by itself."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
@@ -152,13 +152,13 @@ class CounterScreen(RunScreen):
         self.paint()
 
     def on_unmount(self) -> None:
-        """Release the run for other programs. A program that is ended by a signal has not closed the run itself."""
+        """Release the run for other programs. If a signal ends the program, nothing has closed the run before."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim what cannot be done while another program has the run."""
+        """Dim the keys that do nothing while another program counts the run."""
         if action == "picture":
             return True
         if action == "other_run":
@@ -168,14 +168,14 @@ class CounterScreen(RunScreen):
         return True
 
     def is_useful(self, action: str) -> bool:
-        """Return whether a key does something at the present step. The key bar shows only such keys."""
+        """Return whether a key does something at the current step. The key bar shows no other keys."""
         return self._useful.get(action, True) and super().is_useful(action)
 
     @property
     def _can_measure(self) -> bool:
-        """Whether the operation plans anything from a measurement at a step of this sort.
+        """Return whether the operation plans anything from a measurement at a step of this sort.
 
-        Worked out once for each sort of step: from one pass to the next it would cost more than the pass itself.
+        It is found out once for each sort of step, because it would take longer than a pass may.
         """
         plan_input, step = self.plan_input, self.state.cursor
         sort = plan_input, step.action if step is not None else ""
@@ -190,7 +190,7 @@ class CounterScreen(RunScreen):
 
     @cached_property
     def _divides(self) -> bool:
-        """Whether the run has positions on a rotary table."""
+        """True if the run has positions on a rotary table."""
         has_table = self.plan_input.lathe.rotary_table is not None
         return has_table and any(step.action == "index" for step in self.state.steps)
 
@@ -203,7 +203,7 @@ class CounterScreen(RunScreen):
         return handover is not None and bool(ask.users_of(self, handover))
 
     def _show_useful_keys(self) -> None:
-        """Find out which keys do something at the present step; show another key bar if they are others than before."""
+        """Find out which keys do something at the current step, and show them if they have changed."""
         state, step, lathe = self.state, self.state.cursor, self.plan_input.lathe
         latest = next(state.machine_events_latest_first(), None)
         useful = {
@@ -224,7 +224,7 @@ class CounterScreen(RunScreen):
     # Painting.
 
     def paint(self, logged: str | None = None) -> None:
-        """Show the state; `logged` is what has just been logged."""
+        """Show the state of the run. `logged` says what has just been logged."""
         self._show_useful_keys()
         if logged is not None:
             self._logged = logged
@@ -245,7 +245,7 @@ class CounterScreen(RunScreen):
         self._face.show(self._shown)
 
     def _listed(self) -> tuple[str, ...]:
-        """Return the coming steps for a list, on a screen that may have room for one."""
+        """Return the next steps for a list, if the screen may have room for one."""
         if self.size.height < _ROWS_FOR_LIST:
             return ()
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
@@ -259,20 +259,20 @@ class CounterScreen(RunScreen):
         self.paint()
 
     def _paint_logged(self) -> None:
-        """Update the time of the run that is shown, and nothing else."""
+        """Show the time of the run as it is now, and nothing else."""
         if not self.is_attached:
             return
         self._shown = self._shown._replace(logged=self._logged_words())
         self._face.show(self._shown)
 
     def _logged_words(self) -> str:
-        """Return in words what is saved on disk, and how long the run has lasted."""
+        """Return in words what is on the disk, and how long the run has lasted."""
         if self.blocked:
             return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
-        """Show what the other program logs. Take over the run once that program has gone."""
+        """Show what the other program has logged. Once it has closed the run, count the run here."""
         if not self.blocked or not self.is_current:
             return
         try:
@@ -288,7 +288,7 @@ class CounterScreen(RunScreen):
             self.show_message(error.message)
 
     def _take_repaired(self, _: None) -> None:
-        """Show the run as the log has it after a repair: damaged events may be lost."""
+        """Show the run as the log has it after a repair, which may have lost events."""
         try:
             self.run.read_again()
         except CoreError as error:
@@ -299,7 +299,7 @@ class CounterScreen(RunScreen):
     # Doing.
 
     def action_done(self) -> None:
-        """Mark the current step as done, or first ask what it needs. A press too soon after another is ignored."""
+        """Mark the current step as done, after asking for what it needs. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
             self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
             return
@@ -315,7 +315,7 @@ class CounterScreen(RunScreen):
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
     def action_undo(self) -> None:
-        """Undo what was logged last. A held key undoes only once."""
+        """Undo what was logged last. A key that is held down undoes only once."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms
@@ -328,7 +328,7 @@ class CounterScreen(RunScreen):
         self._ask(ask.measured(self))
 
     def action_set_differently(self) -> None:
-        """Ask what the dial really shows."""
+        """Ask what the dial really shows at this step."""
         self._ask(ask.set_differently(self))
 
     def action_spring(self) -> None:
@@ -352,7 +352,7 @@ class CounterScreen(RunScreen):
         self._ask(ask.skip(self))
 
     def action_where(self) -> None:
-        """Ask what the table shows."""
+        """Ask what the rotary table shows."""
         self._ask(ask.where(self))
 
     def action_hand_over(self) -> None:
@@ -381,7 +381,7 @@ class CounterScreen(RunScreen):
         self._ask(ask.close(self))
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
-        """Ask a chain of questions."""
+        """Ask questions that follow from each other."""
         self.context.ask_in_turn(question)
 
     def _end(self) -> None:
@@ -392,14 +392,14 @@ class CounterScreen(RunScreen):
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return why a run can only be viewed here; "" if its steps can be counted."""
+    """Return why a run can only be viewed here; "" if its steps can be counted here."""
     if not run.view_only:
         return ""
     return "The log is read only" if run.holder is None else f"{run.holder} has this run"
 
 
 def _without_extras(words: FaceWords) -> FaceWords:
-    """Return the words for a narrow column: only the reading, cautions and what is logged."""
+    """Return the words for a narrow column: only the reading, the cautions and what is logged."""
     return words._replace(coming=(), listed=(), movements="")
 
 

@@ -1,4 +1,4 @@
-"""The picture of the current step beside the counter's words: its dial at the mark, what is cut or swung, sentences."""
+"""How the picture of the current step is painted: its dial at the mark, what is cut or swung, and sentences."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -22,11 +22,11 @@ Row = tuple[Run, ...]
 _LEAST_DRAWING_ROWS, _USUAL_DRAWING_ROWS = 6, 10
 _MOST_DRAWING_ROWS = 22
 _MOST_KEPT = 4
-"""How many painted pictures are kept: the present one, and those just before, which an undo shows again."""
+"""How many painted pictures are kept: that of the current step, and those before it, which an undo shows again."""
 
 
 class StepSketch(Widget):
-    """The picture at the right of the counter. It is made once for a size, and only changed rows are painted again."""
+    """The picture at the right of the counter. It is made once for each size, and only rows that change are painted."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"step-sketch--{ink}" for ink in INKS}
@@ -88,7 +88,7 @@ def _row(rows: Sequence[Row], y: int) -> Row:
 
 
 def _arranged(picture: StepPicture, columns: int, rows: int, glyphs: Glyphs, dots: Dots) -> list[Row]:
-    """Return the rows of the picture: dial above, sentences below, and the drawing in the rows between."""
+    """Return the rows of the picture: the dial at the top, the sentences at the bottom, the drawing between them."""
     top = [] if picture.dial is None else strip_lines(picture.dial, columns, glyphs)
     drawing, above = picture.drawing, [_words(line) for line in top]
     if drawing is None:

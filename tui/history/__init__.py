@@ -1,1 +1,1 @@
-"""Past runs, and writing them to a file."""
+"""The history: past runs, and exporting them."""

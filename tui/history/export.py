@@ -1,4 +1,4 @@
-"""Writing logged runs to a file, as text, CSV or JSON."""
+"""Exports logged runs to a file, as text, CSV or JSON."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
@@ -18,9 +18,9 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]]
 
 
 def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
-    """Ask for format and file, and write `runs` there.
+    """Ask for the format and the file, and write `runs` to it.
 
-    `stem` is the start of the proposed file name.
+    `stem` is how the proposed file name starts.
     """
     screen.context.ask_in_turn(_export(screen, stem, runs))
 
@@ -43,9 +43,9 @@ async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterab
 
 
 def write_new(path: Path, lines: Iterable[str]) -> int:
-    """Write lines to a file that is not there yet and return their number; raises CoreError.
+    """Write lines to a file that must not exist yet. Return how many they were; raises CoreError.
 
-    A file that cannot be written to its end is deleted.
+    If the file cannot be written to its end, it is deleted.
     """
     count = 0
     try:

@@ -1,4 +1,4 @@
-"""Past runs, one a line, newest first; as many as have been read so far."""
+"""The list of past runs, one on each line, newest first, as far as they have been read."""
 
 from collections.abc import Sequence
 
@@ -11,11 +11,11 @@ from tui.widgets.line_list import LineList
 from tui.widgets.progress import SIGNS, progress_words
 
 _LEAST_FOR_DATE, _LEAST_FOR_JOB = 50, 76
-_STATE, _LEAST_JOB = 20, 12
+_STATE = 20
 
 
 class RunList(LineList):
-    """Shows when each run was started, how far it has come, its operation and its job."""
+    """Past runs, each with its start, its progress, its operation and its job."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,7 +32,7 @@ class RunList(LineList):
         return self._runs[self.cursor] if self._runs else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one run. If there is little room, the least important parts are dropped."""
+        """Return the line of one run. If there is not enough room, the least important parts are dropped."""
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)
@@ -41,8 +41,8 @@ class RunList(LineList):
         head = f"{when}  {glyphs[SIGNS[info.status]]} {state}  "
         room = columns - len(head)
         name, job = (glyphs.text(words) for words in run_names(info))
-        if job and room - len(name) >= _LEAST_JOB:
-            name = f"{name}, {job}"
+        if job and len(named := f"{name}, {job}") <= room:
+            name = named
         return Content(head + cut(name, room, glyphs["ellipsis"]))
 
 

@@ -1,4 +1,4 @@
-"""One run of the log: every event in words, with step, reading and time; notes; export."""
+"""One run in the log: every event in words, with step, reading and time; its notes; its export."""
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
@@ -24,11 +24,11 @@ from tui.widgets.pager import Pager
 
 _LEAST_FOR_DATE, _LEAST_FOR_STEP = 76, 60
 _AT_ONCE = 250
-"""How many events are worded before the program looks for a key again."""
+"""How many events are put in words before the program looks for a key again."""
 
 
 class EventList(LineList):
-    """Shows one event a line and cuts long ones off. Undone events are marked and muted."""
+    """The events of a run, one on each line, cut off if it is long. Undone events have a mark and are muted."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -60,7 +60,7 @@ class EventList(LineList):
 
 
 class RunLogScreen(BaseScreen[None]):
-    """Shows a run as it was logged. The event pointed at is shown in full below."""
+    """A run as it was logged. Below the list, the event pointed at is shown in full."""
 
     AUTO_FOCUS = "#events"
     HELP = (
@@ -93,16 +93,16 @@ class RunLogScreen(BaseScreen[None]):
         self._painted = False
 
     def compose_body(self) -> ComposeResult:
-        """The events, and one in full."""
+        """Yield the list of events, and one event in full."""
         yield EventList(id="events")
         yield Pager(self._full_lines, id="full")
 
     def on_screen_resume(self) -> None:
-        """Read the run, and read it again if it has been continued."""
+        """Read the run; read it again if it has been continued meanwhile."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Allow continue and abandon only for an open run, and export only for a run that can be read."""
+        """Allow to continue and abandon only an open run, and to export only a run that can be read."""
         if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
         if action == "export":
@@ -110,7 +110,7 @@ class RunLogScreen(BaseScreen[None]):
         return True
 
     def read_run(self) -> None:
-        """Read the events page by page. Say what cannot be read."""
+        """Read the events page by page, and say what cannot be read."""
         try:
             self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
@@ -122,14 +122,14 @@ class RunLogScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _events(self) -> Iterator[Event]:
-        """Yield the events one by one to be worded. They are read a page at a time; raises LogbookError."""
+        """Yield the events one by one, to be put in words. They are read a page at a time; raises LogbookError."""
         first = 0
         while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page
             first += len(page)
 
     def _read_on(self) -> None:
-        """Word some more events, then stop: a long run must not keep the keys waiting."""
+        """Put a few more events in words, then stop, as a long run must not keep the keys waiting."""
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:
@@ -149,7 +149,7 @@ class RunLogScreen(BaseScreen[None]):
             self._lines[seq] = self._lines[seq]._replace(undone=True)
 
     def watch_notes_only(self) -> None:
-        """Show the notes, or everything."""
+        """Show only the notes, or all events, when `notes_only` changes."""
         self._show_lines()
 
     def _show_lines(self) -> None:
@@ -157,7 +157,7 @@ class RunLogScreen(BaseScreen[None]):
         events = self.query_one(EventList)
         events.show_events(shown)
         if self._complete and not self._painted:
-            # The latest is what one looks for; the way back is short.
+            # The latest event is the one that users look for.
             events.cursor = events.cursor or len(shown) - 1
             self._painted = True
         self.query_one("#full", Pager).show(self._full_lines)
@@ -187,7 +187,7 @@ class RunLogScreen(BaseScreen[None]):
         return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
 
     def _took(self) -> str:
-        """Return how long the run took, once all of it is read."""
+        """Return how long the run took; "" until all of it is read."""
         if not self._complete:
             return ""
         if self._took_ms is None:
@@ -205,7 +205,7 @@ class RunLogScreen(BaseScreen[None]):
         self.dismiss()
 
     def action_notes(self) -> None:
-        """Show the notes only, or all events again."""
+        """Show only the notes, or all events again."""
         self.notes_only = not self.notes_only
 
     def action_continue(self) -> None:
@@ -221,7 +221,7 @@ class RunLogScreen(BaseScreen[None]):
         abandon_run(self.context, self._info, self.read_run)
 
     def action_export(self) -> None:
-        """Write this run to a file."""
+        """Export this run to a file."""
         from tui.history.export import export
 
         logbook, info = self.context.log.logbook(), self._info

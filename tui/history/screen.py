@@ -1,4 +1,4 @@
-"""History: past runs newest first, read page by page; Enter shows every event of one."""
+"""The history: past runs, newest first, read page by page. Enter shows every event of a run."""
 
 from pathlib import Path
 from typing import ClassVar
@@ -24,11 +24,11 @@ from tui.widgets.pager import Pager
 
 PAGE = 100
 _AHEAD = 20
-"""If the cursor comes so near to the last run read, more runs are read."""
+"""How near to the last run read the cursor must come before more runs are read."""
 
 
 class HistoryScreen(BaseScreen[None]):
-    """Lists the runs of the log, of all jobs or of the open one."""
+    """The runs in the log, of all jobs or of the open one."""
 
     TITLE = "History"
     AUTO_FOCUS = "#runs"
@@ -49,7 +49,7 @@ class HistoryScreen(BaseScreen[None]):
     ]
 
     job_path: reactive[str | None] = reactive(None)
-    """The job whose runs are listed; None for all."""
+    """The job whose runs are listed; None for all jobs."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -57,7 +57,7 @@ class HistoryScreen(BaseScreen[None]):
         self._complete = False
 
     def compose_body(self) -> ComposeResult:
-        """The list, and the run pointed at in full."""
+        """Yield the list, and the run pointed at in full."""
         yield RunList(id="runs")
         full = Pager(self._full_lines, id="full")
         full.can_focus = False
@@ -65,11 +65,11 @@ class HistoryScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Read the log again: more may have been logged."""
+        """Read the log again, as more may have been logged."""
         self._read_again()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that need a run, or a job."""
+        """Disable keys that need a run if there is none, or a job if none is open."""
         if action in {"show_run", "export"}:
             return True if self._runs else None
         if action == "abandon":
@@ -80,13 +80,13 @@ class HistoryScreen(BaseScreen[None]):
         return True
 
     def watch_job_path(self) -> None:
-        """List the runs of another job."""
+        """List the runs of another job, when `job_path` changes."""
         if self.is_mounted:
             self._read_again()
             self.query_one(RunList).cursor = 0
 
     def _read_again(self) -> None:
-        """Read as many runs as were shown, so that the cursor does not move."""
+        """Read as many runs again as are shown, so that the cursor stays where it is."""
         shown = len(self._runs)
         self._runs, self._complete = [], False
         self.show_message("")
@@ -130,7 +130,7 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return what the list shows of the run pointed at, in full."""
+        """Return in full what the list shows of the run pointed at."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []
@@ -162,12 +162,12 @@ class HistoryScreen(BaseScreen[None]):
             abandon_run(self.context, info, self._read_again)
 
     def action_this_job(self) -> None:
-        """List the runs of the open job only, or all again."""
+        """List only the runs of the open job, or those of all jobs again."""
         job = self.context.job
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_export(self) -> None:
-        """Save the listed runs in a file."""
+        """Export the listed runs to a file."""
         logbook = self._logbook()
         if logbook is not None:
             from tui.history.export import export

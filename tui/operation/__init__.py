@@ -1,1 +1,1 @@
-"""The form of one operation: its fields, and what is planned from them."""
+"""The forms of operations: the fields of one operation, and what is planned from them."""

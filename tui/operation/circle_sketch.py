@@ -1,4 +1,4 @@
-"""Positions round a circle, to scale, with as many of their numbers as fit."""
+"""Positions round a circle, drawn to scale, with as many of their numbers as fit."""
 
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -8,7 +8,7 @@ from tui.widgets.canvas import Canvas
 from tui.widgets.picture import Picture
 
 _BEYOND = 1.14
-"""How far out the numbers are, as a multiple of the radius of their position."""
+"""How far from the centre the numbers are, as a multiple of the radius of their position."""
 _REACH = 1.24
 
 
@@ -64,5 +64,5 @@ def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
 
 
 def _rank(number: int) -> int:
-    """Return a number's place in the order of writing."""
+    """Return a key that sorts the numbers in the order in which they are written."""
     return next(rank for rank, comes in enumerate((number <= 2, number % 10 == 0, number % 5 == 0, True)) if comes)

@@ -1,4 +1,4 @@
-"""A long table in columns under one heading; only rows in sight are made."""
+"""A long table with columns under one heading. Only the rows in sight are made."""
 
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
@@ -15,13 +15,13 @@ from tui.widgets.line_list import LineList
 
 _GAP = "  "
 _POINTER = "  "
-"""Columns that every line of a list keeps free for its pointer."""
+"""The columns that every line of a list keeps for its pointer."""
 RowOf = Callable[[int], Sequence[str]]
-"""Makes the cells of one row, counted from 0."""
+"""Makes the cells of one row; the first row is 0."""
 
 
 class Column(NamedTuple):
-    """One column. If there is not room for all, the columns with the highest `rank` are not shown."""
+    """One column of a table. If there is not enough room, the columns with the highest `rank` are not shown."""
 
     title: str
     width: int
@@ -30,7 +30,7 @@ class Column(NamedTuple):
 
 
 class ColumnLines(LineList):
-    """The rows of a table."""
+    """The rows of a table, without its heading."""
 
     def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -38,7 +38,7 @@ class ColumnLines(LineList):
         self._row_of: RowOf = _no_row
 
     def show_rows(self, columns: Sequence[Column], count: int, row_of: RowOf) -> None:
-        """Show so many rows."""
+        """Show this many rows."""
         self._columns, self._row_of = columns, row_of
         self.set_count(count)
 
@@ -49,7 +49,7 @@ class ColumnLines(LineList):
 
 
 class ColumnTable(Vertical):
-    """Heading and rows."""
+    """A table: the heading and, below it, the rows."""
 
     DEFAULT_CSS = """
     ColumnTable { width: 1fr; height: 1fr; }
@@ -62,12 +62,12 @@ class ColumnTable(Vertical):
         self.lines = ColumnLines(columns)
 
     def compose(self) -> ComposeResult:
-        """Heading, then rows."""
+        """Yield the heading, then the rows."""
         yield Static(markup=False)
         yield self.lines
 
     def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
-        """Show `count` rows; replace the columns if others are passed."""
+        """Show `count` rows, under other columns if these are passed."""
         self._columns = self._columns if columns is None else columns
         self.lines.show_rows(self._columns, count, row_of)
         self._show_heading()
@@ -84,7 +84,7 @@ class ColumnTable(Vertical):
 
 
 def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
-    """Return cells under their columns, as many of the columns as there is room for.
+    """Return cells in their columns, as many of the columns as there is room for.
 
     >>> row_text(["1", "0 turns"], [Column("no.", 3), Column("set to", 8, 1)], 13)
     '  1   0 turns'
@@ -99,7 +99,7 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return which columns fit, those of the lowest rank first. At least one is returned."""
+    """Return the columns that fit, those of the lowest rank first; always one at least."""
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

@@ -1,4 +1,4 @@
-"""The form of every kind of operation that declares its own fields and figures."""
+"""The form of any kind of operation that declares its own fields and figures."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
@@ -12,19 +12,24 @@ from tui.operation.screen import FILLING_IN, OperationScreen
 
 
 class DeclaredScreen(OperationScreen):
-    """The form of one operation, as its kind declares it."""
-
-    MORE_HELP = FILLING_IN
+    """The form of one operation whose kind declares it."""
 
     def __init__(self, kind: str, form: Form, parameters: Mapping[str, Any] | None = None) -> None:
-        """`form`: what the kind declares; `parameters`: the table of such an operation to start from."""
+        """`form`: what the kind declares. `parameters`: the operation's table that fills the fields at first."""
         super().__init__(kind, parameters)
         self._declared = form
+        self._purpose, _, details = form.help.partition("\n\n")
+        self._details = f"{details}\n\n{FILLING_IN}".strip()
 
     @property
     def help_text(self) -> str:
-        """The kind's own help text."""
-        return self._declared.help
+        """The first paragraph of the kind's help text: what the form is for and what to do."""
+        return self._purpose
+
+    @property
+    def more_help(self) -> str:
+        """The rest of the kind's help text, and how to fill in the fields."""
+        return self._details
 
     @property
     def terms(self) -> tuple[str, ...]:
@@ -32,11 +37,11 @@ class DeclaredScreen(OperationScreen):
         return (*OF_EVERY_FORM, *OF_KIND.get(self.kind, ()))
 
     def rows(self) -> Sequence[Row]:
-        """Return the questions in the order in which a turner asks."""
+        """Return headings and fields, in the order in which a turner asks."""
         return self._declared.rows(self.context.lathe, self.initial)
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to what is chosen."""
+        """Return the fields that do not apply to the present choices."""
         return unused_keys(form.rows, form.chosen)
 
     def suggested_name(self) -> str:
@@ -46,11 +51,11 @@ class DeclaredScreen(OperationScreen):
         return self._declared.name(self.entered, self.context.lathe)
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used if nothing is typed."""
+        """Return, by key, the values that apply if the user types nothing."""
         return self._declared.hints(self.entered, self.context.lathe)
 
     def summary(self, plan: Plan) -> str:
-        """Return in a sentence what to set."""
+        """Return a sentence that says what to set."""
         return self._declared.summary(self.entered, self.context.lathe, plan)
 
     def figures(self, plan: Plan) -> Iterable[Figure]:

@@ -1,4 +1,4 @@
-"""The dividing form: which positions, how they are set, what is cut there."""
+"""The form of dividing: which positions, how to set the table at them, and what is cut there."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
@@ -36,10 +36,10 @@ _LEGEND = "1 is the first position; angles grow anticlockwise from the right, as
 
 
 class DivideForm(OperationForm):
-    """The fields of a division. All listed angles are in one field."""
+    """The fields of a division. One field holds all angles of a list."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table, with the listed angles as a list."""
+        """Return the operation's table. The angles that were typed become a list."""
         table = super().table()
         if "angles" in table:
             table["angles"] = split_angles(str(table["angles"]))
@@ -71,20 +71,20 @@ class DivideScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a divide operation to start from."""
+        """`parameters`: the table of a `divide` operation that fills the fields at first."""
         super().__init__("divide", parameters)
 
     # Fields.
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, with the angles of the table in one of them."""
+        """Return the fields. All angles of the table are in one of them."""
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
         return DivideForm(self.rows(), table)
 
     def rows(self) -> Sequence[Row]:
-        """Return the questions in the order in which a turner asks."""
+        """Return headings and fields, in the order in which a turner asks."""
         unit = self.context.lathe.unit
         listed = "angles" in self.initial
         return (
@@ -122,16 +122,16 @@ class DivideScreen(OperationScreen):
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used if nothing is typed."""
+        """Return, by key, the values that apply if the user types nothing."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the ways to set the table, exact ones first."""
+        """Return the ways to set the table, the exact ones first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
-        """Return a name that says how many positions there are."""
+        """Return a name with the number of positions."""
         if not isinstance(self.entered, DivideJob):
             return self.title or "Divide"
         if self.entered.divisions is not None:
@@ -142,7 +142,7 @@ class DivideScreen(OperationScreen):
 
     @property
     def dividing(self) -> Dividing | None:
-        """All positions and how each is set; None if there is no plan."""
+        """All positions, and how the table is set at each; None if there is no plan."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
@@ -168,7 +168,7 @@ class DivideScreen(OperationScreen):
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show picture and table of settings of what is planned now."""
+        """Show the picture and the table of settings of the present plan."""
         dividing, lathe = self.dividing, self.context.lathe
         self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.entered))
         settings = self.query_one(ColumnTable)
@@ -181,7 +181,7 @@ class DivideScreen(OperationScreen):
     # What divides exactly.
 
     def action_divisions(self) -> None:
-        """Show what divides exactly. A number chosen there goes into the field."""
+        """Show what the table divides exactly. A number chosen there goes into the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -199,5 +199,5 @@ class DivideScreen(OperationScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials by their names on screen, or "none" if the lathe has none."""
+    """Return the names of the lathe's dials on screen; "none" if it has none."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

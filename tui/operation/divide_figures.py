@@ -1,4 +1,4 @@
-"""The figures of dividing for its form, as words with units. Nothing is worked out here."""
+"""The figures of dividing for its form, in words with units. Nothing is calculated here."""
 
 from collections.abc import Iterator
 
@@ -18,18 +18,21 @@ from core.values.angles import arcsec_text, dms_text
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]
 _USUAL: tuple[str, None] = ("usual", None)
-"""The summary below names it; beside all the others its own name has no room."""
+"""The first option. It has no name of its own there, as there is no room and the summary names it."""
 
 
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
-    """Return the choice among the ways to set the lathe's table, and the one a job names even if the table lacks it."""
+    """Return the choice among the ways to set the table.
+
+    It also has the way that the job names, even if the table of this lathe cannot be set that way.
+    """
     usable = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
     named = [str(chosen)] if chosen and chosen not in usable else []
     return Choice(key=WITH, label="Set by", options=(_USUAL, *((means, means) for means in (*usable, *named))))
 
 
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
-    """Return the ways to set the table, exact ones first, each with its worst error."""
+    """Return the ways to set the table with their worst errors, the exact ones first."""
     table = lathe.rotary_table
     offered = () if table is None else means_offered(table, job.targets_by_layer_deg)
     return (_USUAL, *((means.words, means.means) for means in offered))
@@ -56,7 +59,7 @@ def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe)
 
 
 def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
-    """Return the first move and the worst error in a sentence, and what would divide exactly."""
+    """Return the first move and the worst error in a sentence, and which divisions would be exact."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
         error = f"the worst {worst_error_text(dividing, job.radius_mm, lathe)} off"

@@ -1,4 +1,4 @@
-"""Shows what the rotary table divides exactly, how any other number is set, and steps in whole degrees."""
+"""A page with what the rotary table divides exactly, how to set any other number, and steps in whole degrees."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -43,7 +43,7 @@ _PAGES = ("exact", "every", "degrees")
 
 
 class DivisionsScreen(BaseScreen[int | None]):
-    """Shows how the number typed, or the one pointed at, is set. Closes with the number chosen."""
+    """Shows how to set the number that is typed or pointed at. It closes with the number chosen."""
 
     TITLE = "What divides exactly"
     HELP = (
@@ -67,10 +67,10 @@ class DivisionsScreen(BaseScreen[int | None]):
     """
 
     page = reactive("exact")
-    """The list that is shown."""
+    """The list now shown."""
 
     def __init__(self, typed: str = "") -> None:
-        """`typed`: the number in the field at first."""
+        """`typed`: the number that is in the field at first."""
         super().__init__()
         self._exact: list[int] = []
         self._every: list[NumberRow] = []
@@ -78,7 +78,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._field = QuantityField("Divisions", read_divisions, text=typed, hint="any number", id="number")
 
     def compose_body(self) -> ComposeResult:
-        """The field, its answer, the tables."""
+        """Yield the field, its answer and the lists."""
         with Vertical(id="divisions-page"):
             yield self._field
             yield FigureList(id="answer")
@@ -127,7 +127,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show one list. If a list had the focus, the new one gets it."""
+        """Show another list, when `page` changes. It gets the focus if the old one had it."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -146,7 +146,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed, or the number pointed at if none is typed; None if the text cannot be read."""
+        """The number typed; if none is, the number pointed at. None if the text cannot be read."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -175,7 +175,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
 
     def action_go(self, step: int) -> None:
-        """Go from the field into the list, through it, and back out at its top."""
+        """Go from the field into the list, through it, and from its top back to the field."""
         lines = self._shown(self.page).lines
         if not lines.has_focus:
             if step > 0:
@@ -188,11 +188,11 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the list, whether it has the focus or the field has."""
+        """Scroll the list, whether it or the field has the focus."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
-        """Close the page with the number."""
+        """Close the page with the number that is shown."""
         try:
             number = self.number if not self._field.text.strip() else read_divisions(self._field.text)
         except QuantityError as error:
@@ -206,7 +206,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
 
 def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
-    """Return the lines of one way to set a number. If `brief`, return only what to set."""
+    """Return the lines of one way to set a number. With `brief`, only what to set."""
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
     lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:

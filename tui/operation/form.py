@@ -19,11 +19,11 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class OperationForm(Vertical):
-    """Headings and fields in order. Only core checks what is typed."""
+    """The headings and fields of an operation, in order. What the user types is checked only in core."""
 
     @dataclass
     class Edited(Message):
-        """Something in a field was changed by hand."""
+        """The user changed a field."""
 
         form: "OperationForm"
 
@@ -36,7 +36,7 @@ class OperationForm(Vertical):
         self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
 
     def compose(self) -> ComposeResult:
-        """Headings and fields."""
+        """Yield headings and fields."""
         for row in self.rows:
             if isinstance(row, str):
                 yield Static(Content(row), classes="heading")
@@ -46,7 +46,7 @@ class OperationForm(Vertical):
                 yield self.choices[row.key][1]
 
     def table(self) -> dict[str, Any]:
-        """Return the values of the fields in use, key by key, without empty ones."""
+        """Return the values of the fields that apply, by key, without empty ones."""
         table: dict[str, Any] = {}
         for row in self.rows:
             if isinstance(row, Choice):
@@ -61,16 +61,16 @@ class OperationForm(Vertical):
         return table
 
     def texts(self) -> dict[str, str]:
-        """Return the text of every field, without empty ones."""
+        """Return the text of every field, by key, without empty ones."""
         typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
         return typed | {key: field.value for key, (_, field) in self.choices.items()}
 
     def chosen(self, key: str) -> str:
-        """Return the words chosen for a key."""
+        """Return the words that are chosen for a key."""
         return self.choices[key][1].value
 
     def use(self, unused: Collection[str]) -> None:
-        """Show all fields except those that do not apply."""
+        """Show all fields that apply, and hide the others."""
         for key, (_, field) in (*self.entries.items(), *self.choices.items()):
             field.display = key not in unused
 
@@ -94,7 +94,7 @@ class OperationForm(Vertical):
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show each problem beside its field. Return the problems that no field in use can show."""
+        """Show each problem beside its field. Return those whose field is hidden or does not exist."""
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
@@ -110,26 +110,26 @@ class OperationForm(Vertical):
         return unshown
 
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
-        """Show a message beside the field changed last. If no field can show it, return it as a problem."""
+        """Show a message beside the field that was changed last; if that is not possible, return it as a problem."""
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
-        """Return the label of a key's field, or the key itself if it has no field."""
+        """Return the label of the field for a key; the key itself if it has no field."""
         for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
         return key.replace("_", " ").capitalize()
 
     def in_field_words(self, message: str) -> str:
-        """Return a message with the keys of a job file in it replaced by the labels of their fields, in quotes."""
+        """Return a message in which labels of fields, in quotes, replace the keys of a job file."""
         for row in self.rows:
             if not isinstance(row, str) and "_" in row.key:
                 message = re.sub(rf'"?\b{row.key}\b"?', f'"{row.label.strip()}"', message)
         return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Offer these options under a key, in this order. The chosen value stays chosen."""
+        """Offer these options for a key, in this order. What was chosen stays chosen."""
         row, field = self.choices[key]
         values = [value for _, value in options]
         chosen = row.options[field.index][1]
@@ -141,9 +141,9 @@ class OperationForm(Vertical):
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in each empty field, in brackets, the value that is used.
+        """Show in each empty field, in brackets, the value that applies.
 
-        If that value is not known, the field shows its row's own hint.
+        If that is not known, the field shows the hint of its own row.
         """
         for key, (row, field) in self.entries.items():
             value = hints.get(key, "")
@@ -194,5 +194,5 @@ def _items(text: str, unit: str) -> list[str]:
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as an int. Return anything else as text, which core refuses."""
+    """Return a whole number as an int, and any other text as it is, which core then refuses."""
     return int(text) if whole and text.isascii() and text.isdecimal() else text

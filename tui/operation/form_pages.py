@@ -1,4 +1,4 @@
-"""A screen with a form and its figures, steps and pictures: side by side if there is room, else page by page."""
+"""A screen with a form and its figures, steps and pictures: side by side if there is room, else as pages."""
 
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 
 _FIELD_COLUMNS = 57
-"""Width of the fields if figures are shown beside them [columns]."""
+"""The width of the fields beside figures [columns]."""
 
 
 class FormPages(BaseScreen[None]):
@@ -20,20 +20,20 @@ class FormPages(BaseScreen[None]):
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
     page = reactive(FIELDS)
-    """The page shown if not all are in sight."""
+    """The page that is shown if not all are in sight."""
 
     _field: Widget | None = None
-    """The field that had the focus last."""
+    """The field that last had the focus."""
 
     def show_summary(self) -> None:
-        """Say below what is on the pages out of sight."""
+        """Say in the last lines what is on pages that are out of sight."""
 
     def on_resize(self) -> None:
-        """Show as many pages as fit."""
+        """Show as many pages side by side as fit."""
         self._lay_out()
 
     def watch_page(self) -> None:
-        """Show another page, and move the focus to it."""
+        """Show another page and give it the focus, when `page` changes."""
         if not self.is_mounted:
             return
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
@@ -44,7 +44,7 @@ class FormPages(BaseScreen[None]):
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Take the focus out of the fields if they are out of sight: Textual puts it there."""
+        """Take the focus from the fields if they are out of sight, because Textual puts it there."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:
@@ -68,7 +68,7 @@ class FormPages(BaseScreen[None]):
         self.page = self._visible.after(self.page, step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the page shown."""
+        """Scroll the page that is shown."""
         page = self._visible.shown(self.page)[-1]
         target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
         if isinstance(target, LineList | Pager):

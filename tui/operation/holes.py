@@ -1,4 +1,4 @@
-"""The form of holes on a circle: their coordinates on a mill's readout, and the chord to check them by."""
+"""The form of holes on a circle: their coordinates on a mill's readout, and the chord by which to check them."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -25,10 +25,10 @@ _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 
 
 
 class HolesForm(OperationForm):
-    """The fields of holes on a circle. The centre has two fields, x and y."""
+    """The fields of holes on a circle. The centre has two of them, x and y."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table. If x or y was typed, the centre is a pair."""
+        """Return the operation's table. If x or y is typed, the centre is a pair."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
@@ -40,11 +40,11 @@ class HolesScreen(DeclaredScreen):
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a holes operation to start from."""
+        """`parameters`: the table of a `holes` operation that fills the fields at first."""
         super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, with the centre of the table in two of them."""
+        """Return the fields. The centre of the table is in two of them."""
         centre = table.get("centre")
         if isinstance(centre, list):
             table = {**table, **dict(zip(CENTRE, centre, strict=False))}
@@ -55,11 +55,11 @@ class HolesScreen(DeclaredScreen):
         return (ColumnTable(_COLUMNS, id=HOLES),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the holes to scale."""
+        """Return the picture of the holes to scale."""
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show picture and coordinates of what is planned now."""
+        """Show the picture and the coordinates of the present plan."""
         circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(circle, BoltCircle):

@@ -1,4 +1,4 @@
-"""The steps of a plan, one a line: number, what to do, what a cut takes off."""
+"""The steps of a plan, one on each line: its number, what to do, and what a cut takes off."""
 
 from collections.abc import Sequence
 
@@ -12,11 +12,11 @@ from tui.glyphs import cut, glyphs_of, shortened
 from tui.widgets.line_list import LineList
 
 _LEAST_WORDS = 34
-"""If the words of a step have fewer columns than this, the amounts are not shown."""
+"""If the words of a step would have fewer columns than this, the amounts are not shown."""
 
 
 class PlanTable(LineList):
-    """Shows the steps of any plan."""
+    """The steps of any plan."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -24,7 +24,7 @@ class PlanTable(LineList):
         self._lathe: Lathe | None = None
 
     def show_plan(self, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show steps, with what their cuts take off on the dials of a lathe."""
+        """Show steps, with what each cut takes off, for the dials of a lathe."""
         self._steps, self._lathe = steps, lathe
         self.set_count(len(steps))
 
@@ -50,5 +50,5 @@ class PlanTable(LineList):
         return Content(head + shortened(words, columns - len(head)))
 
     def _amounts(self, step: Step) -> str:
-        """Return what a cut takes off and leaves, in the unit of its dial."""
+        """Return what a cut takes off and what is left, in the unit of its dial."""
         return "" if self._lathe is None else amount_words(step, self._lathe)

@@ -1,4 +1,4 @@
-"""What is planned from a form, in pages: figures with cautions, steps, pictures."""
+"""The pages with what is planned from a form: figures with cautions, steps, pictures."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -26,28 +26,28 @@ FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
 SETTINGS = "settings"
 """The page of a table of settings, for operations that have one."""
 _BESIDE, _THREE = 100, 150
-"""The fewest columns at which fields and figures, and then steps or pictures too, are side by side."""
+"""The fewest columns for fields and figures side by side, and for steps or pictures as a third page."""
 _LONGEST = 600
 
 
 class VisiblePages(NamedTuple):
-    """Which pages of a form are shown: some always, the others in turn."""
+    """Which pages of a form are shown: some always, and one of the others."""
 
     always: tuple[str, ...]
     turned: tuple[str, ...]
 
     def shown(self, page: str) -> tuple[str, ...]:
-        """Return the pages that are shown when it is the turn of `page`. The page that takes turns comes last."""
+        """Return the pages that are shown together with `page`, those that are always shown first."""
         return (*self.always, page if page in self.turned else self.turned[0])
 
     def after(self, page: str, step: int) -> str:
-        """Return the page that comes `step` turns later."""
+        """Return the page that F6 shows after `page`, or before it if `step` is negative."""
         here = self.turned.index(self.shown(page)[-1])
         return self.turned[(here + step) % len(self.turned)]
 
 
 def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
-    """Return which of some pages a screen of so many columns shows.
+    """Return which pages a screen of so many columns shows.
 
     >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')
@@ -62,24 +62,24 @@ class Figures(NamedTuple):
     """What the page of figures shows, from top to bottom."""
 
     first: Iterable[Figure]
-    """The figures that are needed first."""
+    """The figures that the user needs first."""
     own_cautions: Sequence[str]
     further: Iterable[Figure]
     usual_cautions: Sequence[str]
 
 
 class OperationResults(Vertical):
-    """A line that names the pages, and the pages shown."""
+    """A line with the names of the pages, and the pages themselves."""
 
     def __init__(
         self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
     ) -> None:
-        """`tables`: more pages of this kind of operation, each named by its table's id."""
+        """`tables`: more pages of this kind of operation. The id of each table is the name of its page."""
         super().__init__(id=id)
         self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
 
     def compose(self) -> ComposeResult:
-        """The pages beside each other."""
+        """Yield the line of names, then the pages side by side."""
         yield Static(id="pages", markup=False)
         with Horizontal():
             yield Pager(lambda columns: (), id=FIGURES)
@@ -92,7 +92,7 @@ class OperationResults(Vertical):
             yield from self._tables.values()
 
     def turn_to(self, sight: VisiblePages, page: str) -> None:
-        """Show the pages in sight."""
+        """Show the pages that are now in sight."""
         shown = sight.shown(page)
         for name in (FIGURES, STEPS, PICTURES, *self._tables):
             self.query_one(f"#{name}").display = name in shown
@@ -101,13 +101,13 @@ class OperationResults(Vertical):
         self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
 
     def page_widget(self, page: str) -> Widget:
-        """Return the widget that scrolls on a page. On the pages of figures and steps it also takes the focus."""
+        """Return the widget that scrolls on a page. On the pages of figures and steps it also gets the focus."""
         if page in self._tables:
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show figures and steps. None if there is no plan."""
+        """Show figures and steps; None if there is no plan."""
         glyphs = glyphs_of(self.app)
         self.query_one(Pager).show(lambda columns: [Content("Fill in the fields to see the figures.")])
         if figures is not None:
@@ -125,14 +125,14 @@ class OperationResults(Vertical):
 
     @on(LineList.Moved, "#table")
     def _show_step(self) -> None:
-        """Show the step that is pointed at in full."""
+        """Show the step pointed at in full."""
         step = self.query_one(PlanTable).step
         self.query_one("#step", Static).update(Content(glyphs_of(self.app).text(step.text if step else "")))
         self.query_one("#step-cautions", CautionList).show(step.cautions if step else ())
 
 
 def _under_each_other(*parts: Iterable[Figure]) -> list[list[Figure]]:
-    """Return the figures of several parts with names of one width, so that their values line up."""
+    """Return the figures of several parts, with names of the same width so that the values line up."""
     lists = [list(part) for part in parts]
     widest = max((len(figure.name) for part in lists for figure in part), default=0)
     return [[figure._replace(name=figure.name.ljust(widest)) for figure in part] for part in lists]

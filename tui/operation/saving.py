@@ -1,4 +1,4 @@
-"""Saving an operation from its form: in the open job, or in a new job file."""
+"""Saves an operation from its form, in the open job or in a new job file."""
 
 import re
 import unicodedata
@@ -34,12 +34,12 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":
-        """Return an operation's table as a SavedOperation, with the name apart from the other parameters."""
+        """Return a SavedOperation for an operation's table: the name, and the other parameters apart from it."""
         others = {key: value for key, value in table.items() if key != "name"}
         return cls(name=as_name(str(table["name"])), parameters=others)
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
-        """Return the name under which a job already holds exactly these parameters; "" if it does not."""
+        """Return the name of a job's operation with exactly these parameters; "" if it has none."""
         is_in_job = job is not None and any(operation.name == self.name for operation in job.operations)
         return self.name if is_in_job and SavedOperation.of(table).parameters == self.parameters else ""
 
@@ -47,7 +47,7 @@ class SavedOperation(NamedTuple):
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
     """Ask for a name, add the operation to the open job and save the job's file. Return what was done.
 
-    Returns "" if the user cancels the question. Raises FileError; then the file has not changed.
+    Returns "" if the user cancels. Raises FileError; then the file is unchanged.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
@@ -60,9 +60,9 @@ async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> s
 
 
 def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Save new parameters for an operation of the job, by its name. Return what was done.
+    """Save new parameters for the job's operation of that name. Return what was done.
 
-    Raises FileError; then the file has not changed.
+    Raises FileError; then the file is unchanged.
     """
     name = str(parameters["name"])
     changed = change_operation(job.path, name, parameters, context.lathe_path, context.paths.own_lathe)
@@ -73,9 +73,9 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
 
 
 async def save_material(context: AppContext, material: str | None) -> str:
-    """If a form's material differs from the open job's, ask whether to use it for the whole job.
+    """If the material in a form differs from the job's, ask whether to use it for the whole job.
 
-    Returns what was done, or why it could not be; "" if there was nothing to ask.
+    Returns what was done or why it could not be; "" if there was nothing to ask.
     """
     job = context.job
     if job is None or (material or None) == job.material:
@@ -120,7 +120,7 @@ def change_job_material(context: AppContext, material: str | None) -> str:
 
 
 def _material(text: str) -> str:
-    """Return a material, "" for none."""
+    """Return a material as it is shown; "" for none."""
     material = text_up_to(text, _LONGEST_MATERIAL)
     return "" if material.casefold() == _NO_MATERIAL else material
 
@@ -128,7 +128,7 @@ def _material(text: str) -> str:
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
     """Ask for title, file and name, save a new job and open it. Return what was done.
 
-    Returns "" if the user cancels a question. Raises FileError; then nothing is written.
+    Returns "" if the user cancels. Raises FileError; then nothing is written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
     title = await context.ask(question)
@@ -150,13 +150,13 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
 
 
 def use_job(context: AppContext, job: Job) -> None:
-    """Open a job instead of the present one, and use its lathe."""
+    """Open a job in place of the present one, and use its lathe."""
     context.job = job
     context.lathe = job.lathe
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`; if it is already used, add the first number that makes it unique.
+    """Return `name`, with a number after it if the name is used already.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'
@@ -180,14 +180,14 @@ def file_name(title: str) -> str:
 
 
 def text_up_to(text: str, longest: int) -> str:
-    """Return the text without blanks around it. Raises CoreError if it is too long."""
+    """Return a text without blanks around it; raises CoreError if it is too long."""
     if len(text.strip()) > longest:
         raise CoreError(f"This has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()
 
 
 def first_errors(error: FileError) -> str:
-    """Return the errors of a file in a few sentences: the first ones, and how many more there are."""
+    """Return the first errors of a file in a few sentences, and how many more there are."""
     first = error.every[:2]
     more = len(error.every) - len(first)
     return " ".join([*(f"{message.rstrip('.')}." for message in first), *([f"And {more} more."] if more else [])])

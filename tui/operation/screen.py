@@ -1,4 +1,4 @@
-"""What the forms of operations share: fields, and beside them the plan that is made from them at every key."""
+"""What the forms of all operations share: the fields, and beside them the plan, made again at every key."""
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -37,13 +37,13 @@ FILLING_IN = (
     "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
     "+ and - change a choice."
 )
-"""How the fields are filled in, for the help page of a form."""
+"""How to fill in the fields, for the help page of a form."""
 
 
 class OperationScreen(FormPages):
-    """The form of one operation, checked like a job file and planned at every key."""
+    """The form of one operation. It is checked like a job file and planned at every key."""
 
-    # Whole, for screens of other rooms are OperationScreens as well.
+    # The full path, as screens of other packages are OperationScreens too.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "save", "Save", tooltip="Save it in the job, or in a new job."),
@@ -51,7 +51,7 @@ class OperationScreen(FormPages):
         Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps, pictures, then the fields again."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the page before."),
         Binding("f8", "save(True)", "New job", show=False, tooltip="Save it in a new job file."),
-        # These see their keys first, so that what is typed right after one goes into the field that it leads to.
+        # These bindings come first, so that text typed right after such a key goes into the field that it leads to.
         Binding(
             "enter",
             "enter",
@@ -67,19 +67,19 @@ class OperationScreen(FormPages):
         Binding("escape", "back", "Close", tooltip="Close this form; asks if something would be lost."),
     ]
     ready = reactive(False, bindings=True)
-    """Whether the fields make a plan."""
+    """True if a plan can be made from the fields."""
     in_job = reactive("", bindings=True, init=False)
-    """The name under which the open job has just saved these fields; "" after a field is changed."""
+    """The name under which the open job has just saved these fields; "" once a field has changed."""
     changing: str | None = None
-    """The name of the open job's operation that is being changed; None for a new operation."""
+    """The name of the job's operation that is being changed; None for a new operation."""
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: an operation's table to start from, as a job file holds it."""
+        """`parameters`: an operation's table, as in a job file, that fills the fields at first."""
         super().__init__()
         self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
         self.entered: Any = None
-        """The operation read from the fields. Like `plan`, it is None if something is missing or wrong."""
+        """The operation read from the fields; None, as `plan` is, if something is missing or wrong."""
         self.plan: Plan | None = None
         self._unshown: list[Problem] = []
         self._unsaved = False
@@ -92,56 +92,56 @@ class OperationScreen(FormPages):
         """Return headings and fields, in the order in which a turner asks."""
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of the fields that do not apply to what is chosen."""
+        """Return the keys of the fields that do not apply to the present choices."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, filled in with a table."""
+        """Return the fields, filled in from a table."""
         return OperationForm(self.rows(), table)
 
     @abstractmethod
     def suggested_name(self) -> str:
-        """Return a name for the operation as it is planned now."""
+        """Return a name for the operation that is planned now."""
 
     @abstractmethod
     def summary(self, plan: Plan) -> str:
-        """Return in a sentence what to set."""
+        """Return a sentence that says what to set."""
 
     @abstractmethod
     def figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the figures that are needed first: limits, depth, what to set."""
+        """Return the figures that the user needs first: limits, depth, what to set."""
 
     def cautions(self, plan: Plan) -> Sequence[str]:
-        """Return the cautions of this plan, the gravest first."""
+        """Return the cautions of the present plan, the gravest first."""
         return plan.cautions
 
     def further_figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the figures that come after the cautions of this plan."""
+        """Return the figures to show after the cautions."""
         return ()
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by key, the values that are used if nothing is typed."""
+        """Return, by key, the values that apply if the user types nothing."""
         return {}
 
     def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
-        """Return the options of choices that depend on other fields, by key."""
+        """Return, by key, the options of those choices that depend on other fields."""
         return {}
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the pictures, if PAGES includes them."""
+        """Return the pictures of the operation, if PAGES includes a page for them."""
         return ()
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the tables that are pages of their own; PAGES has their ids."""
+        """Return the tables that have pages of their own, whose ids are in PAGES."""
         return ()
 
     def show_pictures(self) -> None:
-        """Draw the present plan, or nothing if there is no plan."""
+        """Draw the present plan; draw nothing if there is none."""
 
     # Layout.
 
     def compose_body(self) -> ComposeResult:
-        """Fields and actions on the left; figures, steps, pictures on the right; a summary below."""
+        """Yield fields and actions on the left, figures, steps and pictures on the right, a summary below."""
         material = self.context.job.material if self.context.job else None
         with Vertical(id="all"):
             with Horizontal():
@@ -153,7 +153,7 @@ class OperationScreen(FormPages):
             yield CautionList(id="wrong")
 
     def on_mount(self) -> None:
-        """Plan what is in the fields, and plan again when the lathe changes."""
+        """Plan what is in the fields, now and whenever the lathe changes."""
         self._show_actions()
         self.judge()
         self.query_one(OperationForm).focus_empty()
@@ -169,11 +169,11 @@ class OperationScreen(FormPages):
         self.judge()
 
     def judge(self) -> None:
-        """Read and plan the fields, and show the result."""
+        """Read and plan the fields, and show what comes of it."""
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
 
     def show_fault(self, sentence: str) -> None:
-        """Show a fault beside the field changed last. There is no plan then."""
+        """Show a fault of the program beside the field that was changed last. There is then no plan."""
         self.entered, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
         form = self.query_one(OperationForm)
@@ -182,7 +182,7 @@ class OperationScreen(FormPages):
         self._show()
 
     def plan_typed(self) -> None:
-        """Read and plan the fields. Only `judge` calls this, and catches faults."""
+        """Read and plan the fields. Only `judge` calls this, as it handles faults of the program."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
@@ -201,12 +201,12 @@ class OperationScreen(FormPages):
 
     @property
     def material(self) -> str | None:
-        """The material in its field."""
+        """The material that is typed in its field."""
         return self.query_one(OperationForm).table().get("material")
 
     @property
     def plan_input(self) -> PlanInput:
-        """The plan input for the counter."""
+        """What the counter plans a run from."""
         table = self._table(str(self.initial.get("name") or self.suggested_name()))
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
@@ -233,7 +233,7 @@ class OperationScreen(FormPages):
         results.show(figures, plan.steps, lathe)
 
     def show_summary(self) -> None:
-        """Show below which fields are empty or wrong.
+        """Say below the form which fields are empty or wrong.
 
         If all are right and the figures are out of sight, show the result in a sentence.
         """
@@ -256,14 +256,14 @@ class OperationScreen(FormPages):
         self.query_one("#wrong", CautionList).show(cautions)
 
     def watch_in_job(self) -> None:
-        """Offer to save again only after the fields differ from what is in the job."""
+        """Offer saving again only once the fields differ from what is in the job."""
         self._show_actions()
 
     def _show_actions(self) -> None:
         self.query_one(ActionList).show([words for words, _ in self._offered_actions()])
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
-        """Return what can be done with the form, in words, and the functions that do it."""
+        """Return what the user can do with the form: words, and a function for each."""
         job = self.context.job
         new = (f"Save in a new job file ({'F8' if job else 'F4'})", partial(self.action_save, in_new_job=True))
         if job is not None and self.changing is not None:
@@ -276,13 +276,13 @@ class OperationScreen(FormPages):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that need a plan while there is none. An operation of a job is started from the board."""
+        """Disable keys that need a plan if there is none. An operation of a job is started from the board."""
         if action == "start" and (self.changing is not None or self.in_job):
             return False
         return True if action not in {"start", "save"} or self.ready else None
 
     def action_enter(self) -> None:
-        """Go to the next field. After the last one, do what is pointed at."""
+        """Go to the next field; after the last one, do what is pointed at."""
         actions = self.query_one(ActionList)
         if not actions.has_focus:
             self.focus_next()
@@ -305,7 +305,7 @@ class OperationScreen(FormPages):
             (self.focus_next if step > 0 else self.focus_previous)()
 
     def action_start(self) -> None:
-        """Start a run of the form, without a job."""
+        """Start a run of this operation, outside any job."""
 
         def begin() -> None:
             if self.plan is not None:
@@ -314,19 +314,19 @@ class OperationScreen(FormPages):
         self._when_settled(begin)
 
     def _begun(self) -> None:
-        """Note that a run was started: the fields are in the log now."""
+        """Note that a run was started, so that the fields are in the log now."""
         self._unsaved = False
 
     def action_save(self, in_new_job: bool = False) -> None:
-        """Save the operation in the open job, or in a new job if none is open or the user asks for one."""
+        """Save the operation in the open job.
+
+        If no job is open, or if the user asks for it, save it in a new job.
+        """
         in_new_job = in_new_job or self.context.job is None
         self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Call `act` if the fields make a plan.
-
-        Keys that were typed just before reach their field first.
-        """
+        """Call `act` if a plan can be made, once the keys typed just before have reached their field."""
 
         def settled() -> None:
             self.judge()
@@ -362,7 +362,7 @@ class OperationScreen(FormPages):
             self.show_message(f"{done} {await save_material(context, material)}".strip())
 
     def action_back(self) -> None:
-        """Close the form. If something would be lost, ask first."""
+        """Close the form, after asking if something would be lost."""
         if not self._unsaved:
             self.dismiss()
             return
@@ -380,10 +380,10 @@ class OperationScreen(FormPages):
 
 
 class ActionList(LineList):
-    """The list of actions for the form. Up from the first line goes back to the fields."""
+    """What the user can do with the form, as a list. Up from its first line goes back to the fields."""
 
     def action_move(self, step: int) -> None:
-        """Go up or down, and out of the list at the top."""
+        """Go up or down; from the first line, go up to the fields."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         else:

@@ -1,4 +1,4 @@
-"""The threading form: which thread, what blank, what tool, where it ends, how to cut."""
+"""The form of threading: which thread, what blank, what tool, where it ends, how to cut."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -22,7 +22,7 @@ _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 class ThreadScreen(OperationScreen):
-    """The form of one thread, outside or inside."""
+    """The form of one `thread` operation, for a thread outside or inside."""
 
     HELP = (
         "This form plans a thread: depth, compound, passes, gears, and how to measure it. Type the thread as drawings "
@@ -48,11 +48,11 @@ class ThreadScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a thread operation to start from."""
+        """`parameters`: the table of a `thread` operation that fills the fields at first."""
         super().__init__("thread", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return the questions in the order in which a turner asks."""
+        """Return headings and fields, in the order in which a turner asks."""
         unit = self.context.lathe.unit
         return (
             "Which thread",
@@ -107,7 +107,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to the way the thread is named, its tool and its infeed."""
+        """Return the fields that do not apply to how the thread is named, to its tool and its infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
@@ -119,7 +119,7 @@ class ThreadScreen(OperationScreen):
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the values that are used if nothing is typed."""
+        """Return, by key, the values that apply if the user types nothing."""
         job, length_text, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
@@ -139,26 +139,26 @@ class ThreadScreen(OperationScreen):
         }
 
     def summary(self, plan: Plan) -> str:
-        """Return depth, compound and passes in a sentence."""
+        """Return a sentence with the depth, the compound and the passes."""
         job, lathe = self.entered, self.context.lathe
         deep = lathe.length_text(job.groove.depth_mm)
         return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return limits, depth and what to set."""
+        """Return the limits, the depth and what to set."""
         return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how to stop, how to measure, and which gears."""
+        """Return how to stop, how to measure, and which gears to use."""
         return further_figures(plan, self.entered, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the compound from above, the profile, and a legend."""
+        """Return the compound from above, the profile of the thread, and a legend."""
         sketches = Vertical(CompoundSketch(id="compound"), ProfileSketch(id="profile"), id="sketches")
         return (sketches, Static(LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Draw the thread that is planned now."""
+        """Draw the thread of the present plan."""
         compound, profile = self.query_one(CompoundSketch), self.query_one(ProfileSketch)
         if self.plan is None:
             compound.show(None)
@@ -169,5 +169,5 @@ class ThreadScreen(OperationScreen):
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
-    """Return options that are not written into the operation's table."""
+    """Return options for a choice that only the screen has, not the operation's table."""
     return tuple((word, None) for word in words)

@@ -1,4 +1,4 @@
-"""Sketches of a thread, to scale: its profile with tool and limits of size, and the compound from above."""
+"""Sketches of a thread to scale: its profile with the tool and the limits of size, and the compound from above."""
 
 from core.lathe.lathe import Lathe
 from core.operations.compound_drawing import swing_drawing
@@ -14,7 +14,7 @@ LEGEND = "Solid: the thread and the tool at full depth. Dotted: its limits (basi
 
 
 class ProfileSketch(Picture):
-    """Three grooves with the tool in the middle one, and dotted lines at the limits."""
+    """Three grooves, the tool in the middle one, and dotted lines at the limits of size."""
 
     def show_job(self, job: ThreadJob) -> None:
         """Show a thread; raises PlanError for one that cannot be cut."""
@@ -34,7 +34,7 @@ def draw_profile(canvas: Canvas, outline: ThreadOutline) -> None:
 
 
 class CompoundSketch(Picture):
-    """The compound from above: chuck left, turner below, the scale's zero line, the angle from it to the slide."""
+    """The compound from above: chuck left, turner below, the scale's zero line, and the slide's angle to it."""
 
     def show_job(self, job: ThreadJob, lathe: Lathe) -> None:
         """Show how the compound is swung for a thread."""

@@ -40,7 +40,7 @@ _LONGEST = 600
 
 
 class RunoutCounter(CounterScreen, inherit_bindings=False):
-    """Asks for one reading after the other, and shows what they add up to."""
+    """The counter of a runout check. It asks for one reading after the other and shows what they mean together."""
 
     HELP = (
         "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the mark, "
@@ -123,7 +123,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     """
 
     reads = reactive(False, bindings=True)
-    """Whether a reading is asked for now."""
+    """True if a reading is asked for now."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         super().__init__(run, open_instead, asks_first=asks_first)
@@ -131,7 +131,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
-        """Title and progress; the picture; beside it the instruction, the reading and what the readings show."""
+        """Yield title and progress, the picture, and beside it the instruction, the reading and its findings."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
             yield ProgressLine(id="progress")
@@ -143,14 +143,14 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
                 yield Static(id="text", markup=False)
                 yield ReadingEntry(self.plan_input.lathe, id="entry")
                 findings = Pager(lambda columns: (), id="findings")
-                # A field in focus is what the digits go to; PgUp and PgDn scroll from there.
+                # The field must have the focus to get the digits. PgUp and PgDn scroll from there.
                 findings.can_focus = False
                 yield findings
         yield CautionList(id="cautions")
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Continue in the unit used before. If the readings were complete when the program ended, plan from them."""
+        """Continue in the unit used before. If all readings were taken when the program ended, plan from them."""
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
@@ -158,7 +158,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that make no sense now."""
+        """Disable keys that do nothing now."""
         if action == "unit" and not self.reads:
             return None
         if action == "twice" and not (self._seen.current_set.complete and not self._seen.again):
@@ -168,7 +168,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     # Painting.
 
     def paint(self, logged: str | None = None) -> None:
-        """Show mark and reading, the picture, what the readings show; `logged` is what has just been logged."""
+        """Show mark, reading, picture and findings. `logged` says what has just been logged."""
         seen = self._seen = runout_view(self.plan_input, self.state)
         self._show_useful_keys()
         view, spell = self.view, glyphs_of(self.app).text
@@ -188,12 +188,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         """Do nothing: the picture is drawn again at every size."""
 
     def _paint_logged(self) -> None:
-        """Update the time of the run that is shown, and nothing else."""
+        """Show the time of the run as it is now, and nothing else."""
         if self.is_attached:
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return what to do now; after the last step, the choices."""
+        """Return what to do now; after the last step, what the user can choose."""
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
         return "Everything is logged. After a move press R to read the turn again. Enter ends this check."
@@ -210,7 +210,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.refresh_bindings()
 
     def _paint_findings(self, seen: RunoutView) -> None:
-        """Show figures and sentences from the top, but only if they have changed."""
+        """Show figures and sentences from their top, if they have changed."""
         sentences = [*seen.findings, *self._meaning_for_work(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
@@ -220,7 +220,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
 
     def _meaning_for_work(self, seen: RunoutView) -> list[RunoutFinding]:
-        """Return what complete readings mean for the work, and for the groove of the job's pattern if it has one."""
+        """Return what all readings mean for the work, and for the groove of the job's pattern if it has one."""
         findings = seen.current_set.analysis if seen.current_set.complete else None
         if findings is None or findings.first.below_indicator:
             return []
@@ -230,7 +230,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     # Doing.
 
     def action_done(self) -> None:
-        """Log the reading that is typed. If no reading is asked for, count the present step."""
+        """Log the reading that is typed. If none is asked for, mark the current step as done."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:
@@ -240,7 +240,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             super().action_done()
 
     def _take(self, step: Step) -> None:
-        """Log a reading. If it looks like a slip, ask first."""
+        """Log a reading, after asking about it if it looks like a slip."""
         entry, seen = self.query_one(ReadingEntry), self._seen
         try:
             value_mm = entry.read_mm()
@@ -255,7 +255,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others, and log it if it is right."""
+        """Ask about a reading that is far from the others, and log it if it is right."""
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is it a typing slip?",
             yes="Correct it",
@@ -278,7 +278,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one(ReadingEntry).text = typed[0]
 
     def _plan_from_readings(self) -> None:
-        """Plan the moves once the readings are complete. If none can be planned, say why and keep the readings."""
+        """Plan the moves once all readings are taken. If that fails, say why and keep the readings."""
         if self._seen.current_set.refusal:
             self.show_message("The readings are saved, but no move can be planned from them. Press R to read again.")
             return
@@ -307,7 +307,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             entry.text = str(mark.value)
 
     def action_unit(self) -> None:
-        """Read bare numbers in the next unit."""
+        """Use the next unit for numbers typed without one."""
         self.query_one(ReadingEntry).next_unit()
 
     def action_read_again(self) -> None:
@@ -324,7 +324,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.revise(Moved(), "another set of readings")
 
     def action_twice(self) -> None:
-        """Read the same turn once more, with nothing moved."""
+        """Read the same turn again, with nothing moved."""
         self._ask(self._read_twice())
 
     async def _read_twice(self) -> None:
@@ -333,7 +333,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.revise(TurnAgain(), "the same turn once more")
 
     def action_workholding(self) -> None:
-        """Ask how the work is held. The readings stay, and moves are planned for that workholding."""
+        """Ask how the work is held, and plan the moves for that. The readings stay."""
         self._ask(self._ask_workholding())
 
     async def _ask_workholding(self) -> None:
@@ -362,7 +362,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._end()
 
     def action_skip(self) -> None:
-        """Skip the closing reading at once; ask about any other step."""
+        """Skip the closing reading at once; ask first about any other step."""
         step = self._seen.reading
         if step is None or step.reading_at is None or step.reading_at.angle_deg is not None:
             super().action_skip()
@@ -370,7 +370,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def action_view(self) -> None:
-        """Show the next view: both, advice alone, picture alone. Both are skipped if there is no room for them."""
+        """Show the next view: advice and picture, advice alone, picture alone.
+
+        A narrow screen shows one or the other.
+        """
         views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
         now = next((view for view in views[1:] if self.has_class(view)), "")
         self.remove_class("advice", "picture")
@@ -383,12 +386,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
 
 def _from_readings(state: "State") -> bool:
-    """Return whether the last plan holds the moves that follow complete readings by themselves."""
+    """Return whether the last plan was made by the program from a complete set of readings."""
     return isinstance(state.revisions[-1].entered, ReadingsTaken)
 
 
 def _is_bare(text: str) -> bool:
-    """Return whether a reading was typed without a unit, so that it has the field's unit."""
+    """Return whether a reading was typed without a unit, so that it is in the field's unit."""
     try:
         read_number(text)
     except QuantityError:
@@ -404,7 +407,7 @@ _LONGEST = 600
 def finding_lines(
     figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[RunoutFinding], columns: int, glyphs: Glyphs
 ) -> list[Content]:
-    """Return figures, each group under its heading if it has one, and sentences."""
+    """Return the lines of figures, each group under its heading if it has one, then those of the sentences."""
     lines: list[Content] = []
     for heading, group in figures:
         lines += [Content.styled(heading, "bold")] if heading else []

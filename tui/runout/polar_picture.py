@@ -1,4 +1,4 @@
-"""Readings round a turn, to scale: the circle fitted, the high spot, jaws, and which way the work turns."""
+"""Readings round a turn, drawn to scale: the fitted circle, the high spot, jaws, and which way the work turns."""
 
 from core.operations.runout.picture import VIEW_RADIUS, DrawnTurn, PolarView
 from tui.widgets.canvas import Canvas, Ink
@@ -10,15 +10,15 @@ _SMALL = 0.05
 
 
 class PolarPicture(Picture):
-    """Rings, the turn being read, and the previous turn in dots."""
+    """Rings, the turn being read, and in dots the turn before."""
 
     def show_view(self, view: PolarView | None) -> None:
-        """Show a picture; None shows nothing."""
+        """Show a picture; show nothing for None."""
         self.show(None if view is None else lambda canvas: draw_polar(canvas, view))
 
 
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
-    """Draw a view: reference lines first, letters last. If there are only letters, draw fewer lines."""
+    """Draw a picture: reference lines first, letters last. On a terminal with letters only, draw fewer lines."""
     coarse = canvas.dots == "ascii"
     canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)

@@ -1,4 +1,4 @@
-"""One reading of an indicator: typed, nudged by graduations, or pasted, in the unit shown beside it."""
+"""The field for a reading of an indicator. A reading is typed, pasted, or moved by graduations, in the unit shown."""
 
 from collections.abc import Sequence
 
@@ -18,12 +18,12 @@ _TYPED = frozenset("0123456789.,+-")
 _OF_A_UNIT = frozenset(" \"°'")
 _LONGEST = 24
 _HELD_S = 0.5
-"""Backspace within so long of another is still the same correction, and brings no reading back."""
+"""A Backspace within this time of another belongs to the same correction, and does not undo a reading [s]."""
 _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """A field for a reading: accepts digits, signs, Backspace, Up, Down, and a unit after a digit.
+    """A field for a reading. It takes digits, signs, Backspace, Up, Down, and a unit after a digit.
 
     All other keys go to its screen.
     """
@@ -40,39 +40,39 @@ class ReadingEntry(Widget, can_focus=True):
         marks = ["marks"] if lathe.indicator else []
         self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
-        """The reading at which Up and Down start in an empty field [mm]."""
+        """The reading from which Up and Down start if the field is empty [mm]."""
         self._corrected_s = 0.0
         self._rows = 0
 
     @property
     def unit(self) -> str:
-        """The unit of a number typed without one: one of core.operations.runout.readings.UNITS."""
+        """The unit of numbers typed without one; one of core.operations.runout.readings.UNITS."""
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
-        """Read numbers without a unit in this unit, if it is one of those offered."""
+        """Use this unit for numbers typed without one, if the field offers it."""
         if unit in self.units:
             self.unit_index = self.units.index(unit)
 
     def next_unit(self) -> None:
-        """Read numbers without a unit in the next unit."""
+        """Use the next unit for numbers typed without one."""
         self.unit_index = (self.unit_index + 1) % len(self.units)
 
     def read_mm(self) -> float:
-        """Return the reading in the field [mm]; raises QuantityError, also for an empty field."""
+        """Return the reading in the field [mm]; raises QuantityError for a wrong text or an empty field."""
         if not self.text.strip():
             raise QuantityError("Nothing is typed yet. Enter what the indicator shows, + for plunger pushed in.")
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether a key is for the field. In an empty field Backspace, letters and a space are not."""
+        """Return whether a key is for the field. An empty field takes no Backspace, letter or space."""
         typed = character or ""
-        # Behind a digit they are the reading's own unit, as in "2 thou".
+        # After a digit, letters are the reading's own unit, as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
         return typed in _TYPED or key in _NUDGES or of_unit
 
     def on_key(self, event: Key) -> None:
-        """Take a key that is for the field."""
+        """Handle a key that is for the field."""
         held = event.key == "backspace" and event.time - self._corrected_s < _HELD_S
         if event.key == "backspace":
             self._corrected_s = event.time
@@ -87,7 +87,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.text += event.character or ""
 
     def on_paste(self, event: Paste) -> None:
-        """Replace what was typed by a pasted reading, which may have its own unit."""
+        """Replace the text by a pasted reading, which may have a unit of its own."""
         event.stop()
         self.text = clean(event.text, _LONGEST).strip()
 
@@ -99,7 +99,7 @@ class ReadingEntry(Widget, can_focus=True):
         self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
-        """Take more rows only if a message needs them: a new layout costs more time than a key may."""
+        """Take more rows only if a message needs them, because a new layout takes longer than a key may."""
         rows = len(self._lines(self.size.width)) if self.size.width else 0
         if rows != self._rows:
             self._rows = rows

@@ -1,4 +1,4 @@
-"""The runout form: what is indicated and how it is held; readings taken before, and what they show."""
+"""The form of a runout check: what is indicated, how it is held, and readings taken before with what they show."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -30,7 +30,7 @@ _LONGEST_LIST = 4000
 
 
 class RunoutForm(OperationForm):
-    """The fields of a runout check. A list is typed as one line; the table holds it as a job file does."""
+    """The fields of a runout check. A list is typed on one line; in the table it is as in a job file."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
         first, second = plane_lists(table.get("readings", []))
@@ -42,7 +42,7 @@ class RunoutForm(OperationForm):
         self._implied = bool(table.get("kind")) and not {"positions", "angles"} & set(table)
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's own table: whole numbers as such, lists as lists."""
+        """Return the operation's table, with whole numbers and lists as such."""
         table = super().table()
         if "planes" in table:
             table["planes"] = int(table["planes"])
@@ -55,7 +55,7 @@ class RunoutForm(OperationForm):
         return self._with_positions(table)
 
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with the number of readings, unless it comes from a job file without that number."""
+        """Return the table with the number of readings, unless a job file without that number filled the form."""
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
             return table
@@ -66,7 +66,7 @@ class RunoutForm(OperationForm):
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
-    """Return how many readings a table has for each plane, or the usual number if it has no readings."""
+    """Return how many readings a table has for each plane; the usual number if it has none."""
     first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
@@ -89,11 +89,11 @@ class RunoutScreen(OperationScreen):
     """
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `runout` operation to start from."""
+        """`parameters`: the table of a `runout` operation that fills the fields at first."""
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return the questions in the order in which a turner asks."""
+        """Return headings and fields, in the order in which a turner asks."""
         unit, reads = self.context.lathe.unit, self.context.lathe.indicator_unit
         return (
             "What is indicated",
@@ -121,7 +121,7 @@ class RunoutScreen(OperationScreen):
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces. The usual one is not written into a table that names no surface."""
+        """Return the surfaces to choose from. The usual one is not written into a table that names none."""
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -135,7 +135,7 @@ class RunoutScreen(OperationScreen):
         return str(count) if count in _COUNTS else OTHER
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return fields that take lists."""
+        """Return the fields, some of which hold lists."""
         planes = table.get("planes")
         return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.reading_unit)
 
@@ -145,7 +145,7 @@ class RunoutScreen(OperationScreen):
         return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to surface, workholding, planes and marks."""
+        """Return the fields that do not apply to the surface, the workholding, the planes and the marks."""
         face, two = form.chosen("surface") == "face", form.chosen("planes") == "two planes"
         spread, held = form.chosen(SPREAD), form.chosen("workholding")
         unused = {"planes"} if face else set()
@@ -159,12 +159,12 @@ class RunoutScreen(OperationScreen):
 
     @property
     def material(self) -> str | None:
-        """The material of the job. Nothing here depends on it, so the form does not ask for it."""
+        """The material of the job, which does not matter here. So the form does not ask for it."""
         return self.context.job.material if self.context.job else None
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """What the readings taken before show; None if there are none or they are wrong."""
+        """What the readings taken before show; None if there are none, or if they are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
@@ -174,12 +174,12 @@ class RunoutScreen(OperationScreen):
             return None
 
     def suggested_name(self) -> str:
-        """Return what is indicated."""
+        """Return a name that says what is indicated."""
         where = {"bore": "of the bore", "face": "of the face"}.get(getattr(self.entered, "surface", ""), "outside")
         return f"Runout {where}"
 
     def summary(self, plan: Plan) -> str:
-        """Return what the readings show, or how many there will be."""
+        """Return what the readings show; without readings, how many to take."""
         taken = self._taken
         if taken is not None:
             return summary(taken.first, self.entered, self.context.lathe.indicator_text)
@@ -187,7 +187,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what the readings show. Before there are any, return what they will be able to show."""
+        """Return what the readings show; without readings, what they will be able to show."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)
@@ -202,7 +202,7 @@ class RunoutScreen(OperationScreen):
         )
 
     def show_pictures(self) -> None:
-        """Draw the readings taken before, or the marks to read."""
+        """Draw the readings taken before; without any, the marks to read."""
         picture, legend = self.query_one(PolarPicture), self.query_one("#legend", Static)
         if self.plan is None:
             picture.show_view(None)

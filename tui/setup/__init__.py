@@ -1,1 +1,1 @@
-"""The lathe, asked in plain questions."""
+"""Set-up of the lathe, in plain questions."""

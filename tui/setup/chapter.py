@@ -1,4 +1,4 @@
-"""One part of set-up: its questions one at a time, each with a picture, and all answers at the end."""
+"""One part of set-up: its questions one at a time, each with a picture, and all its answers at the end."""
 
 from collections.abc import Callable
 from functools import partial
@@ -42,9 +42,9 @@ _LONGEST_ANSWER = 1_000
 
 
 class ChapterScreen(BaseScreen[str]):
-    """Asks the questions of one part, one after the other. Every answer is on disk at once.
+    """Asks the questions of one part, one after the other. Every answer is saved at once.
 
-    Closes with the name of the part asked last.
+    It closes with the name of the part that was asked last.
     """
 
     CSS_PATH = "setup.tcss"
@@ -84,15 +84,15 @@ class ChapterScreen(BaseScreen[str]):
     can_measure = reactive(False, bindings=True)
 
     def __init__(self, work: LatheDraft, chapter: Chapter, index: int = 0) -> None:
-        """`index`: the question to start with, among those that make sense now."""
+        """`index`: the question to start with, counted among those that apply now."""
         super().__init__()
         self._lathe_draft, self._chapter, self._index = work, chapter, index
         self._asked_again: object = None
-        """An unusual answer that the user was asked to confirm. If it is entered again, it is accepted."""
+        """The unusual answer that the user is asked to confirm. Entered again, it is accepted."""
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
-        """The question, how to find the answer, and a list or a field to answer with."""
+        """Yield the question, how to find the answer, and a list or a field for it."""
         yield QuestionView(id="setup-question")
         with Horizontal(id="setup-typed"):
             yield Static("", id="setup-before", markup=False)
@@ -104,11 +104,11 @@ class ChapterScreen(BaseScreen[str]):
         """Ask the first question."""
         self.show_question()
 
-    # The field, as the conversion knows fields.
+    # What the conversion page needs of a field.
 
     @property
     def label(self) -> str:
-        """The name of the field into which the conversion puts its answer."""
+        """The name of the field that gets an answer from the conversion page."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
@@ -131,7 +131,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def question(self) -> Question | None:
-        """The question on screen; None at the end of the part."""
+        """The question on the screen; None at the end of the part."""
         asked = self.asked
         return asked[self._index] if self._index < len(asked) else None
 
@@ -164,7 +164,7 @@ class ChapterScreen(BaseScreen[str]):
     def _place(self, question: Question | None) -> str:
         if question is None:
             return "all answered"
-        # How many follow depends on whether the part is there at all.
+        # How many questions follow depends on whether the lathe has the part.
         return str(self._index + 1) if question.key == KIND else f"{self._index + 1} of {len(self.asked)}"
 
     def _option_lines(self) -> list[str]:
@@ -173,7 +173,7 @@ class ChapterScreen(BaseScreen[str]):
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
     def _answered_option(self) -> int:
-        """Return the option to point at: the earlier answer, or the one that leaves it open, or the first."""
+        """Return the option to point at: the earlier answer, else one that leaves the question open, else the first."""
         if self.question is None:
             return 0
         value = self.question.value_in(self._lathe_draft.draft.table(self._chapter.section))
@@ -204,7 +204,7 @@ class ChapterScreen(BaseScreen[str]):
         return [self._spelled(sentence) for sentence in sentences if sentence]
 
     def _spelled(self, sentence: str) -> str:
-        """Return a sentence or a line of a picture with its examples in this dial's unit."""
+        """Return a sentence, or a line of a picture, with its examples in the unit of this dial."""
         tables = self._lathe_draft.draft.tables
         table = self._lathe_draft.draft.table(self._chapter.section)
         return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
@@ -219,7 +219,7 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return the answers, one a line, and the reasons why they are not in the lathe file yet."""
+        """Return the answers, one on each line, and why they are not in the lathe file yet."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
@@ -233,13 +233,13 @@ class ChapterScreen(BaseScreen[str]):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show F4 if the answer can be measured."""
+        """Show F4 only if the answer can be measured."""
         if action == "find_out":
             return self.can_measure
         return True
 
     def on_key(self, event: Key) -> None:
-        """Accept the answer of a number key."""
+        """Give the answer that has this number key."""
         options = self.query_one("#setup-options", LineList)
         if options.display and event.character is not None and event.character in "123456789":
             index = int(event.character) - 1
@@ -261,7 +261,7 @@ class ChapterScreen(BaseScreen[str]):
             self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
-        """Point at another answer. If the question has a field, scroll the text above it."""
+        """Point at another answer. If the question has a field instead, scroll the text above it."""
         options = self.query_one("#setup-options", LineList)
         if options.display:
             options.cursor += step
@@ -269,11 +269,11 @@ class ChapterScreen(BaseScreen[str]):
             self.query_one(QuestionView).scroll_lines(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the text above the answer, if it is longer than its room."""
+        """Scroll the text above the answer, if it does not fit."""
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
-        """Accept the answer, if nothing is wrong with it, and ask the next question."""
+        """Save the answer and ask the next question. If something is wrong with it, say so instead."""
         question = self.question
         self.show_message("")
         if question is None:
@@ -300,7 +300,7 @@ class ChapterScreen(BaseScreen[str]):
     def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
         """Save an answer and ask the next question. If the answer is wrong, say why and stay.
 
-        `sure`: earlier answers that it deletes are not asked about again.
+        `sure`: True if the user need not confirm that it deletes earlier answers.
         """
         wrong = answer_problem(self._lathe_draft.draft, self._chapter, question, value)
         if wrong:
@@ -322,7 +322,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask the user to confirm a number far from the usual. Return whether the question was asked now."""
+        """Ask the user to confirm an unusual number. Return whether the question was asked now."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
@@ -340,7 +340,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _confirm_deletion(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
-        """Ask before an answer deletes earlier answers."""
+        """Ask the user to confirm that an answer deletes earlier answers."""
 
         def answered(sure: bool | None) -> None:
             if sure:
@@ -364,7 +364,7 @@ class ChapterScreen(BaseScreen[str]):
             self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct that.")
 
     def action_back(self) -> None:
-        """Go back one question. From the first question, go back to the list."""
+        """Go back one question; from the first one, to the list of parts."""
         self.show_message("")
         if self._index == 0:
             self.action_close()
@@ -373,11 +373,11 @@ class ChapterScreen(BaseScreen[str]):
         self.show_question()
 
     def action_close(self) -> None:
-        """Close this part and show the list."""
+        """Close this part and show the list of parts."""
         self.dismiss(self._chapter.name)
 
     def action_find_out(self) -> None:
-        """Ask for the measurements."""
+        """Ask for measurements from which the answer follows."""
         question = self.question
         if question is None or not question.measuring:
             return
@@ -397,7 +397,7 @@ class ChapterScreen(BaseScreen[str]):
     # The end of the chapter.
 
     def _ends(self) -> list[tuple[str, Callable[[], Any]]]:
-        """Return what can be done at the end of the part, in words, and the functions that do it."""
+        """Return what the user can do at the end of the part: words, and a function for each."""
         chapters = chapters_of(self._lathe_draft.draft.tables)
         names = [chapter.name for chapter in chapters]
         place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)

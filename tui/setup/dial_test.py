@@ -1,4 +1,4 @@
-"""The dial test: how the program reads each dial, to compare before the first cut."""
+"""The dial test: shows how the program reads each dial, to compare at the lathe before the first cut."""
 
 from typing import ClassVar
 
@@ -23,11 +23,11 @@ from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
 _LEAST_FOR_COLLAR = 16
-"""The fewest rows for the drawing. If there are fewer, the sentences need them all."""
+"""The fewest rows of a screen that shows the drawing; with fewer, the sentences need all of them."""
 
 
 class DialTestScreen(BaseScreen[None]):
-    """Shows turns, mark, travel, diameter and the direction of the handle for a dial and a reading."""
+    """Shows, for a dial and a reading, the turns, mark, travel, diameter and direction of the handle."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
@@ -42,7 +42,7 @@ class DialTestScreen(BaseScreen[None]):
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """`dial`: the dial to start with."""
+        """`dial`: the dial that is shown first."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -50,7 +50,7 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Fields for dial and reading, a drawing of the dial at that reading, and what the reading means."""
+        """Yield fields for dial and reading, a drawing of the dial there, and what the reading means."""
         if not self._dials:
             yield Static("No dial is set up yet. Answer the questions about one first.", markup=False)
             return
@@ -65,18 +65,18 @@ class DialTestScreen(BaseScreen[None]):
 
     @property
     def dial(self) -> Dial:
-        """The dial that is tested."""
+        """The dial that is shown."""
         chosen = self.query(ChoiceField)
         words = chosen.first().value if chosen else dial_words(self._first)
         return next(dial for name, dial in self._dials.items() if dial_words(name) == words)
 
     def on_mount(self) -> None:
-        """Type the reading first."""
+        """Give the focus to the field of the reading."""
         if self._dials:
             self.query_one("#reading", QuantityField).focus()
 
     def on_resize(self) -> None:
-        """Draw for another width."""
+        """Draw the dial for another width."""
         self._show()
 
     @on(ChoiceField.Changed, "#dial")
@@ -115,7 +115,7 @@ class DialTestScreen(BaseScreen[None]):
         self.query_one("#setup-how", Static).update("\n".join(how))
 
     def _collar(self, text: str) -> list[str]:
-        """Return the drawing of the dial at that reading; [] for a readout, or if there are too few rows."""
+        """Return the drawing of the dial at the reading; [] for a readout, or if the screen has too few rows."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
         return collar_lines(
@@ -130,7 +130,7 @@ class DialTestScreen(BaseScreen[None]):
             self._show_example_reading()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences if they are longer than their room."""
+        """Scroll the sentences if they do not all fit."""
         if self._dials:
             known = self.query_one("#setup-known")
             known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)

@@ -1,4 +1,4 @@
-"""What the screens of set-up share: the draft on disk, saving it, and using the lathe."""
+"""What the screens of set-up share: the draft of a lathe file, saving it, and using the lathe."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -19,16 +19,16 @@ if TYPE_CHECKING:
 
 
 class LatheDraft:
-    """The answers about one lathe. Each is saved on disk before it is used."""
+    """The answers about one lathe. Each is on the disk before it is used."""
 
     def __init__(self, path: "Path") -> None:
-        """Read the earlier answers. Raises FileError if the lathe file has errors."""
+        """Read the answers so far; raises FileError if the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
-        """A message that a file edited by hand was not overwritten. It is shown as long as set-up is open."""
+        """The message that a file edited by hand was not replaced. It stays until set-up is closed."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Save an answer. Raises FileError if it cannot be written; then the answer is not used."""
+        """Save an answer. Raises FileError if that fails; then the answer is not used."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
@@ -40,9 +40,9 @@ class LatheDraft:
         self.draft = draft
 
     def save_answers(self, context: AppContext) -> str:
-        """Write complete answers to the lathe file and use it; return what was done, "" for nothing.
+        """Write complete answers to the lathe file and use it. Return what was done; "" for nothing.
 
-        Raises FileError; the answers are in the draft then.
+        Raises FileError; then the answers are still in the draft.
         """
         kept = save_answers(self.draft)
         self.draft = kept.draft
@@ -54,7 +54,7 @@ class LatheDraft:
 
 
 def follow(context: AppContext) -> str:
-    """Use the lathe that is now chosen. Return a message if the open job cannot be used with it; otherwise ""."""
+    """Use the lathe that is chosen now. Return a message if the open job cannot be planned on it; else ""."""
     try:
         if context.job is None:
             context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
@@ -67,9 +67,9 @@ def follow(context: AppContext) -> str:
 
 
 def other_lathe(context: AppContext) -> str:
-    """Return a message if the lathe in use is not the one being set up; otherwise "".
+    """Return a message if the lathe in use is not the one being set up; else "".
 
-    Another lathe is in use if --lathe names it, or if the open job names its own.
+    Another one is in use if --lathe or the open job names it.
     """
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
@@ -84,7 +84,7 @@ def other_lathe(context: AppContext) -> str:
 
 
 def in_use_as(context: AppContext, path: "Path") -> str:
-    """Return in words how a lathe file is in use now; "" if it is not in use."""
+    """Return in words what a lathe file is in use for now; "" if it is not in use."""
     if path == context.paths.own_lathe:
         return "is the lathe in use"
     if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
@@ -97,7 +97,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
 
 
 def _without_job(context: AppContext, error: FileError) -> str:
-    """Close a job that cannot be planned on the lathe in use: it could not be opened with that lathe either."""
+    """Close the open job, because it cannot be planned on the lathe in use."""
     closed, context.job = context.job, None
     try:
         context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)

@@ -1,4 +1,4 @@
-"""The user's lathes: the one in use, new ones, names, copies, deleting."""
+"""The user's lathes: which is in use, and making, naming, copying and deleting them."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,7 +35,7 @@ from tui.widgets.question import OneOf, Typed, YesNo
 
 
 class LathesScreen(BaseScreen[Path | None]):
-    """Lists the lathe files of the user's folder; closes with the one to set up, or None."""
+    """The lathe files in the user's folder. It closes with the one to set up, or with None."""
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
@@ -63,21 +63,21 @@ class LathesScreen(BaseScreen[Path | None]):
     ]
 
     def __init__(self, at: Path | None = None) -> None:
-        """`at`: the lathe file to point at first."""
+        """`at`: the lathe file that is pointed at first."""
         super().__init__()
         self.title = "Lathes"
         self._at = at
         self._lathes: tuple[KnownLathe, ...] = ()
         self._is_gone = False
-        """Whether the lathe that was being set up has been deleted or changed."""
+        """True if the lathe that was being set up has been deleted or changed."""
 
     def compose_body(self) -> ComposeResult:
-        """The folder, and what is in it."""
+        """Yield the folder and the lathes in it."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="lathes")
 
     def on_mount(self) -> None:
-        """List them."""
+        """List the lathes."""
         lines = self.query_one("#lathes", LineList)
         self.set_focus(lines)
         self._show()
@@ -86,7 +86,7 @@ class LathesScreen(BaseScreen[Path | None]):
             lines.cursor = paths.index(self._at)
 
     def on_resize(self) -> None:
-        """Break the sentences for another width."""
+        """Wrap the sentences for another width."""
         self._show()
 
     def on_key(self, event: Key) -> None:
@@ -208,7 +208,7 @@ class LathesScreen(BaseScreen[Path | None]):
         return spare_name(str(like["name"]), [lathe.name for lathe in self._lathes]) if like else ""
 
     def action_rename(self) -> None:
-        """Ask for another name."""
+        """Ask for another name for the lathe pointed at."""
         lathe = self.lathe
         if lathe is None or lathe.errors:
             return
@@ -250,7 +250,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.app.push_screen(new_file(self.context, "Copy it to which file?", path.name), answered)
 
     def action_remove(self) -> None:
-        """Ask what to delete of the lathe pointed at."""
+        """Ask what to delete of the lathe pointed at: its answers, or all of it."""
         lathe = self.lathe
         if lathe is not None:
             self.context.ask_in_turn(self._ask_to_remove(lathe))
@@ -286,7 +286,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_close(self) -> None:
-        """Close the page. If the lathe being set up is deleted, set up the one in use."""
+        """Close the page. If the lathe being set up was deleted, the one in use is set up next."""
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:

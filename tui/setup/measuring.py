@@ -1,4 +1,4 @@
-"""An answer of set-up measured at the lathe: what to do, fields for what was measured, and the answer at once."""
+"""Measuring an answer of set-up at the lathe: what to do, fields for what was measured, and the answer at every key."""
 
 from collections.abc import Mapping
 from typing import Any, ClassVar
@@ -22,7 +22,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
-    """Asks for a few measurements. Closes with the answer they give, or None if the user cancels."""
+    """Asks for a few measurements. It closes with the answer that follows from them, or with None."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
@@ -36,7 +36,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
     ]
 
     def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
-        """`sizes_in`: "mm" or "in", the unit of a size typed without one."""
+        """`sizes_in`: the unit of sizes typed without one, "mm" or "in"."""
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title
@@ -52,7 +52,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         )
 
     def compose_body(self) -> ComposeResult:
-        """Steps, fields, the answer."""
+        """Yield the steps, the fields and the answer."""
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-how", markup=False)
             yield CautionList([STOP_FIRST])
@@ -61,12 +61,12 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         yield Static(id="setup-answer", markup=False)
 
     def on_mount(self) -> None:
-        """Go to the first field to be filled in."""
+        """Go to the first field that must be filled in."""
         empty = [field for field in self._fields.values() if not field.text]
         (empty or list(self._fields.values()))[0].focus()
 
     def on_resize(self) -> None:
-        """Break the sentences for another width."""
+        """Wrap the sentences for another width."""
         spell, columns = glyphs_of(self.app).text, max(self.size.width - 1, 1)
         lines = [
             line
@@ -85,7 +85,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         self.work_out(self._work_out, event.field.text)
 
     def _work_out(self) -> None:
-        """Work out the answer from the fields; say beside a field what is wrong with it."""
+        """Compute the answer from the fields. If one is wrong, say so beside it."""
         self._found = None
         typed = {key: field.value for key, field in self._fields.items()}
         try:
@@ -110,7 +110,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         shown.display = bool(sentence)
 
     def action_continue(self) -> None:
-        """Go to the next field; at the last one take the answer."""
+        """Go to the next field; from the last one, close with the answer."""
         fields = list(self._fields.values())
         here = next((place for place, field in enumerate(fields) if self.focused in field.walk_children()), 0)
         if here < len(fields) - 1:
@@ -127,10 +127,10 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
                 return
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences if they are longer than their room."""
+        """Scroll the sentences if they do not all fit."""
         known = self.query_one("#setup-known")
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def action_cancel(self) -> None:
-        """Cancel."""
+        """Close without an answer."""
         self.dismiss(None)

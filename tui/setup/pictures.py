@@ -1,6 +1,7 @@
-"""Small drawings for the questions about the lathe, in signs the bare console has: at most 38 columns by 8 rows.
+"""Small drawings for the questions about the lathe, of at most 38 columns by 8 rows.
 
-"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.lathe.set_up.answers.in_unit).
+Their characters are on the bare console too. "{0.5|20}" gives 0.5 for a dial in millimetres and 20 for one in thou
+(see core.lathe.set_up.answers.in_unit).
 """
 
 from collections.abc import Callable, Sequence
@@ -264,7 +265,7 @@ _MOST_EACH_SIDE = 12
 
 
 def collar_lines(marks: Callable[[int], Sequence[DialMark]], columns: int) -> list[str]:
-    """Return the drawing for a width; `marks` returns so many marks on each side of the zero line.
+    """Return the drawing of a dial's marks for a width. `marks` returns so many marks on each side of the zero line.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

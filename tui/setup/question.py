@@ -1,4 +1,4 @@
-"""A question as set-up shows it: the question, and below it a picture and how to find the answer."""
+"""How set-up shows a question: the question, and below it a picture and how to find the answer."""
 
 from collections.abc import Sequence
 
@@ -22,14 +22,14 @@ class QuestionView(Vertical):
         self._sentences: Sequence[str] = ()
 
     def compose(self) -> ComposeResult:
-        """The question stays in sight; picture and sentences scroll."""
+        """Yield the question, which stays in sight, and below it picture and sentences, which scroll."""
         yield Static(id="setup-asked", markup=False)
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-picture", markup=False)
             yield Static(id="setup-how", markup=False)
 
     def show(self, asked: str, picture: Sequence[str], sentences: Sequence[str], *, from_top: bool) -> None:
-        """Show these; `from_top`: another question, shown from its top."""
+        """Show a question, a picture and sentences. `from_top`: True for another question, shown from its top."""
         self._asked, self._picture, self._sentences = asked, picture, sentences
         if from_top:
             self.query_one("#setup-known").scroll_to(y=0, animate=False)
@@ -44,7 +44,7 @@ class QuestionView(Vertical):
         self.scroll_lines(pages * max(self.query_one("#setup-known").size.height - 1, 1))
 
     def on_resize(self) -> None:
-        """Break the sentences for another width."""
+        """Wrap the sentences for another width."""
         self._write()
 
     def _write(self) -> None:

@@ -1,4 +1,4 @@
-"""Set-up of the lathe: its parts, each with the answers so far."""
+"""Set-up of the lathe: the list of its parts, each with the answers so far."""
 
 from collections.abc import Iterable
 from pathlib import Path
@@ -38,9 +38,9 @@ _LONGEST_DIAL = 40
 
 
 class SetupScreen(BaseScreen[None]):
-    """The list of what is set up for one lathe.
+    """The list of the parts of one lathe.
 
-    Enter asks a part's questions; each can be answered, skipped or changed.
+    Enter asks the questions of a part. Each can be answered, skipped or changed.
     """
 
     CSS_PATH = "setup.tcss"
@@ -88,7 +88,7 @@ class SetupScreen(BaseScreen[None]):
         self._chapters: tuple[Chapter, ...] = ()
 
     def compose_body(self) -> ComposeResult:
-        """The lathe file, and its parts."""
+        """Yield the lathe file and the list of its parts."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="chapters")
 
@@ -98,7 +98,7 @@ class SetupScreen(BaseScreen[None]):
         self.show_lathe(self.context.paths.own_lathe)
 
     def show_lathe(self, path: Path) -> None:
-        """Show the lathe in a file, which need not be there yet."""
+        """Show the lathe in a file, which need not exist yet."""
         try:
             self._lathe_draft = LatheDraft(path)
         except FileError as error:
@@ -116,7 +116,7 @@ class SetupScreen(BaseScreen[None]):
         self.show_message(self._waiting_answers_message())
 
     def _waiting_answers_message(self) -> str:
-        """Return a message if answers from an earlier set-up are still waiting here."""
+        """Return a message if answers from an earlier set-up wait here; else ""."""
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
         if draft.note:
@@ -131,7 +131,7 @@ class SetupScreen(BaseScreen[None]):
     # Showing.
 
     def on_resize(self) -> None:
-        """Write the lines for another width."""
+        """Write the lines again for another width."""
         self._show()
 
     @on(ScreenResume)
@@ -148,7 +148,7 @@ class SetupScreen(BaseScreen[None]):
         self._show_lathe_words(self._which())
 
     def _line(self, chapter: Chapter) -> Content:
-        """Return the line of a part: a sign, its title, its answers or what is wrong with them."""
+        """Return the line of a part: a sign, its title, and its answers or what is wrong with them."""
         assert self._lathe_draft is not None
         glyphs = glyphs_of(self.app)
         table = self._lathe_draft.draft.table(chapter.section)
@@ -169,7 +169,7 @@ class SetupScreen(BaseScreen[None]):
         return Content.assemble(f"{sign} ", title, (shortened(glyphs.text(words), room), style))
 
     def _which(self) -> list[str]:
-        """Return which file this is, whether it is in use, and which answers wait."""
+        """Return in words which file this is, whether it is in use, and which answers wait."""
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
@@ -198,7 +198,7 @@ class SetupScreen(BaseScreen[None]):
         self.query_one("#chapters", LineList).action_move(step)
 
     def action_ask(self) -> None:
-        """Ask about the part pointed at, from the first open question."""
+        """Ask about the part pointed at, from its first open question."""
         from tui.setup.chapter import ChapterScreen
         from tui.setup.cutters import CuttersScreen
 
@@ -211,9 +211,9 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, self._start_of(chapter)), self._keep)
 
     def _start_of(self, chapter: Chapter) -> int:
-        """Return the question to start with: the first open one.
+        """Return the question to start with: the first one that is open.
 
-        If no question is open: the one at which a complete part was closed, or the first.
+        If none is: the one at which a complete part was closed, or the first.
         """
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
@@ -230,7 +230,7 @@ class SetupScreen(BaseScreen[None]):
         return index + 1 if left_in_it else 0
 
     def _keep(self, asked: str | None) -> None:
-        """When a part is closed, save its answers if they are complete, and point at the part."""
+        """After a part is closed, save its answers if they are complete, and point at it in the list."""
         if self._lathe_draft is None:
             return
         try:
@@ -252,7 +252,7 @@ class SetupScreen(BaseScreen[None]):
             self.app.push_screen(DialTestScreen(self._lathe_draft, chapter.dial))
 
     def action_add_dial(self) -> None:
-        """Ask for the name of another dial, then its questions."""
+        """Ask for the name of another dial, then the questions about it."""
         if self._lathe_draft is not None:
             question = Typed(
                 "What is the other dial called?",
@@ -287,5 +287,5 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(LathesScreen(self._lathe_draft.draft.path if self._lathe_draft else None), chosen)
 
     def action_close(self) -> None:
-        """Close set-up; complete answers are in the file, the others in the draft."""
+        """Close set-up. Complete answers are in the lathe file by now, the others in the draft."""
         self.dismiss()

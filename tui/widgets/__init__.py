@@ -1,1 +1,1 @@
-"""The parts of screens; none of them knows a lathe's arithmetic."""
+"""Widgets, the parts of screens. None of them calculates anything about a lathe."""

@@ -1,7 +1,6 @@
-"""A drawing in dots smaller than a character; dots are OR-ed, so that curves do not erase each other.
+"""A drawing in dots smaller than a character. Dots of several curves are added, so that no curve erases another.
 
-True to scale: `show` gives both directions the same scale, whatever the shape of a
-character cell is.
+It is true to scale: `show` gives both directions the same scale, whatever shape a character cell has.
 """
 
 import math
@@ -18,7 +17,7 @@ INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label", "cut")
 Anchor = Literal["left", "middle", "right"]
 
 CELL_ASPECT = 2.0
-"""Height divided by width of a character cell. For 8x16 and 16x32 console fonts it is exactly 2."""
+"""How many times as high as wide a character cell is. For 8x16 and 16x32 console fonts it is exactly 2."""
 
 _DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
     "braille": (2, 4),
@@ -35,18 +34,18 @@ _ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+", "cut": 
 
 
 Stamp = tuple[tuple[int, int], ...]
-"""Cells and the dots set in them, to be drawn again on canvases of the same size."""
+"""Cells and the dots in them, kept to be drawn again on canvases of the same size."""
 
 
 class Run(NamedTuple):
-    """Neighbouring characters of one ink."""
+    """Neighbouring characters of the same ink."""
 
     text: str
     ink: Ink
 
 
 class Canvas:
-    """Columns by rows of character cells, drawn on in the user's own units (x right, y up)."""
+    """A drawing of so many columns by rows of character cells, in the user's own units (x right, y up)."""
 
     def __init__(self, columns: int, rows: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> None:
         self.columns, self.rows, self.dots = columns, rows, dots
@@ -64,7 +63,7 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Set the window: the largest true-to-scale one that holds these bounds, with the drawing in the middle."""
+        """Show the part of the plane within these bounds, in the middle, true to scale and as large as possible."""
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
         # A single dot still needs a size. Otherwise nothing could be shown.
@@ -75,11 +74,11 @@ class Canvas:
 
     @property
     def dot(self) -> float:
-        """The size of a dot, its width, in the user's units."""
+        """The width of a dot, in the user's units."""
         return 1 / self._scale
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a straight line. With `every` 3, draw only each third dot, for reference lines."""
+        """Draw a straight line. With `every` 3, draw only every third dot, as for reference lines."""
         i1, j1 = self._at(x1, y1)
         i2, j2 = self._at(x2, y2)
         clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
@@ -101,7 +100,7 @@ class Canvas:
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a circle. If it is too large or too small for the canvas, draw as much as shows."""
+        """Draw a circle. If it does not fit, draw the part that is on the canvas."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -130,7 +129,7 @@ class Canvas:
         ink: Ink = "data",
         samples: int = 360,
     ) -> None:
-        """Draw the closed curve of the radius at each angle [deg], counted anticlockwise from +x."""
+        """Draw a closed curve from its radius at each angle [deg], counted anticlockwise from +x."""
         points = []
         for sample, (cosine, sine) in enumerate(_turn(samples)):
             radius = radius_at(360 * sample / samples)
@@ -179,7 +178,7 @@ class Canvas:
         return other
 
     def stamp(self) -> Stamp:
-        """Return the dots drawn so far, to draw them again on canvases of the same size."""
+        """Return the dots drawn so far, to be drawn again on canvases of the same size."""
         drawn = compress(range(len(self._cells)), self._cells)
         return tuple((cell, self._cells[cell]) for cell in drawn)
 
@@ -243,14 +242,14 @@ class Canvas:
         return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
-        """Return a point in dots, from the left and from the top."""
+        """Return a point in dots, counted from the left and from the top."""
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
         """Set dots, except those outside the canvas. This is the innermost loop of all pictures."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
-        # The hair's breadth keeps a sum that rounds up from reaching the dot after the last.
+        # The tiny difference keeps a sum that rounds up from reaching the dot after the last.
         right, bottom = self.width - 0.5 - 1e-9, self.height - 0.5 - 1e-9
         for across, below in places:
             if -0.5 <= across < right and -0.5 <= below < bottom:
@@ -261,10 +260,13 @@ class Canvas:
 
 
 def _samples(across: float, down: float) -> int:
-    """Return how many points close a curve of these half axes [dots] without gaps, in steps that repeat."""
+    """Return how many points draw a curve of these half axes [dots] without gaps.
+
+    The numbers come in steps, so that the same ones come again.
+    """
     largest = max(across, down)
     if not 0 <= largest < _MOST_SAMPLES:
-        # Wider than any screen, or not a number: what is visible of it is not a curve.
+        # If it is wider than any screen, or not a number, no curve of it is visible.
         return _MOST_SAMPLES
     return min(math.ceil(2 * math.pi * largest * 1.1 / 16 + 1) * 16, _MOST_SAMPLES)
 
@@ -279,7 +281,7 @@ def _turn(samples: int) -> tuple[tuple[float, float], ...]:
 def _inside(
     sides: Sequence[tuple[tuple[float, float], tuple[float, float]]], row: int
 ) -> Iterable[tuple[float, float]]:
-    """Return from where to where a row of dots lies inside a closed line, which is passed as its sides."""
+    """Return between which dots a row lies inside a closed line, whose sides are passed."""
     crossed = sorted(
         i1 + (row - j1) * (i2 - i1) / (j2 - j1) for (i1, j1), (i2, j2) in sides if min(j1, j2) <= row < max(j1, j2)
     )
@@ -289,7 +291,7 @@ def _inside(
 def _clipped(
     i1: float, j1: float, i2: float, j2: float, right: float, bottom: float
 ) -> tuple[float, float, float, float] | None:
-    """Return the part of a line inside the canvas (Liang and Barsky); None if no part is."""
+    """Return the part of a line that is inside the canvas (Liang and Barsky); None if no part is."""
     if not all(math.isfinite(value) for value in (i1, j1, i2, j2)):
         return None
     start, end = 0.0, 1.0

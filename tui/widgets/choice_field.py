@@ -1,4 +1,4 @@
-"""A labelled choice among a few words, made with left and right, Space, or + and -."""
+"""A field with a label and a few words, one of which is chosen with Left and Right, Space, or + and -."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +15,10 @@ from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):
-    """Shows all words, the chosen one in [brackets]. If they do not fit: the chosen one and how many there are."""
+    """Shows all words, the chosen one in [brackets].
+
+    If they do not fit, it shows the chosen one and how many there are.
+    """
 
     BINDINGS = [
         *FIELD_KEYS,
@@ -34,7 +37,7 @@ class ChoiceField(Widget, can_focus=True):
 
         @property
         def control(self) -> "ChoiceField":
-            """The field, so that @on can select by its id."""
+            """The field itself, so that @on can select it by its id."""
             return self.field
 
     def __init__(
@@ -65,7 +68,7 @@ class ChoiceField(Widget, can_focus=True):
         self.post_message(self.Changed(self, self.value))
 
     def offer(self, words: Sequence[str], index: int) -> None:
-        """Show other words, one of them chosen. No Changed is posted."""
+        """Show other words, one of them chosen, without posting Changed."""
         self.words = tuple(words)
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
@@ -90,9 +93,9 @@ class ChoiceField(Widget, can_focus=True):
         return Content.assemble(*parts)
 
     def on_focus(self) -> None:
-        """Show the pointer before the label."""
+        """Put the pointer before the label."""
         self.refresh()
 
     def on_blur(self) -> None:
-        """Remove the pointer before the label."""
+        """Remove the pointer from the label."""
         self.refresh()

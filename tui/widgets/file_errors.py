@@ -1,4 +1,4 @@
-"""All errors of a file, to read and correct."""
+"""A page with all errors of a file, to read and correct."""
 
 from pathlib import Path
 
@@ -17,7 +17,7 @@ _LONGEST = 2_000
 
 
 class FileErrorsScreen(BaseScreen[None]):
-    """Lists the errors of a file that cannot be used."""
+    """The errors of a file that cannot be used."""
 
     HELP = (
         "This page lists every error in a file. Each line names the operation and its key, what is wrong, and what to "
@@ -34,7 +34,7 @@ class FileErrorsScreen(BaseScreen[None]):
         self._errors = error.messages
 
     def compose_body(self) -> ComposeResult:
-        """The errors, wrapped, never cut."""
+        """Yield the errors, wrapped and never cut."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:

@@ -1,4 +1,4 @@
-"""What the fields of a form share: the columns of label and entry, and the keys between fields."""
+"""What the fields of a form share: the columns of their labels and entries, and the keys between fields."""
 
 from typing import NamedTuple
 
@@ -13,13 +13,13 @@ FIELD_KEYS: list[BindingType] = [
 
 _WIDEST_LABEL = 26
 _ENTRY = (12, 24)
-"""The fewest and the most columns to type in."""
+"""The fewest and the most columns for typing."""
 _UNIT = 5
-"""Columns kept for the unit, so that entries line up whether they have one or not."""
+"""The columns for the unit. They are kept free if there is none, so that entries line up."""
 
 
 class FieldPlaces(NamedTuple):
-    """Columns of a field's parts."""
+    """The columns at which the parts of a field start."""
 
     label: int
     entry: int
@@ -31,7 +31,7 @@ class FieldPlaces(NamedTuple):
 
 
 def field_places(columns: int) -> FieldPlaces:
-    """Return the columns of the parts of a field `columns` wide: a wide label first, then room to type."""
+    """Return where the parts of a field of `columns` go. A wide label comes before more room to type."""
     least, most = _ENTRY
     entry = min(max(columns - _WIDEST_LABEL - 2 - _UNIT, least), most)
     label = min(_WIDEST_LABEL, max(columns - entry - 2 - _UNIT, 1))
@@ -39,5 +39,5 @@ def field_places(columns: int) -> FieldPlaces:
 
 
 def label_text(label: str, columns: int, *, focused: bool, pointer: str) -> str:
-    """Return a label as wide as its column. The label in focus has a pointer before it."""
+    """Return a label as wide as its column. A field with the focus has a pointer before its label."""
     return f"{pointer if focused else ' '} {cut(label, columns - 3)}".ljust(columns)

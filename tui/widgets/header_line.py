@@ -1,4 +1,4 @@
-"""The top line of every screen: its title, and the lathe that its numbers are for."""
+"""The top line of every screen: its title, and the lathe to which its numbers belong."""
 
 from collections.abc import Callable
 
@@ -12,24 +12,24 @@ from tui.glyphs import cut, glyphs_of
 
 
 class HeaderLine(Widget):
-    """The screen's title on the left; on the right the lathe's name, or that it is the example lathe."""
+    """The title on the left; on the right the lathe's name, or "example lathe"."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
-        """`lathe` returns the lathe that the numbers of the screen are for."""
+        """`lathe` returns the lathe to which the numbers on the screen belong."""
         super().__init__()
         self._lathe = lathe
 
     def on_mount(self) -> None:
-        """Follow changes of title and lathe."""
+        """Show another title or lathe as soon as it changes."""
         self.watch(self.screen, "title", self._changed, init=False)
         context_of(self).lathe_changed.subscribe(self, lambda _: self._changed())
 
     def on_unmount(self) -> None:
-        """Unsubscribe. Otherwise the program would keep this line in memory for good."""
+        """Stop following changes; else the program would keep this line in memory for good."""
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the line. If there is little room, "example lathe" comes before the title."""
+        """Return the line. If there is little room, "example lathe" is more important than the title."""
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

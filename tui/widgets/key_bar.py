@@ -6,6 +6,7 @@ from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.binding import Binding
 from textual.content import Content
+from textual.geometry import Size
 from textual.screen import Screen
 from textual.widget import Widget
 
@@ -34,37 +35,37 @@ _WORDS = {
     "comma": ",",
 }
 _SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide": "slash"}
-"""The names that some terminals send for the number pad's keys."""
+"""The names that some terminals send for keys of the number pad."""
 
 _BETWEEN = "  "
 _MORE = "F1 more"
 _DROPPED_FIRST = ("F3", "F12", "F2")
 _LEAST_FOR_TWO = 10
-"""The fewest rows of a screen at which its keys may take two lines."""
+"""The fewest rows of a screen whose keys may take two lines."""
 
 
 class KeyItem(NamedTuple):
-    """One entry of the bar."""
+    """A key in the bar, and what it does."""
 
     keys: str
     words: str
 
     @property
     def text(self) -> str:
-        """The entry as it is written."""
+        """The key and what it does, as the bar shows them."""
         return f"{self.keys} {self.words}"
 
 
 @runtime_checkable
 class _SaysWhatIsUseful(Protocol):
-    """A screen that hides the keys that do nothing at the current step."""
+    """A screen that knows which keys do something now."""
 
     def is_useful(self, action: str) -> bool:
         """Return whether the key bar shows a key now."""
 
 
 def key_words(binding: Binding) -> str:
-    """Return a key as a hand knows it.
+    """Return the name of a key as it is printed on a keyboard.
 
     >>> key_words(Binding("ctrl+q", "quit"))
     'Ctrl+Q'
@@ -79,16 +80,16 @@ def key_words(binding: Binding) -> str:
 
 
 def key_items(screen: Screen[object]) -> list[KeyItem]:
-    """Return the keys that do something on a screen now, one entry for each action.
+    """Return the keys that do something on a screen now, one for each action.
 
-    The screen's own keys come first, then Esc, then the program's.
+    The screen's own keys come first, then Esc, then those that work everywhere.
     """
     items: dict[str, tuple[int, KeyItem]] = {}
     for active in screen.active_bindings.values():
         binding, of_app = active.binding, active.node is screen.app
         if not (binding.show and binding.description and active.enabled):
             continue
-        # Of an action that both the screen and the program have a key for, the screen's is shown.
+        # If both the screen and the program have a key for an action, the screen's key is shown.
         action = binding.action.removeprefix("app.")
         if not isinstance(screen, _SaysWhatIsUseful) or screen.is_useful(action):
             place = 2 if of_app or action == "help" else 1 if binding.key == "escape" else 0
@@ -97,7 +98,7 @@ def key_items(screen: Screen[object]) -> list[KeyItem]:
 
 
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return the entries in at most `rows` lines. Entries that do not fit are only on the help page."""
+    """Return keys in at most `rows` lines. Those that do not fit are only on the help page."""
     lines: list[list[KeyItem]] = [[]]
     pending = list(items)
     used = 0
@@ -120,7 +121,7 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return the entries in lines. If they do not fit, those that lead to other screens are dropped first."""
+    """Return keys in lines. If they do not fit, those that lead to other screens are dropped first."""
     kept = list(items)
     lines = key_lines(kept, columns, rows)
     for key in _DROPPED_FIRST:
@@ -141,20 +142,21 @@ class KeyBar(Widget):
     def __init__(self) -> None:
         super().__init__()
         self._items: list[KeyItem] | None = None
-        """The entries shown; None before the first layout."""
+        """The keys that are shown; None before the first layout."""
 
     def on_mount(self) -> None:
         """Update the bar whenever the keys that do something change."""
         self.screen.bindings_updated_signal.subscribe(self, self._changed)
 
-    def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many lines the keys need [rows]."""
-        return len(self._lines(width))
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return how many rows the keys need."""
+        # The screen itself has no size yet at its first layout.
+        return len(self._lines(width, viewport.height))
 
     def render(self) -> Content:
         """Return the keys."""
         lines = []
-        for items in self._lines(self.size.width):
+        for items in self._lines(self.size.width, self.screen.size.height):
             parts: list[str | tuple[str, str]] = []
             for item in items:
                 parts.append(_BETWEEN if parts else "")
@@ -162,14 +164,13 @@ class KeyBar(Widget):
             lines.append(Content.assemble(*parts))
         return Content("\n").join(lines)
 
-    def _lines(self, columns: int) -> list[list[KeyItem]]:
+    def _lines(self, columns: int, screen_rows: int) -> list[list[KeyItem]]:
         if self._items is None:
             self._items = key_items(self.screen)
-        rows = self.screen.size.height
-        return fitted(self._items, columns, 1 if rows < _LEAST_FOR_TWO else 2)
+        return fitted(self._items, columns, 1 if screen_rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
-        """Show the keys of now. If they are those shown, arrange nothing: a layout takes longer than asking."""
+        """Show the keys that do something now. If they are the same as before, arrange nothing, as that takes time."""
         if self.is_attached and screen is self.screen:
             items = key_items(screen)
             if items != self._items:

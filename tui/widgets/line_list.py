@@ -1,4 +1,4 @@
-"""A list of lines with a cursor. Only lines in sight are made, because a run may have twenty thousand steps."""
+"""A list of lines with a cursor. Only lines in sight are made, as a run may have twenty thousand steps."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,9 +20,9 @@ _GUTTER = 2
 
 
 class LineList(ScrollView, can_focus=True):
-    """Lines to walk through with the arrow keys. The screen decides what Enter does with the line at `cursor`.
+    """Lines through which the arrow keys move a cursor. What Enter does with the line there, the screen decides.
 
-    Either `show` the lines, or override `line` and call `set_count` with their number.
+    Either call `show` with the lines, or override `line` and call `set_count` with their number.
     """
 
     BINDINGS = [
@@ -45,7 +45,7 @@ class LineList(ScrollView, can_focus=True):
 
         @property
         def control(self) -> "LineList":
-            """The list, so that @on can select by its id."""
+            """The list itself, so that @on can select it by its id."""
             return self.lines
 
     def __init__(
@@ -80,7 +80,7 @@ class LineList(ScrollView, can_focus=True):
         return max(min(cursor, self.count - 1), 0)
 
     def watch_cursor(self, before: int, cursor: int) -> None:
-        """Keep the cursor in sight."""
+        """Scroll so that the cursor stays in sight."""
         self.keep_in_sight(cursor)
         self.refresh()
         if before != cursor:
@@ -100,7 +100,7 @@ class LineList(ScrollView, can_focus=True):
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Go up or down by the height of the list."""
+        """Go up or down by the number of lines in sight."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
@@ -108,7 +108,7 @@ class LineList(ScrollView, can_focus=True):
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Move the cursor by a mouse click. A mouse is never needed."""
+        """Move the cursor to the line that was clicked. Nobody needs a mouse for this."""
         self.cursor = self.scroll_offset.y + event.y
 
     def on_resize(self, event: Resize) -> None:
@@ -140,7 +140,7 @@ class LineList(ScrollView, can_focus=True):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return how many rows all lines take."""
+        """Return how many rows all lines need."""
         return self.count
 
     def _resize(self) -> None:

@@ -1,4 +1,4 @@
-"""One message to the user. It stays until the next message, or until it is cleared."""
+"""One message to the user, which stays until another one replaces it or the screen clears it."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -11,7 +11,7 @@ LONGEST_SENTENCE = 600
 
 
 class MessageLine(Widget):
-    """A message above the key bar. Without a message it takes no room. Nothing pops up or vanishes by itself."""
+    """A message above the key bar. Without one it takes no room. Nothing pops up or vanishes by itself."""
 
     sentence = reactive("", layout=True)
 
@@ -20,15 +20,15 @@ class MessageLine(Widget):
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
-        """Take up rows only while there is a message."""
+        """Take rows only while there is a message."""
         self.display = bool(sentence)
 
     def render(self) -> Content:
-        """Return the sentence, wrapped."""
+        """Return the message, wrapped."""
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many lines it needs [rows]."""
+        """Return how many rows the message needs."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[str]:

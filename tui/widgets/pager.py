@@ -1,4 +1,4 @@
-"""Text longer than the screen, to read: only the lines in sight are painted."""
+"""A page of text longer than the screen. Only the lines in sight are painted."""
 
 from collections.abc import Callable, Sequence
 
@@ -11,11 +11,11 @@ from textual.strip import Strip
 from textual.visual import Visual
 
 Writer = Callable[[int], Sequence[Content]]
-"""Makes the lines for a width in columns."""
+"""Makes the lines of a text for a width in columns."""
 
 
 class Pager(ScrollView, can_focus=True):
-    """Lines written for the present width. The arrow keys scroll; nothing can be chosen."""
+    """A text for the present width. The arrow keys scroll it; nothing in it can be chosen."""
 
     BINDINGS = [
         Binding("up,minus,subtract", "lines(-1)", "Line up", show=False),
@@ -33,7 +33,7 @@ class Pager(ScrollView, can_focus=True):
         self._written_for = Size(0, 0)
 
     def show(self, write: Writer) -> None:
-        """Show another text from its first line."""
+        """Show another text, from its first line."""
         self._write = write
         self._written_for = Size(0, 0)
         self._lay_out()

@@ -1,4 +1,4 @@
-"""Questions for a file. The user types its path; folders and files are listed, and a job's errors are shown."""
+"""Questions for a file. The user types its path; folders and files are listed, and the errors of a job are shown."""
 
 from collections.abc import Callable, Iterator
 from itertools import islice
@@ -57,14 +57,14 @@ class PathQuestion(QuestionScreen[Path]):
     def __init__(
         self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
     ) -> None:
-        """`folder`: the folder of a name without one. If it is not passed: the folder the program was started in."""
+        """`folder`: where a name without a folder is looked for. Without it: where the program was started."""
         super().__init__(question)
         self._accept, self._folder = accept, folder or Path()
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
         self._names: list[str] = []
 
     def compose_answer(self) -> ComposeResult:
-        """The path, and what is in its folder."""
+        """Yield the field for the path, and the list of what is in its folder."""
         yield self._entry
         yield LineList(id="names")
         yield MessageLine()
@@ -86,7 +86,7 @@ class PathQuestion(QuestionScreen[Path]):
         self._list_names()
 
     def action_complete(self) -> None:
-        """Complete the typed name as far as all listed names agree."""
+        """Complete the typed name as far as all names in the list agree."""
         if self._names:
             folder = self._entry.value[: self._entry.value.rfind("/") + 1]
             self._type(folder + _common_start(self._names))
@@ -117,7 +117,7 @@ class PathQuestion(QuestionScreen[Path]):
 
 
 def _from_new_start(text: str) -> str:
-    """Return the part of a path after a second start: at a second / or at ~, typed after a folder.
+    """Return the part of a path from where it starts again: at a second / or at ~, typed after a folder.
 
     >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
@@ -134,9 +134,9 @@ def existing_file(question: str, text: str) -> PathQuestion:
 
 
 def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
-    """Return the question for a new file; `name` is proposed in the user's own folder.
+    """Return the question for a new file. `name` is proposed, in the user's own folder.
 
-    That folder is made when a file in it is chosen; any other must be there.
+    That folder is made if the user chooses a file in it; any other must exist.
     """
     own = context.paths.documents
 
@@ -147,10 +147,10 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 
 
 def reading_folder(context: AppContext) -> str:
-    """Return the folder in which a file question starts, as a user would type it.
+    """Return the folder in which the question for a file starts, as a user would type it.
 
-    It is the open job's folder if a job is open, or the user's own once that exists. Otherwise it is the folder the
-    program was started in.
+    It is the open job's folder if a job is open, or the user's own once that exists. Otherwise it is the folder in
+    which the program was started.
     """
     own = context.paths.documents
     folder = context.job.path.resolve().parent if context.job else own if _is_folder(own) else Path.cwd()
@@ -158,7 +158,7 @@ def reading_folder(context: AppContext) -> str:
 
 
 def _unused(path: Path) -> Path:
-    """Return a path; if a file is already there, add the first number that makes it new: log.txt, log_2.txt."""
+    """Return a path for a new file. If one is there already, the name gets a number: log.txt, log_2.txt."""
     numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
     try:
         return next((free for free in (path, *numbered) if not free.exists()), path)
@@ -167,7 +167,7 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Refuse a file that exists, and a folder that does not. The user's own folder is made."""
+    """Raise CoreError for a file that exists, and for a folder that does not. The user's own folder is made."""
     try:
         if path.exists() or path.is_symlink():
             raise FileError([f"{name_of(path)} is there already. Enter a new name."])
@@ -180,12 +180,12 @@ def _refuse_existing(path: Path, own: Path) -> None:
 
 
 def _common_start(names: list[str]) -> str:
-    """Return what all names start with.
+    """Return the start that all names have in common.
 
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'
     """
-    # What the first and the last in order have in common, all between them have too.
+    # Whatever the first and the last name in order have in common, all names between them have too.
     first, last = min(names), max(names)
     count = next((place for place, pair in enumerate(zip(first, last, strict=False)) if len(set(pair)) > 1), len(first))
     return first[:count]
@@ -196,7 +196,7 @@ def _path(text: str) -> Path:
     try:
         return path.expanduser()
     except RuntimeError:
-        # "~name" of nobody: a file may be called so.
+        # No user has this name, so "~name" may be a file.
         return path
 
 
@@ -208,7 +208,7 @@ def _is_folder(path: Path) -> bool:
 
 
 def _names_in(folder: Path) -> Iterator[str]:
-    """Yield the folders and TOML files in a folder whose names can be typed. Hidden ones are skipped."""
+    """Yield the names of folders and TOML files in a folder, except hidden ones and those that cannot be typed."""
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:

@@ -1,4 +1,4 @@
-"""A canvas on a screen, drawn again when its drawing or its size changes."""
+"""A picture on a screen, drawn again when the drawing or its size changes."""
 
 from collections.abc import Callable
 
@@ -21,14 +21,14 @@ STYLES: dict[Ink, str] = {
 
 
 class Picture(Widget):
-    """Calls `draw` with an empty canvas of its own size whenever the picture must be drawn."""
+    """Calls `draw` with an empty canvas of its own size whenever it must be drawn."""
 
     def __init__(self, draw: Draw | None = None, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._draw = draw
 
     def show(self, draw: Draw | None) -> None:
-        """Show another drawing; None shows nothing."""
+        """Show another drawing; show nothing for None."""
         self._draw = draw
         self.refresh()
 

@@ -1,4 +1,4 @@
-"""A line of text to type in, one row high, that accepts nothing but text."""
+"""A field to type text in, one row high, which accepts nothing but text."""
 
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """An entry without a frame. Typed and pasted text is cleaned, and cut off if it is too long.
+    """A field without a frame. Typed and pasted text is cleaned, and cut off if it is too long.
 
     Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
     """
@@ -23,24 +23,24 @@ class PlainInput(Input, inherit_bindings=False):
         Binding("end", "end", "To the end", show=False),
         Binding("backspace", "delete_left", "Delete before", show=False),
         Binding("delete", "delete_right", "Delete", show=False),
-        Binding("ctrl+u", "delete_left_all", "Empty the field", show=False, tooltip="In a field."),
+        Binding("ctrl+u", "delete_left_all", "Empty", show=False, tooltip="Empty the field that you type in."),
     ]
 
     def __init__(
         self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
-        """`leave_out`: characters that are never typed here, so that their keys go to the screen."""
+        """`leave_out`: characters that cannot be typed here, so that their keys go to the screen."""
         self.longest, self.leave_out = longest, leave_out
         super().__init__(clean(value, longest), placeholder=placeholder, compact=True, validate_on=())
         self.cursor_blink = False
 
     def replace(self, text: str, start: int, end: int) -> None:
-        """Replace a part of the text. All typed or pasted text is entered by this method."""
+        """Replace a part of the text. Everything that is typed or pasted gets into the field through this method."""
         room = self.longest - len(self.value) + abs(end - start)
         super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
 
     def offer(self, text: str) -> None:
-        """Put a text into the field and select it: the first character typed replaces it."""
+        """Put a text into the field and select it, so that the first character typed replaces it."""
         self.value = clean(text, self.longest)
         self.select_all()
 

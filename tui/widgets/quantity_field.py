@@ -1,4 +1,4 @@
-"""A field with label and unit. What is wrong with its text is shown beside or below it."""
+"""A field with a label and a unit. What is wrong with its text is shown beside it or below it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,27 +24,27 @@ from tui.widgets.plain_input import PlainInput
 Value = TypeVar("Value")
 
 _LEAST_BESIDE = 30
-"""Columns that a message needs beside its field. If there are fewer, the message goes below."""
+"""The fewest columns for a message beside its field; with fewer, it goes below."""
 
 
 class QuantityField(Generic[Value], Widget):
-    """Reads what is typed, at every key, with a function that raises CoreError.
+    """A field that reads its text at every key, with a function that raises CoreError.
 
-    `unit` is shown after the entry if the entry is a bare number. An empty field has the
-    value None, which is wrong only if the field is `required`.
+    `unit` is shown after the entry if the text is a bare number. An empty field has the value None, which is wrong
+    only if the field is `required`.
     """
 
     BINDINGS = FIELD_KEYS
 
     @dataclass
     class Changed(Message):
-        """The user changed the text; see `field.value` and `field.error`."""
+        """The user changed the text: see `field.value` and `field.error`."""
 
         field: "QuantityField[Any]"
 
         @property
         def control(self) -> "QuantityField[Any]":
-            """The field, so that @on can select by its id."""
+            """The field itself, so that @on can select it by its id."""
             return self.field
 
     def __init__(
@@ -72,12 +72,12 @@ class QuantityField(Generic[Value], Widget):
         self._judged = ""
         self._entry = PlainInput(placeholder=hint, longest=longest, leave_out=leave_out)
         self._first_text: str | None = clean(text, longest)
-        """The text of the field until the field is on a screen: before that an Input cannot hold it."""
+        """The text until the field is on a screen, as an Input cannot hold it before that."""
         self._judge(self._first_text)
 
     @property
     def text(self) -> str:
-        """The text in the field. If the program sets it, it is read at once and no Changed is posted."""
+        """The text in the field. If the program sets it, it is read at once, and no Changed is posted."""
         return self._entry.value if self._first_text is None else self._first_text
 
     @text.setter
@@ -98,7 +98,7 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def hint(self) -> str:
-        """The muted text in the empty field: an example, or the value that is used if nothing is typed."""
+        """The muted text in an empty field: an example, or the value that applies if the user types nothing."""
         return self._entry.placeholder
 
     @hint.setter
@@ -106,7 +106,7 @@ class QuantityField(Generic[Value], Widget):
         self._entry.placeholder = clean(hint, 60)
 
     def show_error(self, error: str) -> None:
-        """Show an error found elsewhere; "" removes it. At the next key the field checks its text again."""
+        """Show an error that was found elsewhere; "" removes it. At the next key the field reads its text again."""
         self.error = clean(error)
         self._lay_out()
 
@@ -118,7 +118,7 @@ class QuantityField(Generic[Value], Widget):
             self._lay_out()
 
     def touch(self) -> None:
-        """Show from now on that the field is empty. Before the user was in the field, that would be noise."""
+        """From now on show a message while the field is empty. It would disturb a user who has not been there yet."""
         self._touched = True
         self._lay_out()
 
@@ -128,7 +128,7 @@ class QuantityField(Generic[Value], Widget):
         return self
 
     def compose(self) -> ComposeResult:
-        """The entry; label, unit and message are painted around it."""
+        """Yield the entry. Label, unit and message are painted round it."""
         if self._first_text:
             self._entry.value = self._first_text
         self._first_text = None
@@ -155,11 +155,11 @@ class QuantityField(Generic[Value], Widget):
         self._lay_out()
 
     def on_descendant_focus(self) -> None:
-        """Show the pointer before the label of the field in focus."""
+        """Put the pointer before the label."""
         self.refresh()
 
     def on_descendant_blur(self) -> None:
-        """Remove the pointer."""
+        """Remove the pointer from the label."""
         self.refresh()
 
     @on(Input.Changed)
@@ -183,7 +183,7 @@ class QuantityField(Generic[Value], Widget):
         return f" {self.unit}" if self._unit_counts(self.text) else ""
 
     def _judge(self, text: str) -> None:
-        """Read the text; set the value, or the error."""
+        """Read the text, and set the value or the error."""
         self._judged, self.value, self.error = text, None, ""
         if not text.strip():
             self.error = "Fill in this field." if self.required else ""
@@ -194,7 +194,7 @@ class QuantityField(Generic[Value], Widget):
             self.error = error.message
 
     def _unit_counts(self, text: str) -> bool:
-        """Return whether the field's unit applies. It does not if the text has a unit of its own."""
+        """Return whether the field's unit applies, which it does not if the text has a unit of its own."""
         if not self.unit or not text.strip():
             return bool(self.unit)
         try:
@@ -204,7 +204,7 @@ class QuantityField(Generic[Value], Widget):
         return True
 
     def _message(self) -> tuple[str, list[str]]:
-        """Return the message beside the field, or its lines below it."""
+        """Return the message beside the field, or the lines of the message below it."""
         if not self.error or not (self._touched or self.text):
             return "", []
         glyphs = glyphs_of(self.app)
@@ -216,7 +216,7 @@ class QuantityField(Generic[Value], Widget):
         return "", wrapped(sentence, columns - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
-        """Put the entry between its brackets, and take the rows that the message needs."""
+        """Place the entry between its brackets, and take as many rows as the message needs."""
         if not self.is_attached or not self.size.width:
             return
         places = field_places(self.size.width)

@@ -1,8 +1,8 @@
-"""Questions: yes or no, one of a list, a text or a quantity. A number pad alone answers all of them.
+"""Questions: yes or no, one of a list, a text or a quantity. Each can be answered on a number pad alone.
 
-Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker,
-or `app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels.
-A question changes nothing itself; who asks acts on the answer.
+Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker, or
+`app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels. A question changes nothing itself;
+whoever asks it acts on the answer.
 """
 
 from collections.abc import Callable, Sequence
@@ -31,7 +31,7 @@ _LONGEST_QUESTION = 600
 
 
 class Sentence(Widget):
-    """A sentence, wrapped."""
+    """A sentence that wraps."""
 
     def __init__(self, sentence: str, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -42,7 +42,7 @@ class Sentence(Widget):
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many lines it needs [rows]."""
+        """Return how many rows it needs."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[str]:
@@ -50,11 +50,11 @@ class Sentence(Widget):
 
 
 class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
-    """A question on top of the screen that asks it; Esc, or * on a number pad, cancels."""
+    """A question on top of the screen that asks it. Esc, or * on a number pad, cancels it."""
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
-    HELP = "This is a question. Nothing changes before you answer it, and nothing if you cancel."
+    HELP = "Answer the question, or cancel it with Esc. Nothing changes before you answer, and nothing if you cancel."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "escape,asterisk,multiply",
@@ -76,7 +76,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         self._answered = False
 
     def compose(self) -> ComposeResult:
-        """The question, details, the answer, the keys."""
+        """Yield the question, its details, the field or list for the answer, and the keys."""
         take_size(self)
         with Container(id="question"):
             yield Sentence(self._question, id="asked")
@@ -87,17 +87,17 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Fit the rows again whenever the message changes."""
+        """Arrange the rows again whenever the message changes."""
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
-        """Keep question and keys in sight if there is little room; the details scroll."""
+        """Keep question and keys in sight if there is little room. The details scroll."""
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
         box = next(iter(self.query("#question")), None)
         if box is None:
-            # Answered and gone before it was painted.
+            # The question was answered before it was painted.
             return
         others = sum(
             widget.styles.margin.height + (0 if isinstance(widget, Body) else widget.outer_size.height)
@@ -107,7 +107,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
         before, body.styles.max_height = body.styles.max_height, room
         if before is None or before.value != room:
-            # What is below may only get its height once there is room for it.
+            # The widgets below may get their height only once there is room for them.
             self.call_after_refresh(self._fit)
 
     def compose_known(self) -> ComposeResult:
@@ -122,12 +122,12 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         yield from ()
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the details if they are longer than their room."""
+        """Scroll the details if they do not all fit."""
         known = self.query_one("#question").query_one(Body)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def give(self, answer: Answer | None) -> None:
-        """Give the answer, once: a second press of a bouncing key has no effect."""
+        """Give the answer, but only once: a second press of a key that bounces does nothing."""
         if not self._answered and self.is_current:
             self._answered = True
             self.dismiss(answer)
@@ -138,7 +138,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
 
 
 class Listed(QuestionScreen[Answer]):
-    """A question with its answers in a list, each with a key of its own."""
+    """A question with a list of answers, some with a key of their own."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Choose", tooltip="Choose the answer you point at."),
@@ -155,18 +155,21 @@ class Listed(QuestionScreen[Answer]):
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
-        """`answers`: (key or "", words, answer); `default`: the one pointed at first, best a harmless one."""
+        """`answers`: (key or "", words, answer) of each.
+
+        `default`: the answer pointed at first, best a harmless one.
+        """
         super().__init__(question, detail=detail, cautions=cautions)
         self._answers = tuple(answers)
         self._keys = {key: index for index, (key, _, _) in enumerate(self._answers) if key}
         self._default = default
 
     def compose_answer(self) -> ComposeResult:
-        """The list."""
+        """Yield the list."""
         yield LineList([f"{key:1}  {clean(words)}" for key, words, _ in self._answers])
 
     def on_mount(self) -> None:
-        """Point at the default."""
+        """Point at the default answer."""
         self.query_one(LineList).cursor = self._default
 
     def on_key(self, event: Key) -> None:
@@ -188,7 +191,7 @@ class Listed(QuestionScreen[Answer]):
 
 
 class YesNo(Listed[bool]):
-    """Yes (1 or y) or no (0 or n); None if the user cancels."""
+    """A question for yes (1 or y) or no (0 or n). The answer is None if the user cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", key_display="1 or y", tooltip="Answer yes."),
@@ -209,12 +212,15 @@ class YesNo(Listed[bool]):
         super().__init__(question, answers, default=0 if default else 1, detail=detail, cautions=cautions)
 
     def action_answer(self, yes: bool) -> None:
-        """Answer."""
+        """Answer yes or no."""
         self.give(yes)
 
 
 class OneOf(Listed[int]):
-    """One of a list, chosen by number key (the first nine) or by arrows and Enter. The answer is its index."""
+    """A question for one of a list, chosen by number key (the first nine) or by arrows and Enter.
+
+    The answer is its index in the list.
+    """
 
     def __init__(
         self,
@@ -230,10 +236,10 @@ class OneOf(Listed[int]):
 
 
 class Typed(QuestionScreen[Value]):
-    """A text or a quantity that is typed. The answer is what `read` returns for it.
+    """A question for a text or a quantity. The answer is what `read` returns for the text.
 
-    `read` raises CoreError with what is wrong, which is shown beside the field. `unit`
-    is that of a bare number, so that a number pad is enough; with it * cancels.
+    `read` raises CoreError with what is wrong, which is shown beside the field. `unit` is that of a bare number, so
+    that a number pad is enough; with it * cancels.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -261,7 +267,7 @@ class Typed(QuestionScreen[Value]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """The field."""
+        """Yield the field."""
         yield self._field
 
     def on_mount(self) -> None:
@@ -269,7 +275,7 @@ class Typed(QuestionScreen[Value]):
         self._field.focus()
 
     def action_answer(self) -> None:
-        """Answer, if the text in the field can be read. If not, the field says what is wrong."""
+        """Answer, if the text can be read. If not, the field says what is wrong."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)

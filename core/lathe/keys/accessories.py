@@ -12,11 +12,11 @@ from core.values.plain_text import quoted
 from core.values.quantities import Quantity
 
 MOST_CIRCLES = 150
-"""Most hole circles on all plates together: more than anyone owns, and few enough to try one by one."""
+"""Most hole circles on all plates together. Nobody owns more, and so many can still be tried one by one."""
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that a turn is whole marks and a mark is whole vernier steps, and that there are not too many circles."""
+    """Check that marks divide a turn evenly, vernier steps divide a mark, and there are not too many hole circles."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:

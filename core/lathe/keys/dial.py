@@ -22,7 +22,7 @@ _DIRECTIONS = {
     "tailstock": ("the quill", "towards the chuck", "back into the tailstock"),
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
-"""For each dial: what moves, and what "in" and "out" mean for it."""
+"""What moves, and what "in" and "out" mean for it, by the dial's name."""
 _OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
@@ -31,7 +31,7 @@ _HEAD = "boring_head"
 _TURN_MM, _FINE_TURN_MM = (0.25, 60), (0.5, 10.2)
 _MARK_MM, _FINE_MARK_MM = (0.001, 1), (0.001, 0.26)
 _FINE = frozenset({"cross_slide", "compound"})
-"""Dials with finer marks than others."""
+"""Dials whose marks are finer than those of other dials."""
 
 
 def the(name: str) -> str:
@@ -127,7 +127,7 @@ def _radius(largest: bool) -> Callable[[str], Question | None]:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check keys that depend on each other: a turn is whole marks, units agree, a lead needs a turn."""
+    """Check keys that depend on each other: marks divide a turn evenly, units agree, a dial with a lead has turns."""
     graduation, per_turn = read["graduation"], read["per_turn"]
     least, most = read["least_radius"], read["most_radius"]
     if least is not None and most is not None and least.value > most.value:

@@ -9,7 +9,7 @@ from core.values.quantities import Kind, Quantity
 
 Bound = float | Fraction
 Ends = tuple[Bound, Bound]
-"""The lowest and the highest usual number; fractions if decimals would not be exact."""
+"""The lowest and the highest usual number, as fractions if decimals would not be exact."""
 
 OWN_KEY = "~"
 """Starts the keys that set-up keeps and no lathe file has, such as the unit engraved on a dial."""
@@ -23,7 +23,7 @@ THERE, NONE = "there", "none"
 DIAL, READOUT = "dial", "readout"
 STEPS, STEPLESS = "steps", "stepless"
 SHARP, FLAT, ROUND = "sharp", "flat", "round"
-"""What set-up may know of a part before it asks for its keys: see Question.when."""
+"""What set-up asks about a part before it asks for its keys: see `Question.when`."""
 
 
 class ValueForm(NamedTuple):
@@ -32,7 +32,7 @@ class ValueForm(NamedTuple):
     name: Literal[
         "text", "whole", "number", "flag", "word", "ratio", "quantity", "wholes", "quantities", "range", "plates"
     ]
-    """A "range" is two quantities, "plates" are lists of wholes."""
+    """The form of the value. A "range" is two quantities, and "plates" are lists of whole numbers."""
     kind: Kind | None = None
     unit: str = ""
     """The unit of a number that is typed without a unit in set-up."""
@@ -45,10 +45,10 @@ class ValueForm(NamedTuple):
     longest: int = 400
     """Most characters of a text, or most items of a list."""
     of: Callable[[Any], Any] | None = None
-    """Turns a read value into the value of a field; None: see `field_value`."""
+    """The function that turns what the file holds into the value of a field; None for `field_value`."""
 
     def field_value(self, read: Any) -> Any:
-        """Return the value of a field: a quantity as float, quantities as rising floats, anything else as read."""
+        """Return the value of a field: a quantity as float, a list of quantities in rising order, others as read."""
         if self.of is not None:
             return self.of(read)
         if isinstance(read, Quantity):
@@ -61,11 +61,11 @@ class Option(NamedTuple):
 
     words: str
     value: Any
-    """The value of the key; None: no key."""
+    """The value that the key gets; None removes the key."""
     short: str = ""
-    """Shown in the list of chapters; "" for nothing."""
+    """Its words in the list of chapters; "" if nothing is shown."""
     removes: tuple[str, ...] = ()
-    """Keys of the same table that this answer deletes; (WHOLE,): all of them."""
+    """The keys of the same table that this answer deletes; (WHOLE,) deletes them all."""
     picture: str = ""
     """Shown while the cursor is on this answer, instead of the question's own picture."""
 
@@ -75,30 +75,33 @@ class Question(NamedTuple):
 
     asked: str
     label: str = ""
-    """Names the answer in the list of chapters: "one turn" (4 mm)."""
+    """What names the answer in the list of chapters, such as "one turn" before 4 mm."""
     how: tuple[str, ...] = ()
-    """How the user can find the answer, in paragraphs."""
+    """How the user can find the answer, paragraph by paragraph."""
     picture: str = ""
     options: tuple[Option, ...] = ()
     example: str = ""
     measuring: str = ""
     """How to measure it: a name in core.lathe.set_up.measuring.MEASURING_METHODS; "" for none."""
     usual: Ends | None = None
-    """In the base unit: a number outside is asked about once more; None if no number is asked for."""
+    """The usual range, in the base unit; None if no number is asked for.
+
+    Set-up asks the user to confirm a number outside it.
+    """
     share: tuple[str, Bound, Bound] | None = None
-    """Another key of the table, and the usual range of this number divided by that key's value."""
+    """Another key of the table, and the usual range of this number divided by the value of that key."""
     when: tuple[str, ...] = ()
-    """The kinds of the part for which it is asked, such as (DIAL, READOUT); () for all."""
+    """The sorts of part to which the question applies, such as (DIAL, READOUT); () for all."""
     beside: str = ""
-    """The key that must have a value before this question is asked, "" for none."""
+    """The key that must have a value before this question is asked; "" if there is none."""
     late: bool = False
     """True to ask this question after the others of its part, wherever the key is in the file."""
     implied: Callable[[Mapping[str, Any]], Any] | None = None
-    """Takes a table without the key; returns the answer that its other keys imply, or None."""
+    """Returns the answer that the other keys of a table imply, if the table lacks this key; else None."""
     clashes: Callable[[Mapping[str, Any], Any], tuple[str, ...]] | None = None
-    """Takes the table so far and an answer; returns the keys of the table that contradict it."""
+    """Returns the keys of the table so far that contradict an answer."""
     key: str = ""
-    """Key.asked fills in this and the form."""
+    """The key that the question is about. `Key.asked` fills in this and the form."""
     form: ValueForm = ValueForm("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
@@ -112,7 +115,7 @@ class Question(NamedTuple):
         return self.implied(table) if self.implied else None
 
     def removes(self, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-        """Return the keys of a table that an answer contradicts and so deletes."""
+        """Return the keys of a table that an answer contradicts, and that it therefore deletes."""
         option = self.option_of(value)
         named = (*(option.removes if option else ()), *(self.clashes(table, value) if self.clashes else ()))
         return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
@@ -129,9 +132,12 @@ class Key(NamedTuple):
     comment: str
     """The comment beside the key in the file."""
     field: str = ""
-    """The field of the Lathe or of the part's object that this key fills; "" if the field has the key's name."""
+    """The field of the Lathe, or of the part, that this key fills; "" if the field has the same name."""
     question: Question | Callable[[str], Question | None] | None = None
-    """The question for this key, None if it has none. For a key of a dial: a function that takes the dial's name."""
+    """The question for this key; None if it has none.
+
+    For a key of a dial: a function that returns the question for the dial's name.
+    """
 
     def asked(self, name: str, dial: str = "") -> Question | None:
         """Return the question for this key, None if it has none. For a dial, the question names that dial."""
@@ -140,7 +146,7 @@ class Key(NamedTuple):
 
 
 class Part(NamedTuple):
-    """One table of a lathe file, or its first lines if `section` is ""."""
+    """One table of a lathe file. If `section` is "", the lines before the first table."""
 
     section: str
     title: str
@@ -150,11 +156,11 @@ class Part(NamedTuple):
     comment: str = ""
     """The comment above the table in the file."""
     field: str = ""
-    """The field of the Lathe that holds its object, "" if its keys fill fields of the Lathe."""
+    """The field of the Lathe that holds this part; "" if its keys fill fields of the Lathe itself."""
     make: Callable[..., Any] = dict
-    """Makes the part's object from the fields that have a value. Not called if a required key is missing or wrong."""
+    """Makes the part from the fields that have a value. It is not called if a required key is missing or wrong."""
     check: Callable[[Table, Mapping[str, Any]], None] | None = None
-    """Adds problems of keys that contradict each other. A key that is missing or wrong is None or ()."""
+    """Reports keys that contradict each other. A key that is missing or wrong is passed as None or ()."""
 
     def questions(self, dial: str = "") -> tuple[Question, ...]:
         """Return the questions about this part in the order in which they are asked."""
@@ -163,10 +169,10 @@ class Part(NamedTuple):
 
 
 def exact(quantity: Quantity) -> Fraction:
-    """Return a quantity in its base unit, exactly."""
+    """Return a quantity in its base unit, as an exact fraction."""
     return quantity.value
 
 
 def as_read(quantity: Quantity) -> Quantity:
-    """Return a quantity with its unit, for a part whose numbers stay in it."""
+    """Return a quantity in the unit it was written in, for a part that keeps its numbers in that unit."""
     return quantity

@@ -102,7 +102,7 @@ LEADSCREW = Part(
 def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
     teeth, lines = read["teeth"], read["lines"]
     if any(table.has(key) and not read[key] for key in ("teeth", "lines")):
-        # One of the two is refused already.
+        # One of the two has a problem already.
         return
     if not teeth and lines:
         table.problem("teeth", "Missing. Enter the teeth of each wheel, such as 14 15 16.")

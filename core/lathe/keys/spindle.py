@@ -11,7 +11,7 @@ _SPEED_RPM = (10, 6000)
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that there are speed steps or a range of speeds, all above 0 and in rising order."""
+    """Check that the speeds are above 0, either in rising steps or as a range."""
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
         table.problem(

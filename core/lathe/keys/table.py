@@ -1,9 +1,8 @@
-"""The table of lathe keys. File reader, file writer, comments and set-up questions all come from it.
+"""The table of lathe keys. The file's reader, writer and comments and the questions of set-up all come from it.
 
-Parts and keys come in the order in which they are written. Each part names the functions
-that check it and make its object. What is usual for a number is common practice, no source.
-The ranges are wide: outside them a wrong unit or a lost decimal point is likelier than such
-a lathe. They refuse nothing.
+Parts and keys are in the order in which they are written. Each part names the functions that check it and make its
+object. Which numbers are usual is common practice, no source. The ranges are wide: outside them a wrong unit or a
+lost decimal point is likelier than such a lathe. Numbers outside are still accepted.
 """
 
 from typing import Any

@@ -12,7 +12,7 @@ _BETWEEN_ITEMS = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
 _COMMA = re.compile(r"\s*,\s*")
 _TO = re.compile(r"(?<=[\w.])\s*(?:-|–|\bto\b)\s*(?=[\d.])")
 _TO_ONE_TURN = re.compile(r"^1\s*[:/]\s*(?=\d)|(?<=\d)\s*[:/]\s*1$")
-"""The ":1" of "72:1", as the ratio of a worm is printed."""
+"""Matches the ":1" of "72:1", as makers print the ratio of a worm."""
 _LISTS = frozenset({"quantities", "range"})
 _UNIT_WORDS = {
     "mm": ("millimetres", "in or thou"),
@@ -25,7 +25,7 @@ _UNIT_WORDS = {
     "rpm": ("turns a minute (rpm)", ""),
     "s": ("seconds", ""),
 }
-"""By unit: its name, and what else may be entered."""
+"""For each unit: its name, and the units that may be entered instead."""
 _PITCHES = frozenset({"pitch", "pitches"})
 _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
@@ -39,7 +39,7 @@ _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+
 
 
 def typed_text(question: Question, value: Any) -> str:
-    """Return a value of a lathe file in the form in which a user would type it."""
+    """Return a value of a lathe file as a user would type it."""
     if value is None:
         return ""
     if question.form.name == "plates" and isinstance(value, list | tuple):
@@ -81,9 +81,9 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
 
 
 def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
-    """Return the unit that a number without a unit has in the answer to a question.
+    """Return the unit that a bare number has in the answer to a question.
 
-    sizes_in: "mm" or "in", as this lathe's user measures; with "in" a pitch is in threads to the inch.
+    sizes_in: "mm" or "in", the unit in which the user measures; with "in", a pitch is in threads per inch.
     """
     if question.form.unit == DIAL_UNIT:
         return dial_unit(table)
@@ -93,7 +93,7 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
 
 
 def unit_words(question: Question, unit: str) -> str:
-    """Return a sentence that names the unit of a bare number and other units that are accepted; "" if it has none."""
+    """Return a sentence with the unit of a bare number and the other units accepted; "" for a number without a unit."""
     if question.options or unit not in _UNIT_WORDS:
         return ""
     name, others = _UNIT_WORDS[unit]
@@ -115,14 +115,17 @@ def is_bare(text: str) -> bool:
 
 
 def _items(text: str) -> list[str]:
-    """Return the items of a list, split at semicolons, or commas and blanks, or blanks alone if that is unambiguous."""
+    """Return the items of a list.
+
+    They are separated by semicolons, else by commas and blanks, else by blanks if these separate nothing else.
+    """
     return [item for part in _BETWEEN_ITEMS.split(text) if part for item in _parts(part)]
 
 
 def _parts(text: str) -> list[str]:
-    """Split a text at blanks if all parts are numbers with units, or bare ones with at most one unit at the end.
+    """Return the numbers in a text, split at blanks: each has a unit, or only the last one may have one.
 
-    Any other text stays one item.
+    Any other text stays one item. A fraction after a whole number belongs to it, as in "1 1/4".
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
     (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
@@ -145,7 +148,7 @@ def _with_unit(text: str, unit: str) -> str:
 
 
 def _are_numbers(words: list[str]) -> bool:
-    """Return whether all words are numbers: decimal ones, or fractions only, since "1 1/4" is one number."""
+    """Return whether all words are separate numbers: decimals, or only fractions, as "1 1/4" is one number."""
     return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
 
 

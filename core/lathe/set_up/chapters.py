@@ -62,7 +62,7 @@ class Chapter(NamedTuple):
 
 
 _OF_DIALS = ("per_turn", "lead", "clockwise", "backlash", "can_zero")
-"""Keys that a digital readout does not have."""
+"""The keys that only a dial has, not a digital readout."""
 
 
 def is_readout(table: Mapping[str, Any]) -> bool:
@@ -73,7 +73,7 @@ def is_readout(table: Mapping[str, Any]) -> bool:
 
 
 def own_questions(section: str, dial: str) -> tuple[Question, ...]:
-    """Return the questions about a part whose answers only set-up keeps."""
+    """Return the questions about a part whose answers are not written to the lathe file."""
     if section == "dial":
         return _kind_of_dial(dial), _unit_of_dial(dial)
     return _OF_PARTS.get(section, ())
@@ -211,7 +211,7 @@ def cutter_chapters(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
-    """Return the index of the first question, of those to ask now, that has no right answer; 0 if all have one.
+    """Return the index of the first question that applies and has no valid answer; 0 if all have one.
 
     >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
     (1, 0)
@@ -223,7 +223,7 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return the first problem of a chapter's table, in the order of the questions; None if there is none."""
+    """Return the first problem of a chapter's table, in the order of its questions; None if there is none."""
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)
     return min(
@@ -232,7 +232,7 @@ def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
 
 
 def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return the answers of a chapter in a few words, "not answered" for none.
+    """Return the answers of a chapter in a few words; "not answered" if there are none.
 
     >>> summary(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
@@ -273,7 +273,7 @@ def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) 
 
 
 def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
-    """Return the answer to one question with its label; "" for none."""
+    """Return the answer to one question with its label; "" if there is no answer."""
     if question.key not in table:
         return ""
     value = table[question.key]
@@ -288,7 +288,7 @@ def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
 
 
 def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without the keys that only set-up keeps."""
+    """Return a table without the keys that only set-up keeps and a lathe file never has."""
     return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
 
 
@@ -300,7 +300,7 @@ def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Proble
 
 
 def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a lathe with only one part."""
+    """Return the tables of a lathe, reduced to one part."""
     lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
     if not section:
         first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}

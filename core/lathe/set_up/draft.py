@@ -1,7 +1,7 @@
-"""The draft: answers of set-up that are not in the lathe file yet. It is saved to disk after every answer.
+"""The draft of a lathe file: answers of set-up that are not in the file yet. Every answer is saved to disk at once.
 
-A draft holds only answers, in their order, which replace values of the file as it is now.
-So a change that someone makes in the file meanwhile is kept.
+A draft holds only the answers, in their order. They replace values of the lathe file as it is now, so that a change
+that somebody makes in the file meanwhile is kept.
 """
 
 import json
@@ -37,7 +37,7 @@ class Draft:
     """The tables of the file, with its cutters by name."""
     answers: Answers = ()
     place: tuple[str, int] = ("", 0)
-    """Chapter and question of the last answer."""
+    """The chapter and the question that were answered last."""
     note: str = ""
     """A sentence for the user about a problem in reading the draft, "" if there was none."""
 
@@ -65,7 +65,7 @@ class Draft:
         return replace(draft, place=(chapter.name, index))
 
     def _with(self, path: KeyPath, value: Any) -> "Draft":
-        """Return the draft with one value, which replaces earlier ones under its path."""
+        """Return the draft with one value. Earlier values at its path or below are removed."""
         kept = tuple((other, answer) for other, answer in self.answers if other[: len(path)] != path)
         return replace(self, answers=(*kept, (path, value)))
 
@@ -154,7 +154,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path, None if there is none. Keys that only set-up keeps are removed from a table."""
+    """Return the value at a path; None if there is none. A table comes without the keys that only set-up keeps."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:
@@ -184,7 +184,7 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
-    """Return the answers and the place in a draft; raises for another kind of file or one of a later version."""
+    """Return the answers and the last question in a draft; raises an error for any other file or a later version."""
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")

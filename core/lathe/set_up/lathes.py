@@ -94,7 +94,7 @@ def remove_lathe(path: Path) -> None:
 
 
 def lathe_name(text: str) -> str:
-    """Return a typed name for a lathe, cleaned; raises CoreError if it cannot be used."""
+    """Return the name that a user typed for a lathe, cleaned; raises CoreError if it cannot be used."""
     name = text.strip()
     if not 0 < len(name) <= LONGEST_NAME:
         raise CoreError(f"The name has {len(name)} characters. Enter 1 to {LONGEST_NAME}.")
@@ -102,7 +102,7 @@ def lathe_name(text: str) -> str:
 
 
 def spare_name(name: str, names: Collection[str]) -> str:
-    """Return a name, with a number after it if another lathe has it already.
+    """Return a name for a lathe, with a number after it if another lathe has that name.
 
     >>> spare_name("Bench lathe", ["Bench lathe", "Bench lathe 2"])
     'Bench lathe 3'
@@ -125,7 +125,7 @@ def _known(path: Path, *, in_use: bool) -> KnownLathe:
 
 
 def _stem(name: str) -> str:
-    """Return a lathe's name as a plain file name without its ending.
+    """Return a lathe's name as a plain file name without the ending.
 
     >>> _stem("Bench lathe, 5½")
     'bench_lathe_51_2'

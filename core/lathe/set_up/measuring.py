@@ -16,9 +16,16 @@ from core.values.quantities import MM_PER_INCH, Quantity, mm_text, number_text, 
 
 SIZE_UNIT = "size"
 _FINEST_SHARE = Fraction(8, 1000)
-"""A metric screw engraved as an inch one (1 mm as 40 thou) is off by 16 thousandths: half of it must show."""
+"""A measured turn must be known to this share of itself.
+
+A metric screw engraved in inches (1 mm as 40 thou) is off by 16 thousandths; half of that must be visible.
+"""
 _MIXED_UP = (MM_PER_INCH * Fraction(2, 5), MM_PER_INCH * Fraction(5, 2))
-"""A number in the wrong unit is 25.4 times too large or small: half or twice that by the sense, some more by spring."""
+"""The range of how many times too large or too small a number in the wrong unit is.
+
+It is 25.4 times, or half or twice that if diameter and travel are mixed up too, and a little more if the work
+springs.
+"""
 _DECIMALS = re.compile(r"\d*[.,](\d+)")
 _PARTS = re.compile(r"\d+/(\d+)")
 
@@ -34,7 +41,7 @@ class MeasuredField(NamedTuple):
 
 
 class MeasuredAnswer(NamedTuple):
-    """The answer that a measurement gives: a value for the question's key (None: no key) and the reason."""
+    """The answer that a measurement gives: the value for the question's key (None removes the key), and why."""
 
     value: Any
     sentence: str
@@ -48,11 +55,11 @@ class _Size(NamedTuple):
 
     @property
     def text(self) -> str:
-        """The size in the unit it was typed in."""
+        """The size in the unit in which it was typed."""
         return self.like(self.mm)
 
     def like(self, size_mm: Fraction) -> str:
-        """Return another size in that unit, to 0.0001 of it."""
+        """Return another size in the same unit, to 0.0001 of that unit."""
         if self.is_inch:
             return f"{number_text(size_mm / MM_PER_INCH, 4)} in"
         return mm_text(float(size_mm), 4)
@@ -66,7 +73,10 @@ class MeasuringMethod(NamedTuple):
     """What to do at the machine, in order; "{0.5 mm|20 thou}" for a lathe in mm or inches."""
     measured: tuple[MeasuredField, ...]
     work_out: Callable[[Mapping[str, Any], Mapping[str, str]], MeasuredAnswer]
-    """Takes the table so far and what was typed; raises CoreError whose `field` is a key of `measured`."""
+    """Computes the answer from the table so far and what was typed.
+
+    Raises CoreError whose `field` is a key of `measured`.
+    """
 
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
@@ -114,7 +124,7 @@ def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measur
 
 
 def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the graduation of a dial, which is the size of one mark, from the number of marks in a turn."""
+    """Return the graduation of a dial (the size of one mark) from the number of marks in a turn."""
     per_turn = _answered_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
     number = lossless_text(per_turn.number / count)
@@ -136,7 +146,7 @@ def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measur
 
 
 def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return a dial's backlash from its readings at one place, reached inwards and outwards."""
+    """Return a dial's backlash from its readings at one position, reached once inwards and once outwards."""
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
     turn = _answered_length(table, "per_turn")
     backlash = _round_the_turn(first.value - second.value, turn.value)
@@ -146,7 +156,7 @@ def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Meas
 
 
 def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the backlash of a table's worm from the readings of its handle at one place, reached from both sides."""
+    """Return the backlash of a table's worm from readings of its handle at one position, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = lossless_text(backlash * 60)
@@ -155,7 +165,10 @@ def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Mea
 
 
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
-    """Return how far one turn of the handle turns the table [deg]; raises CoreError, naming the field, if unknown."""
+    """Return how far one turn of the handle turns the table [deg].
+
+    Raises CoreError, which names the field, if that is not known.
+    """
     ratio = table.get("ratio")
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
         raise CoreError(
@@ -209,7 +222,7 @@ def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
 
 
 def _last_place(text: str) -> Fraction:
-    """Return the value of the last written place of a number."""
+    """Return the value of the last decimal place of a number as it was written."""
     if parts := _PARTS.search(text):
         return Fraction(1, int(parts[1]))
     decimals = _DECIMALS.search(text)
@@ -217,7 +230,7 @@ def _last_place(text: str) -> Fraction:
 
 
 def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
-    """Return a screw's lead as text, and a sentence. A usual lead is preferred if the measurement agrees with it."""
+    """Return a screw's lead as text, and a sentence about it. A usual lead is preferred if the measurement fits it."""
     quarters = Fraction(round(lead_mm * 4), 4)
     to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
@@ -229,7 +242,7 @@ def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return the distance between two readings, measured the shorter way round a turn."""
+    """Return the distance between two readings, the shorter way round the dial."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -248,7 +261,7 @@ def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
 
 
 def _answered_length(table: Mapping[str, Any], key: str) -> Quantity:
-    """Return a length answered before; raises CoreError if it is missing or wrong."""
+    """Return a length from an earlier answer; raises CoreError if it is missing or wrong."""
     try:
         length = read_quantity(table.get(key), "length")
     except QuantityError:

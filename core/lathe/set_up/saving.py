@@ -97,7 +97,7 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to write: each with its answers if they are right, else as it is in the file."""
+    """Return the tables to write. A table has its new answers if all are right, else its content in the file."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
@@ -140,7 +140,7 @@ def _has_content(tables: Mapping[str, Any]) -> bool:
 
 
 def _left(draft: Draft, written: Mapping[str, Any]) -> Answers:
-    """Return the answers that stay in the draft after saving, such as that a part does not exist."""
+    """Return the answers that stay in the draft after saving, such as the answer that a part does not exist."""
     still_open = replace(draft, filed=written).open_answers
     tables = {path[:-1] for path, _ in still_open}
     return tuple(

@@ -1,4 +1,4 @@
-"""Unusual answers: they may be right, but are rare. Set-up asks the user to confirm them and refuses none."""
+"""Unusual answers, which are rare but may be right. Set-up asks the user to confirm them, and refuses none."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -44,7 +44,7 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause that says that a number does not fit the value of another key, "" if it fits."""
+    """Return a clause if a number does not suit the value of another key; "" if it does."""
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))
@@ -59,7 +59,7 @@ def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
 
 
 def _size(kind: Kind | None, item: Any) -> Fraction | None:
-    """Return a number in the base unit; None if it cannot be read, which the file's reader reports."""
+    """Return a number in the base unit; None if it cannot be read, as the reader of the file reports that."""
     try:
         if kind is None:
             return read_number(item) if isinstance(item, str) else Fraction(item)
@@ -74,7 +74,7 @@ def _bound(end: Bound) -> Fraction:
 
 
 def _other_unit(kind: Kind | None, item: Any) -> str:
-    """Return a number in its other unit, in brackets; "" if there is only one unit."""
+    """Return a number in its other unit, in brackets; "" if it has only one unit."""
     if kind is None:
         return ""
     quantity = read_quantity(item, kind)
@@ -100,7 +100,7 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return a question that asks whether another unit was meant; only if the number is usual in that unit."""
+    """Return a question whether another unit was meant; "" unless the number would be usual in that unit."""
     if kind not in {"length", "pitch"}:
         return ""
     number = number_text(read_quantity(item, kind).number, 6)
@@ -139,7 +139,10 @@ def _rounded(number: Fraction | float, figures: int = 4) -> str:
 
 
 _FAR_OFF = Fraction(1, 20)
-"""A dial that is not true is off by 16 in 1000 (a metric screw engraved in thou); five in a hundred is a slip."""
+"""A dial further off its engraving than this is a slip.
+
+A metric screw engraved in thou is off by 16 parts in 1000; this is about three times as much.
+"""
 _THOU_A_MM = 40
 _SET_DIAMETERS = frozenset({"cross_slide", "boring_head"})
 _SET_BY = ("dial_graduation", "plates", "direct")
@@ -154,7 +157,7 @@ def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ..
 
 
 def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield sentences about answers that are unusual in combination, and about answers that later work will need."""
+    """Yield sentences about answers that are unusual in combination, and about missing ones that later work needs."""
     if missing_for_work(chapter, table):
         yield (
             "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "

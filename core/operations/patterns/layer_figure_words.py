@@ -95,7 +95,7 @@ def overlap_words(overlap_mm: float, unit: Unit) -> str:
 
 
 def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
-    """Return in words whether circles of two layers cross, touch, stay apart or lie inside each other."""
+    """Return in words whether the circles of two layers cross, touch, stay apart or lie inside each other."""
     pairs = between["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(between['gap_mm'], unit)} between their nearest circles",

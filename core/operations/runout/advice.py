@@ -1,4 +1,4 @@
-"""Advice on a set of readings: the result, what to move, the runout that remains, and the steps for a run."""
+"""Advice on a set of readings: what they show, what to move, the runout that remains, and the steps of a run for it."""
 
 from collections.abc import Sequence
 from math import sqrt
@@ -33,14 +33,14 @@ NOTHING_TO_MOVE = {
 
 
 class Advice(NamedTuple):
-    """Advice on one set of readings, each item a sentence or two."""
+    """Advice on one set of readings. Each item is a sentence or two."""
 
     summary: tuple[str, ...]
-    """What the readings show, whether the runout is small enough, and why the work is best left alone."""
+    """What the readings show, whether the runout is small enough, or why the work is best left alone."""
     to_do: tuple[str, ...]
-    """Things to do, one in each item, in order; () if the work is best left alone."""
+    """What to do, item by item in order; () if the work is best left alone."""
     expect: tuple[str, ...]
-    """The runout that the moves should leave, or why there are no moves."""
+    """The runout that the moves should leave, or the reason why there are none."""
 
 
 def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
@@ -67,7 +67,7 @@ def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
 
 
 def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return why the tolerance needs no move; "" if it needs a move, or there is no tolerance."""
+    """Return why the work need not be moved for its tolerance; "" if it must be, or if there is no tolerance."""
     if job.tolerance_mm is None:
         return ""
     judged = verdict(result.analyses, job.tolerance_mm)
@@ -111,9 +111,10 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
 
 
 def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
-    """Return the moves worth making; () if the moves are too small for the indicator to show.
+    """Return the moves worth making; () if they are too small for the indicator to show.
 
-    A pair of jaws may need less than the indicator can show, which is half a graduation at least.
+    One pair of jaws may need a smaller move than that, if the whole offset is large enough. The indicator shows
+    half a graduation at best.
     """
     gain_mm = judged_tir_mm(analysis) - analysis.tir_after_mm((0.0, 0.0))
     if gain_mm <= _movement_error_mm(analysis):
@@ -127,12 +128,12 @@ def _is_followed(move: Move, analysis: Analysis) -> bool:
 
 
 def _movement_error_mm(analysis: Analysis) -> float:
-    """Return twice the standard error of the difference of two readings [mm]."""
+    """Return how far a move can be judged by two readings [mm]: twice the standard error of their difference."""
     return 2 * sqrt(2) * analysis.reading_error_mm
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
-    """Return what to do if nothing can be moved; () if no move is needed, or the readings are wrong."""
+    """Return what to do if nothing can be moved; () if nothing need be moved, or if the readings are wrong."""
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
     return NOTHING_TO_MOVE.get(job.workholding or "", ())
@@ -159,7 +160,10 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
 
 
 def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: LengthText) -> str:
-    """Return in words the runout that the moves leave with the available shims, never less than the indicator shows."""
+    """Return in words the runout that the moves leave with the shims in stock.
+
+    It is never less than the indicator shows.
+    """
     if all(move.none_near for move in moves_found):
         return "None of your shims improves it; thinner ones would."
     last = moves_found[-1]
@@ -183,7 +187,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
-    """Return a sentence on the shape of jaws that the shims are for; "" if the lathe file says narrow tips."""
+    """Return a sentence on the jaws for which the shims are worked out; "" if the lathe file says narrow tips."""
     if job.diameter_mm is None:
         return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
     if shims_for_flat_jaws(job, lathe):
@@ -224,7 +228,7 @@ def move_steps(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Step]:
 
 
 def reading_cautions(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[str]:
-    """Return the cautions about readings: likely mistakes first, then remarks and effects on the work."""
+    """Return cautions about readings: likely mistakes first, then remarks, then effects on the work."""
     cautions: list[str] = []
     for sentences in (questions, remarks):
         for analysis in result.analyses:

@@ -11,54 +11,54 @@ from core.operations.runout.job import RunoutJob, Surface
 from core.operations.runout.readings import check_drift, check_readings, corrected, repeatability_mm, suspects
 
 FOR_OVAL, FOR_THREE_LOBES = 5, 7
-"""Number of readings needed to find a harmonic of each order as well as the offset."""
+"""The fewest readings that show whether work is oval, and whether it has three lobes, beside its offset."""
 LARGEST_SHARE = 0.9
-"""An offset larger than this share of the radius means a mistake: a wrong reading or a wrong diameter."""
+"""An offset larger than this part of the radius is a mistake in a reading or in the diameter."""
 LEAST_HIGH_SPOT_DEG = 1.0
-"""Nobody marks or turns a chuck by hand more closely than this; common practice, no source."""
+"""Nobody marks or turns a chuck by hand more closely than this. Common practice, no source."""
 
 Vector = tuple[float, float]
-"""Towards mark 0 and towards mark 90 [mm]."""
+"""A distance in two parts: towards mark 0 and towards mark 90 [mm]."""
 
 
 class Lobes(NamedTuple):
-    """The part of a reading that repeats a whole number of times a turn."""
+    """The part of the readings that repeats a whole number of times in a turn, such as twice for oval work."""
 
     height_mm: float
     """Height from the lowest to the highest point."""
     high_deg: float
-    """The first mark at which the reading is highest; the other high marks follow evenly."""
+    """The first mark at which this part is highest. The other high marks follow at even distances."""
     error_mm: float
-    """Standard error of the height, from the error of a reading."""
+    """Standard error of the height, which comes from the error of a reading."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Analysis:
-    """What one turn of readings shows. Lengths in mm, angles are marks on the work [deg]."""
+    """What one turn of readings shows. Lengths in mm; angles are marks on the work [deg]."""
 
     surface: Surface
     angles_deg: tuple[float, ...]
     readings_mm: tuple[float, ...]
-    """Corrected for drift and lever angle; the mean of all times that the turn was read."""
+    """The readings, corrected for drift and lever angle. If the turn was read several times, their mean."""
     graduation_mm: float
     graduation_error_mm: float
     """Standard error of a reading from the graduation alone, after the lever's cosine."""
     drift_mm: float
     repeatability_mm: float | None
-    """Standard deviation of one reading, None if the turn was read once."""
+    """Standard deviation of one reading; None if the turn was read only once."""
     times: int
     """How often the turn was read."""
     offset: Harmonics
-    """The circle fitted: mean and once-a-turn part."""
+    """The circle that fits the readings: their mean and the part that comes once a turn."""
     limacon_mm: tuple[float, ...]
-    """What a large offset adds to each reading of round work; () if the addition is too small to matter."""
+    """What a large offset adds to each reading of round work; () if that is too small to matter."""
     oval: Lobes | None
     three_lobes: Lobes | None
     wobble_deg: float | None
-    """Angle of a face off square to the axis."""
+    """How far a face is off square to the axis."""
     suspects: tuple[int, ...]
     larger_than_work: bool
-    """True: the offset is impossible at the diameter entered."""
+    """True if the offset is impossible for the diameter that was entered."""
 
     @property
     def tir_mm(self) -> float:
@@ -67,56 +67,57 @@ class Analysis:
 
     @property
     def eccentricity_mm(self) -> float:
-        """Eccentricity: half of the height of the once-a-turn part."""
+        """Eccentricity: half the height of the part of the readings that comes once a turn."""
         return self.offset.amplitude(1)
 
     @property
     def high_spot_deg(self) -> float:
-        """The mark at which the circle fitted pushes the plunger in most."""
+        """The mark at which the fitted circle is nearest to the indicator, so that the plunger is furthest in."""
         return self.offset.high_deg(1)
 
     @property
     def reading_error_mm(self) -> float:
-        """Standard error of a reading: from the graduation, or from the measured repeatability if that is worse."""
+        """Standard error of a reading, from the graduation or from the repeatability, whichever is worse."""
         # The mean of several times scatters less; what the graduation hides is the same every time.
         seen = 0.0 if self.repeatability_mm is None else self.repeatability_mm / sqrt(self.times)
         return max(self.graduation_error_mm, seen)
 
     @property
     def eccentricity_error_mm(self) -> float:
-        """Standard error of the eccentricity from the graduation alone (GUM F.2.2.1), through the least squares."""
+        """Standard error of the eccentricity from the graduation alone (GUM F.2.2.1), through the least squares fit."""
         return self.graduation_error_mm * self.offset.errors()[0]
 
     @property
     def error_mm(self) -> float:
-        """Standard error of the eccentricity, from the graduation and the repeatability of a reading."""
+        """Standard error of the eccentricity, from the error of a reading."""
         return self.reading_error_mm * self.offset.errors()[0]
 
     @property
     def high_spot_error_deg(self) -> float | None:
-        """Standard error of the high spot; None if there is no offset."""
+        """Standard error of the mark of the high spot [deg]; None if there is no offset."""
         if self.below_indicator:
             return None
         return degrees(self.reading_error_mm * self.offset.errors()[1] / self.eccentricity_mm)
 
     @property
     def high_spot_within_deg(self) -> float | None:
-        """How far the true high spot may be from this one, either way [deg]: twice its standard error, 1 at least.
+        """How far the true high spot may be from this mark, either way [deg].
 
-        It is nearer in nineteen cases of twenty, or in nine of ten if the offset is hardly visible.
-        Source: GUM 6.2.1 with k = 2; error across the offset over its size.
+        It is twice the standard error, and at least 1. The true one is within it in nineteen cases of twenty, or in
+        nine of ten if the offset is hardly visible. Source: GUM 6.2.1 with k = 2; the error across the offset over
+        its size.
         """
         error_deg = self.high_spot_error_deg
         return None if error_deg is None else max(2 * error_deg, LEAST_HIGH_SPOT_DEG)
 
     @property
     def below_indicator(self) -> bool:
-        """True if the offset is less than twice its standard error. Its size and direction are then not known."""
+        """True if the offset is less than twice its standard error, so that its size and direction are not known."""
         return self.eccentricity_mm < 2 * self.error_mm
 
     @cached_property
     def residuals_mm(self) -> tuple[float, ...]:
-        """Each reading minus the fitted circle: form and scatter."""
+        """Each reading minus the fitted circle, which leaves form and scatter."""
         extra = self.limacon_mm or (0.0,) * len(self.readings_mm)
         return tuple(
             reading - more - self.offset.at(angle)
@@ -125,7 +126,7 @@ class Analysis:
 
     @property
     def out_of_roundness_mm(self) -> float | None:
-        """Highest to lowest about the least-squares circle (ISO 12181-1), None for three readings."""
+        """Highest to lowest reading about the least-squares circle (ISO 12181-1); None for three readings."""
         if len(self.readings_mm) < 4:
             return None
         return max(self.residuals_mm) - min(self.residuals_mm)
@@ -142,7 +143,7 @@ class Analysis:
         return sense * a, sense * b
 
     def tir_after_mm(self, centre_mm: Vector) -> float:
-        """Return the total indicator reading [mm] to expect with the work's centre at `centre_mm`."""
+        """Return the total indicator reading to expect if the work's centre were at `centre_mm` [mm]."""
         x, y = centre_mm
         after = [
             form + x * cos(radians(angle)) + y * sin(radians(angle))
@@ -231,8 +232,8 @@ def _circle(
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
     """Return the fitted circle, what its offset adds to each reading, and whether the offset is impossible.
 
-    The addition is () if the offset is small. A round bar of radius R off by e reads
-    e cos t + sqrt(R² - e² sin² t) - R, which looks oval by e² / 2R. In a bore the root has the other sign.
+    What it adds is () if the offset is small. A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t)
+    - R, which looks oval by e² / 2R. In a bore the root has the other sign.
     """
     plain = fit(angles_deg, readings_mm)
     if job.diameter_mm is None or job.surface == "face":
@@ -260,7 +261,7 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order, None if these marks do not determine them."""
+    """Return the lobes of the highest order; None if readings at these marks cannot show them."""
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
     waves = fit(angles_deg, readings_mm, orders)

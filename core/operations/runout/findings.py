@@ -1,4 +1,4 @@
-"""The findings of a set of readings, in figures and sentences, on screen and on the card."""
+"""What a set of readings shows, in figures and sentences, for the screen and the card."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal, NamedTuple
@@ -30,16 +30,16 @@ PLANES = ("first plane", "second plane")
 
 
 class RunoutFinding(NamedTuple):
-    """One sentence about readings and its kind: verdict, question, effect of a move, thing to do, remark."""
+    """One sentence about readings. Its kind is verdict, question, effect of a move, thing to do or remark."""
 
     kind: FindingKind
     words: str
 
 
 def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = True) -> list[Figure]:
-    """Return the meaningful figures of one turn of readings.
+    """Return the figures of one turn of readings that mean something, in words.
 
-    whole: every mark was read [-]; until then the form is not known.
+    whole: True if every mark was read. Until then the form of the work is not known.
     """
     face = analysis.surface == "face"
     # A face has no eccentricity: its once-a-turn part is given from highest to lowest.
@@ -56,7 +56,7 @@ def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = T
 
 
 def _form_figures(analysis: Analysis, length_text: LengthText) -> list[Figure]:
-    """Return how oval, three-lobed and out of round the work is, as far as the number of marks can show."""
+    """Return how oval, three-lobed and out of round the work is, as far as so many marks can show it."""
     face, figures = analysis.surface == "face", []
     for lobes, name in (
         (analysis.oval, "Twice a turn" if face else "Oval"),
@@ -89,7 +89,7 @@ def _lobes_figure(name: str, lobes: Lobes, length_text: LengthText) -> Figure:
 def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[RunoutFinding]:
     """Return the findings while a turn is being read: likely mistakes, and the moves so far.
 
-    plane: the plane being read, 1 or 2 [-]. Plane 1 gives the moves of jaws and flange.
+    plane: the plane being read, 1 or 2. Plane 1 gives the moves of jaws and flange.
     """
     length_text = lathe.indicator_text
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
@@ -103,9 +103,9 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
 def findings_of(
     result: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
 ) -> list[RunoutFinding]:
-    """Return the findings of a complete set: verdict, changes, things to do, and what is not known.
+    """Return the findings of a complete set: verdict, changes, things to do, and what is still not known.
 
-    earlier: the complete sets before it, oldest first [-].
+    earlier: the complete sets before it, oldest first.
     """
     length_text, advised = lathe.indicator_text, advice(result, job, lathe)
     lines = [
@@ -127,7 +127,7 @@ def findings_of(
 
 
 def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
-    """Return the effect of a move on each plane, in a sentence or two each."""
+    """Return sentences on what a move did to each plane."""
     pairs = list(zip(before.analyses, after.analyses, strict=False))
     words = [change_words(earlier, later, length_text) for earlier, later in pairs]
     if len(words) < 2:
@@ -136,7 +136,7 @@ def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthTe
 
 
 def waiting_words(readings: Sequence[float]) -> str:
-    """Return why there are no figures yet, and what is needed."""
+    """Return why there are no figures yet, and which readings are still needed."""
     if len(readings) < 3:
         return "Take at least three readings, over a third of the turn."
     return "Read further round. From these marks alone an offset looks like a change of size."
@@ -176,7 +176,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
 
 
 def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
-    """Return the figures for the card of one set of readings, only the figures that apply."""
+    """Return the figures of one set of readings for the card, without those that do not apply."""
     first = result.first
     figures: dict[str, Any] = {
         **_of_a_plane(first),
@@ -200,7 +200,7 @@ def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[st
 
 
 def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
-    """Return a move of the card's figures in words.
+    """Return in words a move that the card holds as figures.
 
     >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)
     'press jaw 1 in by 0.08 mm'
@@ -213,5 +213,5 @@ def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
 
 def _of_a_plane(analysis: Analysis) -> dict[str, float]:
     figures = {"tir_mm": analysis.tir_mm, "eccentricity_mm": analysis.eccentricity_mm}
-    # Without an offset there is no direction.
+    # Without an offset the high spot has no direction.
     return figures | ({"high_spot_deg": analysis.high_spot_deg} if analysis.eccentricity_mm > 1e-9 else {})

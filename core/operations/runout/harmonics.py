@@ -11,7 +11,7 @@ from typing import NamedTuple
 from core.values.errors import PlanError
 
 LARGEST_FACTOR = 10.0
-"""Marks do not determine a harmonic if they make a reading's error more than this many times larger in it."""
+"""If marks make a reading's error more than this many times larger in a harmonic, they cannot determine it."""
 
 _LEAST_PIVOT = 1e-12
 
@@ -19,16 +19,16 @@ Matrix = list[list[float]]
 
 
 class Harmonics(NamedTuple):
-    """mean + sum of a cos(k angle) + b sin(k angle), fitted; lengths in the unit of the readings."""
+    """A fitted curve: mean + sum of a cos(k angle) + b sin(k angle), in the unit of the readings."""
 
     mean: float
     waves: Mapping[int, tuple[float, float]]
-    """(a, b) for each order k."""
+    """The pair (a, b) of each order k."""
     covariance: tuple[tuple[float, ...], ...]
-    """Of mean, a, b, a, b ..., for readings of variance 1."""
+    """The covariance of mean, a, b, a, b ..., for readings of variance 1."""
 
     def amplitude(self, order: int) -> float:
-        """Return the amplitude of one order, half of its height from lowest to highest."""
+        """Return the amplitude of one order, which is half the height from its lowest to its highest."""
         return hypot(*self.waves[order])
 
     def high_deg(self, order: int) -> float:
@@ -43,10 +43,10 @@ class Harmonics(NamedTuple):
         )
 
     def errors(self) -> tuple[float, float]:
-        """Return the standard errors of the first order, along its direction and across it.
+        """Return the standard errors of the first order along its direction and across it.
 
-        For readings with a standard error of 1. If the order has no direction, both errors are those of the
-        worst direction.
+        They are for readings with a standard error of 1. If the order has no direction, both are those of the worst
+        one.
         """
         (aa, ab), (_, bb) = self.covariance[1][1:3], self.covariance[2][1:3]
         a, b = self.waves[1]
@@ -93,9 +93,9 @@ def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> boo
 
 
 def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence[int] = (1,)) -> Harmonics:
-    """Return the least-squares harmonics of readings at marks [deg].
+    """Return the harmonics that fit readings at marks [deg] best, by least squares.
 
-    angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes [-].
+    angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes.
     Raises PlanError if the marks do not determine them.
     Source: normal equations; evenly spaced they become the sums of the discrete
     Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.
@@ -152,7 +152,7 @@ def _normal(columns: Matrix) -> Matrix:
 
 
 def _inverse(matrix: Matrix) -> Matrix | None:
-    """Return the inverse by elimination with pivots, None for a singular matrix."""
+    """Return the inverse of a matrix by elimination with pivots; None if it is singular."""
     size = len(matrix)
     rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
     for column in range(size):
@@ -170,5 +170,5 @@ def _inverse(matrix: Matrix) -> Matrix | None:
 
 
 def _worst(aa: float, ab: float, bb: float) -> float:
-    """Return the standard error in the worst direction, from a two by two covariance."""
+    """Return the standard error in the worst direction, from a covariance of two by two."""
     return sqrt((aa + bb) / 2 + hypot((aa - bb) / 2, ab))

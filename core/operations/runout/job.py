@@ -31,7 +31,7 @@ Common practice, no source."""
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutJob:
-    """What to read, how the work is held, and the tolerance wanted. Lengths in mm; None if not entered."""
+    """What to read, how the work is held, and the tolerance wanted. Lengths in mm; None for what was not entered."""
 
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they pass the indicator."""
@@ -40,21 +40,24 @@ class RunoutJob:
     apart_mm: float | None = None
     """Distance of the two planes along the axis. The first plane is the one nearer to the chuck."""
     drift_mm: float = 0.0
-    """Closing reading minus the first reading of `readings_mm`."""
+    """How much the closing reading differs from the first one of `readings_mm`."""
     diameter_mm: float | None = None
-    """Diameter at which the indicator touches (on a face: circles); also the diameter of the bar at the jaws."""
+    """The diameter on which the indicator touches, and of the bar at the jaws.
+
+    On a face it is the circle on which the indicator runs.
+    """
     bolt_circle_mm: float | None = None
     stylus_deg: float = 0.0
     """Angle between a lever indicator's stylus and the surface."""
     tolerance_mm: float | None = None
-    """Tolerance of the total indicator reading."""
+    """The largest total indicator reading allowed."""
     workholding: Workholding | None = None
     readings_mm: tuple[tuple[float, ...], ...] = ()
-    """Readings taken beforehand, one turn for each plane; () if there are none."""
+    """Readings taken before the run, one turn for each plane; () if there are none."""
 
 
 def read_runout(table: Table, lathe: object) -> RunoutJob | None:
-    """Read a `runout` operation; None if a problem was noted. Nothing in it depends on the lathe."""
+    """Read a `runout` operation; None if a problem was noted. The lathe does not matter for it."""
     before = len(table.problems)
     surface = table.word("surface", SURFACES) or "outside"
     planes = table.whole("planes", least=1, most=2) or 1
@@ -129,7 +132,7 @@ def mark_words(angle_deg: float) -> str:
 
 
 def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
-    """Return the marks [deg], () if a problem was noted."""
+    """Return the marks [deg]; () if a problem was noted."""
     positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
     if not table.has("angles"):
         if table.has("positions"):
@@ -155,7 +158,7 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
 
 
 def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
-    """Return the readings of each plane [mm]; () if none are entered, or a problem was noted."""
+    """Return the readings of each plane [mm]; () if there are none, or if a problem was noted."""
     accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
     if planes == 2:
         accepted = f"a list of two lists, each {accepted}"
@@ -177,13 +180,13 @@ def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
 def graduation_of(lathe: Lathe) -> float:
     """Return the graduation of the lathe's indicator [mm].
 
-    For a lathe without an indicator it is the usual graduation in the lathe's unit.
+    Without an indicator in the lathe file, the usual graduation in the lathe's unit.
     """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
 
 
 def logged_mark_mm(lathe: Lathe) -> float:
-    """Return the graduation [mm] of logged readings that are in marks.
+    """Return the graduation [mm] for logged readings that are counted in marks.
 
     Only the first version logged such readings for a lathe without an indicator.
     """

@@ -1,4 +1,4 @@
-"""The moves that remove an offset, for each workholding: jaws, shims or taps, with the runout each should leave."""
+"""The moves that remove an offset, for each workholding: by jaws, shims or taps, and the runout each should leave."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations_with_replacement
@@ -16,7 +16,7 @@ from core.values.quantities import mm_text
 How = Literal["press", "tap", "shim"]
 JAWS_DEG = (0.0, 120.0, 240.0)
 LARGEST_MOVE_SHARE = 0.9
-"""Largest move, as a share of the radius."""
+"""The largest move worth making, as a part of the radius."""
 _NOTHING_MM = 1e-6
 
 
@@ -24,26 +24,26 @@ class Move(NamedTuple):
     """One move of the work. Lengths in mm; angles are marks on the work [deg]."""
 
     where: str
-    """Place to press, tap or shim: "jaw 1", or the mark."""
+    """Where to press, tap or shim: "jaw 1", or a mark."""
     how: How
     angle_deg: float
     amount_mm: float
-    """press, tap: how far the work moves from that mark towards the axis; shim: thickness."""
+    """How far the work moves from that mark towards the axis (press, tap), or the thickness of the shim."""
     reading_mm: float | None
-    """How the reading at that mark changes; None if no indicator shows it directly (shim)."""
+    """How much the reading at that mark changes; None for a shim, which no indicator shows directly."""
     left_mm: float
-    """Eccentricity to expect after this move and the moves before it, with the available shims."""
+    """The eccentricity to expect after this move and those before it, with the shims in stock."""
     tir_left_mm: float
-    """Total indicator reading to expect after the same moves. The part's own form stays in it."""
+    """The total indicator reading to expect after the same moves; the part's own form stays in it."""
     turns: float | None = None
-    """Turns of the jaw's screw, and as many back at the opposite jaw; None if the lead of the screw is not known."""
+    """How many turns of the jaw's screw, and as many back at the jaw opposite; None if its lead is not known."""
     pieces_mm: tuple[float, ...] = ()
-    """The nearest available shims, thickest first."""
+    """The shims in stock that come nearest, thickest first."""
     none_near: bool = False
-    """True: shims are available, but leaving the jaw without a shim is nearer to the thickness than any of them."""
+    """True if no shim at all comes nearer to the thickness than those in stock."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return what to do, a sentence without capital and stop, and how the reading changes.
+        """Return what to do, as a sentence without capital and full stop, and how the reading changes.
 
         Readings are in the indicator's unit, shims in the unit of the lathe's sizes.
         """
@@ -79,9 +79,9 @@ class Move(NamedTuple):
 
 
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the moves that remove the offset of a turn, largest first; () if no move is possible or needed.
+    """Return the moves that remove the offset of a turn, largest first; () if none is possible or needed.
 
-    () if the offset is below what the indicator can show, or impossible at the diameter entered, or if the
+    None is made if the offset is below what the indicator can show or impossible at the diameter entered, or if the
     workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
@@ -93,12 +93,12 @@ def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
 
 
 def shims_for_flat_jaws(job: RunoutJob, lathe: Lathe) -> bool:
-    """Return whether shims are for wide flat faces: the lathe file says so, or no diameter is known."""
+    """Return whether the shims suit wide flat jaws: the lathe file says so, or no diameter is known."""
     return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
 
 
 def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return one move for each pair of jaws, by half the difference of the pair's readings."""
+    """Return one move for each pair of jaws: half the difference of the readings at the two."""
     left = list(analysis.work_centre_mm)
     pair_moves = []
     for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
@@ -168,7 +168,7 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
 
 
 def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that puts a shim under the low side. The work pivots on the opposite point of the bolt circle."""
+    """Return the move that puts a shim under the low side. The work tips about the other side of the bolt circle."""
     if job.diameter_mm is None:
         return ()
     share = (job.bolt_circle_mm or job.diameter_mm) / (job.diameter_mm / 2)
@@ -201,9 +201,9 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 
 
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
-    """Return the change of the reading [mm] at a mark from which the work moves towards the axis. In a bore it rises.
+    """Return how the reading at a mark changes [mm] when the work moves from there towards the axis.
 
-    amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than the true move.
+    In a bore it rises. amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than that.
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
     return shown_mm if job.surface == "bore" else -shown_mm
@@ -261,7 +261,7 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
 
 
 def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
-    """Return one or two shims nearest to a thickness [mm], thickest first; () if no shim is nearer.
+    """Return the one or two shims nearest to a thickness [mm], thickest first; () if no shim at all is nearer.
 
     Sheet can be cut, so a size may be used twice. Of two equally near choices the one with fewer pieces wins.
     thickness_mm: [mm]; sizes_mm: of the available shims [mm].
@@ -283,7 +283,7 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
 
 
 def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
-    """Return how far the bar reaches along each jaw's line, minus its radius [mm]."""
+    """Return how far a bar reaches out along the line of each jaw, minus its radius [mm]."""
     distances = []
     for jaw in JAWS_DEG:
         x, y = cos(radians(jaw)), sin(radians(jaw))

@@ -1,4 +1,4 @@
-"""Plans the runout operation: set the indicator, read each mark, make the moves, and repeat as often as needed."""
+"""Plans the runout operation: set the indicator, read every mark, make the moves, and repeat as often as needed."""
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -16,7 +16,7 @@ from core.step_place import ReadingPosition
 from core.values.errors import PlanError
 
 _MOST_MOVES = 20
-"""Step numbers reserved for the moves that follow from readings in the job."""
+"""How many step numbers are kept for the moves that readings in the job lead to."""
 
 
 def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -49,14 +49,14 @@ def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _chuck_cautions(lathe: Lathe) -> list[str]:
-    # Nothing turns under power while the work is read: only what matters afterwards is said.
+    # Nothing turns under power while readings are taken, so only later cautions matter.
     return [caution for caution in safety.in_the_chuck(lathe) if caution == safety.UNSCREWS]
 
 
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones: a new set of readings, or the moves after one.
+    """Return new steps that replace the remaining ones: another set of readings, or the moves after one.
 
     Raises PlanError.
     """
@@ -77,8 +77,11 @@ def replan_runout(
 
 
 def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
-    """Return the steps for the result of a set of readings and the moves; raises PlanError for a wrong set."""
-    # Loaded only once there are readings to work out.
+    """Return the step that shows the result of a set of readings, and those with the moves.
+
+    Raises PlanError for readings that cannot be right.
+    """
+    # Loaded only once there are readings to analyse.
     from core.operations.runout.advice import move_steps
     from core.operations.runout.sets_of_readings import analyse_set, turns_entered
 
@@ -92,7 +95,7 @@ def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks
 
 
 def _open_indicator_text(progress: Progress) -> str:
-    """Return the text of the current step if it sets the indicator for the first plane, else ""."""
+    """Return the text of the current step if it sets the indicator for the first plane; else ""."""
     coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
     if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
         return ""
@@ -102,7 +105,7 @@ def _open_indicator_text(progress: Progress) -> str:
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
     """Return the steps after a change of the job. Readings that are still valid are kept."""
     if isinstance(entered.readings, ReadingsTaken):
-        # A set that cannot be worked out is read again.
+        # A set that cannot be analysed is read again.
         with suppress(PlanError):
             return _move_steps(job, lathe, entered.readings)
     if entered.readings == "under way":
@@ -121,7 +124,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
 
 def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the remaining steps of a set in progress, in the words of the changed job. The marks on the work stay."""
+    """Yield the remaining steps of a set in progress, in the words of the changed job, at the same marks."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)
@@ -162,8 +165,8 @@ def _marks_words(job: RunoutJob) -> str:
 def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
     """Return the steps of one set of readings, plane by plane, and the step that shows the advice.
 
-    set_id: a number that no earlier set has. None reads the same set again; `repeat` is then larger than
-    in all earlier times.
+    set_id: a number that no earlier set has; None to read the same set again, with a `repeat` above all earlier
+    ones.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
@@ -225,14 +228,14 @@ def _look(job: RunoutJob) -> Step:
 
 
 def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
-    """Return " (jaw 2)" for the mark of a jaw, "" for any other."""
+    """Return " (jaw 2)" for a mark that has a jaw; "" for any other mark."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     jaw = angle_deg % 360 * count / 360
     return f" (jaw {round(jaw) % count + 1})" if count and abs(jaw - round(jaw)) < 1e-6 else ""
 
 
 def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
-    """Return the cautions that apply before anything is read."""
+    """Return the cautions that apply before the first reading."""
     cautions: list[str] = []
     if not job.readings_mm and job.drift_mm:
         cautions.append(

@@ -1,8 +1,7 @@
-"""Coordinates of the polar picture of a turn of readings: x right, y up; the fitted circle has radius 1.
+"""The polar picture of a turn of readings, as coordinates: x right, y up, the fitted circle with radius 1.
 
-Seen from the side from which the work turns anticlockwise, so that the marks follow
-each other clockwise; the first is at the top. Readings are drawn much too large,
-the same for all turns of one picture.
+The work is seen from the side from which it turns anticlockwise, so the marks follow each other clockwise, the
+first at the top. Readings are drawn much too large, all turns of one picture alike.
 """
 
 from collections.abc import Sequence
@@ -20,21 +19,21 @@ from core.values.quantities import number_text
 Point = tuple[float, float]
 
 VIEW_RADIUS = 1.8
-"""The whole picture is within this distance of the middle."""
+"""Everything in the picture is within this distance of its middle."""
 _HIGHEST = 0.38
-"""Drawn distance from the circle of the reading furthest from the mean, as a share of the radius."""
+"""How far from the circle the reading furthest from the mean is drawn, as a part of the radius."""
 _RING_APART = 0.15
-"""Least distance of two rings."""
+"""The least distance between two rings."""
 _TICK = (1.46, 1.66)
 _NAMES = 1.7
 _SAMPLES = 120
 _LEAST_MARKS = 2
-"""Readings that differ by fewer graduations than this are magnified only as if they differed by this many."""
+"""Readings that differ by fewer graduations than this are drawn as if they differed by this many."""
 _TURNING = (0.5, 60.0, 300.0)
-"""Radius of the arrow inside, and the marks at which it starts and ends."""
+"""The arrow that shows which way the work turns: its radius, and the marks at which it starts and ends."""
 _STEPS = (1, 2, 5)
 _TRUE_TO_SIZE = 1.05
-"""A difference from 1 smaller than this is not visible."""
+"""A magnification that differs from 1 by less than this counts as 1."""
 
 
 class DrawnTurn(NamedTuple):
@@ -44,36 +43,36 @@ class DrawnTurn(NamedTuple):
     name: str
     points: tuple[Point, ...]
     fitted: tuple[Point, ...]
-    """The circle fitted, closed; () if there is none yet."""
+    """The fitted circle as a closed line; () if there is none yet."""
     high: Point | None
-    """The high spot; None if it is not known."""
+    """Where the high spot is; None if it is not known."""
 
 
 class PolarView(NamedTuple):
     """The coordinates of everything in the picture."""
 
     drawn_turns: tuple[DrawnTurn, ...]
-    """The turns; the turn being read comes first."""
+    """The turns, the one being read first."""
     rings: tuple[float, ...]
-    """Radii of the rings; the middle one, 1, is the mean of the readings."""
+    """The radii of the rings. The middle ring, 1, is the mean of the readings."""
     names: tuple[tuple[Point, str], ...]
-    """Names of marks: the angle, and the jaw if there is one."""
+    """The names of marks: each with its angle, and its jaw if it has one."""
     jaws: tuple[tuple[Point, Point], ...]
     """A line for each jaw, from the outside to the inside."""
     waiting: tuple[Point, ...]
-    """Marks still to read."""
+    """The marks that are still to be read."""
     indicator: tuple[Point, Point] | None
-    """A line at the mark being read."""
+    """A line at the mark that is being read."""
     turning: tuple[Point, ...]
-    """An arrow's line, its head last: which way the work turns."""
+    """An arrow that shows which way the work turns; its head comes last."""
     scale: str
-    """In words: the height between two rings, and the magnification."""
+    """The magnification, and how much two neighbouring rings differ, in words."""
     legend: str
 
 
 @dataclass(frozen=True, kw_only=True)
 class TurnToDraw:
-    """One turn to draw, with its analysis, None before there is one."""
+    """One turn to draw, and its analysis; None if it has none yet."""
 
     letter: str
     name: str
@@ -82,19 +81,19 @@ class TurnToDraw:
 
     @property
     def shown_mm(self) -> tuple[float, ...]:
-        """The readings, corrected if there is an analysis."""
+        """The readings, corrected once there is an analysis."""
         return self.turn.readings_mm if self.analysis is None else self.analysis.readings_mm
 
     @property
     def mean_mm(self) -> float:
-        """Mean of the fitted circle, or of the readings if there is no circle."""
+        """The mean of the fitted circle; without one, that of the readings."""
         if self.analysis is not None:
             return self.analysis.offset.mean
         return fmean(self.turn.readings_mm) if self.turn.readings_mm else 0.0
 
     @property
     def furthest_mm(self) -> float:
-        """The largest distance of a reading from the mean."""
+        """How far from the mean the reading furthest from it is."""
         return max((abs(reading - self.mean_mm) for reading in self.shown_mm), default=0.0)
 
 
@@ -108,8 +107,8 @@ def polar_view(
 ) -> PolarView:
     """Return the picture of some turns.
 
-    turns: the turn being read comes first [-]; mark_deg: the mark under the indicator [deg],
-    None for none; graduation_mm: of the indicator [mm].
+    turns: the one being read first. mark_deg: the mark under the indicator [deg], None for no mark. graduation_mm:
+    of the indicator [mm].
     """
     furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])
     per_mm = _HIGHEST / furthest
@@ -133,13 +132,13 @@ def polar_view(
 
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
-    """Return the marks of the jaws, by number [deg]; () if the work is not held in jaws."""
+    """Return the marks of the jaws, in the order of their numbers [deg]; () if the work is not held in jaws."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 
 def _place(mark_deg: float, radius: float) -> Point:
-    """Return the coordinates of a mark: 0 at the top, the others clockwise."""
+    """Return the coordinates of a mark. Mark 0 is at the top and the others follow clockwise."""
     angle = radians(mark_deg)
     return radius * sin(angle), radius * cos(angle)
 
@@ -166,7 +165,7 @@ def _drawn_turn(turn: TurnToDraw, per_mm: float) -> DrawnTurn:
 
 
 def _ring_marks(mark: float) -> int:
-    """Return the distance of the rings in graduations: 1, 2, 5, 10, 20 …; `mark` is the drawn height of one."""
+    """Return how many graduations two rings are apart: 1, 2, 5, 10, 20 … `mark` is how high one graduation is drawn."""
     for power in range(12):
         for step in _STEPS:
             if step * 10**power * mark >= _RING_APART:
@@ -175,7 +174,7 @@ def _ring_marks(mark: float) -> int:
 
 
 def _names(job: RunoutJob) -> list[tuple[float, str]]:
-    """Return the marks that get a name: quarters and jaws."""
+    """Return the marks that have a name: the quarters and the jaws."""
     jaws = {angle: f"J{number}" for number, angle in enumerate(jaws_deg(job), start=1)}
     marks = sorted({0.0, 90.0, 180.0, 270.0, *jaws})
     return [(mark, f"{number_text(mark, 0)} {jaws.get(mark, '')}".rstrip()) for mark in marks]
@@ -191,7 +190,7 @@ def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: Runo
 
 
 def drawn_words(times: float) -> str:
-    """Return the scale of a drawing in words.
+    """Return in words how much larger than true size something is drawn.
 
     times: drawn size over true size, more than 0 [-].
 

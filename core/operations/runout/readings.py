@@ -1,4 +1,4 @@
-"""Readings of the indicator: their signs, how they are typed, checked and corrected."""
+"""Readings of the indicator: what their signs mean, and how they are typed, checked and corrected."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -46,28 +46,28 @@ DRAWING = r"""
       \_____/          mirrored, and the order is the same.
         180
 """
-"""How to set the indicator on the three kinds of surface, and the order of the marks, in plain characters."""
+"""How to set the indicator on each of the three kinds of surface, and the order of the marks, in plain characters."""
 
 
 LengthText = Callable[[float], str]
 """Returns a length [mm] as text in the user's unit."""
 UNITS = ("marks", "mm", "in", "thou")
-"""Units of a bare number: graduations of the indicator, or a length."""
+"""The units that a bare number may have: graduations of the indicator ("marks"), or a length."""
 
 SMALL_DRIFT_GRADUATIONS = 2.0
-"""A closing reading off by up to this many graduations is spread over the turn without a remark."""
+"""A closing reading that is off by no more than this is corrected over the whole turn, without a remark."""
 SLIPPED_GRADUATIONS = 5.0
-"""A closing reading off by more graduations than this means that the indicator slipped; the turn is refused."""
+"""If a closing reading is off by more than this, the indicator has slipped and the turn is refused."""
 SUSPECT_SPREADS = 8.0
-"""The program questions a reading that is this many times further out than the spread of most others."""
+"""A reading is questioned if it is this many times further out than the spread of most others."""
 FAR_OFF_GRADUATIONS = 300
-"""The program questions an early reading of a turn that is off by this many graduations; common practice, no source."""
+"""An early reading of a turn is questioned if it is off by so many graduations. Common practice, no source."""
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     """Return an entered reading [mm]; a bare number is in `unit`.
 
-    unit: one of UNITS [-]; graduation_mm: between two marks of the indicator [mm].
+    unit: one of UNITS; graduation_mm: between two marks of the indicator [mm].
     Raises QuantityError.
 
     >>> reading_mm("-3", "marks", 0.01), reading_mm("-3", "mm", 0.01), reading_mm("2 thou", "mm", 0.01)
@@ -85,7 +85,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
 
 
 def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
-    """Return a reading in the other way of reading the indicator: in marks for a length, as a length for marks.
+    """Return a reading as it would be read the other way: in graduations for a length, as a length for graduations.
 
     >>> other_unit_text(-0.03, "mm", 0.01, str), other_unit_text(-0.03, "marks", 0.01, str)
     ('-3 graduations', '-0.03')
@@ -97,7 +97,7 @@ def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_t
 
 
 def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
-    """Return a reading moved by `steps` graduations, as text in a unit of UNITS.
+    """Return a reading moved by some graduations, as text in one of UNITS.
 
     >>> nudged_text(-0.03, 1, "mm", 0.01), nudged_text(0.0, -1, "marks", 0.01), nudged_text(0.0254, 1, "thou", 0.0254)
     ('-0.02', '-1', '2')
@@ -125,7 +125,7 @@ def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) ->
 
 
 def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) -> tuple[float, ...]:
-    """Return readings corrected for drift and for the angle of a lever [mm].
+    """Return readings [mm], corrected for drift and for the angle of a lever.
 
     Reading i of N loses i/N of the drift, as if the drift came evenly over the turn. A lever at an angle to the surface
     reads too much: true = reading x cosine.
@@ -181,7 +181,7 @@ def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: flo
 
 
 def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
-    """Return the standard deviation of one reading [mm], from a turn read twice or more.
+    """Return the standard deviation of one reading [mm], from a turn that was read twice or more.
 
     A change of the indicator's zero between the times does not count.
     times_mm: the readings of each time, mark by mark [mm].
@@ -226,12 +226,12 @@ def split_list(text: str, unit: str) -> list[str]:
 
 
 def list_text(items: object) -> str:
-    """Return a job file's list as text to edit. Anything else stays unchanged and is refused when it is read."""
+    """Return a list of a job file as text for a field. Anything else stays as it is and is refused later."""
     return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
 
 
 def plane_lists(items: object) -> tuple[object, object]:
-    """Return the lists of both planes; the second is [] if there is one plane."""
+    """Return the lists of both planes; the second is [] if only one plane is read."""
     if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
         return items[0], items[1] if len(items) > 1 else []
     return items, []

@@ -1,4 +1,4 @@
-"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and repeatability of the seat."""
+"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and how well work seats again."""
 
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
@@ -17,9 +17,9 @@ _PARTS = {
     5: "a five-lobed part",
 }
 VAGUE_DEG = 20.0
-"""A high spot less certain than this gets a remark; common practice, no source."""
+"""A high spot gets a remark if it is less certain than this. Common practice, no source."""
 _LEAST_SHARE = 0.3
-"""A form gets a remark if at least this share of it looks like something else."""
+"""A form gets a remark if at least this part of it looks like another form."""
 
 
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
@@ -43,7 +43,10 @@ def remarks(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tupl
 
 
 def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> str:
-    """Return which forms look like eccentricity in readings at these marks [deg], except `absent`; "" for none."""
+    """Return which forms look like eccentricity in readings at these marks [deg]; "" for none.
+
+    `absent`: forms that the work cannot have.
+    """
     mistaken = []
     for lobes, name in _PARTS.items():
         share = alias_share(angles_deg, lobes)
@@ -57,7 +60,7 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
-    """Return in words how oval and three-lobed the work is; "" if the scatter hides the form."""
+    """Return in words how oval and three-lobed the work is; "" if that is less than the scatter of the readings."""
     shapes = []
     names = (
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")
@@ -92,10 +95,10 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:
-    """Yield which forms could look like eccentricity at these marks, and which like lobes, if there are lobes."""
+    """Yield which forms could look like eccentricity at these marks, and which like the lobes found, if any."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
-    # Lobes that would show and do not are absent: nothing can be mistaken for them.
+    # Lobes that these marks would show, and do not, are absent: nothing can be mistaken for them.
     absent = {order for order, lobes in fitted.items() if lobes is not None and not is_significant(lobes)}
     if not analysis.below_indicator and (words := alias_words(angles, absent)):
         yield words
@@ -128,13 +131,13 @@ def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) ->
 
 
 SEATED_AGAIN = ("screwed on", "between centres")
-"""Workholdings with nothing to move. The turner seats the work again before reading another set."""
+"""Workholdings with nothing to move: the turner takes the work out and seats it again between two sets."""
 
 
 def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
-    """Return in words whether the runout repeats each time the work is seated, with the figures of every set.
+    """Return whether the runout repeats each time the work is seated, with the figures of every set.
 
-    turns: one for each set, oldest first, two at least [-]. Common practice, no source.
+    turns: one for each set, oldest first, at least two. Common practice, no source.
     """
     seatings = f"Seated {len(turns)} times: {'; '.join(_figures(analysis, length_text) for analysis in turns)}."
     apart = max(

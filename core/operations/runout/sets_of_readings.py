@@ -1,4 +1,4 @@
-"""Sets of readings: the turns read at one or two planes between two moves, sorted and analysed together."""
+"""Sets of readings. A set holds the turns read between two moves, at one plane or two, and is analysed as a whole."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,14 +15,17 @@ from core.plan import Step
 
 @dataclass(frozen=True, kw_only=True)
 class Turn:
-    """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None if not read."""
+    """The readings of one turn at one plane, as they were read [mm].
+
+    `closing_mm` is the first mark read again at the end; None if it was not.
+    """
 
     angles_deg: tuple[float, ...]
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
     plane: int = 1
     repeat: int = 0
-    """0 for the first reading of the turn; higher each time it is read again with nothing moved."""
+    """How often the turn was read before with nothing moved: 0 for the first time."""
 
     @property
     def is_repeat(self) -> bool:
@@ -31,13 +34,13 @@ class Turn:
 
     @property
     def drift_mm(self) -> float:
-        """Closing reading minus the first."""
+        """How much the closing reading differs from the first."""
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
 @dataclass(frozen=True, kw_only=True)
 class SetAnalysis:
-    """What one set of readings shows: one plane or two."""
+    """What one set of readings shows, at one plane or two."""
 
     first: Analysis
     second: Analysis | None = None
@@ -50,7 +53,7 @@ class SetAnalysis:
 
 
 def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
-    """Return the turns of readings that the job holds; its drift applies to each plane."""
+    """Return the turns of readings that the job holds. Their drift is the same at each plane."""
     return tuple(
         Turn(angles_deg=job.angles_deg, readings_mm=turn, closing_mm=turn[0] + job.drift_mm, plane=plane)
         for plane, turn in enumerate(job.readings_mm, start=1)
@@ -69,9 +72,8 @@ def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
 def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
     """Return the analysis of the turns of one set so far.
 
-    turns: of the first plane at least [-]; graduation_mm: of the indicator [mm].
-    Raises PlanError if the first plane's readings cannot be analysed. A second plane counts once every
-    mark has a reading.
+    turns: at least that of the first plane. graduation_mm: of the indicator [mm]. Raises PlanError if the readings
+    of the first plane cannot be analysed. A second plane counts once each of its marks has a reading.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
@@ -84,8 +86,8 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
     """Return the analysis of one plane from the turns of a set so far.
 
-    turns: of one set [-]; plane: 1 or 2 [-]; graduation_mm: of the indicator [mm].
-    Raises PlanError: too few or unfit readings, a slipped indicator.
+    plane: 1 or 2. graduation_mm: of the indicator [mm]. Raises PlanError for too few or unfit readings, and for an
+    indicator that slipped.
     """
     first = next(
         (turn for turn in turns if turn.plane == plane and not turn.is_repeat), Turn(angles_deg=(), readings_mm=())
@@ -107,12 +109,12 @@ def sort_into_sets(
 ) -> tuple[tuple[Turn, ...], ...]:
     """Return the sets of readings that a run logged, oldest first.
 
-    A set has a turn for every plane, and for every time that the plane was read.
+    A set has a turn for every plane, and for every time that the plane was read. It starts at a step at which the
+    plan started one, and at a mark that the set before already has, unless the turn is being read again.
 
-    logged: steps done, in order, each with the value and unit typed at it [-], a unit
-    being one of core.operations.runout.readings.UNITS; graduation_mm: of the indicator [mm].
-    A set starts at each step at which the plan started one, and at a mark that the set already has (unless
-    the turn is read again). Raises QuantityError for a value that is not a reading.
+    logged: the steps done, in order, each with the value and the unit typed at it; a unit is one of
+    core.operations.runout.readings.UNITS. graduation_mm: of the indicator [mm]. Raises QuantityError for a value
+    that is not a reading.
     """
     sets: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None
@@ -145,12 +147,12 @@ def _turn(key: tuple[int, int], marks: dict[float | None, float]) -> Turn:
 
 
 def _text(value: Any) -> str:
-    """Return a logged value as text that reads back the same, never in powers of ten."""
+    """Return a logged value as text that reads back as the same number, never with an exponent."""
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
 
 
 def match_job(job: RunoutJob, turns: Sequence[Turn]) -> bool:
-    """Return whether the turns of a set are complete at the marks and planes of a job."""
+    """Return whether the turns of a set have every mark and plane of a job."""
     marks = {turn.plane: turn.angles_deg for turn in turns if not turn.is_repeat}
     return marks == dict.fromkeys(range(1, job.planes + 1), job.angles_deg)
 

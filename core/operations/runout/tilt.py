@@ -1,4 +1,4 @@
-"""The tilt of work read at two planes along the axis, and how to remove the tilt."""
+"""The tilt of work that was read at two planes along its axis, and how to remove it."""
 
 from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
@@ -11,21 +11,21 @@ from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
 from core.operations.runout.readings import LengthText
 
 TAILSTOCK_LENGTH_MM = 100.0
-"""Length between centres for which the tailstock's move is stated."""
+"""The length between centres for which the program says how far to move the tailstock."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tilt:
-    """Tilt of the work's axis against the spindle's, from readings at two planes. Lengths in mm."""
+    """How the axis of the work is tilted against that of the spindle, from readings at two planes. Lengths in mm."""
 
     first: Analysis
-    """The plane nearer to the chuck."""
+    """The readings of the plane nearer to the chuck."""
     second: Analysis
     apart_mm: float
 
     @property
     def lean_mm(self) -> Vector:
-        """Change of the work's centre from the first plane to the second, towards marks 0 and 90."""
+        """How far the work's centre moves from the first plane to the second, towards marks 0 and 90."""
         (x1, y1), (x2, y2) = self.first.work_centre_mm, self.second.work_centre_mm
         return x2 - x1, y2 - y1
 
@@ -41,20 +41,20 @@ class Tilt:
 
     @property
     def below_indicator(self) -> bool:
-        """True if the lean is less than twice its standard error."""
+        """True if the lean is less than twice its standard error, so that it may not be real."""
         return hypot(*self.lean_mm) < 2 * hypot(self.first.error_mm, self.second.error_mm)
 
     def off_mm(self, along_mm: float) -> Vector:
-        """Return the work's centre [mm] at a distance [mm] from the first plane, away from the chuck."""
+        """Return where the work's centre is [mm], at a distance from the first plane [mm] away from the chuck."""
         (x, y), (dx, dy), share = self.first.work_centre_mm, self.lean_mm, along_mm / self.apart_mm
         return x + share * dx, y + share * dy
 
 
 def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that removes the tilt; () if this workholding has no such move, or the tilt is too small to show.
+    """Return the move that removes the tilt; () if this workholding has none, or if the tilt is too small to show.
 
-    In jaws, the turner taps the far end over, and the work pivots at the first plane. A flange gets a shim at
-    its back, on the side towards which the work leans. It pivots on the opposite point of the bolt circle.
+    In jaws, the turner taps the far end over, and the work pivots at the first plane. A flange gets a shim at its
+    back, on the side towards which the work leans. It pivots on the opposite point of the bolt circle.
     """
     if tilt.below_indicator:
         return ()
@@ -97,9 +97,9 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
 
 
 def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: bool = False) -> str:
-    """Return in words the offset, the tilt, and which of them to remove first. Common practice, no source.
+    """Return in words the offset, the tilt, and which of them to remove first.
 
-    left: True if the work stays as it is [-].
+    left: True if the work stays as it is. Common practice, no source.
     """
     off = hypot(*tilt.first.work_centre_mm)
     if tilt.below_indicator:
@@ -122,12 +122,11 @@ def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: boo
 
 
 def taper_mm(tilt: Tilt) -> float:
-    """Return the taper on the diameter, over `apart`, that a cut between these centres gets [mm].
+    """Return how much taper on the diameter, over `apart`, a cut between these centres gets [mm].
 
-    Right for an indicator at centre height, square to the axis, moved on the carriage
-    without resetting it. The mean of a turn is free of the work's own runout.
-    Source: slope = change of reading / distance, taper on the diameter twice that
-    (ISO 230-1 practice, from memory).
+    Right for an indicator at centre height, square to the axis, moved on the carriage without resetting it. The
+    mean of a turn is free of the work's own runout. Source: slope = change of reading / distance, taper on the
+    diameter twice that (ISO 230-1 practice, from memory).
     """
     return 2 * abs(_mean_change_mm(tilt))
 
@@ -148,5 +147,5 @@ def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
 
 
 def _mean_change_mm(tilt: Tilt) -> float:
-    """Return how much further in the plunger is at the second plane [mm], in the mean of a turn."""
+    """Return how much further in the plunger is at the second plane than at the first, as the mean of a turn [mm]."""
     return tilt.second.offset.mean - tilt.first.offset.mean

@@ -1,4 +1,4 @@
-"""The verdict on a runout: whether it is within the tolerance, whether a move helped, and its effects on the work."""
+"""The verdict on a runout: whether it is within the tolerance, whether a move helped, and what it does to the work."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -17,15 +17,15 @@ GOOD_SCREWED_ON_MM = 0.02
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """The total indicator reading and its tolerance. Lengths in mm."""
+    """The total indicator reading and the tolerance that it is judged by. Lengths in mm."""
 
     answer: Answer
     tir_mm: float
-    """The largest of all planes; twice the eccentricity if no reading is on the high spot."""
+    """The largest of all planes; twice the eccentricity if no reading was taken at the high spot."""
     between_marks: bool
-    """True: `tir_mm` is twice the eccentricity."""
+    """True if `tir_mm` is twice the eccentricity."""
     uncertainty_mm: float
-    """Twice the standard error of a difference of two readings."""
+    """Twice the standard error of the difference between two readings."""
     tolerance_mm: float
     graduation_mm: float
 
@@ -46,9 +46,8 @@ class Verdict:
 def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
     """Return whether the readings of all planes are within a tolerance of the total indicator reading.
 
-    analyses: one for each plane [-]; tolerance_mm: [mm] above 0.
-    Source: within and outside only if the expanded uncertainty (k = 2) leaves no
-    doubt (ISO 14253-1); the uncertainty of a reading is from GUM F.2.2.1 or the
+    analyses: one for each plane. tolerance_mm: above 0 [mm]. Source: ISO 14253-1: it is within or outside only if
+    the expanded uncertainty (k = 2) leaves no doubt. The uncertainty of a reading is from GUM F.2.2.1 or the
     measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
@@ -69,12 +68,12 @@ def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
 
 
 def judged_tir_mm(analysis: Analysis) -> float:
-    """Return the total indicator reading to judge by [mm]: the high spot may be between two marks."""
+    """Return the total indicator reading by which to judge [mm], as the high spot may be between two marks."""
     return max(analysis.tir_mm, 2 * analysis.eccentricity_mm)
 
 
 def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text: LengthText) -> str:
-    """Return the verdict in words; without a tolerance, what common practice calls good, or ""."""
+    """Return the verdict in words; without a tolerance, whether common practice calls the runout good, or ""."""
     if job.tolerance_mm is not None:
         return verdict(analyses, job.tolerance_mm).sentence(length_text)
     if job.workholding != "screwed on":
@@ -99,7 +98,7 @@ def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> 
     if towards < moved / 2:
         return f"{sizes} It moved sideways. Are the marks counted in the order in which they pass the indicator?"
     too_far = "" if after.eccentricity_mm < before.eccentricity_mm else " too far:"
-    return f"{sizes} It moved{too_far} {length_text(towards)} of the {length_text(wanted)} wanted."
+    return f"{sizes} It moved{too_far} {length_text(towards)}; {length_text(wanted)} was wanted."
 
 
 def effects_on_work(
@@ -110,12 +109,11 @@ def effects_on_work(
     depth_mm: float | None = None,
     tip_flat_mm: float = 0.0,
 ) -> tuple[str, ...]:
-    """Return the effects of a runout on work cut with it, one sentence each, with numbers.
+    """Return what a runout does to work cut with it, one sentence for each effect, with numbers.
 
-    tip_angle_deg: included angle of the cutter's point [deg], 0 to 180; depth_mm: of the
-    groove [mm]; tip_flat_mm: of the point [mm].
-    Source: a groove goes deeper by the total indicator reading on one side than on the
-    other, so its width changes by 2 TIR tan(tip / 2).
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg]. depth_mm: of the groove [mm]. tip_flat_mm:
+    of the point [mm]. Source: a groove goes deeper by the total indicator reading on one side than on the other, so
+    its width changes by 2 TIR tan(tip / 2).
     """
     effects = []
     if analysis.surface == "face":
@@ -152,7 +150,7 @@ def _effects_on_groove(
 
 
 def groove_change_mm(tir_mm: float, tip_angle_deg: float) -> float:
-    """Return how much the width of a pointed groove varies round the work [mm].
+    """Return by how much the width of a pointed groove changes round the work [mm].
 
     tir_mm: [mm]; tip_angle_deg: included angle of the point [deg], 0 to 180.
 

@@ -22,7 +22,7 @@ _CLASSES = {
     "3G": (0.006, 0.014, 0.0028),
     "4G": (0.004, 0.010, 0.002),
 }
-"""By class: allowance over sqrt D, then the parts of the tolerance over sqrt P and sqrt D [in]; from memory."""
+"""For each class: allowance over sqrt D, and the parts of the tolerance over sqrt P and sqrt D [in]; from memory."""
 SPECIAL_NOTE = "Not in the standard series of ASME B1.5: limits by its formulas."
 _LEAST_CREST_TOLERANCE_IN = Fraction(5, 1000)
 
@@ -57,7 +57,7 @@ def read_acme(words: InchWords, side: str | None) -> Thread:
 
 
 def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
-    """Return D, D - P/2 and the external minor D - P less the clearance, to four places [in].
+    """Return the basic major, pitch and external minor diameter [in]: D, D - P/2, and D - P less the clearance.
 
     >>> [float(size) for size in acme_basic_in(Fraction(3, 4), Fraction(6))]
     [0.75, 0.6667, 0.5633]
@@ -66,12 +66,12 @@ def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
 
 
 def _clearance_in(tpi: Fraction) -> Fraction:
-    """Return the clearance on the minor and internal major diameter: 0.020 in, or 0.010 in above 10 tpi."""
+    """Return the clearance on the minor and the internal major diameter: 0.020 in, above 10 tpi 0.010 in."""
     return Fraction(20, 1000) if tpi <= 10 else Fraction(10, 1000)
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread of the series, or else any thread with its threads to the inch written."""
+    """Return the thread of the series. A thread outside the series must state its threads per inch."""
     if meant := threads_meant(words, ("Acme",)):
         return meant[0]
     if words.tpi is None:
@@ -95,7 +95,10 @@ def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> 
 
 
 def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
-    """Return the external limits: major D less 0.05 P, pitch below its allowance, minor less 1.5 pitch tolerances."""
+    """Return the limits of an external thread.
+
+    Major: D less 0.05 P. Pitch: below basic by the allowance. Minor: 1.5 pitch tolerances wide.
+    """
     tolerance = _pitch_tolerance_in(basic.major, tpi, tolerance_class)
     pitch = basic.pitch - _tenths(_CLASSES[tolerance_class][0] * float(basic.major) ** 0.5)
     return limits_mm(
@@ -107,9 +110,10 @@ def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> L
 
 
 def _internal_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
-    """Return the internal limits.
+    """Return the limits of an internal thread.
 
-    Major: from D + clearance to D + 2 clearances. Pitch: from basic upwards. Minor: from D - P, at least 0.05 P wide.
+    Major: from D + clearance to D + 2 clearances. Pitch: from basic upwards. Minor: from D - P, at least 0.05 P
+    wide.
     """
     clearance = _clearance_in(tpi)
     minor = _tenths(basic.major - 1 / tpi)

@@ -11,7 +11,7 @@ from core.operations.threads.thread import Limits, Thread
 _BA_THREAD = re.compile(r"(?:(?:#|no\.?)? ?(?P<first>[0-9]+) ?-?BA|BA ?(?P<last>[0-9]+))(?P<ending>.*)", re.IGNORECASE)
 _LARGEST_NUMBER = 16
 _LARGEST_CLOSE = 10
-"""The close class, and the allowance of the normal class, end at 10 BA."""
+"""The largest number with a close class and with an allowance in the normal class: 10 BA."""
 _DEPTH_STEP_MM = Fraction(5, 1000)
 
 
@@ -52,7 +52,7 @@ def read_ba(text: str, side: str | None) -> Thread | None:
 
 
 def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
-    """Return major, effective and minor diameter; the depth is rounded to 0.005 mm first (BS 93) [mm].
+    """Return the basic major, effective and minor diameter [mm]. The depth is first rounded to 0.005 mm (BS 93).
 
     >>> [float(size) for size in ba_basic(Fraction("4.7"), Fraction("0.81"))]
     [4.7, 4.215, 3.73]
@@ -62,7 +62,7 @@ def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
 
 def ba_series() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each BA size."""
+    """Return the designation and the pitch [mm] of each BA thread."""
     return [(f"BA {row['number']}", Fraction(row["pitch_mm"])) for row in read_table("ba_series")]
 
 

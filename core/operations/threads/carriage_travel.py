@@ -1,7 +1,7 @@
-"""How the carriage travels in a pass: which way it goes, where it stops, and how much time there is to stop.
+"""How the carriage travels in a pass: in which direction, where it stops, and how much time there is to stop it.
 
-Derived: a thread keeps its hand when spindle and carriage are both reversed. A right-hand thread is cut towards
-the chuck with the spindle forward, a left-hand one away from it; the other two directions need the spindle in
+Derived: a thread keeps its hand when spindle and carriage are both reversed. With the spindle forward, a right-hand
+thread is cut towards the chuck and a left-hand one away from it. The other two directions need the spindle in
 reverse, and the tool inverted or at the back of the work.
 """
 
@@ -23,7 +23,7 @@ def spindle_in_reverse(job: ThreadJob) -> bool:
 
 
 def direction_words(job: ThreadJob) -> str:
-    """Return in one line which way spindle, leadscrew and cut run.
+    """Return in one line the directions of spindle, leadscrew and cut.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -38,12 +38,12 @@ def direction_words(job: ThreadJob) -> str:
 
 
 def leading_side(job: ThreadJob) -> str:
-    """Return the side of the tool that leads in the cut, as the turner sees it."""
+    """Return which side of the tool goes first into the uncut metal, as the turner sees it."""
     return "right" if job.from_chuck else "left"
 
 
 def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the cautions about hand and direction."""
+    """Yield cautions about the hand of the thread and the direction of the cut."""
     if not spindle_in_reverse(job):
         return
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
@@ -64,22 +64,25 @@ NO_SOLID_STOP = "Never run against a solid stop: with the half nuts closed the l
 
 
 class Stopping(NamedTuple):
-    """The time to stop in the relief [s] at the chosen speed, and the fastest speed that leaves enough."""
+    """How much time there is to stop in the relief [s] at the chosen speed, and the fastest speed that allows it."""
 
     tool_width_mm: float
     room_mm: float
-    """From the edge of the relief to its far wall, less half the tool's width."""
+    """The way the tool may travel past the edge of the relief: up to its far wall, less half the tool's width."""
     rpm: float | None
     time_s: float | None
     rpm_most: float | None
 
 
 class StopSettings(NamedTuple):
-    """What the carriage dial shows when the tool stops (by the chuck: starts), counted from 0 at the face."""
+    """The carriage dial's readings at which to stop the carriage, counted from 0 with the tip at the zero face.
+
+    If the thread runs away from the chuck, the carriage starts there instead.
+    """
 
     aim: Setting
     latest: Setting | None
-    """The last mark at which the tool still clears the shoulder; None if that is the mark to aim at."""
+    """The last mark at which the tool still clears the shoulder; None if that is the mark `aim` itself."""
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
@@ -108,7 +111,7 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return the width of relief [mm] that leaves time to react, at the chosen speed or else at the slowest.
+    """Return how wide the relief must be to leave time to react [mm], at the chosen speed or else the slowest.
 
     None if no speed is known. Source: `stopping`, solved for the relief.
     """
@@ -120,7 +123,10 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 
 
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return why to turn the spindle by hand for this thread, "" for power. Common practice, no source."""
+    """Return why this thread should be cut with the spindle turned by hand; "" if power is right.
+
+    Common practice, no source.
+    """
     ratio = step_up_ratio(job.thread.exact_lead, lathe)
     if ratio is not None:
         return (
@@ -134,13 +140,12 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the range in which the carriage may stop (by the chuck: start), counted from the zero face [mm].
+    """Return the range in which the carriage may stop, counted from the zero face [mm].
 
-    The range is for the tip with the compound at its zero. A swung compound moves the tip along the axis, by
-    depth x tan of its angle at the last pass, so the carriage must stop that much sooner. If the half nuts stay
-    closed under power, the spindle also coasts. None if the place is not known, or the relief is too narrow
-    for the tool.
-    Source: derived.
+    If the cut starts by the chuck, it is the range in which the carriage may start. The range is for the tip with
+    the compound at its zero. A swung compound moves the tip along the axis by depth x tan of its angle at the last
+    pass, so the carriage must stop that much sooner. If the half nuts stay closed under power, the spindle also
+    coasts. None if the place is not known, or the relief is too narrow for the tool. Source: derived.
     """
     place = job.place
     if place.relief_at_mm is None:
@@ -166,10 +171,10 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
 
 
 def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSettings | None:
-    """Return the settings of the carriage dial to stop at; None without that dial or a known place.
+    """Return the settings of the carriage dial to stop at; None if there is no such dial or the place is not known.
 
-    starts_on: starts cut since that dial was set; with straight infeed the compound has moved
-    the tip on by a pitch for each, so that the carriage stops that much sooner.
+    starts_on: how many starts were cut since that dial was set. With straight infeed the compound has moved the tip
+    on by a pitch for each of them, so that the carriage stops that much sooner.
     """
     carriage, place = lathe.dials.get(CARRIAGE), stopping_place_mm(job, lathe)
     if carriage is None or place is None:
@@ -183,7 +188,7 @@ def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSetti
 
 
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the step that prepares the stop: set the carriage dial at the zero face, or else mark the bed.
+    """Return the step that prepares for stopping: set the carriage dial at the zero face, or else mark the bed.
 
     Never use a solid stop: the closed half nuts would drive the carriage against it. Common practice, no source.
     """
@@ -203,7 +208,7 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
-    """Return the step that sets or reads the carriage dial with the tip level with the zero face."""
+    """Return the step in which the carriage dial is set or read with the tip level with the zero face."""
     text = f"Carriage: with the compound at its zero, bring the tip level with {job.place.zero_face}. "
     if job.straight:
         text = f"Carriage: bring the tip level with {job.place.zero_face}. "
@@ -226,7 +231,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return in words where the carriage stops, from the zero face and on its dial; "" if that is not known.
 
-    Without that dial the relief itself, or a mark on the bed, shows the place.
+    Without a dial on the carriage, the relief or a mark on the bed shows where.
     """
     place, stop, carriage = stopping_place_mm(job, lathe), stop_settings(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
@@ -244,7 +249,7 @@ def _stop_words(carriage: Dial, stop: StopSettings) -> str:
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the turns that the spindle coasts while the half nuts still move the carriage."""
+    """Return how many turns the spindle coasts while the closed half nuts still move the carriage."""
     if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
     return lathe.spindle.coast_turns

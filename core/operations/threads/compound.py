@@ -1,4 +1,4 @@
-"""How the compound is swung for a thread: which way, what its scale reads, what to do if the scale ends too soon."""
+"""How the compound is swung for a thread: to which side, what its scale reads, and what to do if the scale is short."""
 
 import math
 
@@ -10,27 +10,27 @@ from core.values.quantities import number_text
 
 
 def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return how to set the compound: on its own scale, and which way it swings."""
+    """Return in words how to set the compound: what its own scale must read, and to which side it swings."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
             return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
         return "Lock the compound. Set depth on the cross-slide alone"
     square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
-        return f"Swing the compound {square}, {swing_words(job)}, and lock it"
+        return f"Swing the compound {square}, {swing_words(job)}. Lock it"
     reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
     if not lathe.compound.shows(job.compound_angle_deg):
         short = f"(its scale ends before {reading}: use a protractor)"
-        return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
-    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
+        return f"Swing the compound {square}, {swing_words(job)} {short}. Lock it"
+    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}. Lock it"
 
 
 def swing_words(job: ThreadJob) -> str:
-    """Return which way the compound's handle swings, so that the tool feeds along its trailing flank.
+    """Return to which side the compound's handle swings, so that the tool feeds along its trailing flank.
 
-    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle
-    swings towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice,
-    no source.
+    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle swings
+    towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice, no
+    source.
     """
     other_way = job.from_chuck != job.thread.internal
     return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
@@ -39,7 +39,7 @@ def swing_words(job: ThreadJob) -> str:
 def swing_of(job: ThreadJob) -> Swing:
     """Return how the compound is swung for a thread.
 
-    Its handle lies as `swing_words` says. A compound that only indexes starts lies along the axis.
+    Its handle lies as `swing_words` says. A compound that only moves the tool from start to start lies along the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
@@ -54,7 +54,7 @@ def swing_of(job: ThreadJob) -> Swing:
 
 
 def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in a few words what the compound's own scale reads, "" for straight infeed.
+    """Return in a few words what the compound's own scale must read; "" for straight infeed.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
@@ -77,7 +77,7 @@ def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Return which mark to use on a scale that ends too soon. The text starts a sentence; the alternatives follow.
+    """Return which mark to set on a scale that ends before the angle. The text starts a sentence with two choices.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
     'Set its mark 25 (25° off square), or '

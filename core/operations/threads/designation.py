@@ -1,4 +1,4 @@
-"""Reads a designation on a drawing ("M30x3.5-6g", "1/4-20 UNC"), and lists the standard threads of a pitch."""
+"""Reads the designation of a thread on a drawing ("M30x3.5-6g"), and lists the standard threads of a pitch."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -51,7 +51,7 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
 
 
 def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
-    """Yield a reader for each standard. A module is imported only after the readers before it returned None."""
+    """Yield a reader for each standard. A module is imported only if the readers before it all returned None."""
     from core.operations.threads.metric import read_metric
 
     yield read_metric
@@ -81,9 +81,9 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 
 
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
-    """Return the thread of the only series with this size and pitch, with a note.
+    """Return the only standard thread with this size and pitch, with a note that names its series.
 
-    Refuse a size and pitch that no series has, or more than one.
+    Raises ThreadError if no series has this size and pitch, or more than one.
     """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES

@@ -1,7 +1,7 @@
-"""Drawings of a thread to scale: its outline at full depth, the groove at a step, the compound to swing.
+"""Drawings of a thread to scale: its outline at full depth, and the groove at each step.
 
-Lengths in mm, the flanks at the angle of the tool's form: x along the axis from the middle of the finished groove,
-y away from the turner. A groove in a shaft deepens away from the turner, one in a bore towards the turner.
+Lengths in mm; the flanks have the tool's angle. x runs along the axis from the middle of the finished groove, y
+away from the turner. A groove in a shaft deepens away from the turner, one in a bore towards the turner.
 """
 
 import math
@@ -26,11 +26,11 @@ _OUTLINE_NOSE_POINTS, _STEP_NOSE_POINTS = 8, 6
 _GROOVES = (-1, 0, 1)
 _WINDOW_PITCHES = 1.15
 _TOOL_ABOVE_PITCHES = 0.4
-"""How far the tool is drawn beyond the surface."""
+"""How far the drawn tool reaches beyond the surface, in pitches."""
 
 
 class Level(NamedTuple):
-    """A limit of size, or a basic size, and the height of its line."""
+    """A limit of size or a basic size, and the height at which its line is drawn."""
 
     name: str
     y_mm: float
@@ -43,7 +43,7 @@ class ThreadOutline(NamedTuple):
     tool: tuple[Point, ...]
     levels: tuple[Level, ...]
     x_mm: float
-    """Half of the width to show, to either side of 0."""
+    """How much of the axis to show, to each side of 0."""
     y_least_mm: float
     y_most_mm: float
 
@@ -80,7 +80,7 @@ def thread_outline(job: ThreadJob) -> ThreadOutline:
 
 
 def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POINTS) -> list[Point]:
-    """Return one side of the tool from its tip up: (half width, height above the tip)."""
+    """Return one side of the tool from its tip upwards, as points (half width, height above the tip)."""
     nose_mm = min(tip.round_height_mm, highest_mm)
     heights = [nose_mm * number / nose_points for number in range(1, nose_points + 1)] if nose_mm else []
     points = [(tip.flat_mm / 2, 0.0), *((tip.width_mm(height) / 2, height) for height in heights)]
@@ -122,20 +122,20 @@ _SAME_MM = 1e-6
 """Depths that differ by less count as the same."""
 _HALF_WINDOW_PITCHES = 0.75
 _TOOL_ABOVE, _BELOW = 0.3, 0.2
-"""Room beyond the surface, and beyond the root, as parts of the pitch."""
+"""Room above the surface and below the root, in pitches."""
 
 
 class GrooveState(NamedTuple):
     """How deep a groove is before a step. Depths on the radius [mm], as the plan counts them."""
 
     done_mm: Sequence[float]
-    """After each pass done, in order."""
+    """The depth after each pass done, in order."""
     now_mm: float
-    """By the last pass, or by a measurement after it."""
+    """The present depth, as the last pass left it or as it was measured since."""
     next_mm: float | None = None
-    """After the current pass; None if this step cuts nothing."""
+    """The depth after the current pass; None if this step cuts nothing."""
     touches: bool = False
-    """True: this step touches off the tool on the work."""
+    """True if the tool touches off on the work at this step."""
 
 
 def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
@@ -176,7 +176,7 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
 
 
 def middle_mm(job: ThreadJob, depth_mm: float) -> float:
-    """Return the tool point's position along the axis at a depth [mm], from the middle of the finished groove.
+    """Return where the point of the tool is along the axis at a depth [mm], from the middle of the finished groove.
 
     A compound swung off square moves the point towards the leading side as it feeds, by depth times the tangent.
     """
@@ -192,7 +192,7 @@ def _drawn_points(points: tuple[Point, ...], sense: float) -> tuple[Point, ...]:
 
 
 def _cut_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the groove at a depth, from the surface on the left round its root to the surface on the right."""
+    """Return the line of the groove at a depth: surface, left flank, root, right flank, surface."""
     if depth_mm <= 0:
         return ()
     return _side(job, depth_mm, min(depth_mm, crest_height_mm(job.tip, job.thread.pitch_mm)))
@@ -204,14 +204,14 @@ def _tool_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
 
 
 def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...]:
-    """Return both flanks of the tool at a depth, up to a height above its point."""
+    """Return both flanks of the tool at a depth, up to a given height above its point."""
     middle, half = middle_mm(job, depth_mm), _flank(job.tip, height_mm, _STEP_NOSE_POINTS)
     left = [(middle - x, depth_mm - up) for x, up in reversed(half)]
     return (*left, *((middle + x, depth_mm - up) for x, up in half))
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return the line of surface, groove and surface; if the thread has one start, the neighbouring grooves too."""
+    """Return the line of the surface with the groove in it; with one start, also the grooves on both sides."""
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)
@@ -222,7 +222,7 @@ def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, 
 
 
 def _edge(line: Sequence[Point], x_mm: float) -> Point:
-    """Return the height of a line at a place along the axis; beyond the ends of the line, the surface."""
+    """Return the height of a line at a place along the axis. Beyond the ends of the line it is that of the surface."""
     for (x1, deep1), (x2, deep2) in pairwise(line):
         if x1 <= x_mm <= x2 and x2 > x1:
             return x_mm, deep1 + (deep2 - deep1) * (x_mm - x1) / (x2 - x1)
@@ -230,13 +230,13 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return the area that a pass cuts away: the deeper groove without the groove before it."""
+    """Return the area that a pass cuts away, between the groove before it and the groove after it."""
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 
 
 def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
-    """Return sentences on depths, form and infeed."""
+    """Return sentences on the depths, the form of the tool and the infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
     if job.compound_angle_deg is None:
         feed = "fed straight in: both flanks cut"

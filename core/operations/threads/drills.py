@@ -1,4 +1,4 @@
-"""Stock drills, and the tapping drill and clearance holes for a thread."""
+"""Drills that shops stock, and which of them to drill with before a tap or for a screw to pass."""
 
 import re
 from bisect import bisect_left, bisect_right
@@ -26,7 +26,7 @@ PERCENT_WANTED = 75
 """Percent of thread depth that tap charts aim at: a tap still turns easily."""
 
 _BLUNT_DEG = 20
-"""Half angles below this are trapezoidal and Acme: their mating crest needs the whole depth."""
+"""Trapezoidal and Acme threads have half angles below this. Their mating crest needs the whole depth."""
 
 # Hundredths of a millimetre: from, up to and including, step; below 1 mm see `_metric`. BS 328 and
 # ISO 235, from memory; above 25 mm drills with a taper shank, common practice, no source.
@@ -44,7 +44,7 @@ class Drill(NamedTuple):
 
 
 class TappingDrill(NamedTuple):
-    """The drill recommended before a tap, and how much of the thread it leaves."""
+    """The drill recommended before a tap, and how much of the thread is left to cut."""
 
     drill: Drill
     percent: float
@@ -95,7 +95,7 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
 
 
 def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth of thread that a hole leaves, in percent of a full one [-].
+    """Return how deep a thread is in a hole of this diameter, in percent of the full depth that `full_depth` names.
 
     drill_mm: diameter of the hole [mm]; full_depth: "3H/4" or "5H/8" a side for 60 degree
     threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).
@@ -159,7 +159,7 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
 def clearance_hole_mm(nominal: str) -> ClearanceHole:
     """Return the clearance holes for a metric screw [mm].
 
-    nominal: "M10", "m 10" or "M2,5" [-].
+    nominal: "M10", "m 10" or "M2,5".
     Raises ThreadError for a size that the standard does not list.
     Source: ISO 273; from memory if core/data/clearance_holes.csv says so.
 
@@ -180,7 +180,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
 
 
 def clearance_hole(thread: Thread) -> ClearanceHole | None:
-    """Return the clearance holes for a screw with this thread, None if ISO 273 lists none.
+    """Return the clearance holes for a screw with this thread; None if ISO 273 does not list its size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> clearance_hole(read_thread("M10x1-6g")).medium_mm
@@ -202,14 +202,14 @@ def clearance_hole_words(hole: ClearanceHole) -> str:
 
 
 def nearest_words(drill_mm: float) -> str:
-    """Return the names of the drills nearest to a diameter, series by series.
+    """Return the names of the drills nearest to a diameter, for each series.
 
     drill_mm: [mm].
 
     >>> nearest_words(5.1)
     'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
     """
-    # The last drill of a series that ends before is not near.
+    # If a series ends before this size, its last drill is not near.
     near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
     parts = []
     for series in drill_series():
@@ -231,7 +231,7 @@ def _fractional() -> tuple[Drill, ...]:
 
 
 def _inch_name(size: Fraction) -> str:
-    """Return "13/64", "1 1/4" or "1"."""
+    """Return a drill's name in inches: "13/64", "1 1/4" or "1"."""
     whole, part = divmod(size, 1)
     return " ".join(str(number) for number in (whole, part) if number)
 
@@ -254,12 +254,12 @@ def _is_60_degree(thread: Thread) -> bool:
 
 
 def _bases(thread: Thread) -> tuple[FullDepth, ...]:
-    """Return the depths that count as 100 % of a thread, the usual one first."""
+    """Return the depths that people call 100 % of a thread, the usual one first."""
     return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
 
 
 def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth a side that counts as a full thread [mm]."""
+    """Return the depth of a full thread by one of these bases, on the radius [mm]."""
     triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
     if full_depth == "3H/4":
         return 0.75 * triangle_mm
@@ -271,7 +271,7 @@ def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
 
 
 def _wanted_hole_mm(thread: Thread) -> float:
-    """Return the hole to drill if every size existed [mm]."""
+    """Return the hole that would be right if drills of every size existed [mm]."""
     simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
     if simple:
         return thread.major_basic_mm - thread.pitch_mm
@@ -280,7 +280,10 @@ def _wanted_hole_mm(thread: Thread) -> float:
 
 
 def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
-    """Return the limits of the minor diameter; without limits, the basic one and P/4 above the wanted hole."""
+    """Return the least and the largest hole [mm]: the limits of the minor diameter.
+
+    Without limits: from the basic minor diameter to P/4 above the wanted hole.
+    """
     least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
     if least is None:
         blunt = thread.half_angle_deg < _BLUNT_DEG
@@ -291,11 +294,10 @@ def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
 
 
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
-    """Return a sort key that puts the nearest drill first.
+    """Return a key that sorts the nearest drill first.
 
-    Of two drills equally near, the one an even number of tenths of a mm below the major diameter comes first.
-
-    So d - P falls on the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
+    Of two drills equally near, the one that is an even number of tenths of a millimetre below the major diameter
+    comes first. So d - P gives the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
     """
     tenths_below = round((thread.major_basic_mm - drill.mm) * 10)
     return round(abs(drill.mm - _wanted_hole_mm(thread)), 6), tenths_below % 2

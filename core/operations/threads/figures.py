@@ -78,7 +78,7 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 
 def _tool(job: ThreadJob) -> Figures:
-    """Return how the tool is ground; for a bore, the bar that fits."""
+    """Return the figures of the tool: how it is ground, and for a bore the bar that fits in it."""
     ground = grinding(job)
     figures: Figures = {
         "tool_included_deg": ground.included_deg,
@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the wires for an outside thread, and the limits over wires."""
+    """Return the wires for measuring an outside thread, and the limits over wires."""
     thread = job.thread
     if thread.internal:
         return {}
@@ -121,7 +121,10 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
-    """Return limits over three wires, and over one wire and the opposite crest; without limits, the basic size."""
+    """Return the limits over three wires, and over one wire and the crest opposite.
+
+    If the thread has no limits, the basic size.
+    """
     thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
     sizes = {"basic": thread.pitch_diameter_basic_mm}
@@ -135,7 +138,10 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
 
 
 def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the wire to measure with [mm]: as entered, else the nearest usable one in stock, else the best."""
+    """Return the wire to measure with [mm].
+
+    It is the one that was entered, else the nearest usable one in stock, else the best size.
+    """
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
@@ -154,13 +160,13 @@ def _tapping(job: ThreadJob) -> Figures:
 
 
 def _clearance_holes(job: ThreadJob) -> Figures:
-    """Return the clearance holes of a metric screw, if ISO 273 lists its size."""
+    """Return the clearance holes for a metric screw; nothing if ISO 273 does not list its size."""
     hole = clearance_hole(job.thread)
     return {} if hole is None else {"clearance_holes": hole._asdict()}
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return change gears and thread dial, if the lathe file describes them."""
+    """Return the figures of change gears and thread dial, if the lathe file describes them."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     figures: Figures = {"in_gearbox": True} if gears.in_gearbox else {}
     if gears.trains:

@@ -20,21 +20,21 @@ from core.operations.threads.thread_dial import DialUse, nut_stays_closed, threa
 from core.values.errors import PlanError
 
 ROOM_TEETH = 15
-"""Teeth that two meshing wheels need more than the wheel beside them, to clear its arbor."""
+"""How many teeth two wheels in mesh must have beyond those of the wheel beside them, to clear its arbor."""
 
 Wheels = tuple[int, ...]
 _Match = tuple[float, Wheels, Wheels]
-"""Error, drivers and driven wheels in the order in which they mesh."""
+"""A train that comes near the lead: its error, then its drivers and driven wheels in the order in which they mesh."""
 
 
 class Train(NamedTuple):
-    """Wheels by tooth count, in the order in which they mesh, and what they cut."""
+    """A train of change gears, its wheels by tooth count in the order in which they mesh, and the lead that it cuts."""
 
     drivers: Wheels
     driven: Wheels
     lead_mm: float
     error_ppm: float
-    """(cut - wanted) / wanted x 10^6; exactly 0 for an exact train and no other."""
+    """(cut - wanted) / wanted x 10^6. It is 0 only for a train that cuts the lead exactly."""
 
 
 def best_trains(
@@ -75,7 +75,7 @@ def best_trains(
 
 
 def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> float:
-    """Return how much too long (+) or short (-) the thread is over a length [mm].
+    """Return how much too long (+) or too short (-) a thread becomes over a length [mm].
 
     wanted_lead: [mm], exact, above 0; length_mm: of thread [mm].
     Source: length / wanted turns, each (cut - wanted) out.
@@ -89,7 +89,7 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
 
 
 def error_words(train: Train) -> str:
-    """Return the error in parts per million, "exact" if there is no error.
+    """Return the error of a lead in parts per million; "exact" if there is none.
 
     >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
     '+1000 ppm'
@@ -98,7 +98,7 @@ def error_words(train: Train) -> str:
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:
-    """Return how to make the leadscrew turn the right way; idlers never change the lead.
+    """Return how to fill the gap between wheels with idlers, so that the leadscrew turns the right way.
 
     Source: wheels in mesh turn opposite ways; common practice, no source, for the tumbler.
 
@@ -117,17 +117,17 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
 
 
 class _Products(NamedTuple):
-    """Products of teeth that the wheels on one side of a train can have."""
+    """The products that the wheels on one side of a train (drivers or driven) can have."""
 
     sizes: tuple[int, ...]
-    """The products, rising."""
+    """The products in rising order."""
     wheels: tuple[tuple[Wheels, ...], ...]
-    """For each of `sizes`, the wheels with that product."""
+    """The combinations of wheels that have each of the products in `sizes`."""
 
 
 @lru_cache(maxsize=8)
 def _products(wheels: Wheels, count: int) -> _Products:
-    """Return the products of `count` of the wheels, which are in rising order."""
+    """Return the products of every combination of `count` wheels. The wheels are in rising order."""
     by_size: dict[int, list[Wheels]] = {}
     for chosen in sorted(set(combinations(wheels, count))):
         by_size.setdefault(prod(chosen), []).append(chosen)
@@ -135,7 +135,7 @@ def _products(wheels: Wheels, count: int) -> _Products:
 
 
 def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
-    """Yield the `most` best trains of `size` wheels, and others as good as the last of them."""
+    """Yield the `most` best trains of `size` wheels, and all others with the same error as the last of these."""
     products = _products(tuple(sorted(wheels)), size // 2)
     count = 0
     for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
@@ -148,12 +148,12 @@ def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: i
 
 
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
-    """Yield the error and both indices of each pair of products, the least error first.
+    """Yield pairs of products, drivers and driven, as error and both indices, the least error first.
 
-    From the ideal product of the driven wheels outwards, up or down, the error only grows: of two rows for each
-    product of drivers, only what is asked for is calculated.
+    Up or down from the ideal product of the driven wheels, the error only grows. So each product of drivers has two
+    rows, and only the entries asked for are calculated.
     """
-    # Whole numbers up to the one division: equal errors are equal, an exact train has 0.
+    # Whole numbers up to the only division, so that equal errors compare as equal and an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
     rows = []
     for at, size in enumerate(sizes):
@@ -178,7 +178,7 @@ def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float,
 def _owned(
     pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
 ) -> Iterator[tuple[Wheels, Wheels]]:
-    """Yield trains of one error from wheels that the user owns and that have room to mesh.
+    """Yield trains with one error whose wheels the user owns and that have room to mesh.
 
     There may be thousands. Trains with fewer teeth come first, and at most `most` of them index the starts.
     """
@@ -216,7 +216,7 @@ def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels
 
 
 def _room_teeth(drivers: Wheels, driven: Wheels) -> int:
-    """Return the smaller of two gaps, in teeth, between a wheel's rim and the arbor beside its mesh."""
+    """Return the room between a wheel's rim and the arbor beside its mesh, in teeth: the smaller of two gaps."""
     return min(drivers[0] + driven[0] - drivers[1], drivers[1] + driven[1] - driven[0])
 
 
@@ -242,28 +242,28 @@ def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
 
 
 _BEST = 3
-"""How many trains of two wheels, and of four, to offer."""
+"""How many trains of two wheels and how many of four to offer."""
 _NEAR_PPM = 5000
 """A train with a larger error cuts a thread that no nut fits: 0.5 %, common practice, no source."""
 
 STEP_UP = Fraction(3, 2)
-"""A train strains gears from this many turns of the leadscrew for one of the spindle; common practice, no source."""
+"""From this many turns of the leadscrew for one of the spindle, the gears are strained. Common practice, no source."""
 
 
 class Gearing(NamedTuple):
-    """How one lead can be cut, as far as the lathe file describes the lathe."""
+    """How a lathe can cut one lead, as far as the lathe file says."""
 
     in_gearbox: bool
     trains: tuple[Train, ...]
-    """Best first; () if the gearbox has the lead or no change gears are described."""
+    """The trains, best first; () if the gearbox has the lead, or the lathe file has no change gears."""
     dial_uses: tuple[DialUse, ...]
-    """Every wheel of the thread dial, the best first."""
+    """How each wheel of the thread dial can be used, the best wheel first."""
     nut_stays_closed: bool
-    """True unless something known allows the half nuts to open."""
+    """True unless the lathe file has something that allows the half nuts to be opened."""
 
     @property
     def exact(self) -> bool:
-        """Whether the lead is cut exactly, as far as known."""
+        """True if the lead is cut exactly, as far as that is known."""
         return not self.trains or self.trains[0].error_ppm == 0
 
 
@@ -291,7 +291,7 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
 
 
 def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the turns of the leadscrew for one of the spindle if change gears step up, None if not."""
+    """Return how often the leadscrew turns for one turn of the spindle; None if it turns slower than the spindle."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
@@ -311,9 +311,9 @@ def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Return the trains for a lead, searched only once.
+    """Return the trains for a lead, which are searched only once for each lead.
 
-    Count, plan, figures and screen all ask for them. A job may have a different lead in each operation.
+    Count, plan, figures and screen all ask for them, and the operations of a job may have different leads.
     """
     # A first driver that does not turn with the spindle, turn for turn, indexes nothing.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

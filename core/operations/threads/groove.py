@@ -16,7 +16,7 @@ from core.values.quantities import mm_text
 
 @dataclass(frozen=True, kw_only=True)
 class ToolTip:
-    """The tip of a symmetric threading tool: half angle [deg], and a flat, a radius or neither [mm]."""
+    """The tip of a symmetric threading tool: its half angle [deg], and a flat, a radius or neither [mm]."""
 
     half_angle_deg: float
     flat_mm: float = 0.0
@@ -29,7 +29,7 @@ class ToolTip:
 
     @cached_property
     def shortfall_mm(self) -> float:
-        """How far the tip is short of the sharp point where the flanks would meet [mm].
+        """How far the tip is short of the sharp point in which its flanks would meet [mm].
 
         Flat f: f / (2 tan a). Nose radius r: r (1 / sin a - 1).
         """
@@ -78,7 +78,7 @@ class ToolTip:
         return self._round_area_mm2 + self._round_width_mm * above + above**2 * self.tan
 
     def height_mm(self, area_mm2: float) -> float:
-        """Return the height above the tip up to which the groove has an area; inverse of `area_mm2` [mm]."""
+        """Return the height above the tip at which the groove below it has this area [mm]; inverts `area_mm2`."""
         if area_mm2 <= 0:
             return 0.0
         if area_mm2 < self._round_area_mm2:
@@ -98,7 +98,10 @@ class ToolTip:
         return self.radius_mm**2 * (math.pi / 2 - a - math.sin(a) * math.cos(a))
 
     def _height_in_round_mm(self, area_mm2: float) -> float:
-        """Invert the circle segment by halving: only the first pass or two need it."""
+        """Return that height inside the rounded nose [mm], found by halving an interval.
+
+        Only the first pass or two are so shallow.
+        """
         low, high = 0.0, self.round_height_mm
         for _ in range(40):
             middle = (low + high) / 2
@@ -110,20 +113,19 @@ class Groove(NamedTuple):
     """How deep the tool goes into a blank for one thread."""
 
     depth_mm: float
-    """Radial, from the blank to the tip, for the middle of the pitch-diameter limits."""
+    """From the blank to the tip on the radius, to reach the middle of the limits of the pitch diameter."""
     least_depth_mm: float
     most_depth_mm: float
-    """For the two ends of the limits; both are `depth_mm` without limits."""
+    """The deepest groove inside the limits of the pitch diameter; the same as `depth_mm` without limits."""
     root_diameter_mm: float
 
 
 def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, length_text: LengthText = mm_text) -> Groove:
-    """Return how deep `tip` must go from a blank (inside: a bore) of a measured diameter.
+    """Return how deep `tip` must go into a blank of a measured diameter; for an inside thread, into a bore.
 
-    The groove is as wide as the ridge on the pitch diameter, so that the tip
-    lies below the pitch line by P/(4 tan a), less what the tip is short of a sharp point.
-    `length_text` returns a length [mm] as text. Raises PlanError for a tip too wide for the
-    pitch, and for a blank beyond the root.
+    The groove is as wide as the ridge on the pitch diameter, so the tip lies below the pitch line by P/(4 tan a),
+    less what the tip is short of a sharp point. `length_text` returns a length [mm] as text. Raises PlanError for a
+    tip too wide for the pitch, and for a blank beyond the root.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:

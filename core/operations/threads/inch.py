@@ -25,25 +25,25 @@ _INCH_THREAD = re.compile(
 
 
 class InchWords(NamedTuple):
-    """An inch designation in parts, as written, not yet looked up in a table."""
+    """The parts of an inch designation as they are written, before any table is searched."""
 
     text: str
     series: str
-    """In capitals; "" if not written."""
+    """The series in capitals; "" if it is not written."""
     size: Fraction
     is_number: bool
     """True if the size is a screw number ("#10") instead of inches."""
     is_bare: bool
-    """True for a whole number alone: "10" may mean #10, "10.0" may not."""
+    """True for a whole number alone: "10" may mean #10, but "10.0" does not."""
     tpi: Fraction | None
     starts: int
     constant: str
-    """The 8 of "8-UN", "" if not written."""
+    """The 8 of "8-UN"; "" if it is not written."""
     ending: Ending
 
 
 def read_inch_words(text: str) -> InchWords | None:
-    """Return the parts of an inch designation, None for a text of another form.
+    """Return the parts of an inch designation; None for a text that is not one.
 
     Raises ThreadError for numbers that no thread has.
     """
@@ -69,14 +69,14 @@ def read_inch_words(text: str) -> InchWords | None:
 
 
 def refuse_screw_number(words: InchWords) -> None:
-    """Raise ThreadError for "#10" in a series other than Unified, which alone has screw numbers."""
+    """Raise ThreadError for a screw number such as "#10" in a series that has none; only Unified has them."""
     if words.is_number:
         problem = f"has a screw number (#{inch_text(words.size)}), which {words.series} does not use"
         raise refusal(words.text, problem, "Enter a size in inches, such as 1/2")
 
 
 def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
-    """Return threads to the inch and starts, from "20" or from pitch and lead ("0.1P-0.2L")."""
+    """Return threads per inch and the number of starts, from "20" or from pitch and lead ("0.1P-0.2L")."""
     tpi, starts = None, 1
     # "1/4 20 UNC" and "1 1/2 8-UN": with no pitch before it, the 20 or 8 is the pitch.
     if written := match["tpi"] or (match["constant"] if not match["pitch"] else None):
@@ -93,7 +93,7 @@ def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
 
 
 def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
-    """Return threads to the inch of a written pitch: 0.1667 means 6, 0.4 means 2 1/2."""
+    """Return the threads per inch that a rounded pitch means: 6 for 0.1667 in, 2 1/2 for 0.4 in."""
     halves = Fraction(round(2 / pitch), 2)
     return halves if halves and round(1 / halves, decimals) == pitch else 1 / pitch
 
@@ -111,7 +111,7 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return a size as a designation writes it: a fraction if rules are marked in it, else decimals.
+    """Return a size as a designation writes it: a fraction if inch rules have marks there, else decimals.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')
@@ -125,7 +125,7 @@ def inch_text(size: Fraction) -> str:
 
 
 def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
-    """Return "1/2-13", or for several starts pitch and lead: "1/2-0.1P-0.2L" (ASME B1.5).
+    """Return size and threads per inch, "1/2-13"; for several starts pitch and lead, "1/2-0.1P-0.2L" (ASME B1.5).
 
     >>> size_and_pitch_text("3/4", Fraction(6), 2)
     '3/4-0.1667P-0.3333L'
@@ -136,7 +136,7 @@ def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
 
 
 class InchThread(NamedTuple):
-    """One thread of a series: size as printed, its diameter [in], threads to the inch."""
+    """One thread of a series: its size as printed, its diameter [in], and its threads per inch."""
 
     size_text: str
     size_in: Fraction
@@ -149,7 +149,10 @@ class InchThread(NamedTuple):
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
-        """Return whether its size may be the written size. A bare "10" may be #10, a bare "1" an inch or #1."""
+        """Return whether a written size may mean the size of this thread.
+
+        A bare "10" may be #10, and a bare "1" an inch or #1.
+        """
         if not words.is_number and self.size_in == words.size:
             return True
         return (words.is_number or words.is_bare) and self.size_text == f"#{inch_text(words.size)}"

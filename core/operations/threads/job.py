@@ -1,7 +1,8 @@
-"""Checks the input of a threading operation: thread, blank, tool, passes, and the thread's place along the axis.
+"""Reads and checks the input of a threading operation: thread, blank, tool, passes, and where the thread lies.
 
-One face counts as zero and all places are counted from it towards the chuck. A turner sets the carriage dial to 0
-with the tip level with that face; thread, relief (undercut) and shoulder are then readings of that dial.
+One face counts as zero, and all places along the axis are counted from it towards the chuck. The turner sets the
+carriage dial to 0 with the tip level with that face. Thread, relief (undercut) and shoulder are then readings of
+that dial.
 """
 
 import math
@@ -20,11 +21,14 @@ from core.values.fields import Table
 from core.values.quantities import mm_text, number_text
 
 END_FACE, MOUTH, RELIEF_EDGE = "the end face", "the mouth of the bore", "the edge of the relief"
-"""The zero face if the user names none."""
+"""The names of the zero face if the user names none."""
 
 
 class AxialPlace(NamedTuple):
-    """Places along the axis [mm], counted from the zero face towards the chuck; None if not known."""
+    """Where thread, relief and shoulder are along the axis [mm], counted from the zero face towards the chuck.
+
+    None for whatever is not known.
+    """
 
     zero_face: str = END_FACE
     thread_at_mm: float = 0.0
@@ -34,7 +38,7 @@ class AxialPlace(NamedTuple):
     relief_mm: float | None = None
     """Width of the relief."""
     relief_at_mm: float | None = None
-    """Start of the relief; without a relief, the end of the thread."""
+    """Where the relief starts; without a relief, where the thread ends."""
     shoulder_at_mm: float | None = None
     """Where the shoulder is, or the bottom of a blind bore."""
 
@@ -54,7 +58,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     elif relief_at is None and shoulder_at is not None and relief is not None:
         relief_at = shoulder_at - relief
     if length is None and relief_at is None and relief is not None and face is None and not start:
-        # Only the relief is known: its near edge is as good a zero as any.
+        # If only the relief is known, its near edge serves as zero.
         return AxialPlace(zero_face=RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
     if relief_at is not None and not _in_order(
         table, lathe, "relief_at" if table.has("relief_at") else "shoulder_at", start, relief_at, length
@@ -80,7 +84,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
 
 
 def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
-    """Return whether the relief starts after the thread; note a problem if not."""
+    """Return whether the relief starts after the thread; if it does not, that is noted as a problem."""
     end = start + (length or 0.0)
     if relief_at <= start or relief_at < end - 1e-9:
         table.problem(
@@ -94,7 +98,10 @@ def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: flo
 
 
 _LEAST_ROOM_MM = 0.5
-"""A blank this far off on the diameter, or by a pitch, is planned with a caution; common practice, no source."""
+"""A blank that is wrong on the diameter by no more than this, or than a pitch, only gets a caution.
+
+Common practice, no source.
+"""
 
 
 def blank_default_mm(thread: Thread) -> float:
@@ -152,7 +159,7 @@ FLAT_ROOTED_DEG = 15.0
 
 @dataclass(frozen=True, kw_only=True)
 class ThreadJob:
-    """One thread to cut. Lengths in mm; None if the user entered nothing and nothing is assumed."""
+    """One thread to cut. Lengths in mm; None for whatever was not entered and has no usual value."""
 
     thread: Thread
     blank_mm: float
@@ -164,7 +171,7 @@ class ThreadJob:
     from_chuck: bool = False
     length_mm: float | None = None
     compound_angle_deg: float | None = None
-    """From square to the axis [deg]; None for straight infeed."""
+    """The angle of the compound off square to the axis [deg]; None for straight infeed."""
     passes: int | None = None
     spring_passes: int = SPRING_PASSES
     speed_rpm: float | None = None
@@ -173,7 +180,7 @@ class ThreadJob:
 
     @cached_property
     def groove(self) -> Groove:
-        """How deep this tool goes into this blank; raises PlanError."""
+        """How deep the tool must go into the blank; raises PlanError."""
         return groove_for(self.thread, self.blank_mm, self.tip)
 
     @property
@@ -244,7 +251,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
 
 
 def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
-    """Note a blank or a tool that cannot make the thread."""
+    """Note a problem if this blank or this tool cannot make the thread."""
     try:
         groove_for(thread, blank_mm, tip, lathe.length_text)
     except PlanError as error:
@@ -252,7 +259,7 @@ def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip
 
 
 def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the lathe has the dials for the infeed; note a problem if not."""
+    """Return whether the lathe has the dials for the infeed; if not, that is noted as a problem."""
     try:
         job.infeed(lathe)
     except PlanError as error:
@@ -307,7 +314,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
     """Return the deepest and the lightest pass [mm].
 
-    Defaults: 0.25 mm or an eighth of the pitch for the deepest, 0.03 mm for the lightest.
+    If they are not entered: 0.25 mm or an eighth of the pitch for the deepest, 0.03 mm for the lightest.
     """
     deepest = table.length("deepest_pass", above=0)
     lightest = table.length("lightest_pass", above=0)
@@ -341,19 +348,19 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
 
 
 def usual_flat_mm(thread: Thread) -> float:
-    """Return the flat of the tool if no tip is entered [mm]: the standard's own at 30 and 29 degrees, else none.
+    """Return the flat of the tool if no tip is entered [mm]: the standard's own at 30 and 29 degrees, else 0.
 
-    A sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904,
-    0.366 P - 0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
+    A sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904, 0.366 P - 0.536 ac; ASME
+    B1.5, 0.3707 P - 0.259 x clearance on the diameter.
     """
     return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
 
 
 def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
-    """Return the largest mark of the compound's scale below the half angle [deg].
+    """Return the largest angle below the half angle that the compound's scale has a mark for [deg].
 
-    For a scale that ends before, or is not described: the largest multiple of its
-    graduation (1 degree if not known).
+    If the scale ends before that or is not described, it is the largest multiple of the graduation (1 degree if
+    that is not known).
     """
     scale = lathe.compound
     mark = scale.largest_mark_below_deg(half_angle_deg) if scale else None

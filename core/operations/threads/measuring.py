@@ -1,7 +1,7 @@
-"""What a measurement of a thread means: limits, depth still to cut, taper, and other classes that still fit.
+"""What a measurement of a thread means: whether it is in limits, how much is left to cut, taper, and other classes.
 
 Lengths in mm; texts are in the unit of the lathe's user. A micrometer is taken to be read to the last place that
-was typed, wires to be known to 0.002 mm: common practice, no source.
+was typed, and wires to be known to 0.002 mm. Common practice, no source.
 """
 
 import re
@@ -30,21 +30,21 @@ if TYPE_CHECKING:
     from core.questions import EnteredSize
 
 WIRE_ERROR_MM = 0.002
-"""How far the diameter of measuring wires may be out, unless known better."""
+"""By how much the diameter of a measuring wire may be wrong, unless the user knows better."""
 LEAST_READING_ERROR_MM = 0.002
-"""No hand micrometer is surer than this, however many places it shows."""
+"""Nobody reads a hand micrometer more closely than this, however many places it shows."""
 _PLUS_MINUS = re.compile(r"±|\+ ?/? ?-")
 _LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
 
 
 class PitchDiameters(NamedTuple):
-    """The pitch diameters of a measurement: one, or that at the shoulder, then that at the free end."""
+    """One or two pitch diameters from a measurement: the one at the shoulder, then the one at the free end."""
 
     diameters_mm: tuple[float, ...]
     error_mm: float
-    """Possible error of one pitch diameter, from wires and reading together."""
+    """By how much one pitch diameter may be wrong, through wires and reading together."""
     reading_error_mm: float
-    """Part of that error from the reading alone. Errors of the wires are the same at both ends."""
+    """The part of that error that the reading causes. Errors of the wires are the same at both ends."""
 
 
 def read_size(text: str, unit: str) -> "EnteredSize":
@@ -59,7 +59,7 @@ def read_size(text: str, unit: str) -> "EnteredSize":
     >>> read_size("29.85 +-0.005", "mm").error_mm
     0.005
     """
-    # Only a counter asks; planning works without this module.
+    # Only a counter needs this module; planning does without it.
     from core.questions import read_length
 
     size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)
@@ -70,7 +70,7 @@ def read_size(text: str, unit: str) -> "EnteredSize":
 
 
 def _last_place_mm(text: str, unit: str) -> float:
-    """Return one step of the last place that a size was written with."""
+    """Return the size of one step in the last decimal place that was typed [mm]."""
     last_number = list(_LAST_PLACE.finditer(text))[-1]
     own_unit = text[last_number.end() :].strip() or unit
     parts, places = last_number["parts"], last_number["places"]
@@ -79,10 +79,10 @@ def _last_place_mm(text: str, unit: str) -> float:
 
 
 def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -> PitchDiameters:
-    """Return the pitch diameters of a measurement, and how far they may be out.
+    """Return the pitch diameters that a measurement means, and by how much they may be wrong.
 
-    "over wires" means three wires, or two between square faces. Raises ThreadError
-    for impossible readings, PlanError for a measurement that says nothing of a thread.
+    "over wires" means three wires, or two between square faces. Raises ThreadError for impossible readings,
+    PlanError for a measurement that says nothing of a thread.
     """
     reading_mm = measured.reading_error_mm or 0.0
     if measured.what == "pitch diameter":
@@ -106,7 +106,7 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
 
 
 def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
-    """Return how far a pitch diameter over three wires may be out, for a reading this far out [mm].
+    """Return by how much a pitch diameter over three wires may be wrong, for a reading wrong by this much [mm].
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(usual_error_mm(read_thread("M10"), 0.01), 4)  # 3 x 0.002 and 0.01, in squares
@@ -116,7 +116,7 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 
 
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
-    """Return the error of a pitch diameter over three wires, its tolerance, and the causes of the error."""
+    """Return in words the error of a pitch diameter over three wires, where it comes from, and the tolerance."""
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
     words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -128,8 +128,8 @@ def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
 def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
     """Return a sentence with the size that the dial predicts at a depth on the radius [mm]; "" in a bore.
 
-    "" too if a dial was set so deep that no diameter would be left. It adds the size over wires, if the planned
-    wire can measure this thread.
+    It adds the size over wires, if the planned wire can measure this thread. "" too if a dial was set so deep that
+    no diameter would be left.
     """
     thread = job.thread
     pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
@@ -144,9 +144,10 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
-    """Return the wanted size in words, "" if it is not known.
+    """Return the wanted size in words; "" if it is not known.
 
-    figures: figures of the plan; what: as in core.inputs.Measured; major_mm: size over the crests, for one wire.
+    figures: those of the plan. what: what was measured, named as in core.inputs.Measured. major_mm: the size over
+    the crests, for one wire.
     """
     name = what.replace(" ", "_")
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
@@ -171,7 +172,7 @@ _CLASSES: dict[tuple[str, bool], tuple[str, ...]] = {
     ("acme", False): ("4G", "3G", "2G"),
     ("acme", True): ("4G", "3G", "2G"),
 }
-"""Classes in common use, by system and side, the finest first."""
+"""The usual classes of each system, for each side, the finest first."""
 
 
 def other_classes(thread: Thread) -> tuple[Thread, ...]:
@@ -195,7 +196,7 @@ def other_classes(thread: Thread) -> tuple[Thread, ...]:
 
 
 def classes_kept(thread: Thread, pitch_diameter_mm: float, crest_mm: float) -> tuple[str, ...]:
-    """Return the other classes whose limits hold this pitch diameter and this crest.
+    """Return the other classes of the same thread whose limits hold both this pitch diameter and this crest.
 
     crest_mm: the blank, inside the bore, as measured [mm].
 
@@ -220,9 +221,9 @@ def _within(size_mm: float, limits: tuple[float | None, float | None]) -> bool:
 
 
 def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_mm: float) -> str:
-    """Return what a thread cut `over_mm` past its limits can still be used for.
+    """Return what a thread is still good for that is cut past its limits by `over_mm`.
 
-    Common practice, no source, but for the classes.
+    The classes are from their standards; the rest is common practice, no source.
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
@@ -234,13 +235,16 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
 
 
 TAPER_MM = 0.02
-"""If the ends differ by more, spring passes come first. Without a known reading error the thread also counts as
-tapered. A quarter of a usual tolerance."""
+"""If the ends of a thread differ by more than this, spring passes come before more infeed.
+
+It is a quarter of a usual tolerance. If the error of the reading is not known, it also decides whether the thread
+counts as tapered.
+"""
 _SAME_MM = 0.0005
 
 
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the depth to go at the fat end [mm], on the radius, to the middle of the limits.
+    """Return how much is left to cut at the larger end [mm], on the radius, to the middle of the limits.
 
     Below 0 if the cut is past the middle.
     """
@@ -251,7 +255,10 @@ def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 def verdict_words(
     job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int
 ) -> tuple[str, ...]:
-    """Return in sentences what a measurement means; `marks_left`: marks still planned on the dial of the infeed."""
+    """Return sentences that say what a measurement means.
+
+    `marks_left`: how many marks of the infeed dial are still planned.
+    """
     ends = measured.diameters_mm
     words = [f"Pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}."]
     if not is_overshot(job, ends):
@@ -265,9 +272,10 @@ def verdict_words(
 
 
 def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> None:
-    """Raise PlanError for a size that this thread cannot have: a typing error must not plan a hundred passes.
+    """Raise PlanError for a size that this thread cannot have.
 
-    An uncut blank is the whole depth away from the wanted size; as far past it no thread would be left.
+    A typing error must not plan a hundred passes. An uncut blank is the whole depth away from the wanted size; a
+    size as far away on the other side would leave no thread.
     """
     wanted_mm, most_off_mm = job.thread.wanted_pitch_diameter_mm, 2 * job.groove.depth_mm
     for diameter_mm in measured.diameters_mm:
@@ -281,12 +289,12 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
-    """Return whether both ends, even the fat one, are cut past the limits."""
+    """Return whether both ends, even the one with more metal, are cut past the limits."""
     return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
 
 def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the pitch diameter of the end with more metal [mm]; it decides what to cut."""
+    """Return the pitch diameter of the end with more metal [mm], which decides how much to cut."""
     return min(diameters_mm) if job.thread.internal else max(diameters_mm)
 
 
@@ -296,7 +304,7 @@ def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 
 
 def is_tapered(measured: PitchDiameters) -> bool:
-    """Return whether the two ends differ by more than the errors of two readings; wires add alike at both.
+    """Return whether the ends differ by more than two readings may be wrong. Wires change both ends alike.
 
     Source: independent errors are added in squares (GUM, 5.1.2).
     """
@@ -312,7 +320,10 @@ def wants_springs(measured: PitchDiameters) -> bool:
 
 
 def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return which end is fat, what to do, and whether the thin end can still be used. Common practice, no source."""
+    """Return which end has more metal, what to do, and whether the other end can still be used.
+
+    Common practice, no source.
+    """
     ends = measured.diameters_mm
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
     end = "free" if free_is_fat else "shoulder"
@@ -343,7 +354,7 @@ def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
 
 
 def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return whether the fat end is inside the limits, and whether the measurement is good enough to decide."""
+    """Return whether the end with more metal is in limits, and whether the measurement is sure enough to say so."""
     length_text, limits = lathe.length_text, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
@@ -367,7 +378,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
 
 
 def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
-    """Return what is still to cut: "Still 0.04 mm ± 0.012 mm too big for ...: 2 more marks of the compound."."""
+    """Return in words how much is left to cut, and how many marks of the dial that is."""
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
@@ -383,7 +394,7 @@ def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: 
 
 
 def _past_mm(job: ThreadJob, diameter_mm: float) -> float:
-    """Return how far a pitch diameter is cut past its limits [mm]; 0 if it is inside, or has no limits."""
+    """Return how far a pitch diameter is cut past its limits [mm]; 0 if it is inside them or has none."""
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:

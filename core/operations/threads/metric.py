@@ -52,7 +52,7 @@ def preferred_place(value: float) -> int:
 
 
 def stepped_um(value_um: float, steps: int) -> int:
-    """Return the whole micrometres printed a number of places above or below a preferred number.
+    """Return a preferred number [um], a number of places above or below another one, as tables print it.
 
     Halves go to the even figure, as printed: 42.5 is 42, 47.5 is 48.
 
@@ -66,17 +66,17 @@ PITCH_GRADES = {
     False: {3: 0.5, 4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6, 9: 2.0},
     True: {4: 0.85, 5: 1.06, 6: 1.32, 7: 1.7, 8: 2.12},
 }
-"""Outside and inside: the tolerance of each grade over that of the external grade 6."""
+"""Tolerance of each grade as a multiple of the external grade 6, for outside and inside threads."""
 CREST_GRADES = {
     False: {4: 0.63, 6: 1.0, 8: 1.6},
     True: {4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6},
 }
 _RANGES = tuple(map(Fraction, ["0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45", "90", "180", "355"]))
-"""Ranges of the basic major diameter [mm]: over, up to and including."""
+"""Ranges of the basic major diameter [mm]: over the first number, up to and including the second."""
 
 
 class TableValue(NamedTuple):
-    """Micrometres and their origin: "" for the printed table, else "formula" or "memory"."""
+    """A value in micrometres and where it comes from: "" for the printed table, "formula" or "memory"."""
 
     um: int
     origin: str = ""
@@ -117,7 +117,10 @@ _MICROMETRE = Fraction(1, 1000)
 
 
 class MetricClass(NamedTuple):
-    """Grade and position of the pitch diameter, then of the crest (external major, internal minor)."""
+    """A tolerance class: grade and position of the pitch diameter, then those of the crest.
+
+    The crest is the major diameter outside, and the minor diameter inside.
+    """
 
     text: str
     internal: bool
@@ -200,14 +203,14 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
 
 
 def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | None:
-    """Return a coarse grade that the standard does not print at fine pitches, None if it is printed."""
+    """Return a grade that the standard does not print for so fine a pitch; None if it prints all of the class."""
     grade = max(tolerance_class.pitch_grade, tolerance_class.crest_grade)
     least_mm = {7: 0.5 if tolerance_class.internal else 0.0, 8: 0.8, 9: 0.8}.get(grade, 0.0)
     return grade if pitch_mm < least_mm else None
 
 
 def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
-    """Return how far the profile is moved off the basic profile [um]: inwards for a screw, outwards for a nut."""
+    """Return how far the profile is moved from the basic profile [um]: inwards for a screw, outwards for a nut."""
     if position in "hH":
         return TableValue(um=0)
     least = {"e": 50, "f": 30, "g": 15}[position.lower()]
@@ -228,14 +231,14 @@ def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableV
 
 @cache
 def _cells() -> dict[tuple[str, Fraction], TableValue]:
-    """Return deviations and crest tolerances, by quantity and pitch [mm]."""
+    """Return the deviations and the tolerances of crests in the tables, by quantity and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] != "Td2"]
     return {(row["quantity"], Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
 
 @cache
 def _pitch_cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
+    """Return the tolerance of the pitch diameter in grade 6, by lower end of the diameter range and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
     return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
@@ -256,7 +259,7 @@ def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction
 
 
 SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
-"""Sizes for which ISO 965-1 has tolerances."""
+"""The sizes for which ISO 965-1 has tolerances: from the first to the second [mm]."""
 
 
 def read_metric(text: str, side: str | None) -> Thread | None:
@@ -303,7 +306,7 @@ def metric_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
 
 def metric_series() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each thread of ISO 261, "M10" for coarse, "M10x1" for fine."""
+    """Return designation and pitch [mm] of each thread of ISO 261: "M10" if it is coarse, "M10x1" if it is fine."""
     threads = []
     for row in read_table("metric_series"):
         if row["coarse_mm"]:
@@ -313,7 +316,7 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the class as written, else 6g outside or 6H inside."""
+    """Return the class as it is written; if none is written, 6g outside and 6H inside."""
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
         problem = f"has the class {words.ending.quoted_class}, which does not exist"
         raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')
@@ -325,7 +328,10 @@ def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
 
 
 def _checked_pitch(words: MetricWords) -> Fraction:
-    """Return the pitch as written, else the coarse one; raises ThreadError for an impossible size or pitch."""
+    """Return the pitch as it is written, or else the coarse one.
+
+    Raises ThreadError for an impossible size or pitch.
+    """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
         raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 1 to 355 mm")

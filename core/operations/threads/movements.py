@@ -1,8 +1,8 @@
 """The movements of one pass of a thread, in order, from setting the depth to pressing the key.
 
-They are for the current step and start from what the dials show. The order is common practice, no source:
-depth, half nuts, cut, stop, withdraw, carriage back, and only then the key. Half nuts must stay closed on a lathe
-that cannot find the groove again, so the movements say when to keep them closed.
+They are for the current step and start from what the dials show. The order is common practice, no source: depth,
+half nuts, cut, stop, withdraw, carriage back, and only then the key. On a lathe that cannot find the groove again
+the half nuts must stay closed, and the movements say so.
 """
 
 from collections.abc import Iterator
@@ -28,7 +28,7 @@ def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
 def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
     """Return where to close the half nuts: "Close the half nuts on every 2nd line (0, 2)".
 
-    start: number of the start, from 1; it has its own lines if other lines lead to other starts.
+    start: the number of the start, from 1. It has lines of its own if other lines lead to other starts.
     """
     gears = gearing(job.thread.exact_lead, lathe)
     if starts_by_thread_dial(job, lathe):
@@ -39,7 +39,7 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return sentences on closing the half nuts for the first time, at the dry run; "" if there is nothing to say."""
+    """Return sentences on closing the half nuts for the first time, in the dry run; "" if there is nothing to say."""
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
@@ -51,11 +51,14 @@ def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
 PASS_OF_CHECK = "pass"
-"""Key of a check step's extras that holds one of these names: the step is run like a pass."""
+"""The key in a check step's extra figures that makes the user run the step like a pass.
+
+Its value is one of these names.
+"""
 
 
 class _Pass(NamedTuple):
-    """One pass: thread, lathe, and what the dials show before it."""
+    """One pass: its thread, its lathe, and what the dials show before it."""
 
     job: ThreadJob
     lathe: Lathe
@@ -64,16 +67,16 @@ class _Pass(NamedTuple):
     closing: str
     """Where to close the half nuts; "" if they stay closed."""
     by_hand: bool
-    """The spindle is turned by hand."""
+    """True if the spindle is turned by hand."""
 
     @property
     def closed(self) -> bool:
-        """The half nuts stay closed."""
+        """True if the half nuts stay closed."""
         return not self.closing
 
 
 class ThreadMovements:
-    """The movements of one thread on one lathe; what no pass changes is calculated once."""
+    """The movements of one thread on one lathe. Whatever is the same for every pass is computed once."""
 
     def __init__(self, job: ThreadJob, lathe: Lathe) -> None:
         self._job, self._lathe = job, lathe
@@ -85,8 +88,8 @@ class ThreadMovements:
     def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         """Return the movements of a pass; () if the step is not a pass.
 
-        dials: what the dials show. starts: for a thread of several starts, the number (from 1) of the start
-        being cut, and of the start that was cut when the carriage dial was set.
+        dials: what the dials show. starts: for a thread with several starts, the number (from 1) of the start being
+        cut, and of the start that was cut when the carriage dial was set.
         """
         dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
         if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
@@ -179,9 +182,9 @@ def _carriage(this_pass: _Pass) -> str:
 def _withdrawal(this_pass: _Pass) -> str:
     """Return how far the cross-slide goes inwards, past the touch-off, so that the tool clears the bore."""
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
-    return f"inwards to {_compact(this_pass.dials, setting)}"
+    return f"inwards to {this_pass.dials.words(setting)}"
 
 
 def _compact(dials: ZeroedDials, setting: Setting) -> str:
-    """Return a short dial reading such as "1 turn 3.3 mm". The list of movements has room for about three rows."""
+    """Return a dial reading in short, such as "1 turn 3.3 mm". The list of movements has about three rows of room."""
     return dials.words(setting).replace(" and ", " ")

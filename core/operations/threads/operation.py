@@ -1,4 +1,4 @@
-"""The thread operation; modules that only planning again, a counter or a picture need are loaded when first used."""
+"""The declaration of the thread operation. Modules needed only for a new plan, counter or picture are loaded later."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING

@@ -1,4 +1,4 @@
-"""Picking up a thread: finding its groove again with the tool, step by step. Common practice, no source."""
+"""Picking up a thread: how to find its groove again with the tool, step by step. Common practice, no source."""
 
 from dataclasses import replace
 from typing import Any
@@ -44,7 +44,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
 
 
 def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
-    """Return the first steps, which depend on what was moved, before the tool finds the groove."""
+    """Return the steps before the tool finds the groove, which depend on what was moved."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (

@@ -16,9 +16,12 @@ from core.operations.threads.wires import wire_caution
 from core.values.quantities import number_text
 
 _SAME_MM = 0.0005
-"""Half a micrometre: sizes that differ by less count as the same."""
+"""Sizes that differ by less than this count as the same: half a micrometre."""
 _TIP_MM = 0.003
-"""No tip is ground closer; the standard's own tip, entered as the screen rounds it, is within this."""
+"""Tips that differ by less than this count as the same.
+
+Nobody grinds closer. A tip of the standard, entered as the screen rounds it, is within this too.
+"""
 
 
 def thread_cautions(
@@ -51,7 +54,10 @@ def thread_cautions(
 
 
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a blank outside the major limits (inside: a bore outside the minor limits)."""
+    """Yield a caution about a blank that is outside the limits of the crest.
+
+    That is the major diameter outside, and the minor diameter in a bore.
+    """
     limits = job.thread.limits
     if job.thread.internal:
         what, name, largest, least = "bore", "minor", limits.minor_max_mm, limits.minor_min_mm
@@ -70,7 +76,7 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield cautions about a tip that does not suit the standard's root or the crest of the mating thread."""
+    """Yield cautions about a tip that does not suit the root of the standard or the crest of the mating thread."""
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
@@ -99,7 +105,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if no mark of the dial lies inside the limits, and how far the last mark is off."""
+    """Yield a caution if the last mark is not inside the limits, with how far off it is."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -152,7 +158,7 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a speed that lathe or chuck do not allow, or that leaves too little time to stop."""
+    """Yield cautions about a speed that the lathe or chuck does not allow, or that leaves too little time to stop."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -179,7 +185,7 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """Yield cautions about the compound angle: against the half angle, the compound's scale and the tolerance."""
+    """Yield cautions about a compound angle that does not suit the flanks, the compound's scale or the tolerance."""
     if job.compound_angle_deg is None:
         return
     length_text = lathe.length_text
@@ -213,7 +219,7 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what to do if the compound's scale does not show the compound angle."""
+    """Yield how to set the compound if its scale does not show the compound angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:

@@ -26,7 +26,10 @@ from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
 LEFT_FOR_MEASURING_MM = 0.1
-"""Metal left on the diameter above the largest pitch diameter at the first measurement; common practice."""
+"""How far above the largest pitch diameter the thread is when it is first measured.
+
+On the diameter. Common practice, no source.
+"""
 
 
 class Passes(NamedTuple):
@@ -43,7 +46,7 @@ class Passes(NamedTuple):
 
 
 def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
-    """Return the passes from the blank to the mark nearest to the wanted depth, or to mark `last`; raises PlanError."""
+    """Return the passes from the blank to the wanted depth, or to mark `last`; raises PlanError."""
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
     planned = schedule(
@@ -147,7 +150,7 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
-    """Return the pass without cutting, which tries the stop and closes the half nuts for the first time."""
+    """Return the step that runs a pass without cutting, which tries the stop and the closing of the half nuts."""
     end = ", away from the chuck" if job.from_chuck else " and try the stop"
     by_hand = by_hand_words(job, lathe)
     return Step(
@@ -160,7 +163,7 @@ def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
 
 
 def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps that set the dials to zero: depth with the tool on the work, the carriage at the zero face."""
+    """Return the steps that set the dials to zero: the infeed with the tool on the work, the carriage at its face."""
     side = "the bore" if job.thread.internal else "the blank"
     direction = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
@@ -205,7 +208,7 @@ def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
 
 
 def measured_until_mm(job: ThreadJob) -> float:
-    """Return the greatest depth [mm] for the first measurement, short of the largest pitch diameter."""
+    """Return the greatest depth at which to measure first [mm], before the pitch diameter is in its limits."""
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
@@ -245,7 +248,7 @@ def _try_words(job: ThreadJob) -> str:
 
 
 def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
-    """Return the step that tries the gauge or the mating part; depth_mm: of the groove, on the radius [mm]."""
+    """Return the step that tries the gauge or the mating part. depth_mm: depth of the groove on the radius [mm]."""
     return Step(
         action="measure",
         title="Try the gauge, or measure",
@@ -256,7 +259,7 @@ def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
 
 
 def deburr_step() -> Step:
-    """Return the last step of a thread."""
+    """Return the last step of a thread, which takes off the burrs."""
     return Step(
         action="check",
         title="Deburr",
@@ -302,7 +305,7 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     """Return a pitch or a lead as the gauges of its standard are marked.
 
-    On a lathe of the other unit the text adds the lathe's unit. A custom thread is only in the lathe's unit.
+    If the lathe has the other unit, its unit follows. A custom thread has only the lathe's unit.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":
@@ -313,7 +316,7 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
 
 
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
-    """Return one size or two limits of a thread, least first, in the lathe's unit.
+    """Return one size or two limits of a thread as text, the least first, in the lathe's unit.
 
     If the standard of the thread is metric, mm come first, then the lathe's unit in brackets.
 

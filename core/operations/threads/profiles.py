@@ -1,7 +1,7 @@
-"""The form of a groove, flanks and root, for each standard; and custom threads that have a form but no series.
+"""The form of a thread's groove in each standard, and custom threads, which have such a form but are in no series.
 
-A standard fixes how deep the root lies; flat or radius follow from that depth, because the tool must touch both
-flanks. Depths are radial, from the pitch line.
+A standard fixes how deep the root lies. The flat or radius there follows from that depth, because the tool must
+touch both flanks. Depths are radial, from the pitch line.
 """
 
 import math
@@ -13,23 +13,23 @@ from core.values.errors import ThreadError
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
 Range = tuple[Fraction | None, Fraction | None]
-"""Largest and least size; None if the standard does not limit it."""
+"""The least and the largest size. Either is None if the standard does not limit it."""
 OPEN: Range = (None, None)
 
 PITCH_LINE = Fraction(64951905, 10**8)
-"""d - d2 over P, 3H/4 (ISO 68-1)."""
+"""Major less pitch diameter, in pitches: 3H/4 (ISO 68-1)."""
 MINOR = Fraction(108253175, 10**8)
-"""d - D1 over P, 5H/4 (ISO 68-1)."""
+"""Major less internal minor diameter, in pitches: 5H/4 (ISO 68-1)."""
 ROOT = Fraction(122686909, 10**8)
-"""d - d3 over P, 17H/12 (ISO 965-1)."""
+"""Major less external minor diameter at the rounded root, in pitches: 17H/12 (ISO 965-1)."""
 WHITWORTH_DEPTH = Fraction(640327, 10**6)
-"""Crest to root over pitch, 2H/3 of 55 degrees (BS 84, ISO 228-1)."""
+"""Depth from crest to root, in pitches: 2H/3 at 55 degrees (BS 84, ISO 228-1)."""
 BA_DEPTH = Fraction(6, 10)
-"""Crest to root over pitch, by definition (BS 93)."""
+"""Depth from crest to root, in pitches, as BS 93 fixes it."""
 
 
 class Diameters(NamedTuple):
-    """Basic sizes, exact [mm]."""
+    """The basic major, pitch and minor diameter, exact [mm]."""
 
     major: Fraction
     pitch: Fraction
@@ -37,7 +37,7 @@ class Diameters(NamedTuple):
 
 
 class GrooveForm(NamedTuple):
-    """One groove of a pitch [mm], half angle [deg], root and mating crest from the pitch line [mm]."""
+    """The form of one groove: pitch [mm], half angle [deg], root and mating crest, both from the pitch line [mm]."""
 
     pitch_mm: float
     half_angle_deg: float
@@ -47,14 +47,14 @@ class GrooveForm(NamedTuple):
 
     @property
     def root_flat_mm(self) -> float:
-        """Flat of a tool that touches both flanks and cuts down to the root: P/2 - 2 depth tan a [mm]."""
+        """Width of a flat at the root that touches both flanks [mm]: P/2 - 2 depth tan a."""
         if self.rounded:
             return 0.0
         return self.pitch_mm / 2 - 2 * self.root_depth_mm * math.tan(math.radians(self.half_angle_deg))
 
     @property
     def root_radius_mm(self) -> float:
-        """Radius that touches both flanks and the root: (P / (4 tan a) - depth) / (1 / sin a - 1) [mm]."""
+        """Radius at the root that touches both flanks [mm]: (P / (4 tan a) - depth) / (1 / sin a - 1)."""
         if not self.rounded:
             return 0.0
         a = math.radians(self.half_angle_deg)
@@ -119,7 +119,7 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 
 
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
-    """Return a 60° form; `root` is the depth of the external root as a part of H = sqrt(3)/2 P."""
+    """Return a 60° form whose external root is `root` times H deep, where H = sqrt(3)/2 P."""
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
         pitch_mm=pitch_mm,
@@ -143,7 +143,7 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> G
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size [mm] from ranges in a unit that is `unit_mm` long."""
+    """Return limits of size [mm] from ranges in another unit; `unit_mm` is the length of that unit [mm]."""
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
         major_max_mm=sizes[0],
@@ -169,7 +169,7 @@ def thread_of(
     limits: Limits | None = None,
     notes: tuple[str, ...] = (),
 ) -> Thread:
-    """Return the thread of this form with these basic sizes; `pitch` exact [mm]."""
+    """Return the thread that has this form and these basic sizes. `pitch` is exact [mm]."""
     return Thread(
         designation=designation,
         system=system,
@@ -193,7 +193,7 @@ def thread_of(
 
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
-"""Major diameter over pitch at which no core is left, by included angle [deg]."""
+"""The major diameter, in pitches, at which no core is left in the thread, by included angle [deg]."""
 _NOTE = "No limits: basic sizes only."
 
 
@@ -240,7 +240,7 @@ def custom_thread(
 
 
 def _size_words(major_mm: float, pitch_mm: float) -> str:
-    """Return size and pitch as the user probably entered them: "25.4 x 2 mm", or "1 in x 11 tpi".
+    """Return a size and a pitch as the user is likely to have typed them: "25.4 x 2 mm" or "1 in x 11 tpi".
 
     >>> _size_words(25.4, 25.4 / 11), _size_words(25.4, 1.27)
     ('1 in x 11 tpi', '25.4 x 1.27 mm')

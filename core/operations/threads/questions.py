@@ -41,7 +41,7 @@ MOVED = ChoiceAsked(
 
 
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return what can be measured or tried; sizes over wires only if the plan has a wire."""
+    """Return what can be measured or tried. Sizes over wires are asked only if the plan has a wire."""
     figures = state.plan.figures
     read = partial(read_size, unit=lathe.unit)
     crest = _crest_asked(lathe, read)

@@ -47,7 +47,10 @@ from core.set_up_steps import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
-"""Depth on the radius by which to cut deeper if the gauge does not start, or is tight; common practice, no source."""
+"""How much deeper to cut, on the radius, if the gauge does not start, and if it is tight.
+
+Common practice, no source.
+"""
 _OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the mating part to see if it still serves"
 
 
@@ -86,15 +89,18 @@ def replan_thread(
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the remaining steps up to the measurement that gives a picked-up thread its depth; [] for any other."""
+    """Return the remaining steps up to the measurement that says how deep a picked-up thread is.
+
+    [] for a thread that is not being picked up.
+    """
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
-    """Return whether the dial's zero lies in the groove.
+    """Return whether the dial's zero is in the groove.
 
-    It does after a thread was picked up, until the first pass.
+    It is after a thread was picked up, until the first pass.
     """
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
@@ -109,7 +115,7 @@ def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | 
 
 @dataclass(frozen=True)
 class ThreadCut:
-    """The passes of one start of a thread; depths are from the blank."""
+    """The passes of one start of a thread. Depths are counted from the blank."""
 
     job: ThreadJob
     lathe: Lathe
@@ -128,7 +134,7 @@ class ThreadCut:
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the remaining passes of the schedule, with a measurement between them unless one was just done."""
+        """Return the remaining passes of the schedule, with a measurement among them unless one was just made."""
         job, infeed = self.job, self.infeed
         # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
@@ -158,7 +164,7 @@ class ThreadCut:
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the gauge check, with the measured depth."""
+        """Return the step with the gauge check, for the depth that was measured."""
         return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
@@ -166,9 +172,9 @@ class ThreadCut:
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth, and sentences about it.
+        """Return the depth that a measurement means, with sentences about it.
 
-        The measurement is a pitch diameter, with or without wires, or the depth of the groove from the crest.
+        The user measured a pitch diameter, with or without wires, or the depth of the groove from the crest.
         """
         job, lathe = self.job, self.lathe
         if size.what == "crest":
@@ -198,7 +204,7 @@ class ThreadCut:
         return Measurement(depth_mm, findings)
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the touch-off on the crest. The dial then counts from the crest, not from the groove."""
+        """Return the step that touches off on the crest. The dial then counts from the crest, not from the groove."""
         steps = touch_off_steps(self.job, self.lathe, self.infeed)
         return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))
 
@@ -223,7 +229,7 @@ class ThreadCut:
     def tried(self, progress: Progress, fit: Fit) -> list[Step]:
         """Return the steps after a gauge check: none if the gauge fits, else a small cut and a spring pass.
 
-        A gauge that does not start before the limits are reached changes nothing: the passes stay as planned.
+        If the gauge does not start although the limits are not reached yet, the passes stay as planned.
         """
         job, lathe, infeed = self.job, self.lathe, self.infeed
         if fit == "fits":
@@ -249,7 +255,7 @@ class ThreadCut:
         return [cut, spring_step(infeed, marks, depth_mm, 0.0), gauge_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
-        """Return the remaining passes, and say why no gauge starts yet."""
+        """Return the remaining passes, with the reason why no gauge can start yet."""
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
@@ -275,10 +281,7 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits.
-
-    The dial then has no mark inside the limits, so the cut ends at the nearest one.
-    """
+    """Return a caution if the last cut ends outside the limits because no mark of the dial is inside them."""
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
@@ -289,10 +292,7 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is past the limits already.
-
-    Depth is then not what keeps the gauge out.
-    """
+    """Return a caution if the dial is already past the limits, as more depth will not make the gauge go."""
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()

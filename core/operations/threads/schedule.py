@@ -1,7 +1,7 @@
-"""The passes of a thread: about equal chip area each, in whole marks of the dial used.
+"""The passes of a thread, each with about the same chip area and a whole number of marks deep.
 
-Every pass is a whole number of marks, so that every reading can be set. Equal area
-keeps the load on the tool's edge even while the groove grows wider.
+With whole marks every reading can be set. Equal areas keep the load on the tool's edge even while the groove grows
+wider.
 """
 
 import math
@@ -24,11 +24,11 @@ class PassLimits(NamedTuple):
 
 
 class Schedule(NamedTuple):
-    """Cumulative marks after each cutting pass, counted from the start of the schedule."""
+    """The marks of the dial after each cutting pass, counted from the start of the schedule."""
 
     marks: tuple[int, ...]
     note: str = ""
-    """What could not be planned as wanted; "" if everything could."""
+    """A sentence on what could not be planned as wanted; "" if everything could."""
 
 
 def schedule(
@@ -42,12 +42,11 @@ def schedule(
     start_mm: float = 0.0,
     length_text: LengthText = mm_text,
 ) -> Schedule:
-    """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
+    """Return the passes that cut `total_marks` marks deeper, each `mark_mm` on the radius, from a depth of `start_mm`.
 
-    `passes` is how many are wanted; None: `usual_passes`, as many as the limits
-    allow. No pass is deeper or lighter than the limits, nor more than one mark
-    above the one before it, unless fewer marks than that are left altogether.
-    `length_text` returns a length [mm] as text for the note.
+    `passes` is how many are wanted; None for `usual_passes`, as many as the limits allow. No pass is deeper or
+    lighter than the limits, nor more than one mark above the one before it, unless fewer marks than that are left
+    altogether. `length_text` returns a length [mm] as text for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -61,7 +60,7 @@ def schedule(
 
 
 def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
-    """Return the number of passes for these marks of `mark_mm` (radial): as many as wanted, within the limits.
+    """Return the number of passes for so many marks of `mark_mm` on the radius: as many as wanted, within the limits.
 
     >>> pass_count(100, 0.01, 3, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     4
@@ -95,12 +94,12 @@ _TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", 
 
 
 def loads_both_flanks_badly(material: str | None) -> bool:
-    """Return whether cutting on both flanks at once matters in a material: not in plastics, aluminium, brass."""
+    """Return whether a material suffers from cutting on both flanks; plastics, aluminium and brass do not."""
     return not any(name in (material or "").casefold() for name in _EASY)
 
 
 def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
-    """Return the passes for the last `left` marks of a schedule, as cumulative marks from the first of them.
+    """Return the passes for the last `left` marks of a schedule, in marks counted from the first of them.
 
     `planned` holds the cumulative marks of the schedule. The passes follow them back from the end: no pass
     takes more than the schedule does at that depth, and the last passes stay light. If the first pass would be
@@ -124,13 +123,13 @@ def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassL
 
 
 def _even_split(marks: int, most: int) -> list[int]:
-    """Split whole marks into as few parts of at most `most` as there can be, alike but for one mark, larger first."""
+    """Return whole marks split into the fewest parts of at most `most`, equal to within one mark, the larger first."""
     count = math.ceil(marks / most)
     return [marks // count + (number < marks % count) for number in range(count)]
 
 
 def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
-    """Return the most and least marks a pass may take, at least one mark each."""
+    """Return the most and the fewest marks that a pass may cut; both are at least one."""
     most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
     least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
     # A coarse dial may have no whole number of marks between the two: the deepest pass decides.
@@ -140,11 +139,11 @@ def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
 def _even_area_steps(
     total: int, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
 ) -> list[float]:
-    """Return the steps in marks (not whole yet) that remove equal areas, except at the bounds.
+    """Return how many marks (not whole yet) each pass cuts so that all cut the same area, within the bounds.
 
-    The depth grows with the area of a pass, so the right area lies between one that is too small and one
-    that is too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches
-    on the straight line between the two areas.
+    The depth grows with the area of a pass, so the right area lies between one that is too small and one that is
+    too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches on the
+    straight line between the two areas.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
     low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
@@ -157,7 +156,7 @@ def _even_area_steps(
         off = sum(steps) - total
         if abs(off) < _CLOSE_MARKS or high[0] - low[0] < whole_mm2 * _CLOSE_SHARE:
             break
-        # An end that is kept twice weighs half as much, or the line would hold on to it.
+        # An end that is kept twice counts half, or the search would stay at it.
         kept = 0.5 if off * before > 0 else 1.0
         low, high = ((area, off), (high[0], high[1] * kept)) if off < 0 else ((low[0], low[1] * kept), (area, off))
         area = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1]) if high[1] > low[1] else low[0]
@@ -178,9 +177,10 @@ def _steps_of_area(
 
 
 def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
-    """Round the depths, not the steps, so that roundings cannot add up; the last is the wanted one.
+    """Return the depths in whole marks. The last is the wanted depth.
 
-    Steps that never grow stay within one mark of each other when their sums are rounded.
+    Depths are rounded, not steps, so that roundings cannot add up. Steps that never grow stay within one mark of
+    each other when their sums are rounded.
     """
     reached, marks = 0.0, []
     for step in steps:

@@ -1,4 +1,4 @@
-"""How designations are written: the text itself, size and pitch in millimetres, the ending, and refusals."""
+"""How designations are written: cleaning the text, reading size, pitch and ending, and refusing what is wrong."""
 
 import re
 from fractions import Fraction
@@ -23,12 +23,12 @@ class Ending(NamedTuple):
 
     @property
     def class_text(self) -> str:
-        """The words together, "" for none: a class may be written in parts ("4g 6g")."""
+        """The tolerance class in one word; "" if there is none. It may be written in parts ("4g 6g")."""
         return "".join(self.words)
 
     @property
     def quoted_class(self) -> str:
-        """The words in quotation marks, for a message."""
+        """The words of the class in quotation marks, for a message."""
         return quoted(" ".join(self.words))
 
 
@@ -72,11 +72,11 @@ def read_ending(ending: str, text: str) -> Ending:
 
 
 def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:
-    """Return whether a thread is internal, by its class or the side asked for; outside if neither says.
+    """Return whether a thread is internal.
 
-    class_internal: None if the class suits both sides or is not written.
-    classes: classes of the requested side, for the message.
-    Raises ThreadError if class and side contradict each other.
+    Its class decides, or else the side asked for; without both it is outside. class_internal: None if the class
+    suits both sides or is not written. classes: classes of the requested side, for the message. Raises ThreadError
+    if class and side contradict each other.
     """
     if side not in (None, "outside", "inside"):
         raise ThreadError(f'{quoted(side)} is not a side of the work. Enter "outside" or "inside".', field="side")
@@ -88,7 +88,7 @@ def is_internal(text: str, side: str | None, class_internal: bool | None, classe
 
 
 def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
-    """Return the number of starts, lead over pitch; raises ThreadError if that is not a whole number."""
+    """Return the number of starts, which is lead over pitch; raises ThreadError if it is not a whole number."""
     starts = lead / pitch if pitch else Fraction(0)
     if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
         problem = f"has a lead of {number_text(lead, 4)} and a pitch of {number_text(pitch, 4)}"
@@ -106,7 +106,7 @@ def listed(words: list[str], last: str = "or") -> str:
 
 
 def enter(names: list[str]) -> str:
-    """Return the end of a message, which says what to enter.
+    """Return the end of a refusal, which says what to enter instead.
 
     >>> enter(["G6"]), enter(["2G", "3G"])
     ('Enter G6', 'Enter 2G or 3G')
@@ -115,7 +115,7 @@ def enter(names: list[str]) -> str:
 
 
 def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
-    """Return the names of the nearest size below and above, in that order.
+    """Return the names of the nearest size below and the nearest above, in this order.
 
     >>> nearest({"M10": Fraction(10), "M12": Fraction(12), "M14": Fraction(14)}, Fraction(13))
     ['M12', 'M14']
@@ -134,7 +134,7 @@ _SIZE_AND_PITCH = re.compile(
 
 
 class MetricWords(NamedTuple):
-    """A designation in parts, sizes as written [mm]; the pitch is None if not written."""
+    """The parts of a metric designation, its sizes as written [mm]; the pitch is None if it is not written."""
 
     text: str
     size_mm: Fraction
@@ -144,7 +144,7 @@ class MetricWords(NamedTuple):
 
 
 def read_metric_words(prefix: str, text: str) -> MetricWords | None:
-    """Return the parts of a designation that starts with `prefix`, None for another.
+    """Return the parts of a designation that starts with `prefix`; None for any other text.
 
     Raises ThreadError for a lead without its pitch, or one that is not a whole number of pitches.
     """

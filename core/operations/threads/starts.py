@@ -1,9 +1,10 @@
-"""Threads of several starts: how to move on from one start to the next.
+"""Threads with several starts: how to get from one start to the next.
 
-With straight infeed the compound, parallel to the axis, moves on by one pitch.
-Swung for the flanks it cannot do that. Then close on another line of the thread dial
-that brings the tool a pitch further; without such a line, turn the spindle by 1/starts
-with the gears out of mesh. Source: derived; common practice.
+With straight infeed, the compound lies parallel to the axis and moves the tool on by one pitch. A compound swung
+for the flanks cannot do that. Then the half nuts are closed on another line of the thread dial, which brings the
+tool a pitch further. Without such a line, the spindle is turned by 1/starts with the gears out of mesh.
+
+Source: derived; common practice.
 """
 
 from collections.abc import Iterable
@@ -21,12 +22,12 @@ _SAME_MM = 0.0005
 
 
 class StartLines(NamedTuple):
-    """The lines of one wheel of the thread dial that belong to each start."""
+    """The lines on one wheel of the thread dial that belong to each start."""
 
     teeth: int
     lines: int
     of_start: tuple[tuple[int, ...], ...]
-    """For each start, its lines, counted from the line first used (0)."""
+    """The lines of each start, counted from the line that was used first (0)."""
 
 
 def start_lines(
@@ -61,10 +62,10 @@ def start_lines(
 
 
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
-    """Return the best train that can index the starts; None if no such train is as good as the others.
+    """Return the best train that can index the starts; None if none of the best trains can.
 
-    The teeth of its first driver divide by the number of starts. This helps only if that wheel makes one turn
-    for each turn of the spindle.
+    The teeth of its first driver divide by the number of starts. This helps only if that wheel makes one turn for
+    each turn of the spindle.
     """
     gears = lathe.change_gears
     if gears is None or gears.fixed_ratio != 1:
@@ -75,7 +76,7 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
 
 
 def starts_by_thread_dial(job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the plan moves to the next start by another line of the thread dial."""
+    """Return whether the plan uses another line of the thread dial to get to the next start."""
     return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
 
 
@@ -84,7 +85,7 @@ def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
 
 
 def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
-    """Return the steps from one start to the next; `start` counts the starts already cut."""
+    """Return the steps that get from one start to the next. `start` is how many starts are already cut."""
     number = f"start {start + 1} of {job.thread.starts}"
     if _by_compound_dial(job, lathe):
         return [_by_compound(job, lathe, start, number)]
@@ -114,7 +115,7 @@ def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
-    """Return every way to move to the next start on this lathe, the planned one first; () for one start."""
+    """Return in words every way to get to the next start on this lathe, the planned one first; () for one start."""
     starts = job.thread.starts
     if starts == 1:
         return ()
@@ -165,7 +166,7 @@ def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     return Step(
         action="set",
         title=f"On to {number}",
-        text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
+        text=f"For {number}: isolate the drive. Then {_spindle_words(job, lathe)}",
         cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
         place=ThreadStart(start + 1),
     )
@@ -180,8 +181,8 @@ def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
         )
     first = train.drivers[0]
     return (
-        f"with {train_words(train.drivers, train.driven)}: mark the tooth of the {first} that is in mesh, bring it "
-        f"out, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
+        f"mark the tooth of the {first} that is in mesh ({train_words(train.drivers, train.driven)}). Bring it out of "
+        f"mesh, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
     )
 
 
@@ -190,5 +191,5 @@ def _numbers(lines: Iterable[int]) -> str:
 
 
 def starts_left(open_steps: Iterable[Step]) -> tuple[int, ...]:
-    """Return the numbers of the remaining starts, from 2."""
+    """Return the number of each start that the remaining steps move on to. Start 1 is never one of them."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

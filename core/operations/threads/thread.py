@@ -11,11 +11,11 @@ LengthText = Callable[[float], str]
 
 
 LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
-"""No standard has finer threads (BA 25: 0.07 mm) or as coarse ones (ISO 2904 ends at 44 mm); from memory."""
+"""No standard has finer threads (25 BA: 0.07 mm) or coarser ones (ISO 2904 ends at 44 mm); from memory."""
 
 
 class Limits(NamedTuple):
-    """Limits of size in mm; None if the standard does not limit that diameter."""
+    """The least and the largest size of each diameter [mm]; None if the standard does not limit that diameter."""
 
     major_max_mm: float | None = None
     major_min_mm: float | None = None
@@ -27,21 +27,20 @@ class Limits(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Thread:
-    """One thread, outside or inside, with basic sizes and limits.
+    """One thread, outside or inside, with its basic sizes and limits.
 
-    Depths are radial [mm], counted from the pitch line (the pitch cylinder)
-    towards the root that the tool cuts: inwards for an external thread,
-    outwards for an internal one.
+    Depths are radial [mm], counted from the pitch line (the pitch cylinder) towards the root that the tool cuts:
+    inwards for an external thread, outwards for an internal one.
     """
 
     designation: str
-    """Canonical spelling, such as "M30x3.5-6g"."""
+    """Its designation in the standard's own spelling, such as "M30x3.5-6g"."""
     system: str
     """"metric", "unified", "whitworth", "bsp", "ba", "trapezoidal", "acme" or "custom"."""
     internal: bool
     half_angle_deg: float
     pitch: Fraction
-    """Exact [mm]."""
+    """The pitch, exact [mm]."""
     starts: int = 1
     left_hand: bool = False
     tolerance_class: str = ""
@@ -49,22 +48,22 @@ class Thread:
     major_basic_mm: float
     pitch_diameter_basic_mm: float
     minor_basic_mm: float
-    """Metric and Unified: minor diameter of the internal thread; others: of the external design profile."""
+    """Minor diameter of the internal thread if it is metric or Unified; else of the external design profile."""
     limits: Limits = field(default_factory=Limits)
     root_depth_mm: float
-    """Pitch line to the root of the standard's design profile."""
+    """Depth from the pitch line to the root of the standard's design profile."""
     mating_crest_mm: float
-    """Pitch line to the crest of the mating thread at its basic size: the root must lie deeper."""
+    """Depth from the pitch line to the crest of a mating thread of basic size. The root must lie deeper."""
     root_flat_mm: float
-    """Flat of a tool that cuts down to the standard's root, 0 if it is rounded."""
+    """Flat of a tool that cuts the standard's own root; 0 if that root is rounded."""
     root_radius_mm: float
-    """Radius of a tool that cuts the standard's root, 0 if it is flat."""
+    """Radius of a tool that cuts the standard's own root; 0 if that root is flat."""
     notes: tuple[str, ...] = ()
     """What the user must know about the figures, such as "calculated by formula" or "basic sizes only"."""
 
     @cached_property
     def pitch_mm(self) -> float:
-        """From one groove to the next [mm]."""
+        """Distance from one groove to the next [mm]."""
         return float(self.pitch)
 
     @property
@@ -74,17 +73,17 @@ class Thread:
 
     @property
     def exact_lead(self) -> Fraction:
-        """The lead as an exact fraction of a millimetre, for wheels and thread dials: 25.4/11 mm is 127/55."""
+        """The lead as an exact fraction of a millimetre, for change gears and thread dials: 25.4/11 mm is 127/55."""
         return self.pitch * self.starts
 
     @property
     def has_limits(self) -> bool:
-        """Whether the standard limits the pitch diameter."""
+        """True if the standard limits the pitch diameter."""
         return self.limits.pitch_diameter_max_mm is not None
 
     @cached_property
     def wanted_pitch_diameter_mm(self) -> float:
-        """Middle of the pitch-diameter limits, or the basic pitch diameter if there are no limits [mm]."""
+        """The middle of the limits of the pitch diameter, or the basic one if it has no limits [mm]."""
         largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
         if largest is None or least is None:
             return self.pitch_diameter_basic_mm

@@ -1,10 +1,9 @@
 """The thread dial (thread dial indicator): on which of its lines the half nuts may be closed.
 
-From first principles. While the half nuts are open the leadscrew turns the dial.
-Count how far, in leadscrew threads n, from the point at which the nut was first closed. The nut
-goes in only at whole n, and the tool then meets its groove again only if n screw
-pitches are a whole number of leads. Line j of M on a wheel of T teeth comes by at
-n = jT/M, and T later at every further turn of the dial.
+From first principles. While the half nuts are open, the leadscrew turns the dial. Let n be how far, in leadscrew
+threads, from the point at which the nut was first closed. The nut goes in only at whole n. The tool then meets its
+groove again only if n screw pitches are a whole number of leads. Line j of M on a wheel of T teeth comes by at n =
+jT/M, and T later at every further turn of the dial.
 """
 
 from fractions import Fraction
@@ -14,15 +13,15 @@ from core.values.errors import PlanError
 
 
 class DialUse(NamedTuple):
-    """Which lines of one wheel of the thread dial can be used for a thread."""
+    """Which lines of one wheel of the thread dial suit a thread."""
 
     teeth: int
     lines: int
-    """Evenly spaced lines on the dial that goes with the wheel."""
+    """How many evenly spaced lines the dial of this wheel has."""
     use: tuple[int, ...]
-    """Lines to use at every turn of the dial, counted from the line first used (0); () for none."""
+    """The lines that suit at every turn of the dial, counted from the line used first (0); () if none does."""
     anywhere: bool
-    """True if the half nuts may close wherever they go in."""
+    """True if the half nuts may be closed wherever they go in."""
 
 
 def thread_dial_uses(
@@ -53,7 +52,7 @@ def thread_dial_uses(
 def nut_stays_closed(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> bool:
-    """Return whether the half nuts must stay closed and the spindle reverse.
+    """Return whether the half nuts must stay closed, so that the spindle in reverse brings the carriage back.
 
     Parameters and errors as for `thread_dial_uses`; without any wheel the nut may
     still open if it can close wherever it goes in.
@@ -104,7 +103,7 @@ def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> Dia
 
 
 def _rank(use: DialUse) -> tuple[bool, Fraction, Fraction, int]:
-    """Return a sort key, best first. The usable lines are evenly spaced, so all waits are equal."""
+    """Return a key that sorts the best wheel first. The lines that suit are evenly spaced, so all waits are equal."""
     if not use.use:
         return True, Fraction(0), Fraction(0), use.teeth
     wait = Fraction(1) if use.anywhere else Fraction(use.teeth, len(use.use))
@@ -116,7 +115,7 @@ def _is_whole(number: Fraction) -> bool:
 
 
 def _ordinal(number: int) -> str:
-    """Return "2nd", "3rd", "4th" ..."""
+    """Return a number with its ending: "2nd", "3rd", "4th" ..."""
     endings = {1: "st", 2: "nd", 3: "rd"}
     if number % 100 in (11, 12, 13):
         return f"{number}th"

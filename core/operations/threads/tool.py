@@ -1,13 +1,14 @@
-"""The tool for one thread: how it is ground, and for an inside thread the bar that fits in the bore.
+"""The tool for one thread: how it is ground, and for an inside thread which bar fits in the bore.
 
 Clearances are counted beside the cutting edge, in the plane of the slide that moves along the axis [deg]. Working
 relief and lean are common practice, no source; the lead angle is derived.
 
-The bar, on the line through the axis: a round bar of diameter B whose point sticks out by p needs B + p. At full
-depth the bar must clear the crest, so p is at least the depth and a gap; withdrawn, the point must clear the crest
-and the bar the wall opposite, by a gap each. With flank infeed the cross-slide goes back to one reading after every
-pass, far enough for the last: after the first, when the compound has hardly moved out, the bar is nearer to the wall
-opposite by the whole depth. Derived; the gap is common practice, no source. Lengths in mm.
+The bar is round and on the line through the axis. With diameter B and a point that sticks out by p, it needs B + p
+of room. At full depth the bar must clear the crest, so p is at least the depth and a gap. Withdrawn, the point must
+clear the crest and the bar the opposite wall, by a gap each. With flank infeed the cross-slide goes back to one
+reading after every pass, far enough for the last one. After the first pass, when the compound has hardly moved out,
+the bar is nearer to the opposite wall by the whole depth. Derived; the gap is common practice, no source. Lengths
+in mm.
 """
 
 import math
@@ -23,17 +24,17 @@ from core.values.quantities import number_text
 WORKING_RELIEF_DEG = 3.0
 """How far a flank must slope back from its edge so as not to rub."""
 _FULL_PROFILE_MM = (0.05, 0.1)
-"""Left on the diameter of the blank for a full-profile tool, which also cuts the crest."""
+"""Metal left on the diameter of the blank for a full-profile tool, which also cuts the crest."""
 _ROUND_CRESTED = frozenset({"whitworth", "bsp", "ba"})
 
 
 class Grinding(NamedTuple):
-    """A tool for one thread: angles [deg], lengths [mm]."""
+    """How the tool for one thread is ground: angles [deg], lengths [mm]."""
 
     included_deg: float
     tip_flat_mm: float
     tip_radius_mm: float
-    """The tip that cuts the standard's own root: one of the two, the other is 0."""
+    """The radius of a tip that cuts the standard's own root; 0 if that root is flat."""
     lead_angle_root_deg: float
     """Lead angle at the root, where it is largest."""
     leading_clearance_deg: float
@@ -43,9 +44,8 @@ class Grinding(NamedTuple):
 def grinding(job: ThreadJob) -> Grinding:
     """Return how to grind the tool for a thread.
 
-    The leading flank needs the lead angle at the root in addition to its relief. The trailing flank needs
-    less relief, by the lead angle at the crest, its least value.
-    Source: derived, tan = lead / (pi d).
+    The leading flank needs the lead angle at the root in addition to its relief. The trailing flank needs less
+    relief, by the lead angle at the crest, where it is smallest. Source: derived, tan = lead / (pi d).
     """
     thread = job.thread
     root_mm, crest_mm = job.groove.root_diameter_mm, job.blank_mm
@@ -62,7 +62,7 @@ def grinding(job: ThreadJob) -> Grinding:
 
 
 def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the tip that cuts the standard's root: "radius 0.505 mm", "flat 0.366 mm"."""
+    """Return the tip that cuts the standard's own root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
     ground = grinding(job)
     if ground.tip_radius_mm:
         return f"radius {lathe.length_text(ground.tip_radius_mm)}"
@@ -70,7 +70,7 @@ def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def tool_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
-    """Return the tool that the depth is calculated for, and the tip that would cut the standard's own root."""
+    """Return the tip that the depth is calculated for, and the tip that would cut the standard's own root."""
     angle = angle_text(grinding(job).included_deg)
     return f"{angle} included, {tip_words(job, lathe)}", f"the standard's root: {standard_tip_words(job, lathe)}"
 
@@ -83,7 +83,7 @@ def tip_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
-    """Return the clearances of the leading and of the trailing flank, each with its side."""
+    """Return the clearances of the leading and the trailing flank, and on which side of the tool each is."""
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
     return (
@@ -93,14 +93,14 @@ def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
 
 
 def clearance_note(job: ThreadJob) -> str:
-    """Return a note on how the leading clearance is found. In a bore the lead angle is largest at the crest."""
+    """Return a note on where the leading clearance comes from. In a bore the lead angle is largest at the crest."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
     return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return which side of the tool to cut back, so that the point gets close to a shoulder: the chuck side."""
+    """Return which side of the tool to grind back so that its point gets close to a shoulder: the side of the chuck."""
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
     return f"cut back the left side to {lathe.length_text(half_mm)} from the point, to get close to {end}"
@@ -122,21 +122,21 @@ def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 GAP_MM = 0.5
-"""Gap between tool or bar and the wall beside it; a twentieth of the bore if that is less."""
+"""The gap between tool or bar and the wall beside it; a twentieth of the bore if that is less."""
 _LEAST_BAR_MM = 3.0
-"""A thinner bar bends away; common practice, no source."""
+"""The thinnest bar worth using; a thinner one bends away. Common practice, no source."""
 _STIFF_DIAMETERS = 4.0
 """How far a steel bar may reach out of its clamp, in its own diameters."""
 
 
 class BoreRoom(NamedTuple):
-    """Sizes of a boring tool that fits in the bore of one inside thread [mm]."""
+    """The sizes of a boring tool that fits in the bore of one inside thread [mm]."""
 
     gap_mm: float
     stick_out_mm: float
     """Least height of the point above the bar."""
     bar_mm: float
-    """Largest diameter of a round bar; 0 or less if there is no room."""
+    """The largest diameter of a round bar; 0 or less if there is no room for one."""
     withdraw_mm: float
     """How far the slide moves inwards from full depth until the point clears the crest."""
 
@@ -173,10 +173,10 @@ def bar_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
-    """Return the setting of the cross-slide, inwards past its 0, at which the tool can leave the bore.
+    """Return the setting of the cross-slide at which the tool can leave the bore: inwards past its 0.
 
-    With flank infeed the cross-slide is at 0 in the cut, so it moves in by depth and
-    gap; with straight infeed it only passes its zero by the gap.
+    With flank infeed the cross-slide is at 0 in the cut, so it moves in by depth and gap. With straight infeed it
+    passes its zero only by the gap.
     """
     room = bore_room(job)
     past_mm = room.gap_mm if job.straight else room.withdraw_mm
@@ -189,7 +189,7 @@ def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the size to bore to, with its limits if it has any."""
+    """Return in words the size to bore to, with its limits if it has any."""
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"
@@ -198,7 +198,7 @@ def bore_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the cautions about a boring tool in this bore."""
+    """Yield cautions about a boring tool in this bore."""
     if not job.thread.internal:
         return
     room, length_text = bore_room(job), lathe.length_text

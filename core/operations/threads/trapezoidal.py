@@ -69,7 +69,7 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
 
 
 def trapezoidal_series() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each pairing in ISO 2902."""
+    """Return designation and pitch [mm] of each diameter and pitch that ISO 2902 pairs."""
     return [
         (f"Tr{number_text(size, 0)}x{number_text(pitch, 1)}", pitch)
         for size, pitches in _series().items()
@@ -101,7 +101,10 @@ def _pitches() -> dict[Fraction, TrapezoidalPitch]:
 
 
 def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
-    """Return the pitch; raises ThreadError for an impossible size or pitch, with what the series has."""
+    """Return the pitch.
+
+    Raises ThreadError for an impossible size or pitch, with the threads that the series has.
+    """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
         raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 8 to 300 mm")
@@ -118,14 +121,14 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
 
 
 def _of_series(size: Fraction) -> str:
-    """Return which threads of the series to enter: all of this size, or else those of the nearest sizes."""
+    """Return which threads of the series to enter: those of this size, or else those of the nearest sizes."""
     sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
     names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
     return enter([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class, 7e or 7H if none is written, and whether it is internal."""
+    """Return the class (7e or 7H if none is written), and whether it is internal."""
     written = words.ending.class_text
     if written and written not in _CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"
@@ -144,8 +147,8 @@ def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
 def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
     """Return the limits after ISO 2903 and the notes that go with them.
 
-    Outside: major at most d (grade 4), minor at most d3, its tolerance 1.25 Td2 to a micrometre and the deviation.
-    Inside: major at least D4 = d + 2 ac, minor from D1 = d - P (grade 4).
+    Outside: major at most d (grade 4); minor at most d3, with a tolerance of 1.25 Td2 and the deviation, to a
+    micrometre. Inside: major at least D4 = d + 2 ac; minor from D1 = d - P (grade 4).
     """
     position = tolerance_class[-1]
     tolerance, notes = _pitch_tolerance(basic.major, pitch.pitch, tolerance_class)
@@ -166,7 +169,7 @@ def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> 
 
 
 def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> tuple[Fraction, tuple[str, ...]]:
-    """Return Td2 or TD2 [mm] and the notes that go with it."""
+    """Return the tolerance of the pitch diameter [mm], and the notes that go with it."""
     grade, internal = int(tolerance_class[0]), tolerance_class.endswith("H")
     tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
@@ -177,7 +180,7 @@ def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> t
 
 @cache
 def _cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
+    """Return the tolerance of the pitch diameter in grade 6, by lower end of the diameter range and pitch [mm]."""
     return {
         (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): TableValue(um=int(row["um"]), origin="memory")
         for row in read_table("trapezoidal_tolerances")

@@ -30,9 +30,9 @@ _OF_2A = {
     "2B": Fraction(13, 10),
     "3B": Fraction(975, 1000),
 }
-"""Pitch-diameter tolerance of each class over that of 2A."""
+"""Tolerance of the pitch diameter in each class, as a multiple of that of 2A."""
 _SMALLEST_TO_3_PLACES = Fraction(138, 1000)
-"""#6: from here up internal minor diameters are printed to three places."""
+"""From this size up (#6) the internal minor diameter is printed to three places [in]."""
 
 
 class UnifiedThread(NamedTuple):
@@ -44,7 +44,7 @@ class UnifiedThread(NamedTuple):
 
     @property
     def pitch_in(self) -> Fraction:
-        """Pitch to eight places, as the standard takes it [in]."""
+        """Pitch to eight places, as the standard uses it [in]."""
         return round(1 / self.tpi, 8)
 
     @property
@@ -73,7 +73,7 @@ def pitch_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
 
 
 def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
-    """Return the limits of major and pitch diameter, largest first, to four places [in]."""
+    """Return the limits of major and pitch diameter, the largest first, to four places [in]."""
     allowance = Fraction(0)
     if tolerance_class != "3A":
         allowance = round(Fraction(3, 10) * pitch_tolerance_in(thread, "2A"), 4)
@@ -88,10 +88,10 @@ def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Ran
 
 
 def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
-    """Return the limits of pitch and minor diameter, largest first [in].
+    """Return the limits of pitch and minor diameter, the largest first [in].
 
-    From #6 up classes 1B and 2B have minor diameters of three places; 3B has a
-    least of three places and a largest of four.
+    From #6 up, the minor diameters of classes 1B and 2B have three places; 3B has a least one of three places and a
+    largest one of four.
     """
     pitch = thread.basic_pitch_diameter_in
     least = thread.basic_minor_in
@@ -121,7 +121,7 @@ LISTED_SERIES = ("UNC", "UNF", "UNEF", "UN")
 SERIES = (*LISTED_SERIES, "UNS")
 LARGEST_NUMBER = 12
 _ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
-"""Constant-pitch series whose length of engagement is the diameter; the others' is nine pitches."""
+"""Constant-pitch series whose length of engagement is the diameter; that of all others is nine pitches."""
 
 
 def read_unified(words: InchWords, side: str | None) -> Thread:
@@ -165,7 +165,7 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class, 2A or 2B if none is written, and whether it is internal."""
+    """Return the class (2A or 2B if none is written), and whether it is internal."""
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which is not Unified"
@@ -177,7 +177,7 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread of the series that is meant; raises ThreadError for none or two."""
+    """Return the thread of the series that a designation means; raises ThreadError if none or two fit."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
         problem = f"has the screw number {inch_text(words.size)}, which does not exist"
         raise refusal(words.text, problem, "Enter #0 to #12")
@@ -193,7 +193,7 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
-    """Return what is wrong, and what to enter.
+    """Return what is wrong, and what to enter instead.
 
     That is the series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
     """
@@ -236,5 +236,5 @@ def _special_thread(words: InchWords) -> InchThread:
 
 
 def _could_be_number(number: int, tpi: Fraction) -> bool:
-    """Return whether a screw of this number can have this pitch: up to a quarter of its diameter."""
+    """Return whether a screw of this number can have this pitch, which is at most a quarter of its diameter."""
     return 4 / tpi <= number_size_in(number)

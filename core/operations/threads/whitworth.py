@@ -28,7 +28,10 @@ from core.values.quantities import MM_PER_INCH, number_text
 
 SERIES = ("BSW", "BSF", "WHIT")
 _FITS = {"close": Fraction(2, 3), "medium": Fraction(1), "free": Fraction(3, 2), "normal": Fraction(3, 2)}
-"""Effective-diameter tolerance of each fit over that of medium; nuts call the free one "normal"."""
+"""Tolerance of the effective diameter in each fit, as a multiple of the medium one.
+
+The free fit of nuts is "normal".
+"""
 _LARGEST_WITH_ALLOWANCE_IN = Fraction(3, 4)
 _LEAST_FOR_ALLOWANCE_IN = Fraction(1, 4)
 _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
@@ -85,7 +88,7 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _whit(words: InchWords) -> InchThread:
-    """Return a thread of Whitworth form of any size and pitch."""
+    """Return a Whit thread, which has the Whitworth form with any size and pitch."""
     if words.tpi is None:
         raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1/2-12 Whit"')
     least = Fraction(13, 10) / words.tpi
@@ -95,7 +98,7 @@ def _whit(words: InchWords) -> InchThread:
 
 
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the fit, medium if none is written, and whether the thread is internal."""
+    """Return the fit (medium if none is written), and whether the thread is internal."""
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
         problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
@@ -108,7 +111,7 @@ def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _effective_tolerance_in(size_in: Fraction, tpi: Fraction) -> float:
-    """Return T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) with L = D [in], Source: BS 84."""
+    """Return the tolerance T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) with L = D [in]. Source: BS 84."""
     size, pitch = float(size_in), float(1 / tpi)
     return float(0.002 * size ** (1 / 3) + 0.003 * size**0.5 + 0.005 * pitch**0.5)
 
@@ -119,7 +122,7 @@ def _tenths(value_in: float | Fraction) -> Fraction:
 
 
 def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Return the limits of a bolt, all below the allowance.
+    """Return the limits of a bolt, all below the basic sizes by the allowance.
 
     Tolerances: effective T, major T + 0.01 sqrt p, minor T + 0.02 sqrt p (close 0.013).
     """
@@ -133,9 +136,9 @@ def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
 
 
 def _allowance_in(thread: InchThread, fit: str) -> Fraction:
-    """Return 0.3 T of medium and free bolts up to 3/4 in [in]; below 1/4 in that of the 1/4 in size.
+    """Return the allowance of a bolt [in]: 0.3 T for medium and free fit up to 3/4 in.
 
-    Source: BS 84, from memory of its extract in a handbook.
+    Below 1/4 in it is that of the 1/4 in size. Source: BS 84, from memory of its extract in a handbook.
     """
     if fit == "close" or thread.size_in > _LARGEST_WITH_ALLOWANCE_IN:
         return Fraction(0)
@@ -147,7 +150,7 @@ def _allowance_in(thread: InchThread, fit: str) -> Fraction:
 def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
     """Return the limits of a nut, from the basic sizes upwards.
 
-    Tolerance of the minor diameter: 0.2 p and 0.004, 0.005 or 0.007 in, by pitch.
+    Tolerance of the minor diameter: 0.2 p and 0.004, 0.005 or 0.007 in, depending on the pitch.
     """
     tolerance = _tenths(float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi))
     more = Fraction(4, 1000) if thread.tpi >= 26 else Fraction(5, 1000) if thread.tpi >= 22 else Fraction(7, 1000)
@@ -162,7 +165,7 @@ def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
 
 _PIPE_THREAD = re.compile(r"G ?(?P<size>[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+)(?P<ending>.*)", re.IGNORECASE)
 _TOLERANCES = {"A": 1, "B": 2}
-"""Pitch-diameter tolerance of the external classes over that of class A."""
+"""Tolerance of the pitch diameter in the external classes, as a multiple of that of class A."""
 
 
 def read_bsp(text: str, side: str | None) -> Thread | None:
@@ -210,15 +213,15 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
 
 
 def _basic(row: dict[str, str]) -> Diameters:
-    """Return the diameters as printed: depth to 0.001 mm first [mm]."""
+    """Return the basic diameters as the standard prints them [mm]. The depth is first rounded to 0.001 mm."""
     return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
 
 
 def _limits(row: dict[str, str], external_class: str) -> Limits:
     """Return the limits of size.
 
-    Outside: below the basic sizes, no limit for the minor diameter. Inside: above them, no limit for the major
-    diameter.
+    Outside they lie below the basic sizes, and the minor diameter has none. Inside they lie above, and the major
+    diameter has none.
     """
     basic = _basic(row)
     tolerance = Fraction(row["pitch_diameter_tolerance_mm"])

@@ -14,10 +14,10 @@ from core.values.errors import ThreadError
 from core.values.quantities import mm_text
 
 LEAD_CORRECTION_FROM_MM = 0.004
-"""Smaller corrections count as 0, as in handbooks (there 0.00015 in)."""
+"""A smaller correction counts as 0, as in handbooks (there 0.00015 in)."""
 
 _ROUND_CRESTED_DEG = (27.5, 23.75)
-"""Half angles of BS 84, ISO 228-1 and BS 93, whose crests are rounded as their roots are."""
+"""Half angles of BS 84, ISO 228-1 and BS 93, whose crests are rounded like their roots."""
 
 
 def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
@@ -57,7 +57,7 @@ def usable_wires_mm(thread: Thread) -> tuple[float, float]:
 
 
 def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
-    """Return the wire to measure with [mm]: of the usable wires in stock, the nearest to the best size.
+    """Return the wire to measure with [mm]: of the usable ones in stock, the nearest to the best size.
 
     The best size itself if no wire in stock is usable.
     stock_mm: diameters of the wires in stock [mm]. Raises ThreadError for an internal thread.
@@ -73,7 +73,7 @@ def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
 
 
 def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_text) -> str:
-    """Return what is wrong with a wire outside the usable range, "" for one inside it.
+    """Return what is wrong with a wire outside the usable range; "" for a wire inside it.
 
     wire_mm: [mm] above 0; `length_text` returns a length [mm] as text. Raises ThreadError for an internal thread.
 
@@ -91,7 +91,7 @@ def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_te
 
 
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return what the lead angle adds to a measurement over wires [mm], 0 if that is too small to matter.
+    """Return what the lead angle adds to a measurement over wires [mm]; 0 if that is too small to matter.
 
     Up to 0.004 mm it counts as 0, decided once for thread and wire at the wanted
     pitch diameter, so that limits and readings are treated alike.
@@ -193,7 +193,7 @@ def pitch_diameter_from_one_wire_mm(
 
 
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
-    """Return the error of the pitch diameter [mm] that follows from errors of the wires and of the reading.
+    """Return by how much the pitch diameter is wrong [mm] if the wires and the reading are wrong.
 
     wire_error_mm: of the wires' diameter, alike for all of them [mm]; reading_error_mm:
     of the micrometer [mm]. The reading counts once, the wires 1 + 1/sin a times.
@@ -213,13 +213,13 @@ def _point_depth_mm(thread: Thread) -> float:
 
 
 def _rise_mm(wire_mm: float, thread: Thread) -> float:
-    """Return what three wires add to the pitch diameter, without the lead-angle correction."""
+    """Return how much larger the size over three wires is than the pitch diameter [mm], lead angle aside."""
     _refuse_no_size(wire_mm, "wire")
     return wire_mm * (1 + 1 / sin(radians(thread.half_angle_deg))) - 2 * _point_depth_mm(thread)
 
 
 def _lead_term_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return the lead-angle correction itself, however small."""
+    """Return the lead-angle correction itself, even if it is too small to matter [mm]."""
     half_angle = radians(thread.half_angle_deg)
     cosecant = 1 / sin(half_angle)
     tan_lead_angle = thread.lead_mm / (pi * pitch_diameter_mm)

@@ -1,4 +1,4 @@
-"""Answers against printed factors and tables, Python's Fraction, and readings worked out by hand."""
+"""Answers are compared with printed factors and tables, Python's Fraction, and readings worked out by hand."""
 
 import json
 import subprocess
@@ -45,13 +45,13 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 @pytest.mark.parametrize("row", _of_quantity("exact drill"), ids=str)
 def test_drill_sizes_match_published_ones(row: Printed) -> None:
-    """A printed drill size names its drill, with no difference."""
+    """A printed drill size is answered with that drill, and no difference."""
     assert row.printed in _exact_drills(row.inputs["asked"])
 
 
 @pytest.mark.parametrize(("asked", "name"), [("5.1 mm", "5.1 mm"), ("13/64 in", "13/64")])
 def test_metric_and_fractional_drills_are_named_by_size(asked: str, name: str) -> None:
-    """Metric and fractional drills have their size as a name."""
+    """The name of a metric or fractional drill is its size."""
     assert name in _exact_drills(asked)
 
 
@@ -62,7 +62,7 @@ def _exact_drills(asked: str) -> set[str]:
 
 @given(st.fractions(-100, 100, max_denominator=10**6))
 def test_nearest_sixty_fourth_is_rounded_half_away_from_zero(inches: Fraction) -> None:
-    """As Python's round to the nearest whole sixty-fourth; half-way away from zero."""
+    """It agrees with Python's round; half-way it goes away from zero."""
     nearest = nearest_fraction(inches)
     assert 64 % nearest.denominator == 0
     assert abs(nearest - inches) <= Fraction(1, 128)
@@ -74,7 +74,7 @@ def test_nearest_sixty_fourth_is_rounded_half_away_from_zero(inches: Fraction) -
 
 @given(st.fractions(Fraction(1, 1000), 900, max_denominator=10**4))
 def test_round_trips_are_exact(inches: Fraction) -> None:
-    """Inches to millimetres and back is the same fraction."""
+    """Inches converted to millimetres and back give the same fraction."""
     text = f"{inches.numerator}/{inches.denominator}"
     back = convert(f"({text} in) / 1 mm * 1 mm / 1 in", None).figures["value"]
     assert back == float(inches)
@@ -94,7 +94,7 @@ def test_round_trips_are_exact(inches: Fraction) -> None:
     ],
 )
 def test_fractions_match_hand_calculation(asked: str, fraction: str, error_mm: float) -> None:
-    """Reduced, carried to the whole inch; the error is fraction minus value."""
+    """Fractions are reduced and carried to the whole inch; the error is fraction minus value."""
     figures = convert(asked, None).figures
     assert figures["fraction"] == fraction
     assert figures["fraction_error_mm"] == pytest.approx(error_mm, abs=1e-12)
@@ -179,12 +179,12 @@ def test_a_length_of_zero_has_no_drill_and_no_pitch() -> None:
      ("1 rad", "57°17'45\""), ("59.9999 arcmin", "1°0'0\""), ("12°30'15\"", "12°30'15\"")],
 )  # fmt: skip
 def test_seconds_are_rounded_before_they_are_split(asked: str, dms: str) -> None:
-    """Rounded to whole seconds before it is split, the sign kept for parts of a degree."""
+    """An angle is rounded to whole seconds first, and keeps its sign even below one degree."""
     assert convert(asked, None).figures["dms"] == dms
 
 
 def test_an_angle_has_a_taper_as_half_and_as_included() -> None:
-    """Half and included angle kept apart: 60 deg included is 24 tan 30 deg = 13.8564 in per foot, 1:0.866."""
+    """60 deg included is 24 tan 30 deg = 13.8564 in per foot, or 1:0.866; as a half angle it is another taper."""
     figures = convert("60 deg", None).figures
     assert figures["taper_per_foot_in"] == pytest.approx(13.85640646)
     assert figures["taper_one_to"] == pytest.approx(0.8660254)
@@ -213,7 +213,7 @@ def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
     assert any("60.5 deg" in line for line in lines)
 
 
-def test_the_vernier_gives_the_smallest_part() -> None:
+def test_an_angle_on_the_table_is_shown_to_one_vernier_step() -> None:
     """1/3 deg is 20' exactly; 360/7 deg is 51 deg 25.714': 26' by the vernier, 17.1" more."""
     (table,) = as_data(convert("360 deg / 7", MIXED))["dials"]
     assert table["turns"] == 5
@@ -223,7 +223,7 @@ def test_the_vernier_gives_the_smallest_part() -> None:
 
 @pytest.mark.parametrize("asked", ["25 m/min at 30 mm", "82.0209973753 ft/min at 30 mm", "265.258238486 rpm @ 30 mm"])
 def test_speeds_at_a_diameter_are_converted(asked: str) -> None:
-    """v = pi d n, all three ways round: 1000 x 25 / (pi x 30) = 265.26 rpm, 82.02 ft/min."""
+    """v = pi d n gives each of the three from the others: 1000 x 25 / (pi x 30) = 265.26 rpm, 82.02 ft/min."""
     figures = convert(asked, None).figures
     assert figures["m_per_min"] == pytest.approx(25)
     assert figures["ft_per_min"] == pytest.approx(25 / 0.3048)
@@ -239,7 +239,7 @@ def test_speeds_without_a_diameter_are_converted() -> None:
 
 
 def test_no_speed_above_the_chucks_limit_is_named() -> None:
-    """No speed above the chuck maker's limit is named, and a spindle too fast for it names its slowest."""
+    """No speed above the chuck maker's limit is named. If all are above it, the slowest is named."""
     assert any("900 rpm" in line for line in text_lines(convert("1500 rpm at 30 mm", MIXED)))
     assert any("265.258" in line for line in text_lines(convert("25 m/min at 30 mm", MIXED)))
     assert any("50 rpm" in line for line in text_lines(convert("20 rpm", MIXED)))
@@ -275,7 +275,7 @@ def test_a_pitch_names_the_standard_threads_that_have_it() -> None:
     ],
 )
 def test_limits_match_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
-    """All the ways a drawing has of writing limits, in millimetres."""
+    """Limits written in every way that drawings use come out in millimetres."""
     figures = convert(asked, None).figures
     assert (figures["lower_mm"], figures["upper_mm"]) == (float(lower_mm), float(upper_mm))
 
@@ -309,7 +309,7 @@ def test_rounded_limits_are_never_wider(nominal: object, lower: object, width: o
         assert lower_limit <= upper_limit
 
 
-def test_limits_on_dials_lie_inside() -> None:
+def test_the_dial_marks_of_limits_lie_inside_them() -> None:
     """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: travel 12.50 mm only, 25.00 on the dial."""
     dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", example_lathe()))["dials"] if one["as"] == "travel"]
     cross = [one for one in dials if one["dial"] == "cross_slide"]

@@ -1,4 +1,4 @@
-"""The reader of sums against Python's Fraction and pint, and against whatever may be typed."""
+"""The reader of sums is compared with Python's Fraction and pint, and tried with whatever people may type."""
 
 import time
 from fractions import Fraction
@@ -32,7 +32,7 @@ UNITS: dict[str, tuple[str, Fraction]] = {
 
 
 class Oracle:
-    """A value worked out beside the text it is spelled by: Fraction for the number, a count of units for the rest."""
+    """A value worked out beside the text that states it: a Fraction for the number, and a count of units."""
 
     def __init__(self, text: str, number: Fraction, powers: dict[str, int]) -> None:
         self.text = text
@@ -40,7 +40,7 @@ class Oracle:
         self.powers = {name: power for name, power in powers.items() if power}
 
     def joined(self, sign: str, other: "Oracle") -> "Oracle | None":
-        """Return the two joined by an operator, None where that has no value."""
+        """Return two values joined by an operator; None if that has no value."""
         text = f"({self.text}) {sign} ({other.text})"
         if sign in "+-":
             if self.powers != other.powers:
@@ -62,7 +62,7 @@ def _dimension(powers: dict[str, int]) -> Dimension:
 
 @st.composite
 def numbers(draw: st.DrawFn) -> tuple[str, Fraction]:
-    """A number as a turner writes it, and its value."""
+    """Draw a number as a turner writes it, with its value."""
     whole, below = draw(st.integers(0, 999)), draw(st.sampled_from([2, 4, 8, 16, 32, 64]))
     above = draw(st.integers(1, below - 1))
     decimals = f"{draw(st.integers(0, 99)):02}"
@@ -81,7 +81,7 @@ def numbers(draw: st.DrawFn) -> tuple[str, Fraction]:
 
 @st.composite
 def leaves(draw: st.DrawFn) -> Oracle:
-    """A number with or without a unit."""
+    """Draw a number, with or without a unit."""
     text, number = draw(numbers())
     name = draw(st.sampled_from(["", *UNITS]))
     if not name:
@@ -102,7 +102,7 @@ SUMS = st.recursive(
 @settings(max_examples=120, deadline=None)
 @given(SUMS)
 def test_sums_are_exact(oracle: Oracle) -> None:
-    """Every sum comes to what Fraction says, in the dimension that its units say, exactly."""
+    """Every sum has exactly the number that Fraction gives, and the dimension of its units."""
     if len(oracle.text) > 300:
         return
     value = evaluate(oracle.text, unit_value)
@@ -125,7 +125,7 @@ def test_unlike_kinds_cannot_be_added(first: Oracle, sign: str, second: Oracle) 
 @settings(max_examples=80, deadline=None)
 @given(leaves(), leaves(), leaves())
 def test_products_bind_before_sums(first: Oracle, second: Oracle, third: Oracle) -> None:
-    """a + b * c without brackets is a + (b * c), and a - b + c goes from the left."""
+    """Without brackets a + b * c is a + (b * c), and a - b + c is computed from the left."""
     product = second.joined("*", third)
     assert product is not None
     if first.powers == product.powers:
@@ -240,7 +240,7 @@ ANYTHING = st.one_of(
 @settings(max_examples=500, deadline=2000)
 @given(ANYTHING)
 def test_any_text_is_answered_or_refused(text: str) -> None:
-    """Any text is answered or refused: no other error, nothing that would not print, nothing beyond a float."""
+    """No text causes another error, a message that cannot be printed, or a number beyond a float."""
     try:
         answer = convert(text, None)
     except QuantityError as refusal:

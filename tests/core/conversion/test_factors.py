@@ -1,4 +1,4 @@
-"""Conversion factors against printed ones, and against the definitions of their units in exact fractions."""
+"""Conversion factors are compared with printed ones, and with the definitions of their units in exact fractions."""
 
 from fractions import Fraction
 from math import pi
@@ -24,7 +24,7 @@ def figure_of(asked: str, key: str) -> float:
 
 @pytest.mark.parametrize("row", _of_quantity("figure"), ids=str)
 def test_factors_match_published_ones(row: Printed) -> None:
-    """Factors of NIST SP 811 appendix B and of handbooks, to their last digit."""
+    """The factors agree with NIST SP 811 appendix B and handbooks, to the last printed digit."""
     assert figure_of(row.inputs["asked"], row.inputs["key"]) == pytest.approx(
         float(row.printed), rel=0, abs=row.tolerance
     )
@@ -81,7 +81,7 @@ FACTORS: dict[str, tuple[str, Fraction]] = {
 
 
 def test_factors_match_their_definitions() -> None:
-    """Factors worked out in exact fractions from the definitions of NIST SP 811 appendix B; pi as Python has it."""
+    """The factors agree with those computed in fractions from NIST SP 811 appendix B, with Python's pi."""
     none_wrong(
         [
             f"{asked}: worked out {float(factor)} {key}, here {figure_of(asked, key)}"
@@ -105,7 +105,7 @@ def test_decimal_equivalents_give_their_fraction() -> None:
 
 @pytest.mark.parametrize("row", _of_quantity("half angle"), ids=str)
 def test_tapers_match_published_ones(row: Printed) -> None:
-    """The printed half angle of a Morse taper has the printed taper per foot, and the half angle comes back of it."""
+    """The printed half angle of a Morse taper gives the printed taper per foot, and the other way round."""
     per_foot = figure_of(f"{row.printed} deg", "half_taper_per_foot_in")
     assert per_foot == pytest.approx(row.inputs["per_foot"], abs=24 * row.tolerance * pi / 180)
     one_to = 12 / row.inputs["per_foot"]

@@ -1,4 +1,4 @@
-"""Fits: sizes against printed limits, what a fit is called, what the dials show inside it."""
+"""Fits: their sizes agree with printed limits, they have the right name, and dial marks lie inside them."""
 
 import json
 from fractions import Fraction
@@ -21,7 +21,7 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 @pytest.mark.parametrize("size_mm", sorted({row.inputs["d"] for row in _of_quantity("limits mm")}))
 def test_sizes_match_published_ones(size_mm: int) -> None:
-    """Both limits of size are those of the printed table, as `30 H7` is answered."""
+    """Both limits of a size such as `30 H7` are those of the printed table."""
     wrong = []
     for row in _of_quantity("limits mm"):
         if row.inputs["d"] == size_mm:
@@ -72,7 +72,7 @@ def test_inches_are_rounded_inward() -> None:
 
 @pytest.mark.parametrize("asked", ["30 H4", "2 h3", "400 g5/", "120 H5", "7 js3"])
 def test_inches_never_leave_the_limits(asked: str) -> None:
-    """However narrow the zone, the inches lie inside it."""
+    """However narrow the tolerance zone is, the inches lie inside it."""
     figures = convert(asked.rstrip("/"), None).figures
     part = figures.get("hole") or figures["shaft"]
     lower, upper = (Fraction(str(part[key])) * Fraction(254, 10) for key in ("min_in", "max_in"))

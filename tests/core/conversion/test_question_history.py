@@ -1,4 +1,4 @@
-"""Questions kept between starts: limited, whole after any end, and not needed where the file cannot be used."""
+"""Questions are kept between starts, not too many, never half of one; without the file the program works too."""
 
 import os
 from pathlib import Path
@@ -11,7 +11,7 @@ from core.conversion.question_history import FILE_NAME, MOST_KEPT, QuestionHisto
 
 
 def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
-    """The next start has the questions, the newest last, each once, in a plain text file."""
+    """The next start finds each question once, the newest last, in a plain text file."""
     path = tmp_path / "new" / FILE_NAME
     first = QuestionHistory(path)
     for asked in ("1 1/4 in", "30 H7/g6", " 1 1/4 in ", ""):
@@ -23,7 +23,7 @@ def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
 
 
 def test_the_oldest_questions_are_dropped_when_there_are_too_many(tmp_path: Path) -> None:
-    """The oldest are dropped when there are too many; lines that are too long are ignored."""
+    """Lines that are too long are ignored."""
     path = tmp_path / FILE_NAME
     path.write_text("x" * 500 + "\n" + "".join(f"{count} mm\n" for count in range(MOST_KEPT + 50)))
     asked = QuestionHistory(path)
@@ -65,7 +65,7 @@ def test_control_characters_in_the_file_are_removed(tmp_path: Path) -> None:
 
 
 def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) -> None:
-    """With a folder in the file's place, or a file in the folder's, nothing is kept and a sentence says so."""
+    """Nothing is kept; the same holds for a file in place of the folder."""
     (tmp_path / FILE_NAME).mkdir()
     in_place = QuestionHistory(tmp_path / FILE_NAME)
     assert "folder" in in_place.complaint
@@ -88,7 +88,7 @@ def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.text(max_size=40), max_size=6))
 def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
-    """Line ends and marks in a question never make two of it, nor damage the file."""
+    """No line end or mark in a question makes two of it or damages the file."""
     path = tmp_path_factory.mktemp("asked") / FILE_NAME
     asked = QuestionHistory(path)
     for text in texts:
@@ -100,7 +100,7 @@ def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFac
 
 
 def test_forward_past_the_newest_question_restores_the_typed_text(tmp_path: Path) -> None:
-    """Back to the oldest and no further; forward to what was being typed."""
+    """Back stops at the oldest question, forward ends at the text that was being typed."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):
         asked.add(text)

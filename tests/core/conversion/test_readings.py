@@ -1,4 +1,4 @@
-"""What can be asked beside plain sizes (drills, tapers), what fields take of the answers, exactness both ways."""
+"""What can be asked besides plain sizes (drills, tapers), what fields accept of the answers, and exactness."""
 
 from fractions import Fraction
 from itertools import product
@@ -53,7 +53,7 @@ def _texts(asked: str, lathe: Any = None) -> list[str]:
 
 @pytest.mark.parametrize("row", _printed("drills", "size in"), ids=str)
 def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
-    """Sizes of published drill tables (ASME B94.11M), asked for in all the ways they are spoken."""
+    """Sizes agree with published drill tables (ASME B94.11M), however the drill is named."""
     name = row.inputs["name"]
     spoken = [f"{name} in"]
     if name[0] == "#":
@@ -67,7 +67,7 @@ def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
         assert answer.figures["in"] == pytest.approx(float(row.printed), abs=row.tolerance), asked
 
 
-def test_every_number_and_letter_names_itself() -> None:
+def test_every_number_and_letter_drill_is_found_by_its_name() -> None:
     """Each of the 106 drills of ASME B94.11M, asked by name, is its own nearest drill, with no difference."""
     for name in [*(f"#{number}" for number in range(1, 81)), *(chr(ord("A") + place) for place in range(26))]:
         near = convert(name if name[0] == "#" else f"letter {name}", None).drills
@@ -90,7 +90,7 @@ def test_unknown_drills_are_refused(asked: str) -> None:
 
 
 def test_words_that_start_like_drills_are_units() -> None:
-    """Units and nominal sizes keep their meaning."""
+    """Units and nominal sizes that look like drills keep their meaning."""
     assert convert("7 N", None).kind == "force"
     assert convert("12 nm", None).kind == "length"
 
@@ -110,7 +110,7 @@ def test_tapers_per_foot_match_published_ones(row: Printed) -> None:
         assert read_quantity(half, "angle").value == pytest.approx(answer.figures["deg"] / 2)
 
 
-def test_per_divides_quantities_of_other_kinds() -> None:
+def test_the_word_per_divides_one_quantity_by_another() -> None:
     """ "Per" divides: 25 m per min is a speed, 8 per inch a pitch."""
     assert convert("25 m per min", None).figures["m_per_min"] == 25
     assert convert("8 per inch", None).figures["pitch_mm"] == 3.175
@@ -135,8 +135,8 @@ def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_the_difference_is_shown_for_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
-    """30.04 mm on an inch dial of diameter, and on one whose numbers fall going in: more is a larger size."""
+def test_the_difference_is_counted_from_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+    """30.04 mm on two inch dials of diameter, one with falling numbers: "more" always means a larger size."""
     size_in = Fraction("30.04") / INCH
     off_in = Fraction(mark_in) - size_in
     assert abs(off_in) <= Fraction(graduation_in) / 2
@@ -157,7 +157,7 @@ FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch
     st.sampled_from([example_lathe(), FALLING]),
 )
 def test_fields_accept_every_answer_sent_to_them(number: Fraction, unit: str, lathe: Any) -> None:
-    """Each text that a row offers is read by a field of its kind, and says what the row says."""
+    """A field of its kind reads each text that a row offers as what the row says."""
     if number <= 0 or (unit == "in" and number > 100) or (unit == "tpi" and number < 1):
         return
     answer = convert(f"{number.numerator}/{number.denominator} {unit}", lathe)
@@ -195,7 +195,7 @@ def test_limits_and_fits_can_be_sent_to_fields() -> None:
 
 
 def test_speeds_but_not_forces_can_be_sent_to_fields() -> None:
-    """What the spindle has is offered too; a force goes into no field."""
+    """The nearest speed of the spindle can be sent too; no field accepts a force."""
     assert {"25 m/min", "82.0209974 ft/min", "265.258238 rpm", "200 rpm"} <= set(_texts("25 m/min at 30 mm", FALLING))
     assert {"370 W", "0.37 kW"} <= set(_texts("370 W"))
     assert _texts("5 N") == []
@@ -214,7 +214,7 @@ def test_every_example_is_answered() -> None:
 @settings(max_examples=80, deadline=None)
 @given(st.fractions(Fraction(1, 10**5), 1000, max_denominator=10**6), st.sampled_from(list(LENGTH_UNITS)), st.data())
 def test_round_trips_are_exact_both_ways(number: Fraction, unit: str, data: st.DataObject) -> None:
-    """There and back between any two units is the same fraction, not merely the nearest float."""
+    """Converting between any two units and back gives the same fraction, not merely the nearest float."""
     other = data.draw(st.sampled_from(list(LENGTH_UNITS)))
     there = evaluate(f"{number.numerator}/{number.denominator} {unit} / (1 {other})", unit_value).number
     back = evaluate(f"{there.numerator}/{there.denominator} {other} / (1 {unit})", unit_value).number
@@ -224,7 +224,7 @@ def test_round_trips_are_exact_both_ways(number: Fraction, unit: str, data: st.D
 
 
 def test_every_pair_of_lengths_matches_pint() -> None:
-    """pint's factor between two units is ours, exactly."""
+    """The factor between two units is exactly pint's."""
     wrong = {}
     for unit, other in product(LENGTH_UNITS, LENGTH_UNITS):
         expected = exact_registry().Quantity(Fraction(37, 8), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
@@ -236,7 +236,7 @@ def test_every_pair_of_lengths_matches_pint() -> None:
 
 @pytest.mark.parametrize("name", ["mm", "um", "thou", "deg", "arcmin", "rpm", "min", "W", "kW", "in"])
 def test_fields_and_sums_have_the_same_units(name: str) -> None:
-    """Fields and sums take the same units, in capitals too, except M."""
+    """Fields and sums accept the same units, in capitals too, except M."""
     kinds: tuple[Kind, ...] = ("length", "angle", "rotation", "time", "power")
     sizes = [size for kind in kinds if (size := unit_size(name, kind)) is not None]
     assert len(sizes) == 1
@@ -245,7 +245,7 @@ def test_fields_and_sums_have_the_same_units(name: str) -> None:
     assert unit_size("M", "length") is None and unit_size("MM", "length") == 1
 
 
-def test_shop_dependent_units_are_refused_alike() -> None:
+def test_fields_and_sums_refuse_units_that_differ_between_shops() -> None:
     """Words that differ from shop to shop are refused with the same reason by fields and sums."""
     for name in ("mil", "Mils", "tenth", "TENTHS"):
         assert shop_dependent(name)

@@ -1,4 +1,4 @@
-"""Tapers in conversion: however they are spelled, both angles, the indicator and the compound's scale."""
+"""Tapers in conversion: every way to write one gives both angles, the indicator and the compound's scale."""
 
 from fractions import Fraction
 from math import atan, degrees, pi
@@ -23,13 +23,13 @@ STANDARD = [row for row in printed_rows("conversion") if row.quantity == "standa
     "text",
     ["0.5 in per ft", "0.5 in per foot", "0.5 in/ft", "1/8 in per 3 in", "3.175 mm per 76.2 mm", "0.5 tpf", "1:24"],
 )
-def test_an_operation_states_the_same_taper(text: str) -> None:
-    """Half an inch in a foot: 1:24 on the diameter, atan(1/48)."""
+def test_an_operation_and_a_conversion_read_the_same_taper(text: str) -> None:
+    """Half an inch in a foot is 1:24 on the diameter, a half angle of atan(1/48)."""
     assert float(stated_taper(text, None).half_deg) == pytest.approx(degrees(atan(1 / 48)), rel=1e-12)
 
 
 def test_an_angle_is_named_as_half_or_included() -> None:
-    """ "half" goes with an angle; alone, with a ratio or with another kind it is refused."""
+    """The word "half" needs an angle. It is refused alone, with a ratio or with another kind of quantity."""
     assert stated_taper("7°", "half").half_deg == 2 * stated_taper("7 deg", "included").half_deg == 7
     refused: list[tuple[object, Literal["half"] | None]] = [("7 deg", None), ("1:20", "half"), ("7", "half"), (7, None)]
     for text, of in [*refused, ("0 in per ft x", None), ("1 in per 0 mm", None), ("MT 9", None)]:
@@ -46,7 +46,7 @@ def _row(answer: Conversion, label: str) -> str:
     ["0.5 in per ft", "0.5 in per foot", "0.5 in/ft", "0.125 in per 3 in", "1/8 in per 3 in", "3.175 mm per 76.2 mm",
      "0.5 tpf", "1/2 TPF", "0.5 in tpf", "0.5 in taper per foot", "1:24", "1 in 24", "2.5:60"],
 )  # fmt: skip
-def test_one_taper_of_a_drawing_is_one_angle(asked: str) -> None:
+def test_every_way_to_write_a_taper_gives_the_same_angle(asked: str) -> None:
     """1:24 on the diameter is a half angle of atan(1/48), an included angle of twice that, by the triangle."""
     half_deg = atan(1 / 48) * 180 / pi
     answer = convert(asked, example_lathe())
@@ -86,7 +86,7 @@ def test_metric_tapers_are_one_in_twenty() -> None:
     [("7 deg half", 7), ("14 deg included", 7), ("2 deg 51 min half angle", 2.85), ("5 %", degrees(atan(0.05)))],
 )
 def test_half_and_included_angles_are_kept_apart(asked: str, half_deg: float) -> None:
-    """Half and included are kept apart; a percentage is the slope of one side."""
+    """The two give different tapers; a percentage is the slope of one side."""
     figures = convert(asked, None).figures
     assert figures["half_angle_deg"] == pytest.approx(half_deg)
     assert figures["included_deg"] == pytest.approx(2 * half_deg)
@@ -133,7 +133,7 @@ def test_angles_are_shown_in_degrees_and_minutes() -> None:
 def test_the_nearest_mark_of_the_scale_is_named(
     scale: CompoundScale, half_deg: Fraction, mark_deg: float | None, words: str
 ) -> None:
-    """Reads the half angle itself with its zero along the axis, 90 less that with its zero square."""
+    """A scale reads the half angle if its zero is along the axis, 90 deg less that if its zero is square."""
     lathe = example_lathe()
     object.__setattr__(lathe, "compound", scale)
     answer = convert(f"{half_deg} deg half", lathe)
@@ -148,8 +148,8 @@ def test_unknown_tapers_are_refused(asked: str) -> None:
         convert(asked, None)
 
 
-def test_a_ratio_of_lengths_names_its_other_reading() -> None:
-    """2 in 100 on the diameter is atan 0.01 a side; were it the slope of a side, atan 0.02 = 1.145763 deg."""
+def test_a_ratio_is_answered_on_the_diameter_and_for_one_side() -> None:
+    """2 in 100 on the diameter is atan 0.01 a side; as the slope of one side it would be atan 0.02 = 1.145763 deg."""
     answer = convert("2 mm per 100 mm", None)
     assert answer.figures["half_angle_deg"] == pytest.approx(degrees(atan(0.01)))
     assert _row(answer, "if of one side").startswith("half angle 1.145763 deg")

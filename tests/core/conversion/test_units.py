@@ -1,4 +1,4 @@
-"""Units that only pint knows, and the file in which they are kept: damaged, unwritable, or right."""
+"""Units that only pint knows, and the file that keeps them, which may be damaged or unwritable."""
 
 import json
 import subprocess
@@ -16,7 +16,7 @@ from core.conversion.units import unit_value
 LBF = Fraction("0.45359237") * Fraction("9.80665") * 1000
 POUND = Fraction("0.45359237")
 RARE = "microyard"
-"""A yard, which only pint knows, is 0.9144 m exactly (NIST SP 811, appendix B)."""
+"""A unit that only pint knows: a yard is exactly 0.9144 m (NIST SP 811, appendix B)."""
 RARE_MM = Fraction("914.4") / 10**6
 
 
@@ -28,7 +28,7 @@ def test_units_are_exact(tmp_path: Path) -> None:
 
 
 def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
-    """The next start reads a unit that was looked up in pint from the folder."""
+    """The next start reads from its folder a unit that pint looked up before."""
     program = (
         "import sys\n"
         "from pathlib import Path\n"
@@ -50,7 +50,7 @@ def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
 
 
 def test_a_damaged_cache_of_units_is_ignored(tmp_path: Path) -> None:
-    """Cut short anywhere, or with any byte changed, the file never gives a wrong unit."""
+    """A file that is cut short or has any byte changed never gives a wrong unit."""
     unit_value(RARE, tmp_path)
     whole = (tmp_path / CACHE_FILE).read_bytes()
     damaged = [whole[:length] for length in range(len(whole))]
@@ -93,6 +93,6 @@ def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
     [("microinch", Fraction(254, 10**7)), ("yd", Fraction("914.4")), ("kN", Fraction(10**6)), ("turn", Fraction(360)),
      ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
 )  # fmt: skip
-def test_names_in_full_and_short_are_exact(name: str, number: Fraction) -> None:
-    """Names spelled out, short ones, and micro by either letter, exactly."""
+def test_full_and_short_names_of_units_are_exact(name: str, number: Fraction) -> None:
+    """This includes micro with either letter."""
     assert unit_value(name).number == number

@@ -1,4 +1,4 @@
-"""The table of units against pint, row by row, and that its units are answered without loading pint."""
+"""The table of units agrees with pint row by row, and gives its units without loading pint."""
 
 import subprocess
 import sys
@@ -10,7 +10,7 @@ from tests.core.conversion.units_of_pint import rows
 from tests.core.conversion.units_oracle import exact_registry
 
 LATER = "microyard"
-"""Units that pint knows and the table does not."""
+"""Units that pint knows and the table lacks."""
 # From memory of what stands in handbooks and on drawings and motor plates; what is in pint by these names.
 TYPED = (
     "yd", "yard", "mile", "micron", "microns", "millimetre", "millimeters", "centimetre", "metres", "furlong",
@@ -23,7 +23,7 @@ TYPED = (
 
 
 def test_each_unit_matches_pint() -> None:
-    """Every number, exactly; the base units are written as pint reads them."""
+    """Every number is exactly pint's, and pint reads the base units as written."""
     registry = exact_registry()
     listed = read_table("units")
     for row in listed:
@@ -35,14 +35,14 @@ def test_each_unit_matches_pint() -> None:
 
 
 def test_the_table_has_every_unit_of_pint() -> None:
-    """The table made again is the same; for another pint run `python -m tests.core.conversion.units_of_pint`."""
+    """Made again, the table is the same. After a change of pint run `python -m tests.core.conversion.units_of_pint`."""
     assert {row["name"]: Fraction(row["number"]) for row in read_table("units")} == {
         name: value.number for name, value in rows().items()
     }
 
 
 def test_common_units_are_read_without_pint() -> None:
-    """Lengths, angles, speeds, forces by their common names; the last needs it, which shows that the check can fail."""
+    """Lengths, angles, speeds and forces load no pint. A rare unit does, so the check can fail."""
     program = (
         "import sys\n"
         "from core.conversion.units import unit_value\n"

@@ -27,14 +27,14 @@ HEAD = """\
 name,number,unit,source
 """
 _KINDS = {*KINDS, Dimension(angle=1, time=-1)} - {NUMBER}
-"""The kinds that are converted, and turns in a time."""
+"""The kinds of quantity that can be converted, and turns per time."""
 _LONGEST_SYMBOL = 3
 _LONGEST_NUMBER = 160
-"""Units that pi is in fit into this; longer ones are constants of physics."""
+"""Numbers of units that contain pi are no longer than this; longer ones are constants of physics."""
 
 
 def names() -> Iterator[str]:
-    """Yield the names that pint has, words in the plural too; some have prefixes, words by word, symbols by letter."""
+    """Yield the names that pint has: words also in the plural, some of them with prefixes."""
     registry = exact_registry()
     prefixes = {text for text, prefix in registry._prefixes.items() if prefix.name in _PREFIXES}
     # Another registry: what one is asked for it adds to its own names.
@@ -61,7 +61,7 @@ def rows() -> dict[str, Value]:
 
 
 def _is_exact(name: str) -> bool:
-    """Tell whether pint has a fraction; of some constants of physics it has a rounded number."""
+    """Return whether pint has an exact fraction for a unit; some constants of physics are rounded."""
     return isinstance(exact_registry().Quantity(1, name).to_root_units().magnitude, int | Fraction)
 
 

@@ -1,4 +1,4 @@
-"""Events and moves of a run of the sample plan, for tests."""
+"""Makes events of a run of the sample plan, for tests."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -41,7 +41,7 @@ def begun(plan: Plan | None = None) -> Event:
 
 
 def run_of(*moves: tuple[str, Mapping[str, Any]], plan: Plan | None = None) -> State:
-    """Return the state after these moves of a run."""
+    """Return the state of a run after these events."""
     state = apply(None, begun(plan), "ab" * 16)
     for kind, body in moves:
         state = apply(state, event(state.last_seq + 1, kind, body))
@@ -49,12 +49,12 @@ def run_of(*moves: tuple[str, Mapping[str, Any]], plan: Plan | None = None) -> S
 
 
 def done(*step_ids: int) -> list[tuple[str, Mapping[str, Any]]]:
-    """Return the moves that do these steps."""
+    """Return the events that do these steps."""
     return [("done", {"step": step_id}) for step_id in step_ids]
 
 
 def revised(first: int, count: int, cause: str = "moved", **given: Any) -> tuple[str, Mapping[str, Any]]:
-    """Return the move that replaces the open steps by so many cuts."""
+    """Return the event that replaces the open steps by some cuts."""
     steps = numbered([Step(action="cut", text="New", depth_mm=0.5 + n / 10) for n in range(count)], first)
     return "revised", {"cause": cause, "given": given, "steps": [step_as_data(step) for step in steps]}
 
@@ -65,7 +65,7 @@ def cursor_id(state: State) -> int | None:
 
 
 def sample_body(kind: str) -> Mapping[str, Any]:
-    """Return a body that would do in a run that has just begun."""
+    """Return an event body that is possible in a run that has just started."""
     return {
         "begun": begun().body,
         "done": {"step": 1},

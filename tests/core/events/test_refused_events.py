@@ -1,4 +1,4 @@
-"""What a run refuses: kinds that are not legal, events that are not possible or cannot be logged."""
+"""What a run refuses: kinds of event that are not legal, and events that are not possible or cannot be logged."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -27,7 +27,7 @@ LEGAL_AS_DESIGNED: dict[str, set[str]] = {
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
 def test_only_legal_kinds_follow_in_each_state(status: str, kind: str) -> None:
-    """Each kind in each status is accepted, or refused with a sentence and nothing changed."""
+    """In each status each kind is accepted, or refused with a sentence and without any change."""
     state, seq = None, 0
     if status != "not begun":
         ended = [(status, sample_body(status))] if status != "running" else []
@@ -45,8 +45,8 @@ def test_only_legal_kinds_follow_in_each_state(status: str, kind: str) -> None:
     assert repr(state) == before
 
 
-def test_the_table_names_every_kind_and_no_other() -> None:
-    """What the design lists, and KINDS, and the table agree."""
+def test_the_table_of_legal_events_has_every_kind_and_no_other() -> None:
+    """The design, KINDS and the table list the same kinds."""
     table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
     assert table == LEGAL_AS_DESIGNED
     assert set().union(*table.values()) == set(KINDS)
@@ -88,7 +88,7 @@ BAD_MOVES: list[tuple[str, Mapping[str, Any]]] = [
 
 @pytest.mark.parametrize(("kind", "body"), BAD_MOVES)
 def test_an_event_that_is_not_possible_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
-    """Each is refused with a sentence; the state is the same object afterwards."""
+    """It is refused with a sentence, and the state is the same object afterwards."""
     state = run_of(*done(1))
     before = repr(state)
     with pytest.raises(EventError):
@@ -97,7 +97,7 @@ def test_an_event_that_is_not_possible_changes_nothing(kind: str, body: Mapping[
 
 
 def test_events_must_be_numbered_in_sequence() -> None:
-    """A gap and a repetition are refused."""
+    """An event after a gap, or with a number used before, is refused."""
     state = run_of(*done(1))
     for seq in (1, 3):
         with pytest.raises(EventError):
@@ -137,7 +137,7 @@ def test_a_run_cannot_start_with_steps_without_numbers() -> None:
     ],
 )
 def test_an_event_that_cannot_be_logged_cannot_be_made(wrong: dict[str, Any]) -> None:
-    """Refused when it is made, not when it is logged."""
+    """It is refused when it is made, not only when it is logged."""
     fields: dict[str, Any] = {
         "seq": 0,
         "kind": "note",
@@ -158,7 +158,7 @@ def test_values_that_json_cannot_hold_are_refused(data: object) -> None:
 
 
 def test_too_deep_nesting_is_refused() -> None:
-    """Endless nesting is refused with a sentence."""
+    """A value that contains itself is refused with a sentence."""
     data: list[Any] = []
     for _ in range(100_000):
         data = [data]

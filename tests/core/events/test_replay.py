@@ -1,4 +1,4 @@
-"""Replaying runs: legal events, undo, positions, and the same state however it is reached."""
+"""Replaying runs: legal events, undo, positions, and that every way to a state gives the same state."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -31,7 +31,7 @@ def test_a_run_starts_at_its_first_step() -> None:
 
 
 def test_the_pass_number_counts_cuts_only() -> None:
-    """Cuts are counted, the touch-off before them is not."""
+    """Cuts are counted; the touch-off before them is not."""
     state = run_of(*done(*range(1, 8)), plan=sample_plan(20))
     assert (state.pass_number, state.pass_count) == (7, 20)
     assert state.last_done is not None
@@ -47,13 +47,13 @@ def test_a_spring_pass_keeps_the_number_of_the_pass_before_it() -> None:
 
 
 def test_only_the_step_at_the_cursor_can_be_done() -> None:
-    """The refusal names both steps."""
+    """The refusal names the step at the cursor and the one asked for."""
     with pytest.raises(EventError, match=r"\b3\b.*\b2\b"):
         run_of(*done(1, 3))
 
 
 def test_a_reopened_step_is_next_and_later_steps_stay_done() -> None:
-    """Repeating the pass of step 3 leaves 4 done; after it comes 5."""
+    """After step 3 is repeated, step 4 stays done and step 5 is next."""
     state = run_of(*done(1, 2, 3, 4), ("reopened", {"steps": [3]}))
     assert (cursor_id(state), state.status_of(4), state.pass_number) == (3, "done", 2)
     again = apply(state, event(state.last_seq + 1, "done", {"step": 3}))
@@ -76,7 +76,7 @@ def test_a_revision_replaces_every_remaining_step() -> None:
 
 
 def test_a_revision_may_leave_nothing_to_do() -> None:
-    """A measurement shows that all is done: the run can be finished."""
+    """A measurement may show that all is cut. Then the run can be finished."""
     state = run_of(*done(1, 2), revised(8, 0), ("finished", {}))
     assert (state.status, state.cursor) == ("finished", None)
 
@@ -140,7 +140,7 @@ def test_a_reading_that_is_not_a_number_is_refused(value: Any) -> None:
 
 
 def test_two_dials_need_two_readings() -> None:
-    """Each dial needs its reading; a table by dial gives both."""
+    """Each dial that is set needs a reading of its own."""
     plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroed_dials=("compound", "cross_slide"))]))
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": 0.5}), plan=plan)
@@ -181,7 +181,7 @@ def test_a_run_of_an_ended_session_counts_as_interrupted() -> None:
 
 @dataclass
 class Model:
-    """The run by its effective events alone, folded again for every question."""
+    """A run as its list of effective events, from which every question is answered again from the start."""
 
     effective: list[Event] = field(default_factory=list)
 
@@ -216,7 +216,7 @@ class Model:
         return last if last in ("finished", "abandoned") else "running"
 
     def check(self, state: State) -> None:
-        """Compare everything."""
+        """Compare everything with the state of the program."""
         steps = self.steps()
         opened = [step_id for step_id, status in steps.items() if status == "open"]
         assert {step.id: state.status_of(step.id) for step in state.steps} == steps
@@ -227,7 +227,7 @@ class Model:
 
 
 def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, Any]]:
-    """Return any move, mostly one that could be possible."""
+    """Return any event, mostly one that could be possible."""
     some_ids = st.lists(st.sampled_from([step.id for step in state.steps] or [0]), min_size=1, max_size=3)
     kind = choose.draw(st.sampled_from(["done"] * 5 + ["undone"] * 3 + list(KINDS)))
     if kind == "done":
@@ -291,10 +291,9 @@ def test_undo_restores_everything(choose: st.DataObject, count: int) -> None:
 
 
 def test_twenty_thousand_steps_are_counted_quickly() -> None:
-    """A whole run of the longest plan replays, and each step costs no walk along all the others.
+    """Replaying the longest plan looks at each step only a few times.
 
-    Counted, not timed: the steps looked at by going forward grow with the run, not
-    with its square.
+    Looks are counted instead of time: they must grow with the length of the run, not with its square.
     """
     looked = 0
 

@@ -1,4 +1,4 @@
-"""What differs between one operation and the next: what the lathe must be changed to, and what it keeps."""
+"""What must be changed on the lathe between one operation and the next, and what can stay."""
 
 from pathlib import Path
 from typing import Any
@@ -30,7 +30,7 @@ def texts(its_job: Job, number: int) -> dict[str, str]:
 
 
 def test_changes_around_a_thread_name_gears_speed_tool_and_compound() -> None:
-    """3 mm from a 3 mm screw is 40/20 x 25/50 = 1; after it the gears are too coarse for any feed."""
+    """A 3 mm thread on a 3 mm leadscrew needs 40/20 x 25/50 = 1. After it the gears are too coarse for a feed."""
     its_job = job(TURN, THREAD, {**TURN, "from": "26 mm", "to": "20 mm"}, THREAD)
     assert set(texts(its_job, 1)) == {"tool"}
     before = texts(its_job, 2)
@@ -57,7 +57,7 @@ def test_after_a_left_hand_thread_a_taper_turns_forwards_again() -> None:
 
 
 def test_unchanged_settings_are_not_listed() -> None:
-    """The same thread once more changes nothing; another pitch only the gears, another speed only the speed."""
+    """The same thread again changes nothing; another pitch only the gears, another speed only the speed."""
     finer = {**THREAD, "thread": "M27x1.5-6g"}
     its_job = job(THREAD, THREAD, finer, {**finer, "speed": "95 rpm"})
     found = [texts(its_job, number) for number in (2, 3, 4)]
@@ -94,7 +94,7 @@ def test_moving_work_between_chuck_table_and_mill_is_listed() -> None:
 
 
 def test_every_kind_declares_what_it_needs() -> None:
-    """Every kind except work by hand, whose own text says it."""
+    """The only exception is work by hand, whose own text says it."""
     nothing = Operation._field_defaults["needs"]
     assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["by_hand"]
     assert changes(Needs(gears="a", speed_rpm=60.0), Needs()) == ()
@@ -102,7 +102,7 @@ def test_every_kind_declares_what_it_needs() -> None:
 
 
 def test_gearbox_levers_and_threads_per_inch_are_named() -> None:
-    """13 threads per inch by the levers of a gearbox."""
+    """The thread has 13 threads per inch, and the gearbox cuts it by its levers."""
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.lathe.reader import lathe_from
     from core.values.files import parse_toml
@@ -116,7 +116,7 @@ def test_gearbox_levers_and_threads_per_inch_are_named() -> None:
 
 
 def test_the_json_card_has_changes_under_before() -> None:
-    """Each operation has "before" with part and text; all other keys of the card are unchanged."""
+    """Each operation has a key "before" with part and text, and no other key changes."""
     its_job = job(TURN, THREAD)
     data = card_data(its_job)["operations"]
     assert data[0]["before"] == [{"part": "tool", "text": "Tool: turning tool"}]

@@ -1,4 +1,4 @@
-"""Changing, removing and moving operations of a job file: TOML read by the standard library's own reader."""
+"""Changing, removing and moving operations in a job file, read back with Python's own TOML reader."""
 
 import tomllib
 from pathlib import Path
@@ -59,7 +59,7 @@ def operations(path: Path) -> list[dict[str, Any]]:
 
 
 def changed_lines(path: Path, text: str = BY_HAND) -> tuple[list[str], list[str]]:
-    """Return the removed lines and the added ones."""
+    """Return the lines that were removed, and those that were added."""
     before, after = text.splitlines(), path.read_text().splitlines()
     return [line for line in before if line not in after], [line for line in after if line not in before]
 
@@ -79,7 +79,7 @@ def test_a_hash_inside_a_text_is_not_a_comment(tmp_path: Path) -> None:
 
 
 def test_keys_are_added_and_removed(tmp_path: Path) -> None:
-    """A deleted key loses its line, a new one gets one."""
+    """A deleted key loses its line, and a new key gets one."""
     path = job_file(tmp_path)
     wanted = {**operations(path)[1], "finish": "0.1 mm", "side": "outside"}
     del wanted["cut"]
@@ -90,8 +90,8 @@ def test_keys_are_added_and_removed(tmp_path: Path) -> None:
     assert "# The last one" in path.read_text()
 
 
-def test_layers_are_written_below(tmp_path: Path) -> None:
-    """Tables inside an operation can be added to; what did not change keeps its lines."""
+def test_layers_are_written_below_the_other_keys(tmp_path: Path) -> None:
+    """A layer can be added; lines of layers that did not change stay."""
     path = job_file(tmp_path)
     old = operations(path)[2]
     added = {"shape": "circles", "count": 6, "offset": "10 mm", "meet": "points", "depth": "1 mm"}
@@ -102,7 +102,7 @@ def test_layers_are_written_below(tmp_path: Path) -> None:
 
 
 def test_values_over_several_lines_are_rewritten(tmp_path: Path) -> None:
-    """A list over several lines cannot be edited line by line: the operation is rewritten, all else kept."""
+    """Then the whole operation is rewritten, and everything else in the file stays."""
     text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
     wanted = {**operations(path)[3], "angles": ["0 deg", "45 deg"]}
@@ -151,7 +151,7 @@ def test_a_unicode_line_separator_ends_no_line(tmp_path: Path) -> None:
 
 
 def test_first_cannot_move_up_and_last_cannot_move_down(tmp_path: Path) -> None:
-    """The first cannot go up and the last cannot go down: the file stays byte for byte."""
+    """The file stays the same byte for byte."""
     path = job_file(tmp_path)
     move_operation(path, "Look", -1)
     move_operation(path, "Hours", 2)
@@ -178,7 +178,7 @@ def test_an_operation_is_removed(tmp_path: Path, name: str, left: list[str]) -> 
     ],
 )
 def test_an_operation_is_moved(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
-    """An operation takes its lines along, tables inside it among them."""
+    """Its lines move with it, including the tables inside it."""
     path = job_file(tmp_path)
     before = {table["name"]: table for table in operations(path)}
     job = move_operation(path, name, places)
@@ -197,7 +197,7 @@ def test_line_ends_are_kept(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("sample", sorted(SAMPLES.glob("[!mi]*.toml")), ids=lambda path: path.stem)
 def test_samples_stay_valid_after_every_edit(tmp_path: Path, sample: Path) -> None:
-    """Each operation of each sample written again with the same table leaves the file byte for byte."""
+    """Writing any operation of a sample with its own table leaves the file the same byte for byte."""
     for lathe in SAMPLES.glob("*_lathe.toml"):
         (tmp_path / lathe.name).write_bytes(lathe.read_bytes())
     path = tmp_path / "job.toml"
@@ -215,7 +215,7 @@ def test_samples_stay_valid_after_every_edit(tmp_path: Path, sample: Path) -> No
         'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
     ],
 )
-def test_files_that_cannot_be_edited_by_line_are_refused(tmp_path: Path, text: str) -> None:
+def test_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, text: str) -> None:
     """A file in another layout stays unchanged, and the refusal says so."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):
@@ -239,7 +239,7 @@ def test_a_refused_edit_leaves_the_file_unchanged(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("ends", ["\n", "\r\n"])
 def test_the_material_is_changed_in_place(tmp_path: Path, ends: str) -> None:
-    """Given below the title, changed with the comment after it kept, removed again: all else byte for byte."""
+    """It is added below the title, changed without losing its comment, and removed; all else stays."""
     before = BY_HAND.replace("\n", ends)
     path = job_file(tmp_path, before)
     job = change_material(path, 'brass "A"')

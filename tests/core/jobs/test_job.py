@@ -1,4 +1,4 @@
-"""Job files: what they hold, what is refused, and hostile files."""
+"""Job files: what they hold, what is refused, and files made to do harm."""
 
 import os
 import re
@@ -33,7 +33,7 @@ def job(tmp_path: Path, text: str) -> Path:
 
 
 def refusals(path: Path) -> tuple[str, ...]:
-    """Return the sentences with which a file is refused."""
+    """Return the sentences that refuse a file."""
     with pytest.raises(FileError) as refusal:
         read_job(path)
     return refusal.value.messages
@@ -50,7 +50,7 @@ def test_every_sample_loads_and_is_planned(path: Path) -> None:
 
 
 def test_lathe_option_comes_before_the_lathe_of_the_job(tmp_path: Path) -> None:
-    """--lathe first, then the job's, then the user's own, then the example lathe."""
+    """--lathe counts first, then the job's lathe, the user's own, and last the example lathe."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
     assert read_job(plain).lathe.example
@@ -86,7 +86,7 @@ REFUSED = [
 
 @pytest.mark.parametrize(("text", "named"), REFUSED)
 def test_wrong_files_are_refused(tmp_path: Path, text: str, named: str) -> None:
-    """Each names file, operation and key, on one line."""
+    """Each sentence names file, operation and key, on one line."""
     messages = refusals(job(tmp_path, text))
     assert any(re.search(rf"(^|\W){re.escape(named)}: ", message) for message in messages), messages
     assert all(message.isprintable() for message in messages)
@@ -126,7 +126,7 @@ def test_a_lathe_without_the_dial_is_refused_with_advice(tmp_path: Path) -> None
     ],
 )
 def test_broken_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, said: str) -> None:
-    """Empty, binary, huge, deep, dotted: one sentence or more, never a traceback."""
+    """Files that are empty, binary, huge, deeply nested or full of dots never cause a traceback."""
     path = tmp_path / "job.toml"
     path.write_bytes(content)
     messages = refusals(path)
@@ -159,6 +159,6 @@ def test_a_lathe_file_is_refused_as_a_job() -> None:
     "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
 )
 def test_names_that_look_the_same_count_as_duplicates(other: str) -> None:
-    """Blanks at the ends and signs that nobody sees would let two operations share their runs."""
+    """Otherwise blanks at the ends or invisible characters would let two operations share runs."""
     with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
         parse_job(TWO_BY_HAND.format("Chamfer", other), Path("job.toml"))

@@ -1,4 +1,4 @@
-"""Adding to job files, checked with the standard library's TOML reader and byte by byte."""
+"""Adding to job files, checked with Python's own TOML reader and byte by byte."""
 
 import tomllib
 from pathlib import Path
@@ -28,7 +28,7 @@ def job_file(tmp_path: Path, content: str | bytes = BY_HAND) -> Path:
 
 @given(st.text())
 def test_text_is_read_back_unchanged(text: str) -> None:
-    """Whatever text is written is read back as it was, by tomllib (TOML 1.0.0)."""
+    """tomllib reads any text back as it was written (TOML 1.0.0)."""
     assert tomllib.loads(f"key = {toml_value(text)}") == {"key": text}
 
 
@@ -39,8 +39,8 @@ def test_whole_number_is_read_back_unchanged(number: int) -> None:
 
 
 @pytest.mark.parametrize("value", [True, 1.5, None, [None], {"a": 1}])
-def test_other_values_are_refused(value: object) -> None:
-    """A value that an operation's table cannot hold is refused."""
+def test_values_that_a_job_file_cannot_hold_are_refused(value: object) -> None:
+    """Each is refused before anything is written."""
     with pytest.raises(TypeError):
         toml_value(value)
 
@@ -69,7 +69,7 @@ def test_table_is_read_back_unchanged(table: dict[str, str | int]) -> None:
     ids=["plain", "no last line end", "CR LF", "byte order mark", "comment at the end"],
 )
 def test_hand_written_bytes_are_kept(tmp_path: Path, content: bytes) -> None:
-    """The file begins with the very bytes it had; what is added is one operation more."""
+    """The file starts with the same bytes as before, and has one more operation after them."""
     path = job_file(tmp_path, content)
     job = append_operation(path, THREAD)
     after = path.read_bytes()
@@ -89,7 +89,7 @@ def test_file_permissions_are_kept(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_link_is_followed(tmp_path: Path) -> None:
+def test_a_link_to_a_job_file_is_followed(tmp_path: Path) -> None:
     """A link stays a link, and the file it points to is added to."""
     target = job_file(tmp_path)
     link = tmp_path / "link.toml"
@@ -99,7 +99,7 @@ def test_link_is_followed(tmp_path: Path) -> None:
     assert len(read_job(target).operations) == 2
 
 
-def test_change_on_disk_is_kept(tmp_path: Path) -> None:
+def test_a_change_made_to_the_file_meanwhile_is_kept(tmp_path: Path) -> None:
     """What was written by hand after the job was opened is not lost."""
     path = job_file(tmp_path)
     read_job(path)
@@ -141,7 +141,7 @@ def test_a_file_with_errors_is_not_written(tmp_path: Path, content: str | bytes,
     ids=["name used", "impossible", "unknown key", "text that would be keys"],
 )
 def test_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str, object], said: str) -> None:
-    """An operation that the job would be refused for never reaches the file."""
+    """An operation that would make the job invalid never reaches the file."""
     path = job_file(tmp_path)
     with pytest.raises(FileError) as refusal:
         append_operation(path, parameters)
@@ -157,7 +157,7 @@ def test_a_removed_job_file_is_named_and_not_created(tmp_path: Path) -> None:
 
 
 def test_new_job_names_its_lathe(tmp_path: Path) -> None:
-    """A lathe in the job's folder is named from there, so that both can move; another in full."""
+    """A lathe in the job's folder is named relative to it, any other by its full path."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
     title = 'A 5" disc \\ "A[1]"'
@@ -205,7 +205,7 @@ def test_new_job_with_an_impossible_name_is_refused(tmp_path: Path) -> None:
 
 
 def test_lathe_file_of_a_job_is_the_given_one_or_its_own(tmp_path: Path) -> None:
-    """A job's lathe is the one given over it, else the one it names."""
+    """A lathe passed on the command line comes first, then the one that the job names."""
     arbor = read_job(SAMPLES / "sundial_arbor.toml")
     assert lathe_file(arbor) == SAMPLES / "metric_lathe.toml"
     assert lathe_file(arbor, tmp_path / "other.toml") == tmp_path / "other.toml"

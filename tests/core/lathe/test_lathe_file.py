@@ -1,4 +1,4 @@
-"""Lathe files: every key read, every refusal told, all at once."""
+"""Lathe files: every key is read, and all errors are reported at once."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -198,21 +198,21 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
 
 @pytest.mark.parametrize(("changes", "key"), REFUSALS)
 def test_each_refusal_names_file_and_key(changes: dict[str, Any], key: str) -> None:
-    """What is wrong and what to enter, after the file, the table and the key."""
+    """It names file, table and key, says what is wrong, and what to enter."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 1, "name": "L"} | changes, "mine.toml")
     assert any(message.startswith("mine.toml") and f", {key}: " in message for message in refusal.value.messages)
 
 
 def test_three_wrong_keys_give_three_errors_at_once() -> None:
-    """A user corrects them in one go."""
+    """The user can then correct them all in one go."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 9, "name": "L", "leadscrew": {"pitch": "x"}, "extra": 1}, "mine.toml")
     assert len(refusal.value.messages) == 3
 
 
 def test_the_built_in_lathe_is_an_example() -> None:
-    """Screens and cards can say so."""
+    """It is marked as one, so that screens and cards can say so."""
     assert example_lathe().example
     assert "example" in example_lathe().name
 
@@ -240,7 +240,7 @@ def test_largest_mark_below_the_half_angle_is_found(
 
 
 def test_a_scale_that_ends_too_early_has_no_mark() -> None:
-    """With its zero parallel and engraved to 60 it has no 61, so no mark below 30 degrees off square."""
+    """A parallel scale that ends at 60 has no 61, so no mark below 30 degrees off square."""
     scale = CompoundScale(zero="parallel", end_deg=60)
     assert not scale.shows(29)
     assert scale.shows(30)

@@ -1,4 +1,4 @@
-"""The table of lathe keys: nothing of a lathe is missing from it, and every entry is read, written and asked for."""
+"""The table of lathe keys is complete, and every entry is read, written and asked for."""
 
 import subprocess
 import sys
@@ -81,7 +81,7 @@ def table_of(data: Any, section: str) -> Any:
 
 
 def test_the_table_has_the_keys_of_the_format_page() -> None:
-    """All that are built, and no others."""
+    """It has all keys that are built, and no others."""
     page = {section: set(names.split()) - NOT_YET.get(section, set()) for section, names in FORMAT_PAGE.items()}
     assert {part.section: set(part.keys) for part in PARTS} == page
 
@@ -116,7 +116,7 @@ def test_every_field_of_a_lathe_is_filled_from_an_entry() -> None:
 
 @pytest.mark.parametrize(("part", "name"), ENTRIES, ids=[f"{part.section}.{name}" for part, name in ENTRIES])
 def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str) -> None:
-    """Without it the lathe is different or refused; its comment is beside or above it in the file."""
+    """Without an entry the lathe differs or is refused. Its comment is beside or above it in the file."""
     whole = STEPLESS if name == "range" else ROUND if name == "tip_radius" else EVERY
     data, comment = deepcopy(whole), part.keys[name].comment
     whole, text = lathe_from(data, "test"), lathe_text(data)
@@ -134,7 +134,7 @@ def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str)
 
 
 def test_keys_are_written_in_the_order_of_the_table() -> None:
-    """The keys of every table are in that order."""
+    """This holds inside each table of the file."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
         table = table_of(written, part.section).items()
@@ -146,7 +146,7 @@ def test_keys_are_written_in_the_order_of_the_table() -> None:
 
 @pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
 def test_set_up_writes_a_lathe_file_as_recorded(path: Path) -> None:
-    """To the last character: files change only when meant to."""
+    """The file is the same to the last character, so it changes only on purpose."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text
 
@@ -160,7 +160,7 @@ def test_a_file_of_an_earlier_version_counts_as_untouched(path: Path) -> None:
 
 
 def test_set_up_asks_for_every_entry_once() -> None:
-    """With options that the file accepts; keys and methods that a question names exist."""
+    """Its options are accepted by the file, and the keys and methods that it names exist."""
     for chapter in (*chapters_of({}), cutter_chapter("fine")):
         if chapter == CUTTERS:
             continue
@@ -195,7 +195,7 @@ def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
 
 @pytest.mark.parametrize("pitch", ["-1 mm", "0 mm"])
 def test_a_pitch_of_the_gearbox_is_above_0_or_refused(pitch: str) -> None:
-    """It is never dropped without a word."""
+    """A wrong pitch is never silently dropped."""
     data = {"format": 1, "name": "Bench", "dial": {"compound": {"per_turn": "2 mm", "graduation": "0.02 mm"}}}
     with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* not above 0"):
         lathe_from({**data, "gearbox": {"pitches": ["1 mm", pitch]}}, "bench.toml")

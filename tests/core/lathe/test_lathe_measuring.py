@@ -1,4 +1,4 @@
-"""What follows from measurements at the lathe, against screws whose travel is known beforehand."""
+"""Answers computed from measurements at the lathe, for screws whose travel is known."""
 
 from fractions import Fraction
 from typing import Any
@@ -100,7 +100,7 @@ def test_a_rough_measurement_is_refused() -> None:
 
 
 def test_travel_mistaken_for_diameter_is_noticed() -> None:
-    """A screw that moves half or twice what the numbers say: then travel or diameter was answered wrongly."""
+    """A screw that moves half or twice the engraved amount means that travel or diameter was answered wrongly."""
     with pytest.raises(CoreError, match="diameter"):
         measured_value(MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
     with pytest.raises(CoreError, match="travel"):
@@ -111,7 +111,7 @@ def test_travel_mistaken_for_diameter_is_noticed() -> None:
 
 @pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
 def test_only_whole_turns_are_accepted(turns: str) -> None:
-    """Anything but a few whole turns is refused at its field."""
+    """Any other number is refused at its field."""
     with pytest.raises(CoreError) as refusal:
         measured_value(MEASURING_METHODS["leadscrew"], {}, turns=turns, moved="30 mm")
     assert refusal.value.field == "turns"
@@ -175,7 +175,7 @@ def test_backlash_of_the_table_is_an_angle() -> None:
 
 
 def test_a_method_that_needs_one_turn_asks_for_it_first() -> None:
-    """Marks and backlash are refused before one turn is answered."""
+    """Marks and backlash are refused until the travel of one turn is answered."""
     for method, typed in (
         (MEASURING_METHODS["marks"], {"marks": "80"}),
         (MEASURING_METHODS["backlash"], {"inwards": "1 mm", "outwards": "0 mm"}),
@@ -186,7 +186,7 @@ def test_a_method_that_needs_one_turn_asks_for_it_first() -> None:
 
 @pytest.mark.parametrize("number", [Fraction(1, 3), Fraction(7, 8), Fraction(254, 10), Fraction(1, 60), Fraction(12)])
 def test_exact_text_reads_back(number: Fraction) -> None:
-    """The text is the number, by Python's own Fraction."""
+    """Python's Fraction reads the text as exactly the same number."""
     assert Fraction(lossless_text(number)) == number
 
 
@@ -215,6 +215,6 @@ def test_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left: st
 
 
 def test_example_reading_is_in_the_unit_of_the_dial() -> None:
-    """A dial in thou is tried with thou."""
+    """A dial in thou has an example in thou."""
     dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(1, 10))
     assert (example_reading(dial, "thou"), example_reading(dial, "in")) == ("21", "0.021")

@@ -1,4 +1,4 @@
-"""Set-up of the lathe: answers become the lathe file, drafts survive, what a hand changed stays."""
+"""Set-up of the lathe: answers become the lathe file, drafts survive, and edits by hand are kept."""
 
 import json
 import tomllib
@@ -34,7 +34,7 @@ def chapter_of(name: str, tables: dict[str, Any] | None = None) -> Chapter:
 
 
 def answered(draft: Draft, name: str, **answers: Any) -> Draft:
-    """Return the draft with the answers to some questions of a chapter, in order; own keys as _kind, _unit."""
+    """Return the draft with answers to questions of a chapter, in order; set-up's own keys are _kind and _unit."""
     chapter = chapter_of(name)
     for key, value in answers.items():
         key = key.replace("_", OWN_KEY, 1) if key.startswith("_") else key
@@ -44,7 +44,7 @@ def answered(draft: Draft, name: str, **answers: Any) -> Draft:
 
 
 def typed_anew(question: Question, table: dict[str, Any]) -> Any:
-    """Return the value of an answer, typed or chosen."""
+    """Return the value of an answer that is typed or chosen again."""
     if question.options:
         (option,) = [option for option in question.options if option.value == table[question.key]]
         return option.value
@@ -53,7 +53,7 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN], ids=lambda path: path.stem)
 def test_a_sample_entered_by_set_up_is_the_same_lathe(path: Path, tmp_path: Path) -> None:
-    """Every key of a sample, typed question by question for an empty lathe."""
+    """Every key of a sample lathe is answered question by question."""
     assert SAMPLES
     wanted = read_toml(path)
     draft = read_draft(tmp_path / "lathe.toml")
@@ -144,7 +144,7 @@ def test_an_inch_lathe_is_asked_in_inches() -> None:
 def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
     chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
 ) -> None:
-    """The same as for that key in a lathe file."""
+    """It is the sentence for that key in a lathe file."""
     draft = answered(Draft(path=tmp_path / "lathe.toml"), chapter, **before)
     asked = chapter_of(chapter)
     question = next(question for question in asked.questions if question.key == key)
@@ -157,7 +157,7 @@ def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
 
 
 def test_an_incomplete_dial_is_kept_in_the_draft(tmp_path: Path) -> None:
-    """The rest is written; once complete the dial goes into the file too."""
+    """All other answers are written. Once complete, the dial is written too."""
     path = tmp_path / "lathe.toml"
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
     draft = answered(draft, "dial.compound", _kind="dial", per_turn="2 mm", graduation="0.02 mm")
@@ -204,7 +204,7 @@ def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
 
 
 def test_edits_by_hand_and_set_up_are_merged(tmp_path: Path) -> None:
-    """An edit made while answers are in the draft is kept, unless that very key was answered."""
+    """An edit made while answers wait in the draft is kept, unless the same key was answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     draft = answered(read_draft(path), "spindle", nose="screwed")
@@ -223,8 +223,8 @@ def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
 
 
-def test_no_dial_and_readout_delete_keys(tmp_path: Path) -> None:
-    """A missing dial is deleted, a readout loses its turns; that there is none is remembered."""
+def test_the_answers_no_dial_and_readout_delete_keys_of_the_dial(tmp_path: Path) -> None:
+    """A missing dial is deleted, and a readout loses its turns; set-up remembers the answer."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     draft = answered(read_draft(path), "dial.carriage", _kind="none")
@@ -241,7 +241,7 @@ def test_no_dial_and_readout_delete_keys(tmp_path: Path) -> None:
     assert again.open_answers == ()
 
 
-def test_another_unit_deletes_numbers_of_the_other_system() -> None:
+def test_changing_the_unit_of_a_dial_deletes_its_numbers_in_the_old_unit() -> None:
     """Numbers in mm cannot stay with "thou"; the true travel of the screw can, and inches with thou."""
     chapter = chapter_of("dial.compound")
     unit = next(question for question in chapter.questions if question.key == UNIT)
@@ -257,7 +257,7 @@ def test_another_unit_deletes_numbers_of_the_other_system() -> None:
     assert deleted_answers(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
 
 
-def test_the_answer_no_dial_deletes_all_answers() -> None:
+def test_the_answer_no_dial_deletes_the_other_answers_about_it() -> None:
     """The answer that there is a dial deletes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
@@ -289,14 +289,14 @@ def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
 
 
 def test_a_draft_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
-    """With a sentence: there is a file where the drafts folder belongs."""
+    """A file in place of the drafts folder gives a sentence."""
     (tmp_path / "drafts").write_text("")
     with pytest.raises(FileError, match="drafts"):
         save_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
 
 
 def test_several_lathes_are_listed_with_the_one_in_use(tmp_path: Path) -> None:
-    """The first is lathe.toml and in use; a copy has all but the name; a file of its own keeps the choice."""
+    """lathe.toml is first and in use. A copy has everything but the name."""
     assert lathes_in(tmp_path / "nowhere") == ()
     first = new_lathe(tmp_path, "Bench lathe", read_toml(STAND_IN))
     second = new_lathe(tmp_path, "Bench lathe", read_toml(first))
@@ -344,7 +344,7 @@ def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
     ],
 )
 def test_rare_answers_are_asked_about_again(table: dict[str, Any], words: str) -> None:
-    """A lead far off, backlash of nearly a turn, 40 thou that may be 1 mm."""
+    """Such are a lead that is far off, backlash of almost a turn, and 40 thou that may be 1 mm."""
     found = unusual_answers(chapter_of("dial.compound"), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 
@@ -361,7 +361,7 @@ def test_rare_answers_are_asked_about_again(table: dict[str, Any], words: str) -
     ],
 )
 def test_a_missing_unit_is_asked_about(chapter: str, table: dict[str, Any], words: str) -> None:
-    """4 1/2 and 8 on an inch lathe are inches and threads to the inch."""
+    """On an inch lathe, 4 1/2 is in inches and a pitch of 8 in threads per inch."""
     found = unusual_answers(chapter_of(chapter), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 

@@ -1,4 +1,4 @@
-"""Lathe files as set-up writes them: read back the same, and never over what a hand has changed."""
+"""Lathe files as set-up writes them: they read back the same, and never replace one edited by hand."""
 
 import tomllib
 from fractions import Fraction
@@ -65,7 +65,7 @@ SMALL: dict[str, Any] = {
 
 @pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
 def test_a_written_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
-    """The same lathe, the same tables by the standard library's TOML reader, and a seal."""
+    """It gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")
     assert read_lathe(path) == lathe_from(data, "test")
@@ -105,7 +105,7 @@ def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
     ],
 )
 def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
-    """Byte for byte; the new one goes beside it."""
+    """It stays the same byte for byte, and the new file goes beside it."""
     path = write_lathe(tmp_path / "lathe.toml", SMALL)
     changed = change(path.read_text(encoding="utf-8")).encode()
     path.write_bytes(changed)
@@ -126,7 +126,7 @@ def test_folders_links_and_binary_files_are_kept(tmp_path: Path) -> None:
 
 
 def test_tables_with_errors_are_not_written(tmp_path: Path) -> None:
-    """All errors are listed at once."""
+    """All their errors are listed at once."""
     bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
     with pytest.raises(FileError) as refusal:
         write_lathe(tmp_path / "lathe.toml", bad)

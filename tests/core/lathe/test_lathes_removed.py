@@ -1,4 +1,4 @@
-"""Lathes taken away again: what is left is seen on disk."""
+"""Deleting lathes: the tests look at what is left on disk."""
 
 from pathlib import Path
 
@@ -46,7 +46,7 @@ def test_the_lathe_in_use_cannot_be_deleted(tmp_path: Path) -> None:
 
 
 def test_a_draft_without_a_lathe_file_is_listed(tmp_path: Path) -> None:
-    """A damaged or empty draft is not."""
+    """A draft that is damaged or empty is not listed."""
     path = lathe_with_answer(tmp_path / "lathe.toml")
     path.unlink()
     (draft_path(path).parent / "broken.json").write_text("{")

@@ -1,4 +1,4 @@
-"""Numbers that set-up asks about once more, where a chapter begins, and what a rotary table lacks.
+"""Numbers that set-up asks the user to confirm, where a chapter starts, and what a rotary table lacks.
 
 What is usual on lathes is common practice, no source.
 """
@@ -41,7 +41,7 @@ def odd(name: str, key: str, typed: str, unit: str = "mm", **table: Any) -> str:
 
 
 def test_every_number_has_its_usual_range() -> None:
-    """Except the lathe's name; the examples of each question are within the range, in mm and in inches."""
+    """The examples of each question are inside it, in mm and in inches."""
     for chapter in chapters_of({"dial": {"x": {}}}):
         for question in chapter.questions:
             if question.options or (chapter.name, question.key) == ("", "name"):
@@ -111,7 +111,7 @@ def test_an_unusual_number_is_shown_in_both_units(
     ],
 )
 def test_a_number_ten_times_off_is_unusual(name: str, key: str, typed: str, table: dict[str, Any]) -> None:
-    """Counts, shares of a turn, and items of a list too."""
+    """This also holds for counts, parts of a turn, and items of a list."""
     assert odd(name, key, typed, "in" if "thou" in str(table) else "mm", **table)
 
 
@@ -129,8 +129,8 @@ def test_a_number_ten_times_off_is_unusual(name: str, key: str, typed: str, tabl
         ("stock", "wires", "0.9 fathoms", "mm", {}),
     ],
 )
-def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
-    """The unit of the last number of a list applies to those before it; unreadable numbers are refused elsewhere."""
+def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
+    """The last unit of a list counts for all its numbers. Numbers that cannot be read are refused elsewhere."""
     assert odd(name, key, typed, unit, **table) == ""
 
 
@@ -167,7 +167,7 @@ def test_numbers_of_a_dial_must_be_in_its_unit(key: str, value: str, is_wrong: b
 
 
 def test_one_speed_instead_of_two_is_refused() -> None:
-    """In the words of the question, not as a list of a file."""
+    """The refusal uses the words of the question, not those of the file."""
     lone = answer_problem(
         Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"]
     )

@@ -1,4 +1,4 @@
-"""Logbooks for tests of damage: written, opened again in any state, and what must be readable then."""
+"""Makes logbooks for tests of damage, opens them in any state, and counts what must be readable."""
 
 import shutil
 from collections.abc import Mapping
@@ -21,7 +21,7 @@ PAGE_SIZE = 4096
 
 
 def written(folder: Path) -> Runs:
-    """Log some runs, one of them with a plan over several pages; leave the folder as a kill would."""
+    """Log some runs, one with a plan of several pages; leave the folder as a kill would."""
     away = folder.parent / f"{folder.name} at work"
     # As much in the write-ahead log as there can be, and its end at the end of the file.
     with patch.object(opening, "WAL_PAGES", 1000), Logbook.open(away) as logbook:
@@ -42,7 +42,7 @@ def written(folder: Path) -> Runs:
 
 
 def readable(logbook: Logbook, runs: Runs) -> int:
-    """Return how many events can be read, after a repair where that is asked for; none may be altered."""
+    """Return how many events can be read, after a repair if that is asked for. None may be altered."""
     for _ in range(2):
         try:
             for uid in runs:
@@ -67,7 +67,7 @@ def readable(logbook: Logbook, runs: Runs) -> int:
 
 
 def whole_in(content: bytes, runs: Runs) -> int:
-    """Return how many whole events are in these bytes, by search, without reading the format."""
+    """Return how many complete events these bytes hold, found by search without knowing the format."""
     texts = [
         (canonical(event.body) + event.wall + event.session).encode()
         for events in runs.values()
@@ -82,9 +82,9 @@ def count_of(runs: Runs) -> int:
 
 
 def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
-    """Open a logbook of these files; returns how many events can be read.
+    """Open a logbook of these files and return how many events can be read.
 
-    What was set aside must be what was found, and the sentence must name both paths.
+    The renamed file must be the damaged one, and the sentence must name both paths.
     """
     folder.mkdir()
     for name, content in files.items():

@@ -1,4 +1,4 @@
-"""Plans, runs and a clock for the tests of runs and logbook."""
+"""Plans, runs and a clock, for the tests of runs and logbook."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,7 +11,7 @@ from core.plan import Plan, Step, numbered
 from core.values.dials import Setting
 
 ROOT = Path(__file__).parents[3]
-"""Where programs of a test find the code."""
+"""The folder in which programs started by a test find the code."""
 
 JOB = Origin(job_path="/jobs/sundial.toml", job_title="Sundial", op_name="Spigot thread")
 BASIS = LoggedPlanInput(
@@ -26,7 +26,7 @@ BASIS = LoggedPlanInput(
 
 @dataclass
 class StepClock:
-    """A clock that advances by 1.5 s at every reading, from a date on."""
+    """A clock that starts at a date and moves on by 1.5 s at every reading."""
 
     now_ms: int = 0
     day: str = "2026-11-25"
@@ -37,13 +37,13 @@ class StepClock:
         return f"{self.day}T{seconds // 3600 % 24:02}:{seconds // 60 % 60:02}:{seconds % 60:02}+01:00"
 
     def monotonic_ms(self) -> int:
-        """Return the time and advance."""
+        """Return the time [ms], then move the clock on."""
         self.now_ms += 1500
         return self.now_ms
 
 
 def sample_plan(passes: int = 4) -> Plan:
-    """Return a plan: touch off, so many cuts of 0.1 mm, a spring pass, a check."""
+    """Return a plan: touch off, some cuts of 0.1 mm, a spring pass, a check."""
     cuts = [
         Step(
             action="cut",
@@ -80,7 +80,7 @@ def begin(logbook: Logbook, passes: int = 4, origin: Origin | None = JOB, sessio
 
 
 def fill(folder: Path, runs: int = 5, done: int = 12) -> dict[str, int]:
-    """Write a logbook of some runs and close it; returns the number of events by run uid."""
+    """Write a logbook with some runs and close it. Return the number of events by run uid."""
     counts = {}
     with Logbook.open(folder) as logbook:
         for number in range(runs):

@@ -1,4 +1,4 @@
-"""A run that is open: the state changes only after the event is on disk."""
+"""An open run: its state changes only after the event is on the disk."""
 
 import os
 import sqlite3
@@ -23,7 +23,7 @@ from tests.core.logbook.run_samples import BASIS, JOB, StepClock, begin, sample_
 
 
 class FailingConnection:
-    """A connection whose disk fails when it is asked to."""
+    """A connection to a disk that fails when a test asks for it."""
 
     def __init__(self, real: sqlite3.Connection, disk: "Disk") -> None:
         self._real = real
@@ -39,7 +39,7 @@ class FailingConnection:
 
 
 class Disk:
-    """What all connections of a test write to: it fails once at each statement that it is asked to fail at."""
+    """The disk of all connections of a test. It fails once at each statement that a test chooses."""
 
     OPENING = "opening"
 
@@ -52,7 +52,7 @@ class Disk:
         self._failures.append((at, code))
 
     def work(self, statement: str) -> None:
-        """Fail at the chosen statement."""
+        """Fail if this is the chosen statement."""
         for at, code in self._failures:
             if statement.startswith(at):
                 self._failures.remove((at, code))
@@ -69,7 +69,7 @@ class Disk:
 
 @pytest.fixture
 def disk(monkeypatch: pytest.MonkeyPatch) -> Disk:
-    """Return the disk that every logbook of the test is opened on."""
+    """Return the disk on which every logbook of the test is opened."""
     found = Disk()
     monkeypatch.setattr(opening, "connect", found.connect)
     return found
@@ -177,7 +177,7 @@ def test_an_event_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
 
 
 def test_a_run_that_cannot_be_logged_is_not_started(tmp_path: Path, disk: Disk) -> None:
-    """It does not keep its lock either."""
+    """Its lock is released as well."""
     plan_input = LoggedPlanInput(
         kind="cut",
         parameters={"depth": float("inf")},
@@ -326,7 +326,7 @@ def test_a_missing_run_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
 
 
 def test_time_runs_while_the_run_is_open(tmp_path: Path) -> None:
-    """An event reads the clock twice (1.5 s apart here); the night between two sessions does not count."""
+    """Each event reads the clock twice, 1.5 s apart. The night between two sessions does not count."""
     with Logbook.open(tmp_path) as logbook:
         clock = StepClock()
         run = ActiveRun.begin(logbook, sample_plan(), BASIS, None, clock, "day")

@@ -1,4 +1,4 @@
-"""Programs that are killed or whose disk fails: what was called logged is there, and the count continues."""
+"""Programs that are killed or whose disk fails: every event reported as logged is there, and the count continues."""
 
 import random
 import subprocess
@@ -15,7 +15,7 @@ from core.values.errors import LogbookError
 from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 KILLS = 3
-"""So many here; `python -m tests.trials.kills` kills the whole program as often as one likes."""
+"""How often the program is killed here; `python -m tests.trials.kills` does it as often as one likes."""
 
 COUNT = """
 import sys
@@ -36,7 +36,7 @@ while True:
 
 
 def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
-    """Count passes in a program and kill it; returns the last event that it called logged."""
+    """Count passes in a program and kill it. Return the last event that it reported as logged."""
     program = subprocess.Popen(
         [sys.executable, "-c", COUNT, str(folder), uid, session],
         stdout=subprocess.PIPE,
@@ -53,7 +53,7 @@ def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
 
 
 def test_killing_the_program_loses_no_logged_event(tmp_path: Path) -> None:
-    """Killed again and again in mid-count: each event once, at most one more than acknowledged, the run continues."""
+    """After many kills each event is there once, at most one more than was reported, and the run continues."""
     chance = random.Random(20261125)
     with Logbook.open(tmp_path) as logbook:
         begun = begin(logbook, passes=3000)
@@ -208,7 +208,7 @@ def test_a_read_only_folder_can_still_be_viewed(tmp_path: Path) -> None:
 
 
 def test_a_logbook_that_was_removed_stops_the_count(tmp_path: Path) -> None:
-    """SQLite would write to a deleted file; once it is put back, the count continues."""
+    """SQLite would write to a deleted file. Once the file is back, the count continues."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()

@@ -1,4 +1,4 @@
-"""Damaged logbooks: cut short, bytes changed, another program's file, a newer one. Nothing is overwritten."""
+"""Damaged logbooks: cut short, with changed bytes, of another program, of a newer version. Nothing is overwritten."""
 
 import random
 import shutil
@@ -33,7 +33,7 @@ ROWS_OF_A_PAGE = 40
 
 @pytest.fixture(scope="module")
 def killed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Runs]:
-    """Return a logbook as a kill leaves it: half of it in the file, half in the write-ahead log."""
+    """Return a logbook as a kill leaves it, half of it in the write-ahead log."""
     folder = tmp_path_factory.mktemp("killed") / "log"
     return folder, written(folder)
 
@@ -49,7 +49,7 @@ def clean(killed: tuple[Path, Runs], tmp_path_factory: pytest.TempPathFactory) -
 
 
 def lengths(size: int) -> Sequence[int]:
-    """Return lengths to cut a file to: all kinds within its header, around pages, and anywhere."""
+    """Return lengths to cut a file to: within its header, near the ends of pages, and anywhere."""
     chance = random.Random(7)
     # The trial of damage cuts at every so many bytes; here one of each kind.
     near_pages = [page + by for page in range(PAGE_SIZE, size, PAGE_SIZE) for by in (-1, 0, 1)]
@@ -58,7 +58,7 @@ def lengths(size: int) -> Sequence[int]:
 
 
 def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Opened, reported, and every event in the undamaged part is there."""
+    """It can be opened, the damage is reported, and every event in the undamaged part is there."""
     folder, runs = clean
     content = (folder / FILE_NAME).read_bytes()
     assert whole_in(content, runs) == count_of(runs) - len(runs)
@@ -152,7 +152,7 @@ def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs]
 
 
 def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Nor one whose last transaction was never finished: that was never called logged."""
+    """Neither is one with an unfinished last transaction, which was never reported as logged."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24
@@ -308,10 +308,10 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("moves", range(4))
-def test_setting_aside_continues_after_a_power_cut(
+def test_an_interrupted_repair_continues_after_a_power_cut(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
-    """A repair interrupted at any point is finished at the next start: nothing is lost or overwritten."""
+    """Wherever it was interrupted, the next start finishes it without losing or overwriting anything."""
     folder, runs = killed
     content = (folder / FILE_NAME).read_bytes()[:50]
     wal = (folder / WAL_NAME).read_bytes()
@@ -322,7 +322,7 @@ def test_setting_aside_continues_after_a_power_cut(
     left = moves
 
     class PowerCutError(Exception):
-        """The power is gone."""
+        """Raised where a test cuts the power."""
 
     def move(self: Path, target: Path) -> Path:
         nonlocal left

@@ -1,4 +1,4 @@
-"""A disk that fails during a commit: the pass counts once, whatever part of it reached the disk."""
+"""A disk that fails during a commit: the pass counts once, however much of it reached the disk."""
 
 import os
 import subprocess

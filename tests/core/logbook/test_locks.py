@@ -1,4 +1,4 @@
-"""Locks that the kernel frees: between programs, inside one, and when their owner is killed."""
+"""Locks that the kernel frees: between programs, inside one program, and when their owner is killed."""
 
 import json
 import os
@@ -31,7 +31,7 @@ def hold_elsewhere(path: Path) -> "subprocess.Popen[str]":
 
 
 def test_a_lock_is_held_by_one_at_a_time(tmp_path: Path) -> None:
-    """After a release the next owner gets it."""
+    """The next owner gets it after a release."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_exclusive()
     assert not second.try_exclusive()
@@ -79,7 +79,7 @@ def test_a_lock_file_is_never_a_link(tmp_path: Path) -> None:
 
 
 def test_the_owner_of_a_run_is_reported(tmp_path: Path) -> None:
-    """Process and computer; the kernel frees the run when its owner is killed."""
+    """The report names process and computer. If the owner is killed, the kernel frees the run."""
     path = tmp_path / "runs" / "a.lock"
     program = hold_elsewhere(path)
     held = take_run(path)

@@ -1,4 +1,4 @@
-"""The logbook on a sound disk: events are saved, and found without reading all others."""
+"""The logbook on a sound disk: events are saved, and found without reading all the others."""
 
 import json
 import os
@@ -26,7 +26,7 @@ from tests.core.logbook.run_samples import ROOT, StepClock, begin, fill
 
 @pytest.fixture
 def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
-    """Return the connections that logbooks of the test are opened with."""
+    """Return the connections with which the test opens logbooks."""
     found: list[sqlite3.Connection] = []
 
     def kept(path: Path, mode: Literal["ro", "rw"], **how: bool) -> sqlite3.Connection:
@@ -60,7 +60,7 @@ def test_a_new_logbook_is_private_to_its_owner(tmp_path: Path) -> None:
 
 
 def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
-    """The mode SQLite answered with, and its number for FULL."""
+    """SQLite reports the journal mode that was asked for, and FULL for syncing."""
     with Logbook.open(tmp_path):
         connection = connections[-1]
         assert connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
@@ -68,7 +68,7 @@ def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connect
 
 
 def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Some file systems cannot have one: another mode, as safe, and a notice."""
+    """On such a file system another mode, equally safe, is used, and a notice says so."""
 
     def connect(path: Path, mode: str, **how: bool) -> sqlite3.Connection:
         # This way of SQLite's to reach a disk has no shared memory, as some network disks have none.
@@ -99,7 +99,7 @@ def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
 
 
 def test_a_checkpoint_empties_the_write_ahead_log(tmp_path: Path) -> None:
-    """Its content is in the file."""
+    """Everything is in the file then."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         logbook.checkpoint()
@@ -125,7 +125,7 @@ def origin(job: str, operation: str) -> Origin:
 
 
 def test_runs_are_listed_newest_first_whatever_the_clock_shows(tmp_path: Path) -> None:
-    """In the order of starting; each page continues where the last one ended."""
+    """They are in the order in which they were started; each page continues the one before."""
     with Logbook.open(tmp_path) as logbook:
         uids = []
         for number in range(7):
@@ -199,7 +199,7 @@ def test_names_that_are_not_unicode_are_kept(tmp_path: Path) -> None:
 
 
 def test_finding_a_run_does_not_read_other_runs(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
-    """What SQLite plans to do: searches by an index, no scan of runs or events."""
+    """SQLite's query plan uses an index and scans neither runs nor events."""
     with Logbook.open(tmp_path) as logbook:
         connection = connections[-1]
         seen: list[str] = []
@@ -249,7 +249,7 @@ def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
 
 
 def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
-    """A sentence, and nothing on disk changes; without a logbook an empty one is shown."""
+    """Logging is refused with a sentence. Without a logbook, an empty one is shown."""
     with Logbook.open(tmp_path / "none", read_only=True) as logbook:
         assert logbook.runs() == ()
         assert len(logbook.notices) == 1
@@ -342,7 +342,7 @@ def test_a_full_check_finds_changed_events(tmp_path: Path, harm: str) -> None:
 
 
 def test_another_programs_events_are_noticed(tmp_path: Path) -> None:
-    """The number that is polled changes with another's commit, not with one's own."""
+    """The data version changes with the commits of another program, not with one's own."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
         run = begin(one)
         before = one.data_version(), other.data_version()
@@ -396,7 +396,7 @@ def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
 
 
 def test_a_pass_takes_little_disk_space(tmp_path: Path) -> None:
-    """On disk at most three times its text as JSON."""
+    """It takes at most three times as much as its text in JSON."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=2000, session="0123456789abcdef0123456789abcdef")
         logbook.checkpoint()

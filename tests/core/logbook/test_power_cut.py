@@ -1,4 +1,4 @@
-"""States in which a power cut may leave the logbook: each is opened.
+"""Every state in which a power cut may leave the logbook can be opened.
 
 The long trial is tests.trials.power_cuts.
 """
@@ -18,7 +18,7 @@ NAMES = (FILE_NAME, f"{FILE_NAME}-wal")
 
 
 def test_each_sector_holds_any_write_since_the_last_sync() -> None:
-    """Two writes, not synced: each sector is old, or as one of them left it, whatever the others are."""
+    """After two writes without a sync, each sector is old or as one of them left it, independent of the others."""
     file = File()
     file.write(0, b"a" * SECTOR * 2)
     file.sync()
@@ -43,7 +43,7 @@ def test_a_name_is_lost_until_the_folder_is_synced() -> None:
 
 
 def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
-    """Between two commits each sector that the later one wrote may be old or new; without any tool to watch it."""
+    """Each sector that the later of two commits wrote may be old or new. This trial needs no tool such as strace."""
     rng, states = random.Random(20261125), 0
     with Logbook.open(tmp_path / "log") as logbook:
         run = begin(logbook, passes=40)
@@ -66,7 +66,7 @@ def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(not traced.available(), reason="strace is missing, or not allowed")
 def test_every_state_between_two_syncs_is_sound() -> None:
-    """As the kernel was asked to write and sync: making the file, commits, checkpoint, leaving, coming back."""
+    """The states follow from the writes and syncs that the kernel was asked for, from making the file to closing it."""
     tally = power_cuts.run(6, drawn=1)
     assert tally.calls > 80
     assert tally.different > 150

@@ -1,4 +1,4 @@
-"""How a run was left, and which was opened last: known after a power cut, harmless where unknown."""
+"""How a run was left, and which run was opened last: known after a power cut; if unknown, nothing breaks."""
 
 import os
 import subprocess
@@ -31,13 +31,13 @@ def resumed(logbook: Logbook, run: ActiveRun, session: str) -> ActiveRun:
 
 
 def cut_off(folder: Path, run: ActiveRun) -> None:
-    """Let another program open a run and be killed before it logs anything."""
+    """Open a run in another program, and kill that before it logs anything."""
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
     subprocess.run([sys.executable, "-c", CUT_OFF, str(folder), run.uid], cwd=ROOT, env=environment, check=False)
 
 
 def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
-    """Closed, then opened by another session."""
+    """The run was closed by the user and then opened in another session."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         assert run.left == "here"
@@ -72,7 +72,7 @@ def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None
 
 
 def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
-    """Neither the one started last nor the one counted last; a killed program changes nothing."""
+    """It is neither the run started last nor the one counted last. A kill changes nothing."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
         second.done()

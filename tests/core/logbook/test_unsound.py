@@ -1,4 +1,4 @@
-"""Damage that shows late, disks that fail for a moment, newer logs, copies: all is kept and reported."""
+"""Damage that shows late, disks that fail for a moment, newer logs, and copies: all is kept and reported."""
 
 import os
 import shutil
@@ -25,7 +25,7 @@ needs_shim = pytest.mark.skipif(not available(), reason="no compiler (cc) to mak
 
 
 def asides(folder: Path) -> list[Path]:
-    """Return the logbooks that were set aside."""
+    """Return the damaged logbooks that were renamed."""
     return sorted(folder.glob("logbook-damaged-*.sqlite3"))
 
 
@@ -47,7 +47,7 @@ def changed(folder: Path, statement: str, *values: object) -> None:
 
 
 def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
-    """Return the calls that board, history, start and resuming make."""
+    """Return the calls that board, history, start and resuming make on a logbook."""
     uid = next(iter(logbook.marks.read()), "0" * 32)
     return [
         lambda: logbook.newest_run(JOB.job_path, JOB.op_name),
@@ -107,7 +107,7 @@ def test_an_impossible_row_in_the_list_of_runs_is_damage(tmp_path: Path) -> None
 
 
 def flipped(text: str) -> str:
-    """Return a uid with another last digit."""
+    """Return a uid with its last digit changed."""
     return text[:-1] + ("0" if text[-1] != "0" else "1")
 
 
@@ -136,7 +136,7 @@ def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
 
 
 def test_missing_rows_are_reported(tmp_path: Path) -> None:
-    """If the last events are lost, the run ends earlier and a notice says so."""
+    """If its last events are lost, the run ends earlier and a notice says so."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
     with Logbook.open(tmp_path) as logbook:
@@ -171,7 +171,7 @@ def test_a_check_stops_when_the_logbook_is_closed_or_repaired(tmp_path: Path) ->
         begin(logbook).close()
         assert check.damage() == ""
     changed(tmp_path, "UPDATE run SET steps_done = 1 WHERE number = 2")
-    assert "for steps_done" in Check(tmp_path / FILE_NAME).damage()
+    assert "for steps done" in Check(tmp_path / FILE_NAME).damage()
     stopped = Check(tmp_path / FILE_NAME)
     stopped.stop()
     assert stopped.damage() == ""
@@ -314,7 +314,7 @@ def test_a_copy_overwrites_and_removes_nothing(tmp_path: Path) -> None:
 
 
 def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Neither the copy nor its temporary file is left."""
+    """No part of the copy and no temporary file is left."""
     fill(tmp_path / "log", runs=1)
 
     def fails(connection: sqlite3.Connection, partial: Path) -> None:
@@ -393,7 +393,7 @@ def test_damage_found_at_a_pass_is_repaired_and_the_pass_logged(tmp_path: Path) 
 
 
 def test_the_write_ahead_log_stays_small(tmp_path: Path) -> None:
-    """What is cut off its end is lost without a sign: of a hundred passes at most some twenty are there."""
+    """A damaged end of it is silently lost, so of a hundred passes it holds at most some twenty."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=120)
         for _ in range(100):

@@ -1,4 +1,4 @@
-"""A check of the whole log tells a disk that fails from damage."""
+"""A check of the whole log can tell a disk that fails from a damaged log."""
 
 from pathlib import Path
 
@@ -51,8 +51,8 @@ def test_a_disk_that_keeps_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp
         Logbook.verified(tmp_path)
 
 
-def test_damage_is_found_each_time(tmp_path: Path) -> None:
-    """A changed event is damage, however often it is read; nothing is repaired by a check."""
+def test_a_changed_event_is_reported_and_not_repaired(tmp_path: Path) -> None:
+    """A check finds the changed event and leaves the file as it is."""
     fill(tmp_path, runs=2, done=3)
     content = bytearray((tmp_path / FILE_NAME).read_bytes())
     content[content.index(b"note 1")] ^= 1

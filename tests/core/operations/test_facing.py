@@ -1,4 +1,4 @@
-"""Facing and grooving: which way the slide goes, what it needs first, how much comes off."""
+"""Facing and grooving: which way the slide goes, how it is prepared, and how much comes off."""
 
 import re
 from fractions import Fraction
@@ -26,7 +26,7 @@ METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "
 
 
 def plan_input(lathe: Lathe, **keys: str) -> PlanInput:
-    """Return the basis of an operation with the keys of a job file ("from_" for "from")."""
+    """Return the plan input of an operation with the keys of a job file ("from_" for "from")."""
     table = {key.rstrip("_"): value for key, value in keys.items()}
     return PlanInput(kind=table["kind"], parameters={"name": "it", "cut": "0.5 mm"} | table, lathe=lathe)
 
@@ -116,7 +116,7 @@ REFUSED = [
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
 def test_refusals_name_their_key(keys: dict[str, str], named: str) -> None:
-    """So that a screen can show the sentence beside its field."""
+    """A screen can then show the sentence beside the right field."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(METRIC, **keys))
     assert refusal.value.messages[0].startswith(f"{named}:")
@@ -130,7 +130,7 @@ def test_a_measured_length_corrects_the_later_cuts() -> None:
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
-def test_facing_by_removal_is_measured_by_the_remaining_amount() -> None:
+def test_facing_by_an_amount_is_measured_by_what_is_still_to_come_off() -> None:
     """2 mm to take off, 0.62 still on at 1.50: so on to 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
@@ -164,7 +164,7 @@ def test_a_cut_of_an_old_file_is_a_face_or_a_groove(tmp_path: Path, dial: str, k
 
 
 def test_a_changed_cut_of_an_old_file_gets_its_new_kind(tmp_path: Path) -> None:
-    """Once changed on screen it is written as a face or a groove."""
+    """Once it is changed on screen, it is written as a face or a groove."""
     path = tmp_path / "job.toml"
     path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
     before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].plan_input.parameters
@@ -174,7 +174,7 @@ def test_a_changed_cut_of_an_old_file_gets_its_new_kind(tmp_path: Path) -> None:
 
 
 def test_a_run_of_an_old_log_continues_as_started(tmp_path: Path) -> None:
-    """From 2 to 0 it went outwards, and continues so."""
+    """A cut from 2 to 0 went outwards, and continues outwards."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
     lathe = example_lathe()
     logged = LoggedPlanInput(
@@ -191,7 +191,7 @@ def test_a_run_of_an_old_log_continues_as_started(tmp_path: Path) -> None:
 
 
 def test_the_direction_is_shown_beside_the_dial() -> None:
-    """A pass shallower than the last goes out."""
+    """For a pass less deep than the last one, it is outwards."""
     run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
     run.done(2)
     assert run.view.dial is not None and {"clockwise", "chuck"} <= set(re.findall(r"\w+", run.view.dial.direction))

@@ -1,4 +1,4 @@
-"""Bolt circles against printed coordinates and chords, and against roots of unity by numpy."""
+"""Bolt circles agree with printed coordinates and chords, and with roots of unity from numpy."""
 
 import json
 from fractions import Fraction
@@ -57,7 +57,7 @@ def exact_chords() -> dict[int, Fraction]:
 
 
 def test_chords_agree_with_exact_cosines() -> None:
-    """2, 3 and 5 holes and their doubles have exact cosines."""
+    """The cosines for 2, 3 and 5 holes and their doubles are known exactly."""
     for count, chord in exact_chords().items():
         figures = plan_holes(bolt_circle(count=count, circle="1 mm"), example_lathe(), None).figures
         assert figures["chord_mm"] == pytest.approx(float(chord), abs=1e-12), count
@@ -75,7 +75,7 @@ S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
     ],
 )
 def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners: list[tuple[float, float]]) -> None:
-    """On a circle of radius 1, elementary geometry."""
+    """Elementary geometry gives them for a circle of radius 1."""
     holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), example_lathe(), None).figures["holes"]
     for corner, hole in zip(corners, holes, strict=True):
         assert (hole["x_mm"], hole["y_mm"]) == pytest.approx(corner, abs=1e-12)
@@ -83,7 +83,7 @@ def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
 def test_coordinates_match_published_ones(row: Printed) -> None:
-    """Published coordinates are counted from the datum named."""
+    """Published coordinates are counted from the datum that their table names."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
@@ -163,7 +163,7 @@ def test_overlapping_holes_are_warned_of() -> None:
 
 
 def test_after_a_move_the_datum_is_found_again() -> None:
-    """With two of four holes drilled: the datum, then the other two."""
+    """With two of four holes drilled, the datum is found first, then the other two holes."""
     found, lathe = bolt_circle(count=4, circle="64 mm"), example_lathe()
     steps = plan_holes(found, lathe, None).steps
     progress = progress_of(steps[:4], steps[4:], 50)

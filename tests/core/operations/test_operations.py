@@ -1,4 +1,4 @@
-"""The registry of kinds: what a job does not use is not loaded."""
+"""The registry of operations loads only the modules that a job uses."""
 
 import subprocess
 import sys

@@ -1,7 +1,7 @@
-"""Turning a taper: angles and sizes, passes, a wrong angle corrected, refusals.
+"""Turning a taper: angles and sizes, passes, correcting a wrong angle, refusals.
 
-Angles and sizes are checked against ISO 296 (large diameters and tapers as printed there, from memory), against
-numpy, and against a cone computed here on its own.
+Angles and sizes are compared with ISO 296 (large diameters and tapers as printed there, from memory), with numpy,
+and with a cone that the test computes itself.
 """
 
 import math
@@ -31,13 +31,13 @@ ARBOR = {"taper": "1:20", "large": "18 mm", "length": "60 mm", "cut": "0.5 mm", 
 
 
 def plan_input(lathe: Lathe = METRIC, **keys: str | None) -> PlanInput:
-    """Return the basis of a taper like the arbor but for some keys; None leaves one out."""
+    """Return the plan input of a taper like the arbor's with some keys changed; None removes a key."""
     table = {"kind": "taper", "name": "it", **ARBOR, **keys}
     return PlanInput("taper", {key: value for key, value in table.items() if value is not None}, lathe)
 
 
 def plan(lathe: Lathe = METRIC, **keys: str | None) -> Plan:
-    """Plan such a taper."""
+    """Return the plan of a taper like the arbor's with some keys changed."""
     return make_plan(plan_input(lathe, **keys))
 
 
@@ -47,7 +47,7 @@ def cuts(steps: Any) -> list[Step]:
 
 
 def open_steps(run: Counted) -> tuple[Step, ...]:
-    """Return what a run has still to do."""
+    """Return the steps that a run still has to do."""
     return tuple(run.state.open_steps())
 
 
@@ -155,7 +155,7 @@ def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
 def test_the_last_mark_is_nearest_to_the_small_end(
     large: float, slope: float, length: float, cut: float, inches: bool
 ) -> None:
-    """And both lines are within the taper before it is first measured."""
+    """Both lines are within the taper before it is first measured."""
     lathe = INCH if inches else METRIC
     small = large - 2 * slope * length
     keys = {"taper": None, "large": f"{large:.3f} mm", "small": f"{small:.3f} mm", "length": f"{length:.3f} mm"}
@@ -187,9 +187,9 @@ def test_a_tool_off_centre_cuts_a_curve() -> None:
 
 
 class Bent:
-    """A lathe of its own, whose compound lies at some angle; the work is kept as radii along its length.
+    """A simulated lathe whose compound is at some angle. The work is a list of radii along its length.
 
-    Nothing here asks the program how a taper is worked out.
+    It uses nothing of the program's own calculation.
     """
 
     def __init__(self, half_deg: float) -> None:
@@ -202,12 +202,12 @@ class Bent:
         return self.z_mm * math.tan(math.radians(self.half_deg))
 
     def touch_off(self, at_mm: float) -> None:
-        """Just touch the work so far from its free end."""
+        """Touch the work at a distance from its free end."""
         radius_mm = float(np.interp(at_mm, self.z_mm, self.radius_mm))
         self.zero_mm = radius_mm - at_mm * math.tan(math.radians(self.half_deg))
 
     def cut(self, position: float) -> float:
-        """Take a pass at a position of a dial that reads diameter; return the deepest that it cut on the radius."""
+        """Take a pass at a position of a dial that reads diameter. Return the greatest depth of cut on the radius."""
         way_mm = self.zero_mm - position / 2 + self._way_mm()
         deepest_mm = float((self.radius_mm - way_mm).max())
         self.radius_mm = np.minimum(self.radius_mm, way_mm)
@@ -218,7 +218,7 @@ class Bent:
         return round(2 * float(np.interp(at_mm, self.z_mm, self.radius_mm)), 2)
 
     def correct(self, text: str) -> None:
-        """Swing the compound as a step says."""
+        """Swing the compound as far as a step says."""
         found = re.search(r"compound by (\d+)°(\d+)'(\d+)\"", text)
         assert found is not None
         degrees, minutes, seconds = map(int, found.groups())
@@ -228,7 +228,7 @@ class Bent:
 
 @pytest.mark.parametrize("out_deg", [-0.12, -0.05, 0.0, 0.05, 0.12])
 def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
-    """Done as the steps say, angle and size come right, and no cut is too deep."""
+    """Done as the steps say, angle and size come right and no cut is too deep."""
     wanted_deg = math.degrees(math.atan(1 / 40))
     lathe, run = Bent(wanted_deg + out_deg), Counted(METRIC, "taper", **ARBOR)
     near, far = 4.0, 48.0
@@ -367,7 +367,7 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
-    """The edit may have changed the angle."""
+    """The edit may have changed its angle."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
@@ -427,7 +427,7 @@ REFUSED: list[tuple[dict[str, str | None], str]] = [
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
 def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], named: str) -> None:
-    """One problem each, beside its field."""
+    """Each mistake gives one problem, beside its field."""
     with pytest.raises(FileError) as refusal:
         plan(**keys)
     (message,) = refusal.value.messages

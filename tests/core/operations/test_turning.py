@@ -1,4 +1,4 @@
-"""Turning and facing: equal roughing, semi-finish as deep as the finish, difference carried over."""
+"""Turning in passes: equal roughing cuts, a semi-finishing cut as deep as the finish, and corrected differences."""
 
 import math
 from fractions import Fraction
@@ -25,7 +25,7 @@ def turn(lathe: Lathe, **keys: Any) -> Plan:
 
 
 def plan_input(lathe: Lathe, **keys: Any) -> PlanInput:
-    """Return the basis of an operation with the keys of a job file ("from_" for "from")."""
+    """Return the plan input of an operation with the keys of a job file ("from_" for "from")."""
     table = {key.rstrip("_"): value for key, value in keys.items()}
     return PlanInput(kind=table.get("kind", "turn"), parameters={"kind": "turn", "name": "it"} | table, lathe=lathe)
 
@@ -53,7 +53,7 @@ def test_a_plan_matches_hand_calculation() -> None:
 
 @given(st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans())
 def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
-    """None is deeper than allowed, and the last two are alike."""
+    """No cut is deeper than allowed, and the last two are alike."""
     assume(finish <= cut)
     lathe = example_lathe()
     data = dict(lathe.data)
@@ -98,7 +98,7 @@ def test_a_measurement_corrects_the_later_cuts() -> None:
 
 
 def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any, ...]:
-    """Return what is planned after a size is measured where the cross-slide stands at `position`."""
+    """Return what is planned after a size is measured with the cross-slide at `position`."""
     its = plan_input(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
     depth_mm = float(position) / 2
     there = Progress(next_id=20, depth_mm=depth_mm, positions={"cross_slide": Fraction(position)})
@@ -116,7 +116,7 @@ def test_ending_past_the_size_is_warned_of_before_the_cut() -> None:
 
 
 @pytest.mark.parametrize(("size_mm", "last"), [(27.025, 3.1), (27.075, 3.15), (27.125, 3.2)])
-def test_at_a_tie_the_shallower_mark_is_used(size_mm: float, last: float) -> None:
+def test_half_way_between_two_marks_the_shallower_one_is_set(size_mm: float, last: float) -> None:
     """Metal cut away cannot be put back: 26.80 is half a mark of 0.05 mm beyond each of them."""
     cut = ended(example_lathe(), "2.9", size_mm)[0]
     assert float(cut.settings[0].position) == last
@@ -187,7 +187,7 @@ def test_work_past_the_size_gets_no_more_cuts() -> None:
     ],
 )
 def test_each_refusal_names_its_key(keys: dict[str, str], named: str) -> None:
-    """So that a screen can show the sentence beside its field."""
+    """A screen can then show the sentence beside the right field."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(example_lathe(), **keys))
     assert refusal.value.messages[0].startswith(named)

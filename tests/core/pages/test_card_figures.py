@@ -1,4 +1,4 @@
-"""Figures in words: pitches as their threads are named, the tool given beside the one wanted, lists to their end."""
+"""Figures in words: pitches in the thread's own unit, your tool beside the standard's, and complete lists."""
 
 from dataclasses import replace
 from typing import Any
@@ -94,7 +94,7 @@ def test_only_drills_near_the_tapping_drill_are_shown() -> None:
 
 
 def test_a_measuring_step_names_the_sizes() -> None:
-    """ "From 0 mm to 1.8 mm" is no size of a face: 1.8 mm come off."""
+    """ "From 0 mm to 1.8 mm" would not be the size of a face: 1.8 mm come off."""
     sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
     assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to cut off in all", "1.8 mm")
     table = {"kind": "turn", "name": "x", "from": "31 mm", "to": "30 g6", "cut": "0.5 mm"}
@@ -107,25 +107,25 @@ def test_a_measuring_step_names_the_sizes() -> None:
 
 
 def test_the_fastest_speed_is_rounded_down() -> None:
-    """A speed above it leaves too little time to stop."""
+    """A faster one would leave too little time to stop."""
     assert dict(figure_lines({"rpm_most": 95.7835})) == {"fastest speed that leaves time to stop": "95 rpm"}
 
 
 def test_missing_figures_leave_gaps_in_side_by_side_entries() -> None:
-    """Each figure of any entry once, in their order."""
+    """Each figure that any entry has is shown once, in order."""
     rows = list(table_rows([{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
     assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
 
 
 def test_overlaps_are_shown_without_a_minus_sign() -> None:
-    """In the lathe's unit alone: 25.4 mm is 1 in."""
+    """They are in the lathe's unit only: 25.4 mm is 1 in."""
     entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
     ((_, inches),) = table_rows(entries, "in")
     assert [figures(value) for value in inches] == [{"1.0000"}, {"1.0000"}, set()]
     assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
 
 
-def test_two_layers_lie_apart_inside_touch_or_cross() -> None:
+def test_the_card_says_whether_two_layers_touch_cross_or_lie_apart() -> None:
     """Each has its own words; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
     pair = {"layers": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
     lines = [

@@ -44,7 +44,7 @@ def test_no_line_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: 
 
 @pytest.mark.parametrize("name", JOBS)
 def test_every_step_and_every_change_has_a_box(name: str) -> None:
-    """To be ticked with a pencil; in Markdown as well. What is measured has a place to be written."""
+    """It can be ticked with a pencil, in Markdown too. Measurements have a place to be written."""
     its_job = sample(name)
     steps = [step for operation in its_job.operations for step in operation.plan.steps]
     text, markdown = card_text(its_job), card_markdown(its_job)
@@ -66,7 +66,7 @@ def test_a_wrapped_line_is_indented_below_its_words() -> None:
 
 
 def test_the_text_card_never_refers_to_json() -> None:
-    """All trains of wheels are there, as on the JSON card."""
+    """It lists all trains of change gears, as the JSON card does."""
     for name in JOBS:
         its_job = sample(name)
         text = card_text(its_job)
@@ -93,7 +93,7 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
 
 
 def test_a_spring_pass_shows_no_depth_of_its_own() -> None:
-    """Never "takes 0 mm", which sounds like a pass to be skipped."""
+    """ "Takes 0 mm" would sound as if the pass could be skipped."""
     text = card_text(sample("sundial_arbor"))
     assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
     assert text.count("sprang away") == 3

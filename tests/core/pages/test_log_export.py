@@ -1,4 +1,4 @@
-"""The log as text, CSV and JSON: every event, nothing that a terminal or a spreadsheet would run."""
+"""The log as text, CSV and JSON: every event is there, and nothing that a terminal or a spreadsheet would run."""
 
 import csv
 import io
@@ -63,7 +63,7 @@ def logged(tmp_path: Path) -> list[LoggedRun]:
 
 
 def table(lines: Iterable[str]) -> list[dict[str, str]]:
-    """Return the rows of a CSV table as Python's own reader takes them."""
+    """Return the rows of a CSV table as Python's own reader gives them."""
     return list(csv.DictReader(io.StringIO("\n".join(lines), newline="")))
 
 
@@ -99,7 +99,7 @@ def test_each_line_names_the_action(logged: list[LoggedRun]) -> None:
 def test_no_control_characters_reach_the_terminal(
     logged: list[LoggedRun], export: Callable[[Iterable[LoggedRun]], Iterator[str]]
 ) -> None:
-    """No control character, no direction mark, no line end within a line; and it can be encoded."""
+    """The text has no control character, direction mark or line end inside a line, and can be encoded."""
     for line in export(logged):
         assert line.isprintable()
         line.encode()
@@ -185,7 +185,7 @@ def test_a_wrong_clock_gets_a_remark(wall: str, ms: int, session: str, remark: s
 
 
 def test_order_and_duration_do_not_come_from_the_wall_clock(tmp_path: Path) -> None:
-    """A clock that runs backwards changes neither."""
+    """Neither changes if that clock runs backwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for _ in range(3):

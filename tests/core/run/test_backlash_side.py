@@ -1,4 +1,4 @@
-"""Slides come to their mark in the direction in which they cut, in a bore outwards (common practice, no source)."""
+"""Slides reach every mark in their cutting direction, in a bore outwards (common practice, no source)."""
 
 from typing import Any
 
@@ -43,7 +43,7 @@ def _touched_off(run: Counted) -> list[str]:
     ],
 )
 def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], way: str, other: str) -> None:
-    """The counter's own direction of every deeper pass is the one the touch-off was made in."""
+    """It is the direction that the counter shows for every deeper pass."""
     run = Counted(example_lathe(), kind, **keys)
     touched = _touched_off(run)
     assert touched
@@ -74,7 +74,7 @@ def test_slide_wound_back_moves_past_its_mark_first(keys: dict[str, Any], away: 
 
 @pytest.mark.parametrize(("keys", "way"), [(BORE, "out"), (SHAFT, "in")])
 def test_movements_name_the_direction(keys: dict[str, Any], way: str) -> None:
-    """To the reading the way it cuts; clear of a bore's wall inwards."""
+    """A slide goes to its reading in the cutting direction, and inwards to clear the wall of a bore."""
     run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)
     to_reading, _, clear, _ = Movements(run.plan_input)(run.state)

@@ -1,4 +1,4 @@
-"""A check whose job is changed under way: readings that still hold are kept, in every state of a run."""
+"""A runout check whose job is edited while it runs: valid readings are kept, in every state of the run."""
 
 from typing import Any
 
@@ -15,7 +15,7 @@ TURN = bar_readings(0.20, 30, 4)
 
 
 class Changed(Check):
-    """A check that goes by its job as it is changed, or as the counter's questions are answered."""
+    """A runout check that follows its job when that is edited, and the answers at the counter."""
 
     def plan(self) -> None:
         """Plan the moves from the set just read, as the screen does."""
@@ -24,7 +24,7 @@ class Changed(Check):
         self.tell(taken)
 
     def change(self, **keys: Any) -> None:
-        """Go by a job with other keys."""
+        """Edit keys of the job."""
         parameters = {key: value for key, value in {**self.plan_input.parameters, **keys}.items() if value is not None}
         self._go_by(*edited_input(self.plan_input._replace(parameters=parameters), self.state))
 
@@ -41,13 +41,13 @@ class Changed(Check):
 
     @property
     def moves(self) -> list[str]:
-        """What there is to move."""
+        """Return the moves that are planned now."""
         return [step.text for step in self.state.open_steps() if "move" in step.extra]
 
 
 @pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"workholding": "flange"}, {"surface": "bore"}])
-def test_complete_turn_is_kept(keys: dict[str, Any]) -> None:
-    """Not one reading is asked for again, and the moves are those of the changed job."""
+def test_a_complete_turn_is_kept_after_an_edit(keys: dict[str, Any]) -> None:
+    """No reading is asked for again, and the moves are those of the edited job."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
     check.plan()
@@ -71,8 +71,8 @@ def test_unfinished_turn_continues_at_its_next_mark(read: int) -> None:
     assert len(check.moves) == 2
 
 
-def test_other_marks_start_a_new_set() -> None:
-    """Eight in place of four: what was read stays as the previous set."""
+def test_an_edit_of_the_marks_starts_a_new_set() -> None:
+    """With eight marks instead of four, the readings taken stay as the previous set."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
     check.plan()
@@ -81,7 +81,7 @@ def test_other_marks_start_a_new_set() -> None:
 
 
 def test_job_readings_give_moves_once_the_workholding_is_known() -> None:
-    """Taken beforehand, they come to moves, and no mark is set once more."""
+    """Readings taken beforehand lead to moves, and no mark is read again."""
     readings = [f"{reading} mm" for reading in TURN]
     check = Changed(positions=4, readings=readings, workholding="between centres")
     check.log("done", step=check.cursor.id)
@@ -101,7 +101,7 @@ def test_answer_is_kept_until_the_job_changes_it() -> None:
 
 
 def test_two_planes_continue_at_the_second() -> None:
-    """The step that comes to it is still to be done."""
+    """The step that moves to the second plane is still to be done."""
     check = Changed(positions=4, planes=2, apart="40 mm")
     check.read(*TURN, TURN[0])
     check.change(tolerance="0.1 mm")
@@ -112,8 +112,8 @@ def test_two_planes_continue_at_the_second() -> None:
 
 
 @pytest.mark.parametrize("done", [1, 3])
-def test_other_marks_need_marking_again(done: int) -> None:
-    """Four marks are on the work, six are wanted now, before a reading and in the middle of the turn."""
+def test_changed_marks_must_be_marked_on_the_work_again(done: int) -> None:
+    """Four marks are on the work and the edit wants six, before a reading or during the turn."""
     check = Changed(positions=4)
     check.log("done", step=check.cursor.id)
     check.read(*TURN[: done - 1])

@@ -1,4 +1,4 @@
-"""A job that is changed before the first pass: what is set up is what it says now, nothing that it said before."""
+"""A job that is edited before the first pass: the set-up follows what it says now."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -25,7 +25,7 @@ def run_of(sample: str, kind: str) -> Counted:
 
 
 def change(run: Counted, **keys: Any) -> None:
-    """Plan the rest of a run by its job with other keys."""
+    """Plan the rest of a run again after keys of its job are edited."""
     now, entered = edited_input(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
     steps = revised_steps(now, run.state, entered)
     run.plan_input = now

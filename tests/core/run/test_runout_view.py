@@ -1,4 +1,4 @@
-"""A runout check as its screen shows it: sets of readings, their findings, the picture; entered lists."""
+"""A runout check as its screen shows it: sets of readings, their findings, the picture; and typed lists."""
 
 from math import atan2, cos, degrees, hypot, radians
 from typing import Any
@@ -23,12 +23,12 @@ LATHE = lathe_from({"format": 1, "name": "Bench", "indicator": {"graduation": "0
 
 
 def bar_readings(size: float, high: float, count: int = 8) -> list[float]:
-    """What a round bar whose centre is `size` off towards `high` reads, to a hundredth."""
+    """Return what a round bar reads whose centre is off by `size` towards `high`, to a hundredth."""
     return [round(size * cos(radians(angle - high)), 2) for angle in evenly_spaced(count)]
 
 
 class Check(Counted):
-    """A check counted in memory, read and planned on as the screen does it."""
+    """A runout check that is counted in memory, read and planned as the screen does it."""
 
     def __init__(self, **keys: Any) -> None:
         super().__init__(LATHE, "runout", **{"workholding": "four jaw", "diameter": "20 mm", **keys})
@@ -38,14 +38,14 @@ class Check(Counted):
         return runout_view(self.plan_input, self.state)
 
     def read(self, *readings_mm: float) -> None:
-        """Do steps until a reading is wanted, then read, again and again."""
+        """Do steps until a reading is asked for, then enter one, for each of the readings."""
         for reading in readings_mm:
             while self.seen.reading is None:
                 self.log("done", step=self.cursor.id)
             self.log("done", step=self.cursor.id, value=f"{reading:.3f}", unit="mm")
 
     def moved(self) -> None:
-        """Plan another set of readings."""
+        """Plan another set of readings, as after a move."""
         self.revise("moved")
 
 
@@ -99,7 +99,7 @@ def test_previous_set_is_shown_beside_the_new_one_after_a_move() -> None:
 
 
 def test_no_move_is_promised_within_tolerance() -> None:
-    """0.2 mm of movement within 0.3: read, and no more."""
+    """With 0.2 mm of movement and 0.3 allowed, readings are taken and nothing more."""
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
         check.read(*bar_readings(0.10, 77), 0.02)
@@ -136,7 +136,7 @@ def test_mark_read_again_stays_in_its_set() -> None:
 
 
 def test_slipped_indicator_keeps_all_readings() -> None:
-    """The closing reading 0.2 mm off: no verdict, no move, all readings there."""
+    """If the closing reading is 0.2 mm off, there is no verdict and no move, but all readings are kept."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.22)
     assert "slipped" in check.seen.current_set.refusal
@@ -210,7 +210,7 @@ def _view(job: RunoutJob, *turns: list[float], mark_deg: float | None = None) ->
 
 
 def _polar(place: Point) -> tuple[float, float]:
-    """Distance from the middle, and the angle from the top, clockwise."""
+    """Return the distance of a point from the middle, and its angle clockwise from the top."""
     x, y = place
     return hypot(x, y), degrees(atan2(x, y)) % 360
 

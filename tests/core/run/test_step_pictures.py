@@ -1,4 +1,4 @@
-"""What is drawn of a step, against geometry worked out by hand: angles, sides, depths, the dial's own direction."""
+"""Drawings of steps agree with geometry worked out by hand: angles, sides, depths, the dial's direction."""
 
 import math
 from fractions import Fraction
@@ -31,36 +31,36 @@ def figures(sentence: str) -> set[str]:
 
 
 def seen(run: Counted) -> StepPicture:
-    """Return the picture of the step at hand."""
+    """Return the picture of the current step."""
     return StepPictures(run.plan_input)(run.state)
 
 
 def drawn(run: Counted) -> Drawing:
-    """Return the drawing of the step at hand, which must have one."""
+    """Return the drawing of the current step, which must have one."""
     found = seen(run).drawing
     assert found is not None
     return found
 
 
 def to_cut(run: Counted, number: int) -> Counted:
-    """Do the steps before the cut of that number, from 1."""
+    """Do the steps before a cut, which is numbered from 1."""
     while run.cursor.action != "cut" or run.state.pass_number < number:
         touched_off(run, {})
     return run
 
 
 def stroke(drawing: Drawing, look: str) -> Stroke:
-    """Return the last line of a look."""
+    """Return the last line drawn with this look."""
     return [found for found in drawing.strokes if found.look == look][-1]
 
 
 def layer(drawing: Drawing) -> tuple[Point, ...]:
-    """Return the outline of what this pass takes."""
+    """Return the outline of what the current pass cuts away."""
     return next(area.points for area in drawing.areas if area.fill == "this pass")
 
 
 def name_at(drawing: Drawing, text: str) -> Point:
-    """Return where a name is."""
+    """Return the point at which a name is drawn."""
     return next(name.at for name in drawing.names if text in name.text)
 
 
@@ -95,13 +95,13 @@ def test_swing_is_drawn_as_the_scale_reads(zero: str, reading: str, side: str, r
 
 
 def tilted(found: Stroke) -> bool:
-    """Tell whether a line's first two points are neither along nor square to the axis."""
+    """Return whether a line's first two points are neither along the axis nor square to it."""
     (x1, y1), (x2, y2) = found.points[:2]
     return min(abs(x2 - x1), abs(y2 - y1)) > 1e-6
 
 
 def name_of(drawing: Drawing, part: str) -> str:
-    """Return the whole of a name."""
+    """Return the full name that starts with these words."""
     return next(name.text for name in drawing.names if part in name.text)
 
 
@@ -132,7 +132,7 @@ def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
 def test_compound_along_the_bed_or_square_to_the_axis_is_drawn_so(lathe: Lathe, along: str, square: str) -> None:
-    """To face with it, it is along the bed; to groove, square to the axis. Common practice, no source."""
+    """It is along the bed for facing, square to the axis for grooving. Common practice, no source."""
     face = drawn(Counted(lathe, "face", dial="compound", remove="1 mm", cut="0.5 mm"))
     groove = drawn(Counted(lathe, "groove", dial="compound", depth="1 mm", cut="0.5 mm"))
     assert figures(name_of(face, "scale")) == {along} and figures(name_of(groove, "scale")) == {square}
@@ -212,7 +212,7 @@ def test_uncertain_dial_position_is_not_drawn() -> None:
 
 
 def test_no_dial_is_drawn_if_its_reading_is_entered() -> None:
-    """A number would look like one to set."""
+    """A number there would look like one to set."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.required:
         run.done()
@@ -309,7 +309,7 @@ def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
 
 
 def test_straight_infeed_cuts_both_flanks_alike() -> None:
-    """What a pass takes is the same on both sides of the middle."""
+    """A pass takes the same on both sides of the middle."""
     job = job_of(METRIC, thread="M30x3.5", infeed="straight")
     points = layer(groove_drawing(job, METRIC, GrooveState((0.5,), 0.5, 0.7)))
     assert sorted(round(x, 9) for x, _ in points) == sorted(round(-x, 9) for x, _ in points)

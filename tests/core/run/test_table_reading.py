@@ -1,4 +1,4 @@
-"""Where is the table? Told from what its dial, its holes or its own scale show."""
+"""Finding out where the rotary table is, from its dial, its holes or its own scale."""
 
 import re
 from fractions import Fraction
@@ -40,7 +40,7 @@ def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
 def test_reading_alone_gives_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
-    """Against every turn of the handle tried: the positions with that reading, their turns, and the nearest place."""
+    """They are the positions found by trying every turn of the handle, each with its turns; the nearest is named."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
     last = data.draw(st.integers(1, count))
@@ -129,7 +129,7 @@ def test_wrong_turn_of_the_plate_is_found() -> None:
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
 def test_impossible_table_reading_is_refused(typed: str) -> None:
-    """Refused with what is accepted."""
+    """The refusal says what to enter."""
     dial, plate = by_dial(), by_plate(7)
     for run in (dial, plate):
         with pytest.raises(QuantityError):

@@ -12,7 +12,7 @@ from tests.core.figures import figures
 
 
 def dial(**changes: object) -> Dial:
-    """Return a metric dial of 2 mm a turn in marks of 0.02 mm, changed as asked."""
+    """Return a metric dial of 2 mm a turn in marks of 0.02 mm, with some fields changed."""
     values: dict[str, object] = {
         "name": "compound",
         "unit": "mm",
@@ -29,7 +29,7 @@ def test_a_diameter_dial_counts_twice_the_travel() -> None:
 
 
 def test_a_falling_dial_counts_by_floor_and_remainder() -> None:
-    """Numbers that fall going in: floor and remainder, as formats.md has it; the hand has made no full turn."""
+    """Numbers that fall going in use floor and remainder; the handle has not made a full turn."""
     falling = dial(rising_inwards=False)
     setting = falling.at_travel(0.42)
     assert (setting.position, setting.turns, setting.reading) == (Fraction("-0.42"), -1, Fraction("1.58"))
@@ -78,7 +78,7 @@ def test_a_dial_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
 def test_every_setting_lies_on_a_mark_and_is_the_nearest(
     marks_a_turn: int, hundredths: int, travel_mm: float, diameter: bool, rising: bool
 ) -> None:
-    """Property: on a mark, rounding at most half a mark, turns and reading make up the position."""
+    """For any travel, the rounding is half a mark at most, and turns and reading give the position."""
     graduation = Fraction(hundredths, 100)
     any_dial = dial(
         graduation=graduation,

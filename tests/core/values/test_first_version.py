@@ -1,6 +1,6 @@
-"""Names of the first version: each is read, in files and in the log; none is written, or known anywhere else.
+"""Names of the first version are read in files and in the log; none is written, and no other module knows one.
 
-`tests/first_version` holds jobs and lathes as that version had them; they are never made again.
+`tests/first_version` holds jobs and lathes as that version wrote them; they are never made again.
 """
 
 import json
@@ -197,7 +197,7 @@ def test_a_refusal_names_the_key_that_the_file_has(table: str, key: str) -> None
 
 
 def test_files_of_the_program_have_no_old_names() -> None:
-    """Nothing in samples, golden jobs or the example lathe is translated."""
+    """No name in samples, golden jobs or the example lathe needs translating."""
     for path in [
         *SAMPLES.glob("*.toml"),
         *(GOLDEN / "jobs").glob("*.toml"),
@@ -232,7 +232,7 @@ def test_a_changed_operation_gets_current_names(tmp_path: Path) -> None:
 
 
 def test_a_pattern_with_old_names_is_edited_with_current_names(tmp_path: Path) -> None:
-    """Rings become layers, and the point a cutter."""
+    """The table of rings becomes layers, and its point a cutter."""
     path = tmp_path / "hour_lines.toml"
     for name in ("hour_lines", "mixed_lathe"):
         (tmp_path / f"{name}.toml").write_text((FIRST / f"{name}.toml").read_text())
@@ -244,7 +244,7 @@ def test_a_pattern_with_old_names_is_edited_with_current_names(tmp_path: Path) -
 
 
 def test_set_up_answers_with_old_names_are_read(tmp_path: Path) -> None:
-    """A draft of the first version, for a lathe file of the first version."""
+    """A draft and a lathe file of the first version are read together."""
     path = tmp_path / "lathe.toml"
     path.write_text((FIRST / "lathes" / "full.toml").read_text())
     draft_path(path).parent.mkdir()
@@ -265,7 +265,7 @@ def test_set_up_answers_with_old_names_are_read(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("old", "new"), FIGURES.items())
 def test_a_logged_figure_is_read_with_its_current_name(old: str, new: str) -> None:
-    """Figures of a plan and of a step."""
+    """This holds for figures of a plan and of a step."""
     body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]
     assert found == {"figures": {"a": [{new: 1}]}, "steps": [{"id": 1, "extra": {new: 2}}]}
@@ -273,7 +273,7 @@ def test_a_logged_figure_is_read_with_its_current_name(old: str, new: str) -> No
 
 @pytest.mark.parametrize(("old", "new"), MOVES.items())
 def test_a_logged_move_is_read_with_its_current_name(old: str, new: str) -> None:
-    """The moves among the figures of a runout."""
+    """Moves are among the figures of a runout."""
     body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
     assert found == {"moves": [{"how": new, "where": "jaw 1"}]}
@@ -281,7 +281,7 @@ def test_a_logged_move_is_read_with_its_current_name(old: str, new: str) -> None
 
 @pytest.mark.parametrize(("old", "new"), DIALS.items())
 def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None:
-    """In settings, at touch-off, and in what was set differently."""
+    """Dials are named in settings, at touch-off, and in what was set differently."""
     step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
     given = {"dial": old, "position": "1/2", "shown": "0.5"}
     body = {"cause": "set", "given": given, "steps": [step]}
@@ -294,7 +294,7 @@ def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None
 
 
 def test_an_event_with_current_names_is_not_copied() -> None:
-    """The event is returned unchanged, even if the user's text has an old name."""
+    """The same event is returned, even if a text of the user has an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
     assert in_todays_names(note, canonical(body)) is note

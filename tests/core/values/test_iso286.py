@@ -116,7 +116,7 @@ def test_press_fits_match_the_formulas(letter: str, factor: float, from_mm: int)
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_grades_repeat_ten_times_larger(step: tuple[int, int]) -> None:
+def test_a_grade_five_coarser_is_ten_times_larger(step: tuple[int, int]) -> None:
     """From IT6 on every fifth grade is ten times larger (ISO 286-1, annex); 3 to 6 mm IT11 is rounded to 75."""
     tolerances = {grade: zone(Fraction(step[1]), f"H{grade}").upper_um for grade in range(6, 19)}
     for grade in range(6, 14):
@@ -160,7 +160,7 @@ def test_wide_clearances_match_the_formulas() -> None:
             assert -float(zone(size, f"{letter}11").upper_um) == pytest.approx(deviation_um, rel=0.05), (letter, step)
 
 
-def test_r_lies_between_p_and_s() -> None:
+def test_the_deviation_of_r_lies_between_those_of_p_and_s() -> None:
     """r is the geometric mean of p and s (ISO 286-1, annex)."""
     for step in FINE_STEPS:
         p, r, s = (float(zone(Fraction(step[1]), f"{letter}6").lower_um) for letter in "prs")
@@ -168,14 +168,14 @@ def test_r_lies_between_p_and_s() -> None:
 
 
 @pytest.mark.parametrize("edge", EDGES_MM[1:-1])
-def test_a_step_includes_its_upper_end(edge: int) -> None:
+def test_a_step_of_size_includes_its_upper_end(edge: int) -> None:
     """Steps go over one size up to and including the next: 30 is of 18 to 30, 30.001 is not."""
     assert zone(Fraction(edge), "h7") == zone(Fraction(edge) - Fraction(1, 1000), "h7")
     assert zone(Fraction(edge), "h7") != zone(Fraction(edge) + Fraction(1, 1000), "h7")
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_finer_steps_are_only_for_some_letters(step: tuple[int, int]) -> None:
+def test_only_some_letters_have_finer_steps_of_size(step: tuple[int, int]) -> None:
     """Tolerances and d to p are constant in a step. Only a to c and r to u have finer steps (ISO 286-1)."""
     codes = [f"H{grade}" for grade in range(1, 19)]
     codes += ["d9", "e8", "f7", "g6", "h6", "j5", "j6", "j7", "k6", "m6", "n6", "p6", "J6", "J7", "J8"]

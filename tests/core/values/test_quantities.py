@@ -81,7 +81,7 @@ REFUSED: list[tuple[object, Kind]] = [
 
 @pytest.mark.parametrize(("text", "kind", "value"), ACCEPTED)
 def test_every_spelling_is_read_exactly(text: str, kind: Kind, value: Fraction) -> None:
-    """Every spelling of formats.md is read exactly."""
+    """It has all spellings that the formats of files allow."""
     assert read_quantity(text, kind).value == value
 
 

@@ -47,14 +47,14 @@ def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
     ],
 )
 def test_limits_are_read_as_drawings_write_them(text: str, lower: str, upper: str) -> None:
-    """Limits are exact in every unit."""
+    """They are exact in every unit."""
     size = read_wanted_size(text)
     assert (size.lower_mm, size.upper_mm, size.text) == (Fraction(lower), Fraction(upper), text)
 
 
 @pytest.mark.parametrize("text", ["30", "30 H7/g6", "28.98 to 29.00", "30 q6", "30 to mm", "5 deg", "", None, "9" * 70])
 def test_other_texts_are_refused(text: object) -> None:
-    """Each is refused with a sentence; so is a fit of two parts, which leaves open which one is cut."""
+    """Each is refused with a sentence. So is a fit of two parts, which does not say which of them is cut."""
     with pytest.raises(QuantityError):
         read_wanted_size(text)
 

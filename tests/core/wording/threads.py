@@ -1,4 +1,4 @@
-"""What is said of threads: half nuts and gears, what is unwise, what a measurement or a trial means."""
+"""What the program says about threads: half nuts, gears, unwise choices, measurements and trials."""
 
 from collections.abc import Iterator
 from typing import Any, get_args
@@ -94,7 +94,7 @@ def page() -> Iterator[Said]:
 
 
 def _of_the_tool() -> Iterator[Said]:
-    """How the tool is ground and set, and where it stops."""
+    """Yield how the tool is ground and set, and where it stops."""
     for keys in (M30, {"thread": "M20x2-LH", "runs": "from the chuck"}, {"thread": "M24xPh6P3", "relief": "5 mm"}):
         job, its = job_of(**keys, length="22 mm"), lathe()
         ground = (
@@ -108,7 +108,7 @@ def _of_the_tool() -> Iterator[Said]:
 
 
 def _again() -> Iterator[Said]:
-    """What the first step says once the thread was tried, measured or moved."""
+    """Yield what the first step says after the thread was tried, measured or moved."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")

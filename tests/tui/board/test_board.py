@@ -75,7 +75,7 @@ async def test_progress_is_shown_in_words_and_in_signs(
 
 
 async def test_cursor_is_on_the_run_under_way(make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime) -> None:
-    """The board counts its steps and points at it; leaving the counter leads back there."""
+    """The board counts the steps of the run and points at it. Closing the counter leads back there."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
         run = begin(book, job, "Thread the stem", told_time.clock())
@@ -109,7 +109,7 @@ async def test_cursor_is_on_the_first_unfinished_operation(
 
 
 async def test_enter_starts_the_operation_and_logs_it(make: MakeApp, job_path: Path, paths: Paths) -> None:
-    """Enter asks once, then the counter is there and the run is in the log; back on the board it is under way."""
+    """Enter asks once, then the counter opens and the run is in the log. On the board it is shown as open."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -126,7 +126,7 @@ async def test_enter_starts_the_operation_and_logs_it(make: MakeApp, job_path: P
 
 
 async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job_path: Path) -> None:
-    """The card can be read to its last step with the arrow keys' neighbours; Esc goes back."""
+    """The keys for pages reach its last step, and Esc closes it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -150,7 +150,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
 
 
 async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
-    """Every sample is listed by its title; opening one brings its lathe along, lathes are not offered."""
+    """Each sample has its title. Opening one copies its lathe too, and lathes are not listed."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -213,7 +213,7 @@ async def test_a_run_without_a_job_can_be_continued(make: MakeApp, paths: Paths,
 
 
 async def type_path(pilot: Pilot[None], path: str) -> None:
-    """Ask for a job file and paste its path in place of what stands there."""
+    """Ask for a job file and paste its path over the text in the field."""
     start = pilot.app.screen.query_one(StartList)
     while start.entry is None or start.entry.what != "open":
         await pilot.press("down")
@@ -226,7 +226,7 @@ async def type_path(pilot: Pilot[None], path: str) -> None:
 
 
 async def test_a_file_is_opened_by_its_path(make: MakeApp, job_path: Path) -> None:
-    """What is typed is completed from what is there."""
+    """A typed path is completed from the files that exist."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -303,7 +303,7 @@ async def test_files_that_are_not_jobs_are_refused(make: MakeApp, tmp_path: Path
 
 
 async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
-    """Markup stays what it is, and no control character reaches the terminal."""
+    """Markup is not applied, and no control character reaches the terminal."""
     text = JOB.replace("Gnomon base", "[@click=app.quit]x[/] \\u001b[2J").replace("Deburr", "a[/bold] \\u202e[")
     app = make(job=job_file(tmp_path, text))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -319,7 +319,7 @@ async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: P
 
 
 async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path, paths: Paths) -> None:
-    """A sentence says what is wrong; the job and its cards can be read, nothing claims to be logged."""
+    """A sentence says what is wrong, jobs and cards can be read, and nothing is reported as logged."""
     paths.data.parent.mkdir(parents=True, exist_ok=True)
     paths.data.write_text("no folder")
     app = make(job=job_path)
@@ -336,7 +336,7 @@ async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path
 
 
 async def test_work_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) -> None:
-    """The new operation is appended, what stood there stays, and the board shows it."""
+    """The new operation is appended, the rest of the file stays, and the board shows it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -1,4 +1,4 @@
-"""How wide `halfnut card` prints: as the terminal, as COLUMNS says, as a page where it is piped."""
+"""How wide `halfnut card` prints: as the terminal, as COLUMNS says, or as a page if it is piped."""
 
 import os
 import subprocess

@@ -1,4 +1,4 @@
-"""Where files go and are found again: the user's own folder, the list of jobs, what F1 and the history say."""
+"""Where files are saved and found: the user's own folder, the list of jobs, what F1 and the history say."""
 
 from pathlib import Path
 
@@ -20,7 +20,7 @@ JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "by_hand"\nname = "Deburr
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Start the program in a folder of its own, in which nothing may be left."""
+    """Start the program in a folder of its own, in which it must leave nothing."""
     folder = tmp_path / "here"
     folder.mkdir()
     monkeypatch.chdir(folder)
@@ -33,9 +33,9 @@ def names(app: HalfnutApp) -> list[str]:
 
 
 async def test_a_saved_job_is_in_the_users_folder_and_listed_at_once(make: MakeApp, paths: Paths, here: Path) -> None:
-    """Made on first use, nothing in the folder the program was started from; listed before it was ever run.
+    """That folder is made when first needed, and the job is listed before it was ever run.
 
-    One kept at another place that was typed is listed too, also by the next program.
+    A job saved elsewhere by its path is listed too, also by the next program.
     """
     app = make()
     assert not paths.documents.exists()
@@ -89,7 +89,7 @@ def test_several_users_have_separate_folders(tmp_path: Path, monkeypatch: pytest
 
 
 async def test_damaged_files_are_missing_from_the_list_of_recent_jobs(make: MakeApp, paths: Paths) -> None:
-    """Newest first, no more than a few; what is damaged, gone or unreadable is passed over."""
+    """The newest jobs are first, and only a few are listed. Lost or unreadable files are skipped."""
     paths.documents.mkdir(parents=True)
     app = make()
     async with app.run_test():

@@ -1,4 +1,4 @@
-"""An interrupted run is gone on with before the board is made; the board comes when it is come back to."""
+"""An interrupted run continues before the board is made. The board opens when the counter closes."""
 
 import sqlite3
 from pathlib import Path
@@ -28,7 +28,7 @@ DONE = 3
 
 @pytest.fixture
 def left(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
-    """Return a job of which one run was begun by another session and not finished."""
+    """Return a job with an unfinished run that another session started."""
     path = job_file(tmp_path)
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(path), NAME, told_time.clock())
@@ -48,13 +48,13 @@ async def until(pilot: Pilot[None], kind: type) -> None:
 
 
 async def press(pilot: Pilot[None], key: str) -> None:
-    """Press a key and let it be worked off."""
+    """Press a key and wait until everything that it does is done."""
     await pilot.press(key)
     await pilot.pause()
 
 
 def shows_the_board(app: App[None]) -> bool:
-    """Tell whether the board is painted, with how far the run has come."""
+    """Return whether the board is painted, with the progress of the run."""
     lines = [line for line in painted(app).splitlines() if NAME in line]
     return isinstance(app.screen, BoardScreen) and len(lines) == 1 and f"{DONE} of " in lines[0]
 

@@ -1,4 +1,4 @@
-"""The page on which a run is started: every caution of it is in sight before it can be started, and again later."""
+"""The pages before a run starts: every caution is in sight before the user can start it, and again later."""
 
 from typing import Any
 
@@ -17,7 +17,7 @@ from tui.counter.screen import CounterScreen
 from tui.runs import open_run, start_without_job
 
 LONGEST = "zinc-coated leaded cast bronze and wood"
-"""A material that calls for everything that materials call for."""
+"""A material that has every caution that materials can have."""
 BASES = {
     f"{path.stem} {operation.name}": operation.plan_input
     for path in sorted(SAMPLES.glob("*.toml"))
@@ -34,7 +34,7 @@ def one_line(app: Any) -> str:
 
 
 async def read(pilot: Any, plan_input: PlanInput) -> list[str]:
-    """Start an operation, and return what each page shows until the counter is there."""
+    """Start an operation. Return what each page shows until the counter opens."""
     start_without_job(pilot.app.context, plan_input, make_plan(plan_input))
     await pilot.pause()
     seen = []
@@ -86,7 +86,10 @@ async def test_answering_no_starts_nothing(make: MakeApp) -> None:
 
 
 async def test_a_key_of_the_counter_shows_the_cautions_again(make: MakeApp) -> None:
-    """By one key, from number pad or letters, in a run that only looks on as well; Space there counts nothing."""
+    """There is a key on the number pad and a letter, also in a run that can only be viewed.
+
+    Space there counts nothing.
+    """
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])  # type: ignore[attr-defined]
         await pilot.pause()

@@ -1,4 +1,4 @@
-"""The conversion screen: answered at every key, kept between starts, sent back into the field one came from."""
+"""The conversion page answers at every key, remembers questions, and sends answers to the field it was opened from."""
 
 import subprocess
 import sys
@@ -67,12 +67,12 @@ async def ask(pilot: Pilot[None], text: str) -> None:
 
 
 async def rested(pilot: Pilot[None]) -> None:
-    """Let the keys rest until what is wrong is said."""
+    """Wait until the page says what is wrong, as it does when no key has come for a while."""
     await pilot.pause(0.35)
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    """Wait for what is fetched behind the keys."""
+    """Wait until everything that is looked up in the background has arrived."""
     await rested(pilot)
     await pilot.app.workers.wait_for_complete()
     await pilot.pause()
@@ -136,7 +136,10 @@ async def test_impossible_questions_are_refused_at_once(make: MakeApp) -> None:
 
 
 async def test_arrow_keys_bring_earlier_questions_back(make: MakeApp, paths: Paths) -> None:
-    """Enter keeps; Up brings back, also at the next start; Down goes to what was typed, then into the readings."""
+    """Enter saves a question and Up brings it back, also after the next start.
+
+    Down leads to the typed text, then to the answers.
+    """
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         for text in ("1 1/4 in", "30 H7/g6", "9**9 mm"):
@@ -295,7 +298,7 @@ async def test_the_chosen_answer_goes_into_an_open_question(make: MakeApp) -> No
 
 
 async def test_without_a_field_no_answer_is_sent(make: MakeApp) -> None:
-    """Without a field nothing is sent: Enter keeps and stays, Esc answers None."""
+    """Enter then only saves the question, and Esc closes the page with None."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
     async with app.run_test(size=(80, 24)) as pilot:

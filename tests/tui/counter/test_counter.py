@@ -30,7 +30,7 @@ BEFORE_CUTS = 8
 
 
 async def opened(pilot: Any, number: int = 2) -> CounterScreen:
-    """Open the counter of an operation of the job, as the board does, and begin."""
+    """Open the counter of an operation of the job as the board does, and start the run."""
     app = pilot.app
     open_run(app.context, app.context.job.operations[number])
     await read_and_start(pilot)
@@ -39,12 +39,12 @@ async def opened(pilot: Any, number: int = 2) -> CounterScreen:
 
 
 def number(screen: CounterScreen) -> str:
-    """Return the number shown large."""
+    """Return the number that is shown large."""
     return screen.query_one(BigNumber).number
 
 
 async def test_each_key_is_one_pass_and_is_on_disk(make: MakeApp) -> None:
-    """Up to the first cuts: the readings shown are those of the plan, and the log holds each step."""
+    """Up to the first cuts, the readings shown are those of the plan, and the log has each step."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * BEFORE_CUTS)
@@ -74,7 +74,7 @@ async def test_the_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
 
 
 async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
-    """Taking back brings the step again; both events are in the log."""
+    """The step comes again, and both events are in the log."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2))
@@ -96,7 +96,7 @@ async def test_a_held_key_counts_once(make: MakeApp) -> None:
 
 
 async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> None:
-    """Enter answers "Begin" and must not be the first step as well."""
+    """The Enter that starts the run must not count the first step too."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])
         await pilot.pause()
@@ -106,7 +106,7 @@ async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> 
 
 
 async def test_resuming_asks_first_and_continues_at_the_same_reading(make: MakeApp) -> None:
-    """Another program, another day: the question comes first, then the same number."""
+    """Another program on another day asks its question first, then shows the same number."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 3))

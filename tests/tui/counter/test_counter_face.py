@@ -23,7 +23,7 @@ WORDS = FaceWords(
 
 
 def said(words: FaceWords) -> list[str]:
-    """Return every word of a face but those of its first row."""
+    """Return every word that the counter shows, except those of its first row."""
     return " ".join([words.text, *words.beside, *words.below, *words.cautions, words.logged]).split()
 
 

@@ -27,7 +27,7 @@ ASCII = Terminal(charset="ascii", dots="ascii", no_colour=True)
 
 
 def sketch(screen: CounterScreen) -> StepSketch | None:
-    """Return the picture that is shown, None where none is."""
+    """Return the picture that is shown; None if there is none."""
     found = screen.query(StepSketch)
     return found.first() if found and found.first().display else None
 
@@ -42,7 +42,7 @@ def sketched(screen: CounterScreen, app: Any) -> str:
 
 
 async def go_to(screen: CounterScreen, pilot: Any, action: str, count: int = 1) -> None:
-    """Do the steps before the one of that action and count."""
+    """Do the steps before the one with this action and number."""
     while (step := screen.state.cursor) is not None:
         count -= step.action == action
         if not count:
@@ -53,7 +53,7 @@ async def go_to(screen: CounterScreen, pilot: Any, action: str, count: int = 1) 
 
 
 async def settled(pilot: Any) -> None:
-    """Wait until the picture has followed the words, some frames after them."""
+    """Wait until the picture belongs to the words, which takes some frames."""
     await pilot.pause(0.06)
 
 

@@ -1,4 +1,4 @@
-"""What is gone is let go: a program that stands open for weeks must not grow with every page that was opened."""
+"""Closed screens are freed: a program that runs for weeks must not grow with every page that is opened."""
 
 import gc
 
@@ -32,7 +32,9 @@ async def test_closed_screens_that_follow_the_lathe_are_freed(make: MakeApp, kin
         assert _count(kind) <= 1 and _count(HeaderLine) <= headers + 1
 
 
-async def test_a_header_below_another_page_follows_the_lathe(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_the_header_of_a_covered_screen_shows_a_changed_lathe(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         header = app.screen.query_one(HeaderLine)

@@ -1,4 +1,4 @@
-"""The question before a run continues, and which of two runs comes back: by real keys."""
+"""The question before a run continues, and which of two runs is resumed: by real keys."""
 
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ def job(tmp_path: Path) -> Path:
 
 
 def left(paths: Paths, job: Path, told_time: ToldTime, name: str, *, done: int, in_order: bool) -> ActiveRun:
-    """Begin a run in another session, count some steps, and close it or cut it off."""
+    """Start a run in another session, count some steps, and close it or cut it off."""
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(job), name, told_time.clock(), session=name.replace(" ", ""))
         for _ in range(done):
@@ -57,7 +57,7 @@ def shown(pilot: Any) -> str:
 async def test_no_counting_key_answers_that_nothing_was_moved(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
 ) -> None:
-    """Enter, Space, digits: at most they find the position again."""
+    """Enter, Space and digits at most lead to finding the position again."""
     left(paths, job, told_time, TURNED, done=2, in_order=False)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -86,7 +86,7 @@ async def test_nothing_moved_has_its_own_key(
 async def test_only_a_run_that_was_cut_off_is_called_interrupted(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, in_order: bool
 ) -> None:
-    """Closed in order it is asked about all the same: chucks are opened overnight."""
+    """A run that was closed gets the question too, as chucks are opened overnight."""
     left(paths, job, told_time, TURNED, done=2, in_order=in_order)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -97,7 +97,7 @@ async def test_only_a_run_that_was_cut_off_is_called_interrupted(
 async def test_a_program_that_was_quit_has_closed_its_run(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, return_code: int, interrupted: bool
 ) -> None:
-    """Quit with Ctrl+Q it is closed in order; ended by a signal, such as a terminal that went, it is not."""
+    """Ctrl+Q closes it in order; a signal, such as from a terminal that is closed, does not."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -186,7 +186,7 @@ async def test_without_another_run_no_key_for_one_is_shown(
 async def test_the_cursor_of_the_board_is_on_the_run_opened_last(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Left, the counter leads to the board, with the cursor on its operation."""
+    """Closing the counter leads to the board, with the cursor on its operation."""
     left(paths, job, told_time, THREADED, done=3, in_order=True)
     left(paths, job, told_time, TURNED, done=0, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:

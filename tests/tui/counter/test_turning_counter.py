@@ -1,4 +1,4 @@
-"""The counter's questions about turning and facing, by real keys: in which numbers what is measured counts."""
+"""The counter's questions about turning and facing, by real keys: from where a measured size is counted."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""History: runs newest first and page by page, every event in words, notes, export, going on."""
+"""The history: runs newest first and page by page, every event in words, notes, export, continuing."""
 
 import csv
 import json
@@ -36,7 +36,7 @@ def book(paths: Paths) -> Logbook:
 
 
 def pinned(book: Logbook, told_time: ToldTime) -> ActiveRun:
-    """Begin two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
+    """Start two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
     plan_input = sample("engraving_fixture.toml").operations[1].plan_input
     run = begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock())
     run.done("3/250", "in")
@@ -73,7 +73,7 @@ def test_undone_events_stay_and_are_marked(book: Logbook, told_time: ToldTime) -
 
 
 def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
-    """Note, skip, step done again, plan again, early finish and reopening: each is shown with its values."""
+    """This includes note, skip, repeated step, planning again, finishing early and reopening, each with its values."""
     run = pinned(book, told_time)
     run.note("the swarf is [blue]")
     run.skip([2], "not needed")
@@ -132,7 +132,7 @@ async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book:
 
 
 async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """One page is read at first, and scrolling reads the next. In the end every run was listed once."""
+    """One page is read at first, and scrolling reads the next. In the end every run has been listed once."""
     job = read_job(job_file(tmp_path))
     count = PAGE + 5
     for _ in range(count):

@@ -21,7 +21,7 @@ from tui.widgets.question import OneOf, YesNo
 
 @pytest.fixture
 def job_path(tmp_path: Path) -> Path:
-    """Return a job file of three operations on the stand-in lathe."""
+    """Return a job file of three operations on the example lathe."""
     return job_file(tmp_path)
 
 
@@ -140,7 +140,7 @@ async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job
 
 
 async def test_f2_and_esc_lead_back_to_the_job(make: MakeApp, job_path: Path) -> None:
-    """Once asks, Esc twice leaves: nothing is lost by it. On the board F2 stays there."""
+    """F2 asks once, and Esc twice closes the form; nothing is lost. On the board F2 does nothing."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

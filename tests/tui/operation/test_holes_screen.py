@@ -22,7 +22,7 @@ FOUR = {"count": 4, "circle": "64 mm", "start": "45 deg"}
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Take note of what a run would be begun from, in place of beginning it."""
+    """Record what a run would be started from, instead of starting it."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -65,7 +65,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """At that field; nothing can be started meanwhile. The centre is one key of the operation and two fields."""
+    """Nothing can be started meanwhile. The centre is one key of the operation and has two fields."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
             ("count", "1", "4"),
@@ -122,7 +122,7 @@ async def test_all_pages_use_only_characters_of_a_bare_terminal(make: MakeApp, s
 
 
 async def test_the_counter_shows_x_and_y_of_a_hole(make: MakeApp) -> None:
-    """x large, y beside it; key 2 asks nothing that could not be planned from."""
+    """x is large and y beside it. Key 2 asks for nothing that the plan cannot use."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, _):
         await press(pilot, "f5")
         await read_and_start(pilot)

@@ -1,4 +1,4 @@
-"""An operation that is in the registry alone, walked through every screen: each key is answered in words."""
+"""A kind of operation that is only in the registry works on every screen, and each key is answered in words."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -74,7 +74,7 @@ REAMING = Operation(read=_read_ream, steps=_count_ream, plan=_plan_ream, replan=
 
 @pytest.fixture(autouse=True)
 def registered(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Register two kinds and nothing else: one of its own, one that turns under another name."""
+    """Register two kinds and nothing else: a new one, and turning under another name."""
     ream = Kind("ream", "Ream a bore", "one pass", f"{__name__}:REAMING")
     sweep = Kind("sweep", "Sweep a bore", "as turning", OPERATIONS["turn"].declared)
     for kind in (ream, sweep):
@@ -179,7 +179,7 @@ async def test_after_an_interruption_a_new_kind_asks_as_the_others_do(make: Make
 
 
 def test_a_kind_of_another_version_is_refused_in_a_sentence() -> None:
-    """A log may hold what this program does not know."""
+    """A log may have kinds that this program does not know."""
     plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=example_lathe())
     assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)
     assert kind_of("engrave") is None

@@ -1,4 +1,4 @@
-"""What was kept in a job: not added twice, and the material of a whole job; files are read by tomllib."""
+"""Saving in a job: nothing is added twice, and the material is that of the whole job; files are read by tomllib."""
 
 import tomllib
 from pathlib import Path
@@ -28,7 +28,7 @@ def shown(pilot: Pilot[None]) -> str:
 
 
 async def press(pilot: Pilot[None], *pressed: str) -> None:
-    """Press keys and let what they ask for happen."""
+    """Press keys and wait until everything that they do is done."""
     await pilot.press(*pressed)
     for _ in range(4):
         await pilot.pause()

@@ -75,7 +75,7 @@ async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) 
 
 
 async def figures_page(make: MakeApp, lathe: Path, table: dict[str, Any]) -> str:
-    """Return all that the page of figures shows, in a terminal as high as they need."""
+    """Return everything on the page of figures, in a terminal that is high enough for all of it."""
     async with opened(make, ThreadScreen(table), size=(80, 200), lathe=lathe) as (pilot, screen):
         screen.page = FIGURES
         await pilot.pause()

@@ -1,4 +1,4 @@
-"""The counter's questions about a thread, by real keys: what is logged of each answer, and what is planned of it."""
+"""The counter's questions about a thread, by real keys: what is logged of each answer, and what is planned from it."""
 
 from pathlib import Path
 
@@ -33,7 +33,7 @@ async def test_sizes_over_wires_at_both_ends_are_logged_and_judged(make: MakeApp
 
 
 async def test_other_wires_and_one_wire_give_the_same_pitch_diameter(make: MakeApp) -> None:
-    """Each asks for what it needs besides, and both mean the same thread."""
+    """Each asks for the further sizes that it needs, and both give the same thread."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "5", *"1.8", "enter", *"27.91", "enter", "0")
@@ -48,7 +48,7 @@ async def test_other_wires_and_one_wire_give_the_same_pitch_diameter(make: MakeA
 
 @pytest.mark.parametrize("keys", [("escape",), ("1", "escape"), ("1", *"27.6", "escape")])
 async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple[str, ...]) -> None:
-    """Whether at the question or in the field: what was entered first is logged, and the question says so before."""
+    """Esc at the question or in the field logs the first size, and the question says so beforehand."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "2", *"27.70", "enter")

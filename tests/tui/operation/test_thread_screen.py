@@ -1,4 +1,4 @@
-"""The threading screen: what is typed, what is judged, what is shown, started and kept."""
+"""The form of threading: what is typed, how it is checked, what is shown, started and saved."""
 
 import csv
 import json
@@ -40,7 +40,7 @@ def app_of(pilot: Pilot[None]) -> HalfnutApp:
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Take note of what a run would be begun from, in place of beginning it."""
+    """Record what a run would be started from, instead of starting it."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -115,7 +115,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, number
 
 
 async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Begun) -> None:
-    """A number pad is enough: what is kept is the text with its unit, and a text with one of its own stays."""
+    """A number pad is enough: the saved text gets that unit, and a text with a unit keeps its own."""
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
         await press(pilot, "enter", "enter", "enter", *".872", "enter")
@@ -190,7 +190,7 @@ WRONG = (
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """At that field and no other; nothing can be started or kept meanwhile."""
+    """It is shown at no other field, and nothing can be started or saved meanwhile."""
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
     async with opened(make, ThreadScreen(table)) as (pilot, screen):
         for key, text in WRONG:
@@ -236,7 +236,7 @@ async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(
 
 @pytest.mark.parametrize("onward", ["enter", "down", "tab"])
 async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
-    """Keys that come faster than they are dealt with reach the field that Enter, Down or Tab leads to."""
+    """Keys that come too fast still reach the field that Enter, Down or Tab leads to."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
             pilot.app.post_message(Key(key, key if len(key) == 1 else None))
@@ -343,7 +343,7 @@ async def test_a_job_file_damaged_meanwhile_is_not_overwritten(make: MakeApp, jo
 
 
 async def test_leaving_asks_only_if_something_would_be_lost(make: MakeApp) -> None:
-    """Esc leaves at once as long as nothing was typed; afterwards it asks, and No stays."""
+    """Esc closes the form at once if nothing was typed. Otherwise it asks, and No stays."""
     async with opened(make, ThreadScreen()) as (pilot, _screen):
         await press(pilot, "escape")
         assert isinstance(pilot.app.screen, Under)

@@ -1,4 +1,4 @@
-"""The turning screen: a diameter, a bore, any other slide."""
+"""The forms of turning, facing and grooving: a diameter, a bore, any other slide."""
 
 from pathlib import Path
 
@@ -19,7 +19,7 @@ METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Take note of what a run would be begun from, in place of beginning it."""
+    """Record what a run would be started from, instead of starting it."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -82,7 +82,7 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """At that field and no other; nothing can be started meanwhile. Inside, the wanted diameter is the larger one."""
+    """It is shown at no other field, and nothing can be started. Inside, the wanted diameter is the larger one."""
     table = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     async with opened(make, screen_for("turn", table), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
@@ -107,7 +107,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
 
 
 async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
-    """Carriage or compound, never the cross-slide; what is asked goes by how it is given."""
+    """That is the carriage or the compound, never the cross-slide. The fields depend on how the amount is stated."""
     async with opened(make, screen_for("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("remove", "2"), ("cut", "0.5")):
             await fill(pilot, key, text)
@@ -124,7 +124,7 @@ async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
 
 
 async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
-    """Two diameters say the side; a depth asks for it."""
+    """Two diameters show which side it is on; for a depth the form asks."""
     async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
             await fill(pilot, key, text)
@@ -136,7 +136,7 @@ async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
 
 
 async def test_without_a_dial_nothing_can_be_started(make: MakeApp, tmp_path: Path) -> None:
-    """Without a slide to choose from the screen says what is wanted, and starts nothing."""
+    """If there is no slide to choose, the form says what is missing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')
     table = {"remove": "2 mm", "cut": "0.5 mm"}

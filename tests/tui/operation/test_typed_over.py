@@ -1,4 +1,4 @@
-"""What a field shows already is replaced by what is typed, as long as no arrow key went into it first."""
+"""Typing replaces the text that a field shows, unless an arrow key moved the cursor in it first."""
 
 from core.values.quantities import length_mm
 from tests.conftest import MakeApp
@@ -41,8 +41,8 @@ async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> No
         assert screen.stated == "5 mm"
 
 
-async def test_typing_replaces_the_example_of_each_dial_test(make: MakeApp) -> None:
-    """The example of the next dial is typed over as that of the first one."""
+async def test_typing_replaces_the_example_reading_in_the_dial_test(make: MakeApp) -> None:
+    """This holds for the first dial and after going to the next one."""
     async with set_up(make) as pilot:
         dial = ["enter", "1", "1", "=4", "enter", "=0.05", "enter", "1", "f8"]
         await keys(pilot, "down", *dial, "down", *dial, "t")

@@ -1,4 +1,4 @@
-"""The choice of what the table is set by, in dividing and in layers: exact means first, each with its worst error."""
+"""The choice of how to set the table, in dividing and in layers: exact ways first, each with its worst error."""
 
 from pathlib import Path
 from typing import Any

@@ -1,4 +1,4 @@
-"""Follows a walk, and takes, keeps and compares its pictures."""
+"""Follows a walk through the screens, and takes, keeps and compares its pictures."""
 
 import contextlib
 import os
@@ -102,7 +102,7 @@ async def _take(pilot: Pilot[None], app: HalfnutApp, step: str, taken: dict[str,
 
 
 def _as_home(picture: str) -> str:
-    """Return the screen with the folder shown as ~, and the frame of a question kept in place."""
+    """Return the screen with the folder shown as ~, and the frame of a question still in place."""
     folder = str(Path.cwd())
     framed = re.sub(rf"{re.escape(folder)}([^│\n]*)│", rf"~\1{' ' * (len(folder) - 1)}│", picture)
     return framed.replace(folder, "~").rstrip("\n")

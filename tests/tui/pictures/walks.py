@@ -13,8 +13,10 @@ from tui.terminal import Terminal
 
 SIZE = (80, 24)
 START, KILLED, LEFT = "START", "KILLED", "LEFT"
-"""All that is asked before a run is read, and the run started. The program is ended from outside, or leaves in order;
-it is started once more."""
+"""The words for three things that a walk can do: start the run after reading all cautions, be killed, quit in order.
+
+After either end, the program is started again.
+"""
 LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
 ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"

@@ -60,7 +60,7 @@ def job(tmp_path: Path) -> Path:
 
 @asynccontextmanager
 async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Opened]:
-    """Open the check as the board does, begin it, and get the work ready for the first reading."""
+    """Open the check as the board does, start it, and do the steps before the first reading."""
     app = make(job=job, opening=Opening, **more)
     async with app.run_test(size=size) as pilot:
         assert app.context.job is not None
@@ -72,26 +72,26 @@ async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **m
 
 
 async def read(pilot: Any, *readings: str) -> None:
-    """Take readings; what is typed is put into the field at once, for keys have tests of their own."""
+    """Enter readings. Each is put into the field at once, as typing has tests of its own."""
     for reading in readings:
         pilot.app.screen.query_one(ReadingEntry).text = reading
         await press(pilot, "enter")
 
 
 def values(app: Any) -> list[tuple[str, str]]:
-    """Return what was typed so far, as it is on disk: value and unit."""
+    """Return the readings entered so far, as they are on disk: value and unit."""
     state = logged(app)
     marks = (state.results[step.id] for step in state.done_steps)
     return [(mark.value, mark.unit or "") for mark in marks if mark.value is not None]
 
 
 def seen(screen: RunoutCounter) -> RunoutView:
-    """Return where the run on screen stands, as core has it."""
+    """Return the view that core has of the run on screen."""
     return runout_view(screen.plan_input, screen.state)
 
 
 def told(screen: RunoutCounter) -> set[str]:
-    """Return the kinds of sentences that the readings tell: "verdict", "asked", "changed", "do", "known"."""
+    """Return the kinds of sentences that the readings give: "verdict", "asked", "changed", "do", "known"."""
     return {found.kind for found in seen(screen).findings}
 
 
@@ -101,7 +101,7 @@ def shown(app: Any) -> str:
 
 
 async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, job: Path) -> None:
-    """As typed, with its unit; the mark asked for moves on, and the figures come when they mean something."""
+    """It is saved as typed, with its unit. The next mark is shown, and figures come once there are enough readings."""
     async with opened(make, job) as (pilot, screen):
         assert " 0° " in shown(pilot.app)
         await press(pilot, *TURN[0], "enter")
@@ -117,7 +117,7 @@ async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, j
 
 
 async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> None:
-    """The closing reading plans them by itself: jaws 1 and 2 by half of what their pairs differ by."""
+    """The closing reading plans them at once: jaws 1 and 2 move by half the difference of their pairs."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
         assert entered(pilot.app)[0] == "measured"
@@ -151,7 +151,7 @@ async def test_another_turn_is_offered_after_the_last_move(make: MakeApp, job: P
 
 
 async def test_units_can_be_changed_and_readings_nudged(make: MakeApp, job: Path) -> None:
-    """In graduations the log says so; Up and Down go by one from the reading before."""
+    """In graduations the log says so; Up and Down change the reading before by one."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
         await press(pilot, "slash", "minus", "3")
@@ -166,7 +166,7 @@ async def test_units_can_be_changed_and_readings_nudged(make: MakeApp, job: Path
 
 
 async def test_backspace_brings_the_last_reading_back(make: MakeApp, job: Path, told_time: ToldTime) -> None:
-    """In the field it deletes; in an empty one it fetches the reading before back, to be corrected."""
+    """In a filled field it deletes a character; in an empty one it brings back the last reading to correct it."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
         await read(pilot, "0.08", "0.3")
@@ -406,7 +406,7 @@ async def test_without_braille_readings_are_drawn_as_letters(
 
 
 async def test_a_small_terminal_shows_mark_and_field(make: MakeApp, job: Path) -> None:
-    """At 40x12 mark and field are in sight, the picture one key away."""
+    """At 40x12 both are in sight, and one key shows the picture."""
     async with opened(make, job, size=(40, 12)) as (pilot, _):
         await read(pilot, *TURN[:3])
         entry = pilot.app.screen.query_one(ReadingEntry)

@@ -1,4 +1,4 @@
-"""How the work is held, said after the readings: no reading is lost, and the moves come. What F6 shows."""
+"""Entering how the work is held after the readings: no reading is lost, and moves are planned. Also what F6 shows."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""The runout screen: what is set up, readings typed or pasted beforehand, what comes of them at once."""
+"""The form of a runout check: what is set up, readings typed or pasted beforehand, and what they show at once."""
 
 from pathlib import Path
 from typing import Any
@@ -24,7 +24,7 @@ FOUR = ["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Take note of what a run would be begun from, in place of beginning it."""
+    """Record what a run would be started from, instead of starting it."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -86,7 +86,7 @@ TABLES: list[dict[str, Any]] = [
 
 
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
-    """Every key is unchanged: lists are lists, whole numbers whole, missing keys missing."""
+    """Every key keeps its value: lists, whole numbers, and keys that are missing."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
         for table in TABLES:
             parameters = {"kind": "runout", "name": "Check", **table}
@@ -145,7 +145,7 @@ REFUSED = [
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp) -> None:
-    """At its field and no other; nothing can be started, and what was typed before stays."""
+    """It is shown at no other field, nothing can be started, and what was typed before stays."""
     parameters = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
     async with opened(make, RunoutScreen(parameters), lathe=METRIC) as (pilot, screen):
         for key, text in REFUSED:
@@ -184,7 +184,7 @@ async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
 
 
 async def test_help_draws_the_conventions(make: MakeApp) -> None:
-    """What + means on each surface, the order of the marks."""
+    """It shows what + means on each surface, and the order of the marks."""
     async with opened(make, RunoutScreen(), size=(80, 120)) as (pilot, _):
         await press(pilot, "f1")
         assert "  270 |  +  | 90" in painted(pilot.app)

@@ -1,4 +1,4 @@
-"""Removing lathes and waiting answers on screen; what is left is seen on disk."""
+"""Deleting lathes and answers on screen; the tests look at what is left on disk."""
 
 from pathlib import Path
 
@@ -30,7 +30,7 @@ def on_disk(folder: Path) -> dict[str, bytes]:
 
 @pytest.fixture
 def two_lathes(paths: Paths) -> Path:
-    """Keep two lathes in the user's folder, of which lathe.toml counts; return the other one."""
+    """Put two lathes into the user's folder, lathe.toml in use, and return the other one."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     return write_lathe(paths.config / "other.toml", {**read_toml(SAMPLES / "inch_lathe.toml"), "name": "Other"})
 

@@ -1,4 +1,4 @@
-"""Set-up on screen: whole chapters by keys, what is written, what a hand changed, killed and taken up again."""
+"""Set-up on screen: whole chapters by keys, what is written, edits by hand, and continuing after a kill."""
 
 import tomllib
 from fractions import Fraction
@@ -188,7 +188,7 @@ async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Pa
 
 
 async def test_the_dial_test_shows_the_expected_reading(make: MakeApp, paths: Paths) -> None:
-    """What each dial believes, by hand: 21 thou of a 1 mm screw marked 40 are 0.525 mm; a pinned reading is refused."""
+    """By hand: 21 thou on a 1 mm screw marked 40 are 0.525 mm. A dial that cannot be zeroed is refused."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "mixed_lathe.toml"))
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "t")
@@ -277,7 +277,7 @@ async def test_lathes_can_be_added_copied_renamed_and_chosen(
 
 
 async def test_unreadable_lathe_is_listed_but_not_used(make: MakeApp, paths: Paths) -> None:
-    """It is listed as such, not used; its errors are shown."""
+    """The list says that it cannot be read, and shows its errors."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     (paths.config / "bad.toml").write_text('format = 1\nname = "x"\nwheels = 3\n')
     async with set_up(make) as pilot:
@@ -289,7 +289,7 @@ async def test_unreadable_lathe_is_listed_but_not_used(make: MakeApp, paths: Pat
 
 
 async def test_the_lathe_of_the_job_is_used_before_that_of_set_up(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
-    """Set-up says so, and the job keeps its lathe; --lathe likewise."""
+    """Set-up says so, and the job keeps its lathe. The same holds for --lathe."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     async with set_up(make, job=tmp_path / "sundial_arbor.toml") as pilot:

@@ -1,4 +1,4 @@
-"""Set-up on screen: unusual numbers are asked about once more, open chapters open where they are open."""
+"""Set-up on screen: unusual numbers must be confirmed, and an open chapter continues at its first open question."""
 
 from core.lathe.reader import read_lathe
 from tests.conftest import MakeApp

@@ -1,4 +1,4 @@
-"""Large digits and pictures: as high as they fit, true to scale, nothing eaten."""
+"""Large digits and pictures: as high as they fit, true to scale, with nothing erased."""
 
 import math
 
@@ -32,7 +32,7 @@ def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high
 
 @given(text=st.text("0123456789.-/° '+", min_size=1, max_size=9), columns=st.integers(0, 200), rows=st.integers(0, 60))
 def test_digits_never_leave_their_box(text: str, columns: int, rows: int) -> None:
-    """Whatever the number and the box, it fits, or it is left to plain text."""
+    """Any number fits any box, or is shown as plain text."""
     size = pixel_size(text, columns, rows)
     if size is not None:
         lines = big_lines(text, size)
@@ -47,7 +47,7 @@ def test_no_two_digits_are_alike() -> None:
 
 
 async def test_number_falls_back_to_plain_text(make: MakeApp) -> None:
-    """What cannot be drawn, or has no room, is written."""
+    """A number that cannot be drawn, or has no room, is shown as text."""
     app = make(opening=lambda: Shown(BigNumber("0.42 in", id="n")))
     async with app.run_test(size=(80, 24)) as pilot:
         number = app.screen.query_one(BigNumber)

@@ -117,7 +117,7 @@ async def test_choice_without_room_shows_its_number_and_the_count(make: MakeApp)
 
 
 async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
-    """Fields are walked with the arrows too, as on a number pad."""
+    """So the arrows of a number pad are enough."""
     app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
     async with app.run_test(size=(80, 12)) as pilot:
         await pilot.press("a", "down", "b", "up", "c")
@@ -202,7 +202,7 @@ def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None
 
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
-def test_cut_text_fits(text: str, columns: int) -> None:
+def test_a_text_that_is_cut_fits_its_columns(text: str, columns: int) -> None:
     """Cut text is never longer than asked. Text that fits is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:

@@ -1,4 +1,4 @@
-"""Questions: answered from a keyboard and from a number pad alone, never by a key that is still held."""
+"""Questions are answered from a keyboard or a number pad alone, and never by a key that is still held."""
 
 from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
@@ -25,7 +25,7 @@ HOSTILE = "[bold]x[/] \x1b]0;t\x07 \u202e"
 
 
 class Asking(BaseScreen[None]):
-    """Asks at F5, and at Enter and Space, as the counter does; notes every answer and every count."""
+    """A screen that asks at F5, Enter and Space, as the counter does, and records every answer and count."""
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -46,7 +46,7 @@ class Asking(BaseScreen[None]):
         self.app.push_screen(self._question, self._answered)
 
     def action_count(self) -> None:
-        """Count, or ask where the question is asked by the counting key."""
+        """Count, or ask the question if it is the counting key that asks it."""
         self.counted.append(self.context.presses.latest_is_alone())
         if self._ask_by_enter and self.answer == NOTHING:
             self.action_ask()
@@ -62,7 +62,7 @@ def _asking(app: HalfnutApp) -> Asking:
 
 
 async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answers: Sequence[str]) -> list[object]:
-    """Ask a question again and again, each time answered by other keys, and return the answers."""
+    """Ask a question several times, each answered by other keys. Return the answers."""
     app = make(opening=lambda: Asking(question()))
     found = []
     async with app.run_test(size=(80, 24)) as pilot:
@@ -192,13 +192,13 @@ async def test_help_of_a_question_returns_to_the_question(make: MakeApp) -> None
 
 
 class _Hand:
-    """Sends key events with times of their own, as a keyboard would."""
+    """Sends key events with times of its own, as a keyboard would."""
 
     def __init__(self, app: HalfnutApp, pilot: Pilot[None]) -> None:
         self.app, self.pilot, self.now_s = app, pilot, 1000.0
 
     async def press(self, key: str, after_s: float, *, wait: bool = True) -> None:
-        """Press a key some time after the last one; without waiting for what comes of it."""
+        """Press a key some time after the last one, without waiting for its effect."""
         self.now_s += after_s
         event = Key(key, " " if key == "space" else None)
         event.time = self.now_s
@@ -210,7 +210,7 @@ class _Hand:
 
 
 async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) -> None:
-    """Enter held for two seconds opens the question and no more; let go and pressed again, it answers."""
+    """Enter held for two seconds only opens the question. Pressed again, it answers."""
     question = YesNo("Finished. Another piece?", default=True)
     app = make(quiet_s=0.8, opening=lambda: Asking(question, ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -225,8 +225,8 @@ async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) ->
         assert _asking(app).answer is True
 
 
-async def test_two_taps_ask_and_answer(make: MakeApp) -> None:
-    """Enter pressed again 0.2 s later by hand answers: no third one is so near as those of a held key."""
+async def test_two_presses_ask_a_question_and_answer_it(make: MakeApp) -> None:
+    """Enter pressed again by hand after 0.2 s answers, because a held key would already have come a third time."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -247,7 +247,7 @@ async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeAp
         assert app.screen.query_one(QuantityField).text == ""
 
 
-async def test_answer_does_not_count_below(make: MakeApp) -> None:
+async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
     """The Enter that answers, held or bouncing, counts nothing on the screen below; the next real one does."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -262,8 +262,8 @@ async def test_answer_does_not_count_below(make: MakeApp) -> None:
         assert _asking(app).counted == [True]
 
 
-async def test_burst_of_keys_counts_nothing_below(make: MakeApp) -> None:
-    """Keys that come in one go with the answer, before it has taken effect, run nothing on the screen below."""
+async def test_a_burst_of_keys_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
+    """The keys come together with the answer, before that has taken effect."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -277,8 +277,8 @@ async def test_burst_of_keys_counts_nothing_below(make: MakeApp) -> None:
         assert _asking(app).counted.count(True) == 0
 
 
-async def test_bounce_counts_once(make: MakeApp) -> None:
-    """Two presses that arrive together are one count, and one that is not alone."""
+async def test_a_switch_that_bounces_counts_one_pass(make: MakeApp) -> None:
+    """Two presses that arrive together count once."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -289,7 +289,7 @@ async def test_bounce_counts_once(make: MakeApp) -> None:
         assert _asking(app).counted == [True, False]
 
 
-async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
+async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
     """Pasting text into a screen without a field does nothing."""
     from textual.events import Paste
 
@@ -316,7 +316,7 @@ async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) 
 
 
 async def test_a_key_that_bounces_answers_once(make: MakeApp) -> None:
-    """Two keys before the question has gone: the first one counts, and no other page is closed by the second."""
+    """Of two keys before the question is gone, the first answers, and the second closes no other page."""
     app = make(opening=Under)
     async with app.run_test(size=(80, 24)) as pilot:
         answers: list[bool | None] = []

@@ -1,4 +1,4 @@
-"""The widgets, by the keys pressed and the screen painted."""
+"""The widgets, tested by pressing keys and looking at the painted screen."""
 
 import pytest
 from hypothesis import given
@@ -94,7 +94,7 @@ async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
 
 
 async def test_console_look_has_enough_contrast(make: MakeApp) -> None:
-    """On the console's own palette as well."""
+    """The colours are those of the console's own palette."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -107,7 +107,7 @@ async def test_console_look_has_enough_contrast(make: MakeApp) -> None:
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (20, 5), (4, 2), (1, 1)])
 async def test_widgets_are_painted_at_any_size(make: MakeApp, size: tuple[int, int]) -> None:
-    """From large to nearly nothing: painted, and painted again after growing."""
+    """The screen shrinks to almost nothing and is painted again after growing."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=size) as pilot:
         app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe())
@@ -135,7 +135,7 @@ async def test_markup_is_shown_as_plain_text(make: MakeApp) -> None:
 
 
 async def test_the_example_lathe_is_named_at_any_width(make: MakeApp) -> None:
-    """Every screen says that its numbers are for no lathe of the user's, however narrow it is."""
+    """However narrow a screen is, it says that its numbers are not for the user's lathe."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(24, 8)) as pilot:
         assert "example lathe" in painted(app).splitlines()[0]

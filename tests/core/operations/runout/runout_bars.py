@@ -12,7 +12,7 @@ Vector = tuple[float, float]
 
 @dataclass(frozen=True)
 class Bar:
-    """A round, oval or lobed bar whose centre is at `centre`; both move with the work."""
+    """A bar that is round, oval or lobed about `centre`. Centre and form move together with the work."""
 
     centre: Vector
     radius: float
@@ -20,7 +20,7 @@ class Bar:
     lobes: float = 0.0
 
     def distance(self, angle_deg: float) -> float:
-        """From the axis to the surface along a mark, found by walking out to where the surface is crossed."""
+        """Return how far the surface is from the axis along a mark, found by walking outwards to it."""
         x, y = cos(radians(angle_deg)), sin(radians(angle_deg))
         distance = self.radius
         for _ in range(60):
@@ -31,22 +31,22 @@ class Bar:
         return distance
 
     def readings(self, angles_deg: Sequence[float], surface: str) -> list[float]:
-        """+ is plunger in: outside a surface further out, in a bore one further in."""
+        """Return the readings. Plunger in is +: the surface is further out, or in a bore nearer to the axis."""
         sense = -1 if surface == "bore" else 1
         return [sense * (self.distance(angle) - self.radius) for angle in angles_deg]
 
     def moved(self, from_mark_deg: float, amount: float) -> "Bar":
-        """Pushed from a mark towards the axis."""
+        """Return the bar after it was pushed from a mark towards the axis."""
         x, y = self.centre
         angle = radians(from_mark_deg)
         return Bar((x - amount * cos(angle), y - amount * sin(angle)), self.radius, self.oval, self.lobes)
 
 
 def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> Vector:
-    """Where a bar of this radius is held by three jaws that close alike on it and its shims.
+    """Return where three jaws that close alike hold a bar of this radius on its shims.
 
-    Narrow tips are points on radial lines, wide faces straight lines square to them:
-    each must touch the circle; the opening of the jaws is found with the middle.
+    Narrow tips are points on radial lines, wide faces straight lines square to them. Each must touch the circle;
+    the opening of the jaws is found together with the middle.
     """
 
     def gaps(unknown: Sequence[float]) -> list[float]:
@@ -68,12 +68,12 @@ def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> V
 
 
 def first_harmonic(readings: Sequence[float]) -> tuple[float, float]:
-    """Amplitude and high spot of evenly spaced readings, by numpy's transform."""
+    """Return amplitude and high spot of evenly spaced readings, by numpy's transform."""
     bin_1 = 2 * np.fft.fft(readings)[1] / len(readings)
     return float(abs(bin_1)), float(np.degrees(np.angle(bin_1.conjugate())) % 360)
 
 
 def limacon(angle_deg: float, offset: float, high_deg: float, radius: float) -> float:
-    """Distance from the axis to a circle, less its radius, in closed form."""
+    """Return the distance from the axis to a circle, less its radius, in closed form."""
     angle = radians(angle_deg - high_deg)
     return offset * cos(angle) + sqrt(radius**2 - (offset * sin(angle)) ** 2) - radius

@@ -1,4 +1,4 @@
-"""One turn of readings: worked examples, what is corrected, how well things are known, what is refused or asked."""
+"""One turn of readings: worked examples, corrections, uncertainties, and which readings are refused or questioned."""
 
 from collections.abc import Sequence
 from math import cos, radians, sqrt
@@ -80,13 +80,13 @@ def test_drift_is_corrected(count: int) -> None:
     ("drift", "word"), [(0.02, ""), (-0.02, ""), (0.03, "closing reading"), (-0.05, "closing reading")]
 )
 def test_drift_over_two_graduations_gets_a_remark(drift: float, word: str) -> None:
-    """Up to two marks without a word, up to five with one."""
+    """A drift of up to two graduations gets none, one of up to five gets one."""
     assert ("closing reading" in _said(_wave(8, 1), drift=drift)) is bool(word)
 
 
 @pytest.mark.parametrize("drift", [0.06, -0.2, 5.0, float("nan"), float("inf")])
 def test_slipped_indicator_is_refused(drift: float) -> None:
-    """More than five marks: a sentence with field, number and what to do."""
+    """A drift of more than five graduations is refused with field, number and what to do."""
     with pytest.raises(PlanError) as caught:
         _analyse(_wave(8, 1), drift=drift)
     assert caught.value.field == "drift"
@@ -99,7 +99,7 @@ def test_roundness_is_measured_from_the_least_squares_circle() -> None:
 
 
 def test_roundness_of_four_readings_matches_its_formula() -> None:
-    """|r0 - r1 + r2 - r3| / 2, and no more is known; three readings leave nothing."""
+    """It is |r0 - r1 + r2 - r3| / 2, and nothing more is known. Three readings show no roundness."""
     found = _analyse([0.31, 0.02, -0.17, 0.05])
     assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
     assert found.oval is None
@@ -109,7 +109,7 @@ def test_roundness_of_four_readings_matches_its_formula() -> None:
 @pytest.mark.parametrize("count", [8, 12, 24, 37])
 @pytest.mark.parametrize("high", [0.0, 13.0, 77.0])
 def test_lobes_are_separated_from_offset(count: int, high: float) -> None:
-    """Offset, oval and three lobes laid over one another come apart, each with its mark."""
+    """Offset, oval and three lobes in the same readings are each found with their marks."""
     readings = [
         0.2 * cos(radians(angle - 200)) + 0.03 * cos(2 * radians(angle - high)) + 0.01 * cos(3 * radians(angle - high))
         for angle in evenly_spaced(count)
@@ -152,7 +152,7 @@ def test_lever_cosine_matches_the_published_factor(row: Printed) -> None:
 
 
 def test_lever_angle_scales_every_figure_but_the_direction() -> None:
-    """Eccentricity and its error by the cosine, the high spot not at all."""
+    """Eccentricity and its error follow the cosine; the high spot does not change."""
     straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
     assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
     assert leaning.eccentricity_error_mm == pytest.approx(straight.eccentricity_error_mm / 2)
@@ -181,7 +181,7 @@ def test_turn_read_twice_includes_its_scatter() -> None:
 
 
 def test_repeatability_equals_random_scatter() -> None:
-    """Many pairs scattered by 0.02 show 0.02."""
+    """Many pairs of readings scattered by 0.02 give 0.02."""
     random = np.random.default_rng(3)
     first, again = random.normal(0, 0.02, (2, 300))
     found = _analyse(list(first), again=[list(again)])
@@ -214,7 +214,7 @@ def test_small_offset_keeps_the_plain_fit() -> None:
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
 def test_centre_of_the_work_is_located(surface: Surface, high: float) -> None:
-    """The middle of simulated work is found, whichever side the indicator touches."""
+    """The middle of simulated work is found, on whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
     assert found.work_centre_mm == pytest.approx(middle, abs=1e-6)
@@ -224,7 +224,7 @@ def test_centre_of_the_work_is_located(surface: Surface, high: float) -> None:
 
 @given(st.integers(4, 24), st.floats(0.02, 1), st.floats(1, 359), st.floats(-2, 2))
 def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: float) -> None:
-    """The transform's first bin, wherever the indicator was set to zero."""
+    """It is the first bin of numpy's transform, wherever the indicator was set to zero."""
     readings = [zero + size * cos(radians(a - high)) + 0.01 * cos(3 * radians(a)) for a in evenly_spaced(count)]
     amplitude, _ = first_harmonic(readings)
     found = _analyse(readings)
@@ -254,7 +254,7 @@ def test_enough_readings_get_no_remark(count: int) -> None:
 
 
 def test_four_readings_show_three_lobes_as_eccentricity() -> None:
-    """The trap itself: a part true but three-lobed reads all of it as eccentricity."""
+    """A true part with three lobes then seems to be eccentric by all of them."""
     assert _analyse(_wave(4, 3)).eccentricity_mm == pytest.approx(0.05)
     assert _analyse(_wave(8, 3)).eccentricity_mm == pytest.approx(0, abs=1e-12)
 
@@ -265,7 +265,7 @@ def test_six_readings_show_four_lobes_as_oval() -> None:
 
 
 def test_offset_below_the_indicator_gets_a_remark() -> None:
-    """Less than twice its standard error: 0.0029 for eight readings of 0.01."""
+    """The limit is twice its standard error: 0.0029 for eight readings of 0.01."""
     assert _analyse(_wave(8, 1, size=0.0028)).below_indicator and "below" in _said(_wave(8, 1, size=0.0028))
     assert not _analyse(_wave(8, 1, size=0.003)).below_indicator and "below" not in _said(_wave(8, 1, size=0.003))
     assert _analyse(_wave(8, 1, size=0.0028)).high_spot_error_deg is None
@@ -292,7 +292,7 @@ def test_unfit_readings_are_refused(readings: list[float], angles: tuple[float, 
 
 
 def test_typing_slip_is_questioned() -> None:
-    """A reading a thousand times the others: a question, and figures all the same."""
+    """A reading a thousand times the others gets a question; the figures are computed all the same."""
     readings = [0.02, 0.03, 30.0, 0.01, -0.01, 0.0, 0.02, 0.01]
     found = _analyse(readings, diameter=60)
     assert found.suspects == (2,)
@@ -315,7 +315,7 @@ def test_offset_larger_than_the_radius_is_questioned() -> None:
 
 
 def test_wobble_of_a_face_matches_its_formula() -> None:
-    """atan of the once-a-turn part over the radius it was read at."""
+    """It is atan of the once-a-turn part over the radius at which it was read."""
     found = _analyse(_wave(8, 1, size=0.1), surface="face", diameter=60)
     assert found.wobble_deg == pytest.approx(np.degrees(np.arctan(0.1 / 30)))
     assert _analyse(_wave(8, 1), surface="face").wobble_deg is None
@@ -334,7 +334,7 @@ def test_wobble_of_a_face_matches_its_formula() -> None:
     ],
 )
 def test_bare_readings_are_in_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
-    """A bare number counts in the unit chosen, else its own unit holds."""
+    """A reading with a unit of its own keeps that."""
     assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
 
 

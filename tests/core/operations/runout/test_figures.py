@@ -1,4 +1,4 @@
-"""Figures of a turn of readings that are shown in several places: each is worked out once and is right."""
+"""Figures of a turn of readings that appear in several places: each is computed once and is right."""
 
 from fractions import Fraction
 from math import asin, cos, radians
@@ -27,7 +27,7 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
 def test_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least: float) -> None:
-    """Readings with the scatter of a graduation, by numpy; the offset so many standard errors large."""
+    """Tried with numpy: readings scattered by a graduation, and offsets of so many standard errors."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
     assert found.error_mm == pytest.approx(error_mm)

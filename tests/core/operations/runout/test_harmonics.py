@@ -1,4 +1,4 @@
-"""Harmonics against numpy and scipy, six ordinates in fractions, and properties that hold for any readings."""
+"""Harmonics are compared with numpy, scipy and a hand calculation; some properties hold for any readings."""
 
 from fractions import Fraction
 from itertools import pairwise
@@ -24,7 +24,7 @@ def _design(angles_deg: tuple[float, ...], orders: tuple[int, ...]) -> np.ndarra
 
 @st.composite
 def uneven_turns(draw: st.DrawFn) -> tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]:
-    """Marks anywhere, readings at them, and orders that they determine."""
+    """Draw marks at any angles, readings there, and orders that they determine."""
     orders = draw(st.sampled_from(ORDERS))
     tenths = draw(st.lists(st.integers(0, 3599), min_size=2 * len(orders) + 1, max_size=40, unique=True))
     angles = tuple(tenth / 10 for tenth in tenths)
@@ -34,7 +34,7 @@ def uneven_turns(draw: st.DrawFn) -> tuple[tuple[float, ...], tuple[float, ...],
 
 
 def test_harmonics_of_six_ordinates_match_hand_calculation() -> None:
-    """A sixth of the turn apart, cosines are halves and sines half the root of 3: a = 2/N sum of y cos (k angle)."""
+    """At sixths of a turn the cosines are halves and the sines half of root 3: a = 2/N sum of y cos (k angle)."""
     readings = [Fraction(tenths, 10) for tenths in (10, 14, 19, 17, 15, 12)]
     half, high = Fraction(1, 2), power(3, "1/2") / 2
     cosines, sines = (1, half, -half, -1, -half, half), (0, high, high, 0, -high, -high)
@@ -50,7 +50,7 @@ def test_harmonics_of_six_ordinates_match_hand_calculation() -> None:
 
 @given(uneven_turns())
 def test_fit_matches_numpy(turn: tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]) -> None:
-    """Coefficients and their covariance, evenly spaced or not, to 1e-9."""
+    """Coefficients and covariance agree to 1e-9, for even and uneven marks."""
     angles, readings, orders = turn
     design = _design(angles, orders)
     wanted = np.linalg.lstsq(design, np.array(readings), rcond=None)[0]
@@ -62,7 +62,7 @@ def test_fit_matches_numpy(turn: tuple[tuple[float, ...], tuple[float, ...], tup
 
 
 def test_fit_matches_scipy() -> None:
-    """A solver that knows nothing of normal equations finds the same circle."""
+    """A solver that uses no normal equations finds the same circle."""
     random = np.random.default_rng(4)
     for count in (3, 4, 7, 24):
         angles = tuple(sorted(random.choice(360, count, replace=False).astype(float)))
@@ -83,7 +83,7 @@ def test_fit_matches_scipy() -> None:
 
 @given(st.integers(5, 60), st.data())
 def test_fit_of_even_spacing_equals_the_fourier_transform(count: int, data: st.DataObject) -> None:
-    """Bins 1 and 2 of numpy's transform."""
+    """The fit gives bins 1 and 2 of numpy's transform."""
     readings = data.draw(st.lists(st.floats(-3, 3), min_size=count, max_size=count))
     bins = 2 * np.fft.fft(readings) / count
     found = fit(evenly_spaced(count), readings, (1, 2))
@@ -92,10 +92,10 @@ def test_fit_of_even_spacing_equals_the_fourier_transform(count: int, data: st.D
 
 
 @given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
-def test_fit_follows_turn_shift_constant_factor_and_sign(
+def test_a_turned_shifted_or_scaled_turn_moves_the_high_spot_as_expected(
     count: int, size: float, high: float, constant: float, scale: float
 ) -> None:
-    """One mark further, a constant, a factor, the sign: each moves the high spot as expected."""
+    """The marks are moved on by one, a constant is added, the readings are multiplied, the sign changes."""
     angles = evenly_spaced(count)
     readings = [size * np.cos(radians(angle - high)) + 0.1 * np.cos(5 * radians(angle)) for angle in angles]
     plain = fit(angles, readings)
@@ -122,7 +122,7 @@ def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
 
 
 def test_alias_share_is_the_worst_of_all_phases() -> None:
-    """Three lobes turned to every degree, read at uneven marks: numpy finds no more than the leak, and as much."""
+    """numpy turns three lobes to every degree, at uneven marks, and finds this share at most, and once exactly."""
     angles = (0.0, 40.0, 95.0, 180.0, 200.0, 300.0)
     design = _design(angles, (1,))
     worst = 0.0
@@ -134,7 +134,7 @@ def test_alias_share_is_the_worst_of_all_phases() -> None:
 
 
 def test_errors_match_random_scatter() -> None:
-    """Many turns of scattered readings scatter the eccentricity and its direction as predicted."""
+    """Over many turns, eccentricity and direction scatter as predicted."""
     angles, random = (0.0, 30.0, 100.0, 160.0, 250.0), np.random.default_rng(1)
     true = np.array([np.cos(radians(angle - 70)) for angle in angles])
     along, across = fit(angles, list(true)).errors()
@@ -169,8 +169,8 @@ def test_insufficient_marks_are_refused() -> None:
         fit((0, 180, 360), (1, 2, 3))
 
 
-def test_directions_cover_one_turn() -> None:
-    """Every quarter in turn, never 360."""
+def test_directions_are_between_0_and_360_degrees() -> None:
+    """A direction in each quarter is right, and none is 360."""
     found = [direction_deg(np.cos(radians(angle)), np.sin(radians(angle))) for angle in range(0, 360, 5)]
     assert found == pytest.approx(list(range(0, 360, 5)))
     assert all(later > earlier for earlier, later in pairwise(found))

@@ -1,4 +1,4 @@
-"""The advised move, made on simulated work and read again: under 1 % of the first harmonic may stay."""
+"""The advised moves are made on simulated work, which is read again: less than 1 % of the first harmonic may stay."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -32,7 +32,7 @@ DIRECTIONS = st.sampled_from(HIGH_SPOTS) | st.floats(0, 359.9)
 
 
 def _plan_moves(readings: Sequence[Any], lathe: Lathe = LATHE, **keys: Any) -> list[dict[str, Any]]:
-    """The moves of a job file with these keys."""
+    """Return the moves for a job file with these keys."""
     data = {**keys, "readings": [f"{reading:.6f} mm" for reading in readings]}
     problems: list[Problem] = []
     job = read_runout(Table(data, "trial", problems), lathe)
@@ -47,7 +47,7 @@ def _off(size: float, direction_deg: float) -> tuple[float, float]:
 
 
 def _left(bar: Bar, surface: str, before: float) -> float:
-    """First harmonic after the move over that before, read at many marks."""
+    """Return the first harmonic after the move as a part of that before, from readings at many marks."""
     return first_harmonic(bar.readings(evenly_spaced(36), surface))[0] / before
 
 
@@ -161,7 +161,7 @@ def test_shims_move_the_bar_as_scipy_predicts(wide: bool, shims: list[float]) ->
 
 @given(st.floats(0.01, 2.5), st.lists(st.sampled_from([0.05, 0.1, 0.2, 0.3, 0.5, 1.0]), max_size=6))
 def test_nearest_shims_match_brute_force(thickness: float, drawer: list[float]) -> None:
-    """No one or two pieces, nor none, come nearer."""
+    """No other one or two pieces come nearer, and neither does no shim."""
     found = nearest_shims(thickness, drawer)
     choices = [(), *((size,) for size in drawer), *combinations_with_replacement(drawer, 2)]
     best = min(abs(sum(choice) - thickness) for choice in choices)
@@ -192,7 +192,7 @@ def test_remaining_runout_with_available_shims_is_predicted(surface: Surface) ->
 
 
 def test_remaining_wobble_of_a_face_with_available_shims_is_predicted() -> None:
-    """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 instead of the wanted 0.3: a third remains."""
+    """At 60 deg, 0.1 once a turn needs 0.3 on a circle of 90; lifted by 0.2, a third remains."""
     job = RunoutJob(
         surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
     )
@@ -207,7 +207,7 @@ def test_remaining_wobble_of_a_face_with_available_shims_is_predicted() -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 def test_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
-    """At the mark pressed the plunger goes out by the amount, in a bore in."""
+    """At the mark that is pressed the plunger moves out by the amount; in a bore it moves in."""
     bar = Bar(_off(0.3, 52), 20.0)
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), workholding="four jaw", diameter_mm=40)
     found = analyse(bar.readings(job.angles_deg, surface), job.angles_deg, job, graduation_mm=0.001)
@@ -267,10 +267,10 @@ def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 @given(st.floats(0.02, 0.5), DIRECTIONS, st.floats(0.02, 0.5), DIRECTIONS)
-def test_jaws_then_far_end_centre_both_planes(
+def test_moving_the_jaws_then_the_far_end_centres_both_planes(
     surface: Surface, first: float, here: float, second: float, there: float
 ) -> None:
-    """The jaws carry the work sideways, the tap turns it about the first plane: then both planes run true."""
+    """The jaws move the work sideways, the tap turns it about the first plane. Then both planes run true."""
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=60, workholding="four jaw")
     axis = [_off(first, here), _off(second, there)]
     tilt = _two_planes(job, axis)

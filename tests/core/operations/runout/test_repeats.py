@@ -1,4 +1,4 @@
-"""A turn read again and again, nothing having been moved: all times count together, and no reading is lost."""
+"""A turn read several times with nothing moved: all readings count together, and none is lost."""
 
 from math import cos, radians
 from typing import Any
@@ -31,7 +31,7 @@ def _planned(check: Check) -> None:
 
 @pytest.mark.parametrize("closing", [True, False])
 def test_turn_read_three_times_is_one_set(closing: bool) -> None:
-    """The mean of the three, their scatter by numpy, and moves as after the first time."""
+    """It gives the mean of the three, their scatter as numpy computes it, and the moves as after the first time."""
     check = Check()
     first = bar_readings(0.20, 30)
     rng = np.random.default_rng(7)
@@ -80,7 +80,7 @@ def test_repeatability_over_many_turns_matches_the_scatter() -> None:
 
 
 def test_third_turn_of_a_first_version_run_is_in_its_set() -> None:
-    """Its steps bear no number of the repeat: a mark that comes by once more begins the next."""
+    """Its steps do not number the repeats: the first mark that comes again starts the next turn."""
     check = Check(positions=4)
     check.read(*bar_readings(0.2, 30, 4), bar_readings(0.2, 30, 4)[0])
     _planned(check)
@@ -116,7 +116,7 @@ def _as_logged(taken: ReadingsTaken) -> ReadingsTaken:
 @pytest.mark.parametrize("times", [1, 2, 3, 4])
 @pytest.mark.parametrize("closed", [(), (0,), (1,), (0, 2)])
 def test_logged_set_reads_back(planes: int, times: int, closed: tuple[int, ...]) -> None:
-    """Readings and closing readings of every plane and time."""
+    """All readings and closing readings come back, for every plane and time."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=planes, apart_mm=40.0 if planes == 2 else None)
     turns = [
         Turn(

@@ -132,7 +132,7 @@ REFUSED: list[Any] = [
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
 def test_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
-    """Each names its key, what was found and what is accepted."""
+    """Each refusal names its key, and says what is wrong and what to enter."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
@@ -180,7 +180,7 @@ def test_only_figures_that_apply_are_shown() -> None:
 
 
 def test_figures_of_two_planes_include_the_tilt() -> None:
-    """Figures of both planes are shown, with the tilt between them: 0.2 over 40 if they point opposite ways."""
+    """If the planes point opposite ways, the tilt is 0.2 over 40."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
@@ -198,8 +198,8 @@ def test_drift_is_corrected_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps_prepare_read_each_mark_and_look(planes: int, readings: bool) -> None:
-    """The steps are: prepare, read each mark and plane, look. If the job has readings, the moves are first."""
+def test_the_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int, readings: bool) -> None:
+    """They do so at each plane. If the job has readings, the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
         keys |= {"planes": 2, "apart": "40 mm"}
@@ -218,7 +218,7 @@ def test_steps_prepare_read_each_mark_and_look(planes: int, readings: bool) -> N
 
 
 def test_marks_name_their_jaws() -> None:
-    """Jaw n of N at 360 (n - 1) / N."""
+    """Jaw n of N is at 360 (n - 1) / N."""
     texts = [step.text for step in _plan(workholding="four jaw").steps if step.action == "read"]
     assert figures(texts[2]) == {"90°", "2"}
     assert figures(texts[1]) == {"45°"}
@@ -227,7 +227,7 @@ def test_marks_name_their_jaws() -> None:
 
 
 def test_grave_cautions_of_the_plan_are_first() -> None:
-    """Grave cautions are first: indicator off before power, spindle stopped and isolated when turned by hand."""
+    """They are: indicator off before power, spindle stopped and isolated before it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )
@@ -240,7 +240,7 @@ def test_grave_cautions_of_the_plan_are_first() -> None:
 
 
 def test_a_plan_is_read_back_unchanged_from_the_log() -> None:
-    """As data, through JSON and back, figures and steps are the same."""
+    """Written as JSON and read again, figures and steps are the same."""
     plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
     assert back.figures == plan.figures
@@ -250,7 +250,7 @@ def test_a_plan_is_read_back_unchanged_from_the_log() -> None:
 def _logged(
     steps: tuple[Step, ...], values: Mapping[tuple[int, float | None], str]
 ) -> list[tuple[Step, Any, str | None]]:
-    """What a run logs of these steps: a value at each mark, typed in mm; nothing at the others."""
+    """Return what a run logs for these steps: a value in mm at each mark, nothing at other steps."""
     found: list[tuple[Step, Any, str | None]] = []
     for step in steps:
         at = step.reading_at
@@ -260,7 +260,7 @@ def _logged(
 
 
 def test_logged_readings_are_sorted_into_their_sets() -> None:
-    """Two sets, a second turn, two planes and closing readings are each sorted into their place."""
+    """The log has two sets, a second turn, two planes and closing readings."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None
@@ -283,7 +283,7 @@ def test_logged_readings_are_sorted_into_their_sets() -> None:
 
 
 def test_unfinished_set_is_evaluated_so_far() -> None:
-    """Three of eight marks read in graduations are evaluated so far; the second plane waits for all of its own."""
+    """Three of eight marks, read in graduations, give figures. The second plane waits until all its marks are read."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
     reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
@@ -376,7 +376,7 @@ def test_indicator_has_its_own_unit() -> None:
 
 @pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
 def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
-    """As the lathe file writes it, whatever unit its dials are in."""
+    """It is the unit in the lathe file, whatever unit the dials have."""
     lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
     assert lathe.indicator is not None
     assert lathe.indicator_unit == lathe.indicator.unit == unit

@@ -72,15 +72,15 @@ def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bo
     [
         ((0.30, 77), "not moved"),
         ((0.001, 190), "runs true"),
-        ((0.10, 77), "0.2 mm of"),
-        ((0.10, 257), "0.4 mm of"),
+        ((0.10, 77), "0.2 mm; 0.3 mm"),
+        ((0.10, 257), "0.4 mm; 0.3 mm"),
         ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
     ],
 )
 def test_effect_of_a_move_is_compared_by_direction(surface: Surface, after: tuple[float, float], words: str) -> None:
-    """Before and after as directions, not movements alone: the wrong way is not sideways."""
+    """Comparing directions, not only amounts, shows whether a move went the wrong way or sideways."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
@@ -125,7 +125,7 @@ def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[s
 
 
 def test_screwed_on_work_gets_advice_in_order() -> None:
-    """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
+    """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
     places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
@@ -159,7 +159,7 @@ def test_reasons_for_no_move_are_shown(size: float, keys: dict[str, Any], words:
         (0.008, 0.05, 0.045, "without any eccentricity"),
     ],
 )
-def test_move_that_decides_nothing_is_not_advised(
+def test_a_move_that_cannot_change_the_verdict_is_not_advised(
     workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
@@ -172,7 +172,7 @@ def test_move_that_decides_nothing_is_not_advised(
     assert words in " ".join(advised.summary)
 
 
-def test_move_that_decides_the_verdict_is_advised() -> None:
+def test_a_move_that_changes_the_verdict_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
@@ -199,8 +199,8 @@ def test_move_below_half_a_graduation_is_not_advised() -> None:
     assert advice(found[1], job, LATHE).to_do == ()
 
 
-def test_two_planes_within_tolerance_get_no_order_of_moves() -> None:
-    """The lean is shown, but no order of moves."""
+def test_two_planes_within_tolerance_get_no_moves() -> None:
+    """The advice shows the lean of the work, but no moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
@@ -226,8 +226,8 @@ def test_shims_thinner_than_any_available_are_not_advised() -> None:
     assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
-def test_missing_shims_leave_a_stated_remainder() -> None:
-    """With one thick sheet only, the advice says what remains."""
+def test_without_a_fitting_shim_the_remaining_runout_is_shown() -> None:
+    """With one thick sheet in stock the advice says how much runout remains."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect
     assert 1 <= len(set(advised_by(0.3, lathe=lathe, workholding="three jaw").expect) - set(usual)) <= 2

@@ -19,7 +19,10 @@ MICROMETRE = Fraction(1, 1000)
 RANGES_MM = tuple(
     pairwise(map(Fraction, ("0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45", "90", "180", "355"))),
 )
-"""Of the major diameter, over the one and up to the other: a range has one tolerance of the pitch diameter."""
+"""Ranges of the major diameter, over the first number and up to the second.
+
+Each has one tolerance of the pitch diameter.
+"""
 PLACES_BY_GRADE = {
     "Td": {4: -8, 6: 0, 8: 8},
     "Td2": {3: -12, 4: -8, 5: -4, 6: 0, 7: 4, 8: 8, 9: 12},
@@ -44,7 +47,7 @@ _FORMULAS_UM: dict[str, Callable[[Fraction], Fraction]] = {
 
 
 def _hand_rounded_um() -> dict[tuple[str, Fraction, Fraction | None], int]:
-    """Return the cells that the standard rounded by hand, by quantity, pitch and lower end of the range [um]."""
+    """Return the values that the standard rounded by hand, by quantity, pitch and lower end of the range [um]."""
     cells = {}
     for row in _TABLES:
         if "pitch_mm" in row.inputs:
@@ -67,7 +70,7 @@ def formula_um(quantity: str, pitch_mm: Fraction, range_mm: tuple[Fraction, Frac
 def cell_um(
     quantity: str, pitch_mm: Fraction, range_mm: tuple[Fraction, Fraction] | None = None, places: int = 0
 ) -> int:
-    """Return a cell of the standard's tables, so many preferred numbers above grade 6 [um]."""
+    """Return a value of the standard's tables, some preferred numbers above that of grade 6 [um]."""
     by_hand = HAND_ROUNDED_UM.get((quantity, pitch_mm, range_mm[0] if range_mm else None))
     if by_hand is None:
         return preferred_um(formula_um(quantity, pitch_mm, range_mm), places)
@@ -75,7 +78,7 @@ def cell_um(
 
 
 def preferred_um(value_um: Fraction, places: int = 0) -> int:
-    """Return the nearest preferred number, or one so many places above it, to whole micrometres; 42.5 to 42."""
+    """Return the nearest preferred number, or one some places above it, in whole micrometres; 42.5 becomes 42."""
     above = bisect_left(_PREFERRED_UM, value_um)
     nearest = min((above - 1, above), key=lambda place: abs(_PREFERRED_UM[place] - value_um))
     return round(_PREFERRED_UM[nearest + places])

@@ -1,4 +1,4 @@
-"""Reads a figure of a thread by the name that a printed table gives it."""
+"""Finds a figure of a thread by the name that printed tables give it."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
@@ -36,7 +36,7 @@ _read_once = cache(read_thread)
 
 
 def by_designation(*tables: str) -> dict[str, list[Printed]]:
-    """Return the rows of the tables named, by the thread that they are about."""
+    """Return the rows of the named tables by the thread that they are about."""
     blocks: dict[str, list[Printed]] = defaultdict(list)
     for table in tables:
         for row in printed_rows(table):
@@ -45,7 +45,7 @@ def by_designation(*tables: str) -> dict[str, list[Printed]]:
 
 
 def wrong_rows(rows: Iterable[Printed]) -> list[str]:
-    """Return a line for each printed row that the program does not agree with."""
+    """Return a line for each printed row with which the program disagrees."""
     lines = []
     for row in rows:
         designation, unit = row.inputs["designation"], row.inputs["unit"]
@@ -56,7 +56,7 @@ def wrong_rows(rows: Iterable[Printed]) -> list[str]:
 
 
 def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction], *, within: float = 1e-7) -> list[str]:
-    """Return a line for each size, calculated and rounded as in its standard, that the program has otherwise."""
+    """Return a line for each size that differs from the one calculated and rounded as in its standard."""
     lines = []
     for quantity, size in worked_out.items():
         found = figure(designation, quantity, unit)
@@ -66,7 +66,7 @@ def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction],
 
 
 def figure(designation: str, quantity: str, unit: str) -> float:
-    """Return a figure of a thread in the unit asked for, as the core works it out."""
+    """Return a figure of a thread in the unit asked for, as core calculates it."""
     side = "inside" if quantity.startswith("internal") else "outside"
     thread = _read_once(designation, side=side)
     unit_mm = UNIT_MM[unit]

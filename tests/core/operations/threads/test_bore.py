@@ -1,4 +1,4 @@
-"""Internal threads: the bore, the bar that goes in and comes out again, the blind end."""
+"""Inside threads: boring to size, the bar that enters and leaves, and the blind end."""
 
 import math
 
@@ -118,7 +118,7 @@ def test_an_unmeasured_bore_gets_a_caution() -> None:
     ],
 )
 def test_blind_narrow_or_small_bores_get_cautions(table: dict[str, str], more: int) -> None:
-    """Blind ends, long thin bars, bores too small: common practice, no source."""
+    """These are blind ends, long thin bars and bores too small for a tool; common practice, no source."""
     assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
 
 

@@ -1,4 +1,4 @@
-"""Change gears against printed trains and against brute force, plain and by numpy."""
+"""Change gears agree with printed trains and with brute force, in plain Python and by numpy."""
 
 import time
 from bisect import bisect
@@ -28,7 +28,7 @@ LEADS = ("0.35", "0.5", "0.7", "1", "1.25", "1.75", "2.1", "2.309", "3.5", "4", 
 
 @cache
 def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction]:
-    """Every train that can be set up, by its wheels on either side, with its ratio: plain brute force."""
+    """Return every train that can be set up, by its wheels on each side, with its ratio."""
     ratios: dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction] = {}
     for driver, driven in permutations(wheels, 2):
         ratios[(driver,), (driven,)] = Fraction(driver, driven)
@@ -42,12 +42,12 @@ def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[in
 
 @cache
 def _ratios(wheels: tuple[int, ...], size: int) -> list[Fraction]:
-    """Every ratio of so many wheels, in order."""
+    """Return every ratio of this many wheels, in order."""
     return sorted({ratio for (drivers, _), ratio in _all_trains(wheels).items() if 2 * len(drivers) == size})
 
 
 def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
-    """The least relative error of all trains, over the whole grid of four places."""
+    """Return the least relative error of all trains, from the whole grid of four places."""
     teeth = np.array(wheels, dtype=float)
     places = [axis.ravel() for axis in np.meshgrid(*[np.arange(len(wheels))] * 4, indexing="ij")]
     once = np.ones(len(places[0]), dtype=bool)
@@ -62,7 +62,7 @@ def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
 
 
 def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
-    """A train that can be mounted: owned wheels, each once, with room to mesh."""
+    """Check that a train can be mounted: from wheels in stock, each once, with room to mesh."""
     used = (*train.drivers, *train.driven)
     assert all(used.count(teeth) <= wheels.count(teeth) for teeth in used)
     assert len(train.drivers) == len(train.driven) in (1, 2)
@@ -73,7 +73,7 @@ def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
 
 @pytest.mark.parametrize("row", printed_rows("change_gears"))
 def test_errors_of_trains_match_published_ones(row: Printed) -> None:
-    """With the printed wheels alone in the drawer, the error comes out as printed, and with its sign."""
+    """With only the printed wheels in stock, the error and its sign are as printed."""
     wanted = Fraction(row.inputs["want_mm"])
     inch_screw = "screw_tpi" in row.inputs
     screw = INCH / int(row.inputs["screw_tpi"]) if inch_screw else Fraction(row.inputs["screw_mm"])
@@ -130,7 +130,7 @@ def test_the_best_train_equals_brute_force(lead: str, wheels: tuple[int, ...]) -
 def test_the_whole_list_equals_brute_force(
     wheels: list[int], lead: Fraction, screw: Fraction, fixed_ratio: Fraction, most: int
 ) -> None:
-    """The list is the head of all trains, ranked by error, wheels and teeth; errors recomputed from the wheels."""
+    """The list is the start of all trains, sorted by error, wheels and teeth; the errors are computed again."""
     owned = tuple(wheels)
     trains = best_trains(lead, screw, owned, fixed_ratio, most)
     every = sorted(
@@ -149,7 +149,7 @@ def test_the_whole_list_equals_brute_force(
 
 
 def test_a_complete_search_takes_less_than_a_second() -> None:
-    """Sixteen wheels, leads near and far: each answer within a second, whatever else this computer does."""
+    """With sixteen wheels each answer comes within a second, for leads near and far."""
     for lead in LEADS:
         begun_s = time.perf_counter()
         best_trains(Fraction(lead), INCH / 8, SIXTEEN)
@@ -168,7 +168,7 @@ def test_best_trains_of_two_and_four_wheels_match_brute_force(lead: str, size: i
 
 
 def test_trains_of_equal_error_have_a_fixed_order() -> None:
-    """Exact trains first; among them fewer wheels, then fewer teeth; the drawer's order does not matter."""
+    """Exact ones come first, then fewer wheels, then fewer teeth. The order of the stock does not matter."""
     trains = best_trains(Fraction(3, 2), Fraction(3), SIXTEEN, most=12)
     exact = [train for train in trains if train.error_ppm == 0]
     ranks = [(len(train.drivers), sum(train.drivers + train.driven)) for train in exact]
@@ -193,8 +193,8 @@ def test_a_wheel_is_used_as_often_as_it_is_listed() -> None:
     assert all(train.drivers != train.driven for train in once)
 
 
-def test_a_translating_wheel_makes_it_exact() -> None:
-    """127 teeth cut 3 mm on an inch screw exactly; with 63 the best that is left is out."""
+def test_a_translating_wheel_makes_the_lead_exact() -> None:
+    """127 teeth cut 3 mm on an inch leadscrew exactly; with 63 the best train has an error."""
     with_127 = best_trains(Fraction(3), INCH / 8, (*SIXTEEN, 120), most=1)[0]
     assert with_127.error_ppm == 0
     without = best_trains(Fraction(3), INCH / 8, tuple(set(SIXTEEN) - {127}), most=1)[0]
@@ -246,7 +246,7 @@ def test_two_wheels_and_left_hand_threads_get_their_idler() -> None:
 def test_impossible_sizes_are_refused(
     lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
 ) -> None:
-    """Nothing that is not above 0 is worked with; the field is named."""
+    """A value that is not above 0 is refused, and the field is named."""
     with pytest.raises(PlanError) as refused:
         best_trains(Fraction(lead), Fraction(screw), wheels, Fraction(ratio), most)
     assert refused.value.field == field
@@ -264,7 +264,7 @@ def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
     assert best[0].error_ppm == plain[0].error_ppm
 
 
-def test_the_order_of_the_wheels_in_a_train_keeps_its_room() -> None:
+def test_wheels_are_ordered_only_so_that_they_have_room_to_mesh() -> None:
     """A driver that can index is put first only if the wheels still have room to mesh."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:
@@ -275,7 +275,7 @@ def test_the_order_of_the_wheels_in_a_train_keeps_its_room() -> None:
 @pytest.mark.parametrize("starts", [1, 2, 3])
 @pytest.mark.parametrize("lead", ["3", "1.5", "4"])
 def test_the_best_of_very_many_exact_trains_is_found(lead: str, starts: int) -> None:
-    """Of twenty wheels hundreds of trains are exact; those offered are the head of all of them in order."""
+    """With twenty wheels hundreds of trains are exact; those offered are the first of them in order."""
     screw = Fraction(3)
     trains = best_trains(Fraction(lead), screw, TWENTY, most=6, sizes=(4,), starts=starts)
     exact = [

@@ -1,4 +1,4 @@
-"""Designations as people write them: what is read, what is refused, and that nothing is guessed."""
+"""Designations as people write them: which are read, which are refused, and that none is guessed."""
 
 import dataclasses
 import unicodedata
@@ -93,7 +93,7 @@ def test_designations_are_read(text: str, canonical: str) -> None:
     ],
 )
 def test_side_defaults_to_external_with_its_usual_class(text: str, class_outside: str, class_inside: str) -> None:
-    """Outside unless asked otherwise; each side has the usual class."""
+    """A thread is outside unless something says otherwise, and each side has its usual class."""
     assert not read_thread(text).internal
     assert (class_outside, False) == (
         read_thread(text, side="outside").tolerance_class,
@@ -136,7 +136,7 @@ def test_several_starts_multiply_the_lead(text: str, starts: int, pitch_mm: floa
     ],
 )
 def test_class_of_the_other_side_is_refused(text: str, side: str, parts: list[str]) -> None:
-    """The message names the designation, the side the class is for, and what is accepted."""
+    """The message names the designation, the side that the class is for, and what to enter."""
     _refused(text, [text, *parts], side=side)
 
 
@@ -208,8 +208,8 @@ def test_bad_designations_are_refused(text: str, parts: list[str]) -> None:
     _refused(text, parts)
 
 
-def test_side_must_be_one_of_two() -> None:
-    """A side that is none is named as such."""
+def test_a_side_other_than_outside_or_inside_is_refused() -> None:
+    """The message names the word that is no side."""
     _refused("M10", ["up", "outside", "inside"], side="up")
 
 
@@ -239,7 +239,7 @@ def _is_safe(message: str) -> bool:
 @given(_TEXTS, st.sampled_from([None, "inside"]))
 @settings(max_examples=250, deadline=timedelta(milliseconds=500))
 def test_any_text_is_a_thread_or_a_refusal(text: str, side: str | None) -> None:
-    """Whatever is typed: a thread that makes sense, or one printable sentence; and soon."""
+    """Any text soon gives a thread that makes sense, or one printable sentence."""
     try:
         thread = read_thread(text, side=side)
     except ThreadError as error:
@@ -284,7 +284,7 @@ def test_threads_of_a_pitch_are_found_in_every_series(pitch_mm: float, named: li
 
 
 def test_every_standard_thread_can_be_read() -> None:
-    """Whatever the series list is read back, outside and inside, as a thread that makes sense."""
+    """Each thread that a series lists is read, outside and inside, as one that makes sense."""
     names = standard_threads_with_pitch(0.0, within_mm=100.0)
     assert len(names) > 900
     for name in names:

@@ -1,4 +1,4 @@
-"""A deviation changes where a plan continues, never how hard it cuts."""
+"""A deviation from the plan changes where the plan continues, never how deep it cuts."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -31,7 +31,7 @@ def area_mm2(span: Span) -> float:
 
 
 def spans(steps: Sequence[Step]) -> Iterator[Span]:
-    """Yield the depths between which each cut takes something off."""
+    """Yield the depths before and after each cut that takes something off."""
     for step in steps:
         if step.action == "cut" and step.removed_mm:
             assert step.depth_mm is not None
@@ -39,9 +39,9 @@ def spans(steps: Sequence[Step]) -> Iterator[Span]:
 
 
 def allowed_mm2(planned: Sequence[Span], span: Span) -> float:
-    """Return the most that the plan takes in one pass anywhere between two depths [mm2].
+    """Return the largest area that the plan cuts in one pass between two depths [mm2].
 
-    The plan may lie a mark deeper, for both ends stand on the mark nearest to the size.
+    The plan may lie one mark deeper, as both of its ends are on the mark nearest to the size.
     """
     shifted = [(before + MARK_MM, after + MARK_MM) for before, after in planned]
     here = [own for own, at in zip(shifted, planned, strict=True) if at[0] < span[1] and span[0] < at[1]]

@@ -1,4 +1,4 @@
-"""The outlines that pictures are drawn from, against the definitions of the sizes they show."""
+"""The outlines of pictures agree with the definitions of the sizes they show."""
 
 import math
 from typing import Any
@@ -19,14 +19,14 @@ LATHE = example_lathe()
 
 
 def job(lathe: Lathe = LATHE, **table: Any) -> ThreadJob:
-    """Return a thread as a job file would give it."""
+    """Return a thread as it is read from a job file."""
     found = read_thread_job(Table(table, "", []), lathe)
     assert found is not None
     return found
 
 
 def view_of(thread: ThreadJob, lathe: Lathe) -> CompoundView:
-    """Return where everything lies with the compound swung for a thread on this lathe."""
+    """Return the coordinates of a drawing with the compound swung for a thread on this lathe."""
     return swing_view(swing_of(thread), lathe.compound)
 
 
@@ -76,7 +76,7 @@ def test_outline_repeats_and_the_tool_lies_in_it(table: dict[str, str]) -> None:
     assert max(abs(x) for x, _ in outline.tool) > thread.tip.flat_mm / 2
 
 
-def test_nose_radius_is_round() -> None:
+def test_a_nose_radius_is_drawn_round() -> None:
     """All points of a rounded tip lie on one circle of its radius, found by least squares."""
     thread = job(thread="M30x3.5-6g", tool_radius="0.5 mm")
     outline = thread_outline(thread)
@@ -88,7 +88,7 @@ def test_nose_radius_is_round() -> None:
     assert math.sqrt(rest + x**2 + y**2) == pytest.approx(0.5, abs=1e-6)
 
 
-def test_levels_are_the_limits_against_the_blank() -> None:
+def test_limits_are_drawn_at_their_height_above_or_below_the_blank() -> None:
     """ISO 965-2, M30x3.5-6g: major 29.522 to 29.947, pitch diameter 27.462 to 27.674, seen from a blank of 29.85."""
     outline = thread_outline(job(**JOBS[0]))
     found = sorted((level.name, level.y_mm) for level in outline.levels)
@@ -99,7 +99,7 @@ def test_levels_are_the_limits_against_the_blank() -> None:
 
 
 def test_basic_sizes_are_drawn_if_there_are_no_limits() -> None:
-    """A thread of one's own has a line at its major and one at its pitch diameter."""
+    """A custom thread has a line at its major and one at its pitch diameter."""
     outline = thread_outline(job(form="60 deg", major="20 mm", pitch="2 mm", blank="20 mm"))
     assert [(level.name, round(level.y_mm, 3)) for level in outline.levels] == [("major", 0.0), ("pitch dia", -0.65)]
 
@@ -117,7 +117,7 @@ SCALES = [("parallel", "30 deg", "60°"), ("parallel", "29 deg", "61°"), ("perp
 
 
 def with_scale(zero: Any, end_deg: float | None = None) -> Lathe:
-    """Return the stand-in lathe with another scale."""
+    """Return the example lathe with another scale on its compound."""
     data = dict(vars(LATHE)) | {"compound": CompoundScale(zero=zero, end_deg=end_deg)}
     return Lathe(**data)
 
@@ -161,7 +161,7 @@ def test_compound_is_drawn_swung_to_the_right_side(side: str, runs: str, leans: 
 
 
 def test_locked_compound_has_no_reading() -> None:
-    """With straight infeed nothing is read on the scale; a compound that indexes starts lies along the axis."""
+    """With straight infeed the scale is not read; a compound that moves to the next start lies along the axis."""
     straight = job(thread="M30x3.5", infeed="straight")
     assert view_of(straight, LATHE).reading == ""
     assert compound_scale_words(straight, LATHE) == ""

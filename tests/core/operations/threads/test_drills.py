@@ -44,7 +44,7 @@ def test_drill_sizes_match_published_ones() -> None:
 
 
 def test_every_series_is_complete() -> None:
-    """80 numbers, 26 letters, every 64th up to an inch; metric steps as BS 328 has them (from memory)."""
+    """There are 80 numbers, 26 letters, every 64th up to an inch, and the metric steps of BS 328 (from memory)."""
     series = drill_series()
     assert {drill.name for drill in series["number"]} == {f"#{number}" for number in range(1, 81)}
     assert [drill.name for drill in series["letter"]] == [chr(ord("A") + place) for place in range(26)]
@@ -66,7 +66,7 @@ def test_every_series_is_in_order_of_size() -> None:
 
 @given(st.floats(0.05, 60))
 def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
-    """Of each series the neighbours on either side, as a search through all of it finds them."""
+    """They are the neighbours in each series that a search through all of it finds."""
     found = nearest_drills(diameter_mm)
     for series, drills in drill_series().items():
         sizes = np.array([drill.mm for drill in drills])
@@ -75,8 +75,8 @@ def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
 
 
 @given(st.sampled_from(sorted(DRILLS)))
-def test_a_stock_size_is_its_own_neighbour(name: str) -> None:
-    """Asked for a drill's own size, that drill alone of its series comes back."""
+def test_a_stock_size_is_its_own_nearest_drill(name: str) -> None:
+    """For the size of a drill, its series gives that drill alone."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
 
@@ -98,7 +98,7 @@ def test_tapping_drills_match_published_ones(source: str) -> None:
 
 @pytest.mark.parametrize("row", _rows("percent of thread"))
 def test_percentages_match_published_ones(row: Printed) -> None:
-    """The same hole is so much of 3H/4 and so much of 5H/8."""
+    """The same hole has one percentage of 3H/4 and another of 5H/8, as printed."""
     given_ = row.inputs
     thread = custom_thread(
         included_angle_deg=60, major_mm=given_["major_mm"], pitch_mm=given_["pitch_mm"], internal=True
@@ -108,7 +108,7 @@ def test_percentages_match_published_ones(row: Printed) -> None:
 
 
 def test_both_percentages_are_shown() -> None:
-    """A percentage without its basis is worth nothing: M6 from 5 mm is 77 % or 92 %."""
+    """One without its basis would mean nothing: M6 from 5 mm is 77 % or 92 %."""
     thread = _inside("M6")
     tapping = tapping_drill(thread)
     assert tapping is not None
@@ -121,7 +121,7 @@ def test_both_percentages_are_shown() -> None:
 @pytest.mark.parametrize("size", ["6", "8", "10", "12", "16", "20", "24", "30"])
 @pytest.mark.parametrize("tolerance_class", ["4H", "5H", "6H", "7H", "6G"])
 def test_metric_drills_keep_every_class(size: str, tolerance_class: str) -> None:
-    """Inside the limits of the class asked for, or none at all: a tight class may want boring."""
+    """The drill lies inside the limits of the class; if none does, none is named, as the hole must be bored."""
     thread = _inside(f"M{size}-{tolerance_class}")
     tapping = tapping_drill(thread)
     least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
@@ -139,7 +139,7 @@ def test_trapezoidal_holes_are_not_too_small() -> None:
     assert tapping.full_depth == "full depth"
 
 
-def test_custom_forms_have_no_limits() -> None:
+def test_a_custom_thread_without_limits_gets_a_tapping_drill() -> None:
     """Without limits the drill is d - P for 60 degrees and 75 % of the depth for 55; none if no drill is as large."""
     sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
     assert sixty is not None
@@ -153,20 +153,20 @@ def test_custom_forms_have_no_limits() -> None:
 
 
 def test_tapping_drills_of_external_threads_are_refused() -> None:
-    """Asked for a bolt, the sentence names it."""
+    """The sentence names the thread."""
     with pytest.raises(ThreadError, match=r"M10x1\.5-6g is an outside thread"):
         tapping_drill(read_thread("M10-6g", side="outside"))
 
 
 @pytest.mark.parametrize("row", _rows("clearance hole"))
 def test_clearance_holes_match_published_ones(row: Printed) -> None:
-    """The three fits of ISO 273."""
+    """All three fits agree with ISO 273."""
     hole_mm = getattr(clearance_hole_mm(row.inputs["nominal"]), row.inputs["fit"])
     assert hole_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 @pytest.mark.parametrize("nominal", ["M1", "M2.5", "m 2,5", "M4", "M8", "M12", "M20", "M48", "M64", "M100"])
-def test_clearance_holes_grow_with_the_fit(nominal: str) -> None:
+def test_a_looser_fit_has_a_larger_clearance_hole(nominal: str) -> None:
     """Each fit is wider than the one before and all clear the screw."""
     hole = clearance_hole_mm(nominal)
     screw_mm = float(nominal.lstrip("Mm ").replace(",", "."))
@@ -175,7 +175,7 @@ def test_clearance_holes_grow_with_the_fit(nominal: str) -> None:
 
 @pytest.mark.parametrize("nominal", ["M9", "10", "", "M", "M10x1.5", "M10\x1b[2J", "M" + "9" * 500, "M1٠"])
 def test_unlisted_sizes_are_refused(nominal: str) -> None:
-    """Refused in one line with what is accepted."""
+    """The refusal is one line and says what to enter."""
     with pytest.raises(ThreadError, match=r"Enter one of M1, M1\.2,") as caught:
         clearance_hole_mm(nominal)
     assert caught.value.message.isprintable()

@@ -1,4 +1,4 @@
-"""The figures that a card prints of a thread: recomputed from what else is printed beside them."""
+"""The figures that a card prints of a thread are computed again from the others beside them."""
 
 import math
 from fractions import Fraction
@@ -15,8 +15,8 @@ WHEELS = {"teeth": [20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80]}
 
 @pytest.mark.parametrize("thread", ["M27x3-6g", "M20x2", "G1/2", "1-8 UNC", "1/2 BSW", "M24xPh6P3", "3/4-6 Acme"])
 @pytest.mark.parametrize("fixed_ratio", ["1/1", "1/2"])
-def test_errors_are_those_of_the_wheels_shown(thread: str, fixed_ratio: str) -> None:
-    """Lead, parts per million and what they come to over 40 mm, from the wheels alone, by fractions."""
+def test_the_lead_error_shown_is_that_of_the_wheels_shown(thread: str, fixed_ratio: str) -> None:
+    """Lead, parts per million and the error over 40 mm follow from the wheels in exact fractions."""
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears={**WHEELS, "fixed_ratio": fixed_ratio})
     figures = plan_of(its, thread=thread, length="40 mm").figures
     wanted = read_thread(thread).exact_lead
@@ -56,7 +56,7 @@ def test_errors_are_those_of_the_wheels_shown(thread: str, fixed_ratio: str) -> 
     ],
 )
 def test_only_figures_that_apply_are_shown(table: dict[str, Any], keys: set[str], absent: set[str]) -> None:
-    """A figure that does not apply is absent; none is None."""
+    """A figure that does not apply is absent, and none is None."""
     figures = plan_of(**table).figures
     assert keys <= set(figures)
     assert not absent & set(figures)

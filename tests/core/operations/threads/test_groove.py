@@ -1,4 +1,4 @@
-"""The tool's tip and the depth it must go, against standards and against integration by scipy."""
+"""The tool's tip and the depth that it must go agree with standards, and with integrals by scipy."""
 
 import math
 
@@ -44,7 +44,7 @@ def test_full_form_whitworth_tool_cuts_the_published_depth() -> None:
     st.floats(0.01, 3.0),
 )
 def test_area_is_the_integral_of_the_width(half: float, size: float, is_round: bool, height: float) -> None:
-    """The area formula agrees with scipy's integration of the width, and its inverse comes back."""
+    """The area agrees with scipy's integral of the width, and its inverse gives the height back."""
     tip = ToolTip(half_angle_deg=half, radius_mm=size) if is_round else ToolTip(half_angle_deg=half, flat_mm=size)
     kink = min(tip.round_height_mm, height)
     integral = quad(tip.width_mm, 0, kink, limit=200)[0] + quad(tip.width_mm, kink, height, limit=200)[0]

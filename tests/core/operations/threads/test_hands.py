@@ -44,7 +44,7 @@ def test_the_movements_name_when_the_half_nuts_open(its: Lathe, thread: str, lin
 
 
 def test_the_dry_run_names_line_0_first() -> None:
-    """The line first used is named before it is counted from."""
+    """The line is named before any other line is counted from it."""
     closed, lines = (
         next(step for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry run"))
         for thread in ("M30x3.5", "7/8-9 UNC")
@@ -53,7 +53,7 @@ def test_the_dry_run_names_line_0_first() -> None:
 
 
 def numbers_of_a_hand(run: Counted) -> frozenset[str]:
-    """Return the figures in the sentence on closing the half nuts."""
+    """Return the figures in the sentence on closing the half nuts, for a thread of this hand."""
     return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
 
 
@@ -97,7 +97,7 @@ def test_a_pitch_is_shown_in_the_unit_of_its_gauge(its: Lathe, thread: str, mark
     ],
 )
 def test_refusals_are_in_the_unit_of_the_lathe(keys: dict[str, str | None], said: set[str]) -> None:
-    """On an inch lathe no refusal speaks of millimetres."""
+    """On an inch lathe no refusal mentions millimetres."""
     problems: list[Problem] = []
     table = {key: text for key, text in ({"thread": "7/8-9 UNC"} | keys).items() if text is not None}
     assert read_thread_job(Table(table, "", problems), INCH) is None
@@ -117,7 +117,7 @@ REFUSED = [
 
 @pytest.mark.parametrize(("key", "value"), REFUSED)
 def test_problems_name_their_key(key: str, value: object) -> None:
-    """One problem, at the key that it is about."""
+    """Each mistake gives one problem, at its own key."""
     problems: list[Problem] = []
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"} | {key: value}
     assert read_thread_job(Table(table, "", problems), METRIC) is None
@@ -139,7 +139,7 @@ def test_a_tip_entered_as_the_standard_shows_it_is_not_called_sharp(radius: str,
 
 
 def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
-    """Nobody is sent to turn a groove of no depth."""
+    """The step never asks for a groove without a depth."""
     plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
     groove = next(step.text for step in plan.steps if step.text.startswith("Relief (undercut)"))
     assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove

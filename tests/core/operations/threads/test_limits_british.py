@@ -16,7 +16,7 @@ PRINTED = by_designation("threads_whitworth", "threads_bsp", "threads_ba")
 
 @pytest.mark.parametrize("designation", PRINTED)
 def test_limits_match_published_ones(designation: str) -> None:
-    """BS 84, BS 2779, ISO 228-1 and BS 93 print these."""
+    """They are printed in BS 84, BS 2779, ISO 228-1 and BS 93."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 

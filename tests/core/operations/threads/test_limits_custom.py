@@ -1,4 +1,4 @@
-"""Roots, blanks and threads of one's own, against the profile constants of the standards."""
+"""Roots, blanks and custom threads agree with the profile constants of the standards."""
 
 import math
 
@@ -13,7 +13,7 @@ from core.values.errors import ThreadError
 @pytest.mark.parametrize("text", ["M30x3.5", "1-8 UNC", "1/2 BSW", "G1/2", "4 BA", "Tr20x4", "3/4-6 Acme"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
 def test_root_touches_the_flanks(text: str, side: str) -> None:
-    """A tool with the root's flat or radius, cutting to the root, makes groove and ridge equally wide."""
+    """A tool with the flat or radius of the root makes groove and ridge equally wide."""
     thread = read_thread(text, side=side)
     a = math.radians(thread.half_angle_deg)
     short_mm = thread.root_flat_mm / (2 * math.tan(a)) + thread.root_radius_mm * (1 / math.sin(a) - 1)
@@ -32,7 +32,7 @@ def test_root_touches_the_flanks(text: str, side: str) -> None:
     ],
 )
 def test_roots_match_published_ones(text: str, radius_pitches: float, flat_pitches: float) -> None:
-    """Root radius and flat over pitch: ISO 68-1, BS 84, BS 93, ISO 2901 and ASME B1.5 profile constants."""
+    """Root radius and flat, in pitches, are those of ISO 68-1, BS 84, BS 93, ISO 2901 and ASME B1.5."""
     angle, _, side = text.split()
     thread = custom_thread(included_angle_deg=float(angle), major_mm=20, pitch_mm=1.0, internal=side == "inside")
     assert radius_pitches == pytest.approx(thread.root_radius_mm, abs=0.0000051)
@@ -93,5 +93,5 @@ def test_each_wrong_custom_value_is_named(
     ],
 )
 def test_the_assumed_blank_is_the_middle_of_the_limits(text: str, side: str | None, blank_mm: float) -> None:
-    """Outside the middle of the major limits, inside that of the minor limits."""
+    """Outside these are the limits of the major diameter, inside those of the minor diameter."""
     assert blank_mm == pytest.approx(blank_default_mm(read_thread(text, side=side)))

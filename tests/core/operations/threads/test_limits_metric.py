@@ -28,7 +28,7 @@ SERIES = dict(metric_series())
 
 @pytest.mark.parametrize("designation", PRINTED)
 def test_limits_match_published_ones(designation: str) -> None:
-    """ISO 965-2, ISO 724 and ASME B1.13M print these."""
+    """They are printed in ISO 965-2, ISO 724 and ASME B1.13M."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
@@ -103,8 +103,8 @@ def test_tolerance_cells_match_the_formulas() -> None:
     assert by_hand == {}, "no such cells"
 
 
-def test_only_known_cells_are_rounded_by_hand() -> None:
-    """A cell that the formula gives is not kept from memory; hand rounding moves it by a tenth at most."""
+def test_only_listed_tolerances_differ_from_the_formula() -> None:
+    """Each of them differs by a tenth at most. One that the formula gives need not be listed."""
     for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
         ends = next((ends for ends in RANGES_MM if ends[0] == over), None)
         by_formula = formula_um(quantity, pitch, ends)
@@ -113,7 +113,7 @@ def test_only_known_cells_are_rounded_by_hand() -> None:
 
 
 def test_coarse_series_is_that_of_iso_261() -> None:
-    """Pitches of the coarse series by size."""
+    """Each size has the coarse pitch of ISO 261."""
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "coarse pitch"]
     assert {f"M{row.inputs['size_mm']}" for row in rows} == {name for name in SERIES if "x" not in name}
     for row in rows:
@@ -121,7 +121,7 @@ def test_coarse_series_is_that_of_iso_261() -> None:
 
 
 def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
-    """One of each preferred size."""
+    """One pitch of each preferred size is checked."""
     fine = {row["size_mm"]: row["fine_mm"].split() for row in read_table("metric_series")}
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "fine pitch"]
     assert len(rows) >= 12
@@ -129,8 +129,8 @@ def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
         assert row.printed in fine[str(row.inputs["size_mm"])], row
 
 
-def test_shared_tolerance_cells_are_unchanged() -> None:
-    """A spot of each table of ISO 965-1, as published limits of size prove it (M12, M24, M30, M56 6g; M10 6H)."""
+def test_tolerances_in_the_table_agree_with_published_limits() -> None:
+    """One value of each table of ISO 965-1 follows from published limits (M12, M24, M30, M56 6g; M10 6H)."""
     cells = {
         (row["quantity"], row["over_mm"], row["pitch_mm"]): int(row["um"]) for row in read_table("metric_tolerances")
     }

@@ -25,12 +25,12 @@ PRINTED = by_designation("threads_trapezoidal", "threads_acme")
 
 @pytest.mark.parametrize("designation", PRINTED)
 def test_limits_match_published_ones(designation: str) -> None:
-    """ISO 2904, ISO 2903 and ASME B1.5 print these."""
+    """They are printed in ISO 2904, ISO 2903 and ASME B1.5."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
 CLEARANCES_MM = ((Fraction("1.5"), "0.15"), (Fraction(5), "0.25"), (Fraction(12), "0.5"), (Fraction(44), "1"))
-"""Crest clearance ac up to a pitch (ISO 2901); one thread with each of them is among the rows of the table."""
+"""The crest clearance ac for pitches up to each of these (ISO 2901). The table has a thread with each of them."""
 
 
 def trapezoidal_mm(size: Fraction, pitch: Fraction) -> dict[str, Fraction]:
@@ -59,9 +59,9 @@ def test_trapezoidal_sizes_match_the_formulas() -> None:
 
 
 CELLS_BY_HAND = {(Fraction(45), Fraction(18))}
-"""Range and pitch for which ISO 2903 has another tolerance of the pitch diameter than the formula gives."""
+"""Diameter range and pitch for which ISO 2903 prints another pitch-diameter tolerance than the formula gives."""
 CRESTS_BY_HAND = {Fraction(pitch) for pitch in (10, 12, 14, 18, 32, 44)}
-"""Pitches where it has another tolerance of the internal minor diameter."""
+"""Pitches for which it prints another tolerance of the internal minor diameter."""
 
 
 def trapezoidal_tolerances_mm(size: Fraction, pitch: Fraction, grade: int) -> dict[str, Fraction]:
@@ -125,7 +125,7 @@ ACME_CLASSES = {
     "3G": ("0.006", "0.014", "0.0028"),
     "4G": ("0.004", "0.010", "0.002"),
 }
-"""Allowance over sqrt D, then the parts of the tolerance over sqrt P and sqrt D [in] (ASME B1.5, from memory)."""
+"""For each class: allowance over sqrt D, parts of the tolerance over sqrt P and sqrt D [in] (ASME B1.5, memory)."""
 
 
 def acme_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> dict[str, Fraction]:

@@ -14,13 +14,13 @@ from tests.published import none_wrong
 
 PRINTED = by_designation("threads_unified")
 OF_2A = {"1A": "1.5", "2A": "1", "3A": "0.75", "1B": "1.95", "2B": "1.3", "3B": "0.975"}
-"""Tolerance of the pitch diameter over that of 2A (ASME B1.1)."""
+"""Tolerance of the pitch diameter of each class as a multiple of that of 2A (ASME B1.1)."""
 FOUR, SIX = Fraction(1, 10**4), Fraction(1, 10**6)
 
 
 @pytest.mark.parametrize("designation", PRINTED)
 def test_limits_match_published_ones(designation: str) -> None:
-    """ASME B1.1 and handbooks after it print these."""
+    """They are printed in ASME B1.1 and in handbooks that follow it."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
@@ -79,7 +79,7 @@ def minor_tolerance_in(size_in: Fraction, tpi: Fraction, pitch: Fraction, tolera
 
 
 def worked_out_for(designation: str) -> dict[str, Fraction]:
-    """Return the limits of a designation such as 2 1/2-4 UNC-2A [in]."""
+    """Return the limits of a designation such as 2 1/2-4 UNC-2A, by the formulas [in]."""
     ((size, tpi, series, tolerance_class),) = re.findall(r"^(.+)-([\d /]+) (UN\w*)-(..)$", designation)
     return worked_out_in(size_of(size), size_of(tpi), series, tolerance_class)
 
@@ -165,7 +165,7 @@ def test_only_1a_and_2a_have_an_allowance() -> None:
 
 
 def test_limits_missing_in_the_standard_are_empty() -> None:
-    """The external minor and the largest internal major diameter are free."""
+    """The external minor and the largest internal major diameter have no limit."""
     outside, inside = read_thread("1/4-20 UNC").limits, read_thread("1/4-20 UNC-2B").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
     assert inside.major_min_mm == pytest.approx(6.35)

@@ -1,4 +1,4 @@
-"""The movements of every pass: from what the dials really show, with the stop, and the key last."""
+"""The movements of every pass start from what the dials show, include the stop, and end with the key."""
 
 import re
 from dataclasses import replace
@@ -39,7 +39,7 @@ def everything_shown(run: Counted) -> str:
 
 
 def test_a_pass_names_one_place_for_the_cross_slide() -> None:
-    """Touched off at 1.50: text, column beside the number and movements say so, at scratch pass and passes alike."""
+    """Touched off at 1.50, it is the same in text, column and movements, for scratch pass and passes."""
     run = Counted(MIXED, "thread", **M27)
     seen = 0
     while run.state.cursor is not None:
@@ -75,7 +75,7 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
 
 
 def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
-    """The collar is pinned: a large 0 would be taken for something to set."""
+    """On a dial that cannot be zeroed, a large 0 would look like something to set."""
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.zeroed_dials != ("compound",):
         run.done()
@@ -87,7 +87,7 @@ def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
 
 
 def test_texts_of_steps_show_the_readings_of_the_dials() -> None:
-    """The scratch pass is planned at 0.001 from 0; the compound showed 0.024: 0.025 on screen and in the log."""
+    """Planned 0.001 from 0 on a compound that showed 0.024, the scratch pass is at 0.025 on screen and in the log."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.text.startswith("Scratch pass"):
         touched_off(run, ZEROS)
@@ -111,7 +111,7 @@ def test_the_log_shows_the_reading_past_the_0_mark() -> None:
 @pytest.mark.parametrize("its", [INCH, METRIC, MIXED])
 @pytest.mark.parametrize("keys", [{}, {"infeed": "straight"}, {"side": "inside"}])
 def test_every_cut_stops_and_ends_with_the_key(its: Lathe, keys: dict[str, Any]) -> None:
-    """Dry run, scratch pass, passes, spring passes: stop, withdraw, carriage back, and only then the key."""
+    """Each ends with: stop, withdraw, carriage back, and only then the key. So do dry run and scratch pass."""
     sizes = {"relief": "6 mm", "length": "20 mm"}
     run = Counted(its, "thread", thread="M27x3", **sizes, **keys)
     passes = 0
@@ -145,7 +145,7 @@ def test_the_stop_lies_in_the_relief_on_a_mark() -> None:
 
 
 def test_without_a_carriage_dial_no_distance_is_shown() -> None:
-    """Nothing on such a lathe shows a distance along the axis: a mark on the bed does, and a step makes it."""
+    """Such a lathe shows no distance along the axis, so a step makes a mark on the bed."""
     its = without_carriage_dial(METRIC)
     for keys in (M27, {"thread": "M27x3-6g", "length": "20 mm"}, {"thread": "M27x3-6g"}):
         run = Counted(its, "thread", **keys)
@@ -248,7 +248,7 @@ def test_missing_places_follow_from_those_entered(
     ],
 )
 def test_places_that_contradict_each_other_are_refused(keys: dict[str, str], key: str) -> None:
-    """One sentence at the key that does not fit the others."""
+    """There is one sentence, at the key that does not fit the others."""
     problems: list[Problem] = []
     assert read_thread_job(Table({"thread": "M27x3-6g", **keys}, "", problems), lathe()) is None
     assert [problem.key for problem in problems] == [key]

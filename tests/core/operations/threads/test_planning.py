@@ -23,7 +23,7 @@ M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 
 
 def lathe(**changes: Any) -> Lathe:
-    """Return the stand-in lathe with tables of its file changed."""
+    """Return the example lathe with some tables of its file changed."""
     data = dict(example_lathe().data)
     for key, table in changes.items():
         data[key] = {**data.get(key, {}), **table} if isinstance(table, dict) else table
@@ -31,7 +31,7 @@ def lathe(**changes: Any) -> Lathe:
 
 
 def thread(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> PlanInput:
-    """Return the basis of a `thread` operation."""
+    """Return the plan input of a `thread` operation."""
     parameters = {"kind": "thread", "name": "it", **keys}
     return PlanInput(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
 
@@ -42,7 +42,7 @@ def cuts(plan: Plan) -> list[Step]:
 
 
 def position(step: Step, dial: str) -> float:
-    """Return where a step sets a dial."""
+    """Return the position to which a step sets a dial."""
     setting = step.setting(dial)
     assert setting is not None
     return float(setting.position)
@@ -89,7 +89,7 @@ def test_shoulder_times_match_trade_practice() -> None:
 
 
 def test_steps_are_in_the_order_of_work() -> None:
-    """Touch off, the carriage at its face, dry run, scratch pass, cut, spring, measure, cut, springs, try, deburr."""
+    """Touch off, set the carriage dial, dry run, scratch pass, cut, spring, measure, cut, spring, try, deburr."""
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
     first_cut, measure = actions.index("cut"), actions.index("measure")
@@ -146,14 +146,14 @@ def test_steep_compound_angle_gets_a_caution_about_the_trailing_flank(
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
-def test_trailing_step_matches_hand_calculation() -> None:
-    """31 degrees on a half angle of 30: tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
+def test_the_step_left_on_the_trailing_flank_matches_hand_calculation() -> None:
+    """31 degrees on a half angle of 30 leave tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
     assert plan.figures["trailing_step_mm"] == pytest.approx(largest * 0.023511, rel=1e-3)
 
 
-def test_whitworth_needs_another_compound_angle() -> None:
+def test_a_whitworth_thread_gets_a_smaller_compound_angle() -> None:
     """Half angle 27.5: the largest whole mark below is 27."""
     assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
@@ -167,8 +167,8 @@ def test_straight_infeed_uses_only_the_cross_slide() -> None:
     assert not any("both flanks" in caution for caution in soft.cautions)
 
 
-def test_a_bore_counts_down() -> None:
-    """Infeed outwards: the dial counts down from zero, floor and remainder."""
+def test_dial_readings_of_a_bore_count_down() -> None:
+    """For infeed outwards the dial counts down from zero, by whole turns and the rest."""
     plan = make_plan(thread(thread="M20x1.5-6H", blank="18.5 mm"))
     for step in cuts(plan):
         setting = step.settings[0]
@@ -196,7 +196,7 @@ def test_tool_is_compared_with_the_root_of_the_standard(tool: dict[str, str], ho
 
 
 def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
-    """29.947 and 29.522 are the limits (ISO 965-2)."""
+    """The limits are 29.522 and 29.947 (ISO 965-2)."""
     fat = make_plan(thread(thread="M30x3.5-6g", blank="30.10 mm"))
     thin = make_plan(thread(thread="M30x3.5-6g", blank="29.40 mm"))
     usual = set(make_plan(thread(thread="M30x3.5-6g", blank="29.85 mm")).cautions)
@@ -221,7 +221,7 @@ def test_no_mark_inside_the_limits_gets_a_caution() -> None:
 
 
 def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
-    """The sentence lists what it has."""
+    """The sentence lists the speeds that the lathe has."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
 
@@ -265,7 +265,7 @@ def test_every_plan_gets_deeper_and_ends_at_the_wanted_depth(
 def after_first_measurement(
     plan_input: PlanInput, given_: dict[str, Any], cause: str = "measured"
 ) -> tuple[Plan, tuple[Step, ...]]:
-    """Return the plan, and what comes instead of its open steps at the first measurement."""
+    """Return a plan, and the steps that replace its open ones after the first measurement."""
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
     now = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
@@ -332,7 +332,7 @@ def test_indicator_readings_are_refused_for_a_thread() -> None:
 
 
 def test_all_problems_of_an_operation_are_listed() -> None:
-    """Tool too wide, no passes and an unknown key: three sentences."""
+    """A tool too wide, no passes and an unknown key give three sentences."""
     with pytest.raises(FileError) as refusal:
         make_plan(thread(thread="M30x3.5-6g", tool_flat="4 mm", passes=0, colour="blue"))
     assert len(refusal.value.messages) == 3

@@ -1,4 +1,4 @@
-"""Measured sizes: how sure they are, and the pitch diameter that they mean."""
+"""Measured sizes: how far each may be wrong, and the pitch diameter that it means."""
 
 import math
 from typing import Any
@@ -55,12 +55,12 @@ def test_three_wires_match_the_published_formula() -> None:
     assert _mean(over_wires_mm=10.427)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_a_thicker_wire_reads_three_times_its_difference_more() -> None:
+def test_a_thicker_wire_raises_the_reading_by_three_times_its_excess() -> None:
     """A wire thicker by 0.1 reads 0.3 more on the same thread."""
     assert _mean(over_wires_mm=10.727, wire_mm=1.0)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_one_wire_reads_half_of_wires_and_half_of_crest() -> None:
+def test_the_size_over_one_wire_is_half_that_over_three_plus_half_the_crest() -> None:
     """Half of 10.427 on the side of the wire, half of 9.9 on the other: 10.1635."""
     assert _mean(over_one_wire_mm=10.1635, major_mm=9.9)[0] == pytest.approx(9.026, abs=0.0005)
 
@@ -76,7 +76,7 @@ def test_errors_match_the_formula_with_varied_sizes(key: str) -> None:
 
 
 def test_two_ends_keep_their_order() -> None:
-    """Shoulder first, then free end; an end that was not measured is absent."""
+    """The shoulder comes first, then the free end. An end that was not measured is absent."""
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": 9.05}}
     assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (
         9.03,
@@ -97,7 +97,7 @@ def test_two_ends_keep_their_order() -> None:
     ],
 )
 def test_the_wanted_size_is_shown(what: str, major_mm: float | None, said: set[str]) -> None:
-    """8.862 + 2.7 - 1.299 = 10.263; one wire: half of it and half the crest."""
+    """Over three wires it is 8.862 + 2.7 - 1.299 = 10.263; over one wire half of that and half the crest."""
     assert figures(limits_words(lathe(), plan_of(**M10).figures, what, major_mm)) == said
 
 

@@ -18,11 +18,11 @@ from tests.core.thread_jobs import lathe, plan_input_of
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 COS = math.cos(math.radians(29))
 SIZE = Measured(what="pitch diameter", size_mm=27.568 + 0.40)
-"""Of M30x3.5-6g, whose pitch diameter is 27.462 to 27.674 (ISO 965-2)."""
+"""A size of M30x3.5-6g, whose pitch diameter is 27.462 to 27.674 (ISO 965-2)."""
 
 
 def again(plan_input: PlanInput, entered: RunInput, *, after_all_cuts: bool = False) -> tuple[Step, ...]:
-    """Return what comes instead of the open steps at the first measurement, or at the last one of the first start."""
+    """Return the steps that replace the open ones at the first measurement, or at the last one of the first start."""
     plan = make_plan(plan_input)
     actions = [step.action for step in plan.steps]
     at = actions.index("measure")
@@ -118,7 +118,7 @@ def test_a_groove_deeper_than_the_limits_is_reported() -> None:
 
 
 def test_a_thread_within_limits_may_be_tried_mark_by_mark() -> None:
-    """Only past the limits there is nothing left to try by cutting."""
+    """Only past the limits is nothing left to try by cutting."""
     steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.5), after_all_cuts=True)
     past = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.4), after_all_cuts=True)
     assert steps[0].action == past[0].action == "measure" and steps[0].text != past[0].text
@@ -187,7 +187,7 @@ def test_picking_up_starts_with_the_part_that_moved(moved: str, table: dict[str,
 
 
 def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
-    """An old log does not say what was moved."""
+    """An old log does not say what was moved, so everything is picked up."""
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 

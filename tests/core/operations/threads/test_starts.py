@@ -1,4 +1,4 @@
-"""From one start to the next: by thread dial against a simulation, by the spindle gear, by the compound."""
+"""Getting to the next start: by the thread dial, compared with a simulation, by the spindle gear, by the compound."""
 
 from fractions import Fraction
 
@@ -15,10 +15,10 @@ TWO_STARTS = {"thread": "M24xPh6P3", "blank": "23.8 mm"}
 
 
 def simulated(lead: Fraction, starts: int, screw: Fraction, teeth: int, lines: int) -> StartLines | None:
-    """Turn the leadscrew and note, at every line that lets the nut in, which start the tool is at.
+    """Turn the leadscrew and note, at every line where the nut goes in, at which start the tool is.
 
-    Nothing is taken from the formula: the nut moves the tool a screw pitch for each
-    thread, the grooves of the starts repeat at every pitch of the thread.
+    Nothing comes from the formula: the nut moves the tool a screw pitch for each thread, and the grooves of the
+    starts repeat at every pitch.
     """
     pitch = lead / starts
     seen: dict[int, set[object]] = {line: set() for line in range(lines)}
@@ -43,7 +43,7 @@ LEADS = [(pitch * starts, starts) for starts in (2, 3, 4) for pitch in PITCHES]
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(254, 80)])
 def test_lines_of_each_start_match_the_simulation(screw: Fraction, wheel: tuple[int, int]) -> None:
-    """For 240 screw threads the simulation finds the same lines for the same starts, or that none serve."""
+    """For 240 screw threads the simulation finds the same lines for each start, or none."""
     for lead, starts in LEADS:
         expected = simulated(lead, starts, screw, *wheel)
         assert start_lines(lead, starts, screw, (wheel,)) == (() if expected is None else (expected,))
@@ -56,7 +56,7 @@ def test_the_simulation_covers_wheels_with_and_without_lines() -> None:
 
 
 def test_lines_of_the_first_start_are_those_of_the_thread() -> None:
-    """Start 1 goes by the very lines that serve the thread as a whole."""
+    """Start 1 uses the same lines as a thread with one start of this lead."""
     (lines,) = start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))
     (use,) = thread_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
     assert lines.of_start[0] == use.use
@@ -116,7 +116,7 @@ def test_the_next_start_turns_a_first_wheel_by_whole_teeth() -> None:
 def test_only_a_wheel_with_divisible_teeth_indexes_the_starts(
     teeth: list[int], fixed_ratio: str, thread: str, first: int | None
 ) -> None:
-    """Teeth over starts must be whole, and the wheel must turn as the spindle does."""
+    """Teeth divided by starts must be whole, and the wheel must turn with the spindle."""
     gears = {"teeth": teeth, "fixed_ratio": fixed_ratio}
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears=gears)
     train = start_train(job_of(its, thread=thread), its)

@@ -1,4 +1,4 @@
-"""The thread dial against published charts, and against a nut and a helix turned in simulation."""
+"""The thread dial agrees with published charts, and with a simulated nut and helix."""
 
 from fractions import Fraction
 
@@ -16,7 +16,7 @@ SIMULATED_THREADS = 240
 
 
 def _chart_lines(word: str, lines: int) -> tuple[int, ...]:
-    """What a chart's word means, in lines counted from the one first used."""
+    """Return what a chart's word means, as lines counted from the one first used."""
     steps = {"anywhere": 1, "any line": 1, "every 2nd": 2, "opposite": lines // 2, "same line": lines}
     step = steps.get(word)
     return tuple(range(0, lines, step)) if step else ()
@@ -24,12 +24,12 @@ def _chart_lines(word: str, lines: int) -> tuple[int, ...]:
 
 @pytest.mark.parametrize("chart", sorted({row.source for row in PRINTED}))
 def test_lines_match_published_charts(chart: str) -> None:
-    """Every chart entry comes out, inch on inch and metric on metric."""
+    """Every entry agrees, for inch threads on inch screws and metric threads on metric screws."""
     none_wrong([_difference(row) for row in PRINTED if row.source == chart and _difference(row)])
 
 
 def _difference(row: Printed) -> str:
-    """Return what a chart prints and what comes out here, "" where both are the same."""
+    """Return what a chart prints and what the program gives; "" if they are the same."""
     given_ = row.inputs
     screw = Fraction(given_["screw_mm"]) if "screw_mm" in given_ else INCH / Fraction(given_["screw_tpi"])
     lead = Fraction(given_["lead_mm"]) if "lead_mm" in given_ else INCH / Fraction(str(given_["tpi"]))
@@ -89,7 +89,7 @@ def test_lines_match_a_simulated_nut_and_helix(screw: Fraction, wheel: tuple[int
         assert use == _simulate(lead, screw, *wheel)
 
 
-def test_published_slip_is_not_repeated() -> None:
+def test_a_mistake_in_a_published_chart_is_not_repeated() -> None:
     """4 to the inch on 8 to the inch: a chart prints "anywhere", yet the nut can close half a pitch out."""
     (use,) = thread_dial_uses(INCH / 4, INCH / 8, ((16, 8),))
     assert not use.anywhere
@@ -165,7 +165,7 @@ def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
 def test_impossible_sizes_are_refused(
     lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str
 ) -> None:
-    """Nothing that is not above 0 is worked with; the field is named."""
+    """A value that is not above 0 is refused, and the field is named."""
     with pytest.raises(PlanError) as refused:
         thread_dial_uses(lead, screw, wheels)
     assert refused.value.field == field

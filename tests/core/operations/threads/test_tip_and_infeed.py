@@ -1,4 +1,4 @@
-"""A thread cut in numbers, pass by pass, from the settings of its plan, and then measured as a turner would."""
+"""A thread is cut in a simulation, pass by pass from its plan, and then measured as a turner would."""
 
 import math
 from typing import Any
@@ -38,7 +38,7 @@ def cut_profile(job: ThreadJob, depths_and_shifts: list[tuple[float, float]]) ->
 
 
 def passes(job: ThreadJob, **table: Any) -> list[tuple[float, float]]:
-    """Return depth and shift of the point at every cut, from the readings that the plan sets."""
+    """Return depth and sideways shift of the tool's point at every cut, from the readings in the plan."""
     found = []
     for cut in cuts(plan_of(**table)):
         name = "cross_slide" if job.straight else "compound"
@@ -61,7 +61,7 @@ def pitch_diameter_of(radius: Grid) -> float:
 
 
 def over_wires_of(x: Grid, radius: Grid, wire_mm: float, groove_at: float) -> float:
-    """Return the measurement over wires laid into the groove: the wire sinks until it touches."""
+    """Return the measurement over wires that sink into the groove until they touch it."""
     best = np.inf
     for centre in np.linspace(groove_at - 0.02, groove_at + 0.02, 81):
         near = np.abs(x - centre) < wire_mm / 2
@@ -87,7 +87,7 @@ TABLES: list[dict[str, Any]] = [
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
 def test_the_cut_thread_has_the_pitch_diameter_planned(table: dict[str, Any]) -> None:
-    """All settings of the plan, cut into a blank: the pitch diameter is the wanted one, to the mark nearest to it."""
+    """Cut with all settings of the plan, it has the wanted pitch diameter to the nearest mark."""
     job, plan = job_of(**table), plan_of(**table)
     _, radius = cut_profile(job, passes(job, **table))
     found = pitch_diameter_of(radius)

@@ -1,4 +1,4 @@
-"""How the tool is ground and leans, which way all turns, where the tool stops: against derivation and simulation."""
+"""How the tool is ground, the directions of work and slides, and where the tool stops; by derivation and simulation."""
 
 import math
 
@@ -136,9 +136,10 @@ def test_left_hand_direction_decides_the_side_of_the_compound() -> None:
 @settings(max_examples=50)
 @given(st.floats(2.2, 9), st.floats(5, 60))
 def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
-    """At both ends of the range shown the whole of the tool's width is where it may be, the tip in the groove.
+    """At both ends of the range shown, the whole width of the tool is inside the relief.
 
-    The compound, 29 degrees off square, has moved the tip on by depth x tan 29 at the last pass (simulated here).
+    The compound, 29 degrees off square, has moved the tip along by depth x tan 29 at the last pass (simulated
+    here).
     """
     job = job_of(thread="M20x2", relief=f"{relief_mm:.3f} mm", length=f"{length_mm:.3f} mm")
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
@@ -167,7 +168,7 @@ def test_the_stop_is_shown_on_the_carriage_dial() -> None:
 
 @pytest.mark.parametrize("coast_turns", [None, 1.5])
 def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None:
-    """A relief of the suggested width gives exactly the reaction time, with the nut closed to the end as well."""
+    """A relief of that width gives exactly the reaction time, also if the half nuts stay closed."""
     spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
     its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
     wanted_mm = relief_wanted_mm(job_of(its, thread="M20x2"), its)

@@ -1,4 +1,4 @@
-"""Findings on a measured thread: limits, marks to go, taper, overshoot and what it can still serve for."""
+"""What a measured thread is found to be: its limits, marks to go, taper, overshoot and possible uses."""
 
 from typing import Any
 
@@ -25,7 +25,7 @@ BORE = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
 
 
 def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any) -> str:
-    """Return the findings on a measurement."""
+    """Return the sentences on a measurement."""
     its, job = lathe(), job_of(**(table or M30))
     measured = measured_pitch_diameters(job, its, input_from_data("measured", given))
     return "\n".join(verdict_words(job, its, measured, job.infeed(its), marks_left))
@@ -112,13 +112,13 @@ def test_taper_is_more_than_the_error_of_two_readings(
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 
 
-def test_wires_give_the_error_of_the_pitch_diameter() -> None:
+def test_the_error_of_a_pitch_diameter_includes_that_of_the_wires() -> None:
     """Wires known to 0.002 count three times: hypot(0.01, 0.006) = 0.0117."""
     assert "± 0.012 mm" in said(over_wires_mm=30.5, wire_mm=2.05, reading_error_mm=0.01)
 
 
 def test_inch_lathe_shows_inches_only() -> None:
-    """Sentences use the user's unit and no other."""
+    """Sentences are in the user's unit and no other."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     its = lathe(dial={"cross_slide": inch, "compound": inch})
     job = job_of(its, thread="1/2-13 UNC-2A")
@@ -159,7 +159,7 @@ def test_a_class_is_kept_up_to_its_published_limits() -> None:
     ],
 )
 def test_other_classes_are_of_the_same_thread(text: str, side: str) -> None:
-    """Same pitch, same hand, same side, another class, in every standard that has more than one."""
+    """They have the same pitch, hand and side, in every standard with more than one class."""
     thread = read_thread(text, side=side)
     others = other_classes(thread)
     assert others and thread.tolerance_class not in {other.tolerance_class for other in others}

@@ -1,4 +1,4 @@
-"""Measuring over wires against printed values, and against wires laid into generated profiles."""
+"""Measuring over wires agrees with printed values, and with wires laid into generated profiles."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -44,17 +44,17 @@ FORMS: dict[float, Callable[[float], GrooveForm]] = {
     29: lambda pitch: flat_form(pitch, 14.5, 0.25),
 }
 CREST = {60: 0.32475953, 55: 0.3201635, 47.5: 0.3, 30: 0.25, 29: 0.25}
-"""Crest to pitch line over pitch: 3H/8 (ISO 68-1), H/3 (BS 84), 0.3 (BS 93), 1/4 (ISO 2901, ASME B1.5)."""
+"""From crest to pitch line, in pitches: 3H/8 (ISO 68-1), H/3 (BS 84), 0.3 (BS 93), 1/4 (ISO 2901, ASME B1.5)."""
 CREST_RADIUS = {60: 0.0, 55: 0.137329, 47.5: 0.1808346, 30: 0.0, 29: 0.0}
-"""Over pitch, as BS 84 and BS 93 print it."""
+"""The radius of a crest, in pitches, as BS 84 and BS 93 print it."""
 WIDE = 500.0
-"""A pitch diameter so large that the lead angle does not count."""
+"""A pitch diameter so large that the lead angle does not matter."""
 
 
 def _thread(
     included_deg: float, pitch_mm: float, pitch_diameter_mm: float, *, starts: int = 1, internal: bool = False
 ) -> Thread:
-    """A thread of one of the forms with this basic pitch diameter."""
+    """Return a thread of one of the forms with this basic pitch diameter."""
     crest_mm = CREST[included_deg] * pitch_mm
     basic = Diameters(
         major=Fraction(pitch_diameter_mm + 2 * crest_mm),
@@ -73,7 +73,7 @@ def _rows(quantity: str) -> list[Printed]:
 
 @pytest.mark.parametrize("row", _rows("best wire"))
 def test_best_wire_matches_the_published_one(row: Printed) -> None:
-    """The best wire of each form, over the pitch and for printed Acme pitches."""
+    """It is checked for each form in pitches, and for printed Acme pitches."""
     best = best_wire_mm(row.inputs["pitch"], row.inputs["included_deg"] / 2)
     assert best == pytest.approx(float(row.printed), abs=row.tolerance)
 
@@ -85,16 +85,16 @@ def test_best_wire_of_a_trapezoidal_thread_matches_its_formula() -> None:
 
 
 @pytest.mark.parametrize("row", _rows("constant per wire"))
-def test_constant_per_wire_matches_the_published_one(row: Printed) -> None:
-    """A wire thicker by 1 reads more by the printed constant."""
+def test_the_constant_for_the_wire_matches_the_published_one(row: Printed) -> None:
+    """A wire thicker by 1 raises the reading by the printed constant."""
     thread = _thread(row.inputs["included_deg"], 1, WIDE)
     rise = over_wires_mm(WIDE, 2, thread) - over_wires_mm(WIDE, 1, thread)
     assert rise == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 @pytest.mark.parametrize("row", _rows("constant per pitch"))
-def test_constant_per_pitch_matches_the_published_one(row: Printed) -> None:
-    """A pitch greater by 1 reads less by the printed constant, with the same wire."""
+def test_the_constant_for_the_pitch_matches_the_published_one(row: Printed) -> None:
+    """A pitch larger by 1 lowers the reading by the printed constant, with the same wire."""
     fine, coarse = (_thread(row.inputs["included_deg"], pitch, WIDE) for pitch in (1, 2))
     fall = over_wires_mm(WIDE, 1, fine) - over_wires_mm(WIDE, 1, coarse)
     assert fall == pytest.approx(float(row.printed), abs=row.tolerance)
@@ -114,20 +114,20 @@ def test_size_over_wires_matches_the_published_one(row: Printed) -> None:
 
 @pytest.mark.parametrize("row", _rows("least usable wire") + _rows("most usable wire"))
 def test_usable_wires_match_the_published_range(row: Printed) -> None:
-    """The usable range over the pitch."""
+    """Both ends of the range agree, in pitches."""
     least, most = usable_wires_mm(_thread(row.inputs["included_deg"], 1, WIDE))
     found = least if row.quantity.startswith("least") else most
     assert found == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_usable_wires_of_sharp_flanks_match_hand_calculation() -> None:
+def test_usable_wires_for_sharp_crests_match_hand_calculation() -> None:
     """60 deg, crest 3H/8 up: level with the crest at 7H/8 / (3/2), touching the flank's end at 7H/8 / (3/4)."""
     height = power(3, "1/2") / 2
     usable = usable_wires_mm(_thread(60, 1, WIDE))
     assert usable == pytest.approx((float(height * 7 / 8 / Fraction(3, 2)), float(height * 7 / 8 / Fraction(3, 4))))
 
 
-def test_usable_wires_of_rounded_crests_match_hand_calculation() -> None:
+def test_usable_wires_for_rounded_crests_match_hand_calculation() -> None:
     """55 deg: level with the crest, H/3 up, and touching where the flank ends, r (1 - sin a) below it (BS 84)."""
     a, crest, radius = radians(27.5), CREST[55], CREST_RADIUS[55]
     least = (crest + 1 / (4 * tan(a))) / (0.5 + 0.5 / sin(a))
@@ -145,7 +145,7 @@ def test_lead_correction_of_a_trapezoidal_thread_is_applied() -> None:
 
 
 def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -> float:
-    """Centre of a wire above the pitch line, laid into a generated profile (axial section, no lead)."""
+    """Return how far the centre of a wire in a generated profile is above the pitch line (axial section, no lead)."""
     x = np.linspace(-pitch_mm / 2, pitch_mm / 2, 40001)
     height = (np.abs(x) - pitch_mm / 4) / tan(radians(included_deg / 2))
     crest, radius = CREST[included_deg] * pitch_mm, CREST_RADIUS[included_deg] * pitch_mm
@@ -250,7 +250,7 @@ def test_size_over_wires_matches_a_true_helicoid(
 
 
 def test_small_corrections_count_as_0() -> None:
-    """M10 does without, Tr20x4 does not; two starts need it sooner than one."""
+    """M10 gets no correction and Tr20x4 does; a thread of two starts gets one sooner."""
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026)) == 0
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026, starts=2)) > 0.004
     assert lead_correction_mm(18, 2.07, _thread(30, 4, 18)) > 0.004
@@ -269,7 +269,7 @@ THREADS = st.builds(
 
 @given(THREADS, st.floats(0.97, 1.2), st.floats(-0.05, 0.05))
 def test_reading_and_pitch_diameter_are_inverse(thread: Thread, thickness: float, out_by: float) -> None:
-    """Pitch diameter to reading and back returns it, over three wires and over one."""
+    """A pitch diameter turned into a reading and back is the same, over three wires and over one."""
     wire_mm = thickness * best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
     pitch_diameter_mm = thread.pitch_diameter_basic_mm * (1 + out_by)
     over_mm = over_wires_mm(pitch_diameter_mm, wire_mm, thread)
@@ -319,7 +319,7 @@ def test_usable_wire_nearest_to_the_best_is_chosen(
 
 
 def test_internal_threads_are_refused() -> None:
-    """Wires cannot be laid inside; every function says so and names the thread."""
+    """Wires cannot be laid inside. Every function refuses them and names the thread."""
     inside = _thread(60, 1.5, 9.026, internal=True)
     for call in (
         lambda: usable_wires_mm(inside),
@@ -333,7 +333,7 @@ def test_internal_threads_are_refused() -> None:
 
 @pytest.mark.parametrize("size_mm", [0.0, -1.0, float("nan")])
 def test_impossible_sizes_are_refused(size_mm: float) -> None:
-    """Wires and diameters are above 0."""
+    """Wires and diameters must be above 0."""
     thread = _thread(60, 1.5, 9.026)
     with pytest.raises(ThreadError, match="A wire of"):
         over_wires_mm(9, size_mm, thread)
