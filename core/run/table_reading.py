@@ -15,9 +15,12 @@ from core.operations.dividing.find_position import (
     read_at_step,
     table_angle_deg,
 )
-from core.operations.dividing.handle_dial import handle_turns, smallest_deg
+from core.operations.dividing.handle_dial import TABLE, handle_turns, smallest_deg
 from core.operations.dividing.words import holes_text, turns_text
+from core.operations.patterns.boring_head import HEAD
 from core.plan import PlateSetting, Step
+from core.run.counter_view import dial_position
+from core.run.progress import shown_settings
 from core.run.table_view import TablePosition, is_falling, route_words, table_position
 from core.values.angles import dms_text
 from core.values.errors import QuantityError
@@ -171,6 +174,23 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
     if step.extra.get("way") == "direct":
         return set_deg, f"notch {round(set_deg * plate.circle / 360) % plate.circle}"
     return set_deg, f"{holes_text(handle_turns(table, set_deg), plate.circle)} from zero"
+
+
+def other_dials(lathe: Lathe, state: State, step: Step) -> list[str]:
+    """Return the dials that may show something else at a step that sets several; [] if there is only one to ask for.
+
+    At a position: the table and a slide that changes. Along a groove: only what moves in the cut.
+    """
+    if step.feeds_along:
+        return [step.settings[-1].dial]
+    if not sets_table(lathe, step):
+        return []
+    changed = [
+        setting.dial
+        for setting in shown_settings(lathe, state, step)
+        if setting.dial not in {TABLE, HEAD} and setting.position != dial_position(lathe, state, setting.dial)
+    ]
+    return [TABLE, *changed] if changed else []
 
 
 def sets_table(lathe: Lathe, step: Step) -> bool:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from core.events.state import State
     from core.jobs.job import JobOperation
     from core.operations.operation import Handover
+    from core.run.cut_places import CutPlace
 
 Answer = TypeVar("Answer")
 
@@ -162,6 +163,16 @@ async def where(counter: RunScreen) -> None:
     if step is None:
         counter.show_message("This plan has no more positions.")
         return
+    from core.run.cut_places import cut_places
+
+    if counter.plan_input.kind == "pattern" and (places := cut_places(counter.state)):
+        chosen = await _ask(counter, OneOf("What do you want to find?", _WHERE))
+        if chosen == 1:
+            await _list_readings(counter, places)
+        elif chosen == 2:
+            await _cut_wrong(counter, places)
+        if chosen != 0:
+            return
     lathe, asks = counter.plan_input.lathe, True
     while asks:
         place = await _ask(
@@ -181,6 +192,71 @@ async def where(counter: RunScreen) -> None:
         asks = (
             await _ask(counter, OneOf(place.words, ["Close", "Enter more: degrees or turns"], detail=place.more)) == 1
         )
+
+
+_WHERE = [
+    "The position that the table shows now",
+    "What each cut position reads",
+    "A position was cut in the wrong place",
+]
+
+
+async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
+    """Show what table and slide read at every position that is cut."""
+    from core.run.cut_places import reading_words
+
+    lines = [reading_words(counter.plan_input.lathe, counter.state, place) for place in places]
+    detail = ["Drive isolated, head as it was: the point, turned by hand, falls into a cut. Confirm it on a second."]
+    await _ask(counter, OneOf("What the cut positions read, the last one first", lines, detail=detail))
+
+
+async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
+    """Ask which position was cut in the wrong place, and where it is. The rest is then planned again."""
+    from core.run.cut_places import cut_wrong, read_slide_place, read_table_place, reading_words, slide_setting_of
+    from core.run.table_reading import reading_example
+
+    lathe, state = counter.plan_input.lathe, counter.state
+    lines = [reading_words(lathe, state, place) for place in places]
+    chosen = await _ask(counter, OneOf("Which position was cut in the wrong place?", lines))
+    if chosen is None or lathe.rotary_table is None:
+        return
+    place = places[chosen]
+    example = reading_example(place.step, lathe.rotary_table)
+    table = await _ask(
+        counter,
+        Typed(
+            f"Position {place.position}: what did the table show?",
+            lambda text: read_table_place(lathe, place, text),
+            label="Showed",
+            detail=[example],
+        ),
+    )
+    if table is None:
+        return
+    name = dial_words(slide_setting_of(place).dial)
+    slide = await _ask(
+        counter,
+        Typed(
+            f"Position {place.position}: what did the {name} show?",
+            lambda text: read_slide_place(lathe, state, place, text),
+            label="Showed",
+            detail=["With the turns from 0 if they were wrong, such as 6+1.70."],
+        ),
+    )
+    if slide is None:
+        return
+    again = await _ask(
+        counter,
+        YesNo(
+            f"Cut position {place.position} once more, at its own place?",
+            yes="Cut it again",
+            no="Leave it as it is",
+            detail=["What is cut there stays. No: its remaining passes are dropped."],
+        ),
+    )
+    if again is not None:
+        entered = cut_wrong(lathe, place, table, slide, again)
+        counter.revise(entered, f"position {place.position} of layer {place.layer} cut elsewhere: {entered.shown}")
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
@@ -208,12 +284,24 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 async def set_differently(counter: RunScreen) -> None:
     """Ask what the dial really shows at this step, and plan the remaining steps from there."""
-    from core.run.table_reading import sets_table
+    from core.run.table_reading import other_dials, sets_table
 
     step = counter.state.cursor
     setting = next((candidate for candidate in step.settings if isinstance(candidate, Setting)), None) if step else None
     lathe = counter.plan_input.lathe
-    if step is not None and sets_table(lathe, step):
+    if step is not None and (others := other_dials(lathe, counter.state, step)):
+        chosen: int | None = 0
+        if len(others) > 1:
+            names = [dial_words(name) for name in others]
+            chosen = await _ask(counter, OneOf("Which dial shows something else?", names))
+        if chosen is None:
+            return
+        setting = step.setting(others[chosen])
+        if setting is not None and setting.dial != TABLE:
+            await _dial_set_differently(counter, setting)
+        else:
+            await _table_set_differently(counter, step)
+    elif step is not None and sets_table(lathe, step):
         await _table_set_differently(counter, step)
     elif step is not None and step.zeroed_dials and all(dial in lathe.dials for dial in step.zeroed_dials):
         await shown_at_touch_off(counter, step)
@@ -222,10 +310,13 @@ async def set_differently(counter: RunScreen) -> None:
     elif step is None or setting is None or step.action != "cut":
         counter.show_message("This step sets no depth and no position, so nothing can be set differently.")
     else:
-        name = dial_words(setting.dial)
-        shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
-        if shown is None:
-            return
+        await _dial_set_differently(counter, setting)
+
+
+async def _dial_set_differently(counter: RunScreen, setting: Setting) -> None:
+    lathe, name = counter.plan_input.lathe, dial_words(setting.dial)
+    shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
+    if shown is not None:
         position = position_at_reading(lathe, counter.state, setting, shown)
         entered = SetTo(dial=setting.dial, position=position, shown=str(shown))
         dial = lathe.dial(setting.dial)

@@ -27,6 +27,7 @@ from core.operations.dividing.steps import (
     pattern_count,
     pattern_steps,
     unshifted,
+    without_idle_turns,
 )
 from core.operations.dividing.words import (
     TABLE_ROUND,
@@ -93,7 +94,7 @@ def replan_divide(
             # Touched off again, so a correction by measurement no longer applies.
             steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
         case Edited():
-            from_here = from_first_open(progress.open_steps, pattern.next_number)
+            from_here = without_idle_turns(pattern, from_first_open(progress.open_steps, pattern.next_number), is_open)
             is_other = circle_in_use(progress.open_steps) not in {
                 None,
                 (pattern.dividing.means, pattern.dividing.circle),

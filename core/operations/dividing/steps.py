@@ -209,7 +209,8 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
         # A position may have remaining passes while another is cut once more before them.
         is_elsewhere = from_zero or left_at not in {None, visit.position.number}
         cuts = _cut_steps(pattern, visit, keep, known, feeds_in=is_elsewhere)
-        moves = visit.moves and (keep is None or visit.number in keep)
+        # After a move the table is set once more even if it stood here before.
+        moves = visit.moves if keep is None else visit.number in keep
         if has_passes and not cuts and (keep is None or visit.number + 1 in keep):
             # Nothing is left to cut here, so the table need not come here.
             continue
@@ -293,10 +294,28 @@ def _visits(pattern: Pattern) -> Iterator[_Visit]:
         before = position if ends_at is None else ends_at
 
 
-def visit_numbers(pattern: Pattern) -> Iterator[tuple[int, int, int]]:
-    """Yield position, pass (from 0) and first step number of every visit."""
+class VisitNumbers(NamedTuple):
+    """The numbers of one visit to a position."""
+
+    position: int
+    level: int
+    """Which pass, from 0."""
+    numbers: range
+    """The turn of the table, if the visit has one, then its cuts."""
+
+
+def visit_numbers(pattern: Pattern) -> Iterator[VisitNumbers]:
+    """Yield the numbers of every visit."""
     for visit in _visits(pattern):
-        yield visit.position.number, visit.level, visit.number
+        first, end = visit.number, visit.number + pattern.numbers_a_visit
+        yield VisitNumbers(visit.position.number, visit.level, range(first if visit.moves else first + 1, end))
+
+
+def without_idle_turns(pattern: Pattern, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
+    """Return open steps without turns to where the table stands anyway, unless such a turn was open before."""
+    with_turns = {number for visit in visit_numbers(pattern) for number in visit.numbers}
+    turns = set(pattern.numbers_with_held) - with_turns
+    return {number: shift for number, shift in is_open.items() if number not in turns or number in open_before}
 
 
 def _turn_to(pattern: Pattern, position: Position, before: Position | None, known: dict[_Move, Step]) -> Step:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from core.cutting import Progress
-from core.operations.dividing.steps import OpenSteps, Pattern, visit_numbers
+from core.operations.dividing.steps import OpenSteps, Pattern, VisitNumbers, visit_numbers
 from core.operations.patterns.layer_plan import BEFORE_PATTERN, FIRST_LAYER, ON_SCRAP, LayerPlan
 from core.plan import Step
 
@@ -98,25 +98,28 @@ def _at_positions(
     """Return the open steps at the positions of a layer."""
     pattern, is_open = plan.pattern, dict[int, int]()
     at_hand = next(iter(progress.open_steps), None)
-    for number, level, first in visit_numbers(pattern):
-        where = (plan.layer.number, number)
+    for visit in visit_numbers(pattern):
+        where = (plan.layer.number, visit.position)
         place = so_far.get(where)
         if place is None and where in seen:
             continue
-        numbers = range(first, first + pattern.numbers_a_visit)
-        again = place is not None and any(one in place.numbers for one in numbers)
-        if not again and place is not None and _depth_mm(pattern, number, level) <= place.reached_mm + _SAME_MM:
+        # After a move, a turn to where the table stands anyway is open too.
+        first, stop = visit.numbers[0], visit.numbers.stop
+        all_numbers = range(stop - pattern.numbers_a_visit, stop)
+        again = [] if place is None else [number for number in all_numbers if number in place.numbers]
+        if place is not None and not again and _depth_mm(pattern, visit) <= place.reached_mm + _SAME_MM:
             continue
-        shift = 0 if place is None else place.shift_marks
+        open_here = again or list(visit.numbers)
         is_there = at_hand is not None and at_hand.action == "cut" and at_hand.at.where == where
-        open_here = [one for one in numbers if place is None or not again or one in place.numbers]
-        if is_there and not again:
+        if is_there and not again and first in pattern.numbers_with_held:
             # The table is at this position already.
             open_here = open_here[1:]
-        is_open |= {one: shift if one != first else pattern.held_shift for one in open_here}
+        shift = 0 if place is None else place.shift_marks
+        turns = pattern.numbers_with_held
+        is_open |= {one: pattern.held_shift if one in turns else shift for one in open_here}
     return is_open
 
 
-def _depth_mm(pattern: Pattern, number: int, level: int) -> float:
-    passes = pattern.passes_at(number)
-    return float("inf") if passes is None else passes.infeed.depth_mm(passes.marks[level] - passes.surface)
+def _depth_mm(pattern: Pattern, visit: VisitNumbers) -> float:
+    passes = pattern.passes_at(visit.position)
+    return float("inf") if passes is None else passes.infeed.depth_mm(passes.marks[visit.level] - passes.surface)

@@ -246,10 +246,11 @@ class _Remaining:
         if entered.cut_again:
             pattern = plan.pattern
             self._refuse_if_not_set_up(plan, entered.position)
-            for number, _, first in visit_numbers(pattern):
-                if number == entered.position:
-                    cuts = range(first + 1, first + pattern.numbers_a_visit)
-                    is_open |= {first: pattern.held_shift, **dict.fromkeys(cuts, self._shift_of(plan))}
+            for visit in visit_numbers(pattern):
+                if visit.position == entered.position:
+                    is_open |= dict.fromkeys(visit.numbers, self._shift_of(plan))
+                    if visit.numbers[0] in pattern.numbers_with_held:
+                        is_open[visit.numbers[0]] = pattern.held_shift
         steps = open_steps(self.set_up(), is_open)
         steps += [step for each in self.plans for step in self.steps_of(each, is_open)]
         finding = cut_wrong_finding(self.job, plan, entered, self.lathe)

@@ -254,3 +254,15 @@ def test_the_wrong_position_says_how_far_it_is_off() -> None:
     run.enter(PositionCutWrong(1, 1, Fraction(30), Fraction(90)))
     assert "25 mm" in run.left[0].findings[0]
     assert abs(20 - 15 * cmath.exp(1j * math.pi / 2)) == pytest.approx(25)
+
+
+def test_an_edit_after_a_move_still_turns_to_the_only_position() -> None:
+    """One dot in two passes: after the first the work moved, then the job was edited; the table is set once more."""
+    run = Run(PatternJob(layers=(layer(count=1, cut_mm=0.3), layer(number=2, offset_mm=30.0))))
+    while sum(step.action == "cut" for step in run.done) < 1:
+        run.do(1)
+    run.machine.indexed = None
+    run.enter(Moved())
+    run.enter(Edited(plan_input={}))
+    run.finish()
+    asserts_all_cut(run)

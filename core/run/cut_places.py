@@ -1,0 +1,117 @@
+"""What slide and table read at the positions of a pattern that are cut, and where one was cut in the wrong place."""
+
+import re
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.events.state import State
+from core.inputs import PositionCutWrong
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.dividing.find_position import table_angle_deg
+from core.operations.dividing.handle_dial import TABLE, handle_turns, smallest_deg
+from core.operations.dividing.words import holes_text, turns_text
+from core.operations.patterns.boring_head import HEAD
+from core.plan import PlateSetting, Step
+from core.run.progress import position_at_reading, read_dial
+from core.run.table_reading import read_table_setting
+from core.values.angles import dms_text
+from core.values.dials import Setting, ZeroedDials
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+
+_TURNS = re.compile(r"(?P<turns>\d{1,4})\s*(?:turns?(?:\s+and)?|t\b|\+)\s*(?P<reading>.+)", re.IGNORECASE | re.DOTALL)
+
+
+class CutPlace(NamedTuple):
+    """A position that is cut, at least to its first depth."""
+
+    layer: int
+    position: int
+    step: Step
+    """The step that went there last."""
+
+
+def cut_places(state: State) -> tuple[CutPlace, ...]:
+    """Return the positions that are cut, the one cut last first."""
+    indexed: dict[tuple[int | None, int | None], Step] = {}
+    last_cut: dict[tuple[int | None, int | None], int] = {}
+    has_cuts = any(step.action == "cut" for step in state.steps)
+    for step in state.done_steps:
+        if step.at.position is None:
+            continue
+        if step.action == "index":
+            indexed[step.at.where] = step
+        if step.action == ("cut" if has_cuts else "index"):
+            last_cut[step.at.where] = step.id
+    latest_first = sorted(last_cut, key=lambda where: -last_cut[where])
+    return tuple(CutPlace(where[0] or 1, where[1] or 1, indexed[where]) for where in latest_first if where in indexed)
+
+
+def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:
+    """Return what table and slide read at a position: "layer 2, position 3: 10 turns 3°26', cross-slide 1.70 mm"."""
+    dials = ZeroedDials(lathe.dials, state.zeros)
+    others = [
+        f"{dial_words(setting.dial)} {dials.words(setting)}"
+        for setting in place.step.settings
+        if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD} and setting.dial in lathe.dials
+    ]
+    name = f"layer {place.layer}, position {place.position}"
+    return f"{name}: {', '.join([_table_words(lathe, place.step), *others])}"
+
+
+def _table_words(lathe: Lathe, step: Step) -> str:
+    """Return what the table reads at a step, and its own degrees."""
+    table = lathe.rotary_table
+    angle_deg = None if table is None else table_angle_deg(step, table)
+    if table is None or angle_deg is None:
+        return "table as it was"
+    plate = next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
+    own = dms_text(angle_deg % 360)
+    if plate is None:
+        per_turn = Fraction(360) / table.ratio
+        turns, reading = divmod(angle_deg % 360, per_turn)
+        shown = dms_text(reading, smallest_deg(table))
+        return f"table {turns_text(int(turns))} {shown} ({own})" if turns else f"table {shown} ({own})"
+    if step.extra.get("way") == "direct":
+        return f"notch {plate.holes} ({own})"
+    return f"table {holes_text(handle_turns(table, angle_deg), plate.circle or 1)} ({own})"
+
+
+def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> tuple[Fraction, str]:
+    """Return where the slide was, counted from its zero, and what it showed; raises QuantityError.
+
+    A reading alone is meant in the turn of the planned setting; "6+1.70" or "6 turns 1.70" counts turns from 0.
+    """
+    setting = slide_setting_of(place)
+    dial, match = lathe.dial(setting.dial), _TURNS.fullmatch(text.strip())
+    if match is None:
+        shown = read_dial(lathe, setting.dial, text)
+        return position_at_reading(lathe, state, setting, shown), dial.reading_text(shown)
+    if dial.per_turn is None or state.zeros.get(setting.dial):
+        raise QuantityError(f"{quoted(text)}: the turns of this dial do not count from 0. Enter only what it shows.")
+    shown, turns = read_dial(lathe, setting.dial, match["reading"]), int(match["turns"])
+    position = turns * dial.per_turn + shown
+    if setting.position < 0:
+        position = shown - (turns + (shown > 0)) * dial.per_turn
+    return position, f"{turns_text(turns)} {dial.reading_text(shown)}"
+
+
+def slide_setting_of(place: CutPlace) -> Setting:
+    """Return the setting of the slide at a position; raises QuantityError if a log has none."""
+    for setting in place.step.settings:
+        if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD}:
+            return setting
+    raise QuantityError("This position has no setting of a slide.")
+
+
+def cut_wrong(
+    lathe: Lathe, place: CutPlace, table: tuple[Fraction, str], slide: tuple[Fraction, str], cut_again: bool
+) -> PositionCutWrong:
+    """Return the input for a position cut in the wrong place, from where table and slide really were, and as shown."""
+    shown = f"table {table[1]}, {dial_words(slide_setting_of(place).dial)} {slide[1]}"
+    return PositionCutWrong(place.layer, place.position, slide[0], table[0], cut_again, shown)
+
+
+def read_table_place(lathe: Lathe, place: CutPlace, text: str) -> tuple[Fraction, str]:
+    """Return where the table was when a position was cut [deg], and what it showed; raises QuantityError."""
+    return read_table_setting(lathe, place.step, text)

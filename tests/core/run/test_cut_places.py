@@ -1,0 +1,64 @@
+"""The list of what cut positions read, and a position cut in the wrong place, as the counter asks for it."""
+
+from fractions import Fraction
+
+import pytest
+
+from core.inputs import PositionCutWrong
+from core.run.cut_places import cut_places, cut_wrong, read_slide_place, read_table_place, reading_words
+from core.values.errors import QuantityError
+from tests.core.counted import Counted, table_lathe
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import pattern_keys
+
+LAYER = {"count": 6, "offset": "20.35 mm", "circle_radius": "5 mm", "depth": "0.6 mm"}
+
+
+def run_of(cuts: int) -> Counted:
+    """Return a run of a pattern of which so many positions are cut."""
+    run = Counted(table_lathe(), "pattern", **pattern_keys(LAYER, depth_dial="cross_slide"))
+    while sum(step.action == "cut" for step in run.state.done_steps) < cuts:
+        run.done()
+    return run
+
+
+def test_every_cut_position_is_listed_with_slide_and_table() -> None:
+    """60 deg is 12 turns of a 72:1 table; 20.35 mm is 40.7 on a dial of 4 mm a turn that reads diameter."""
+    run = run_of(3)
+    places = cut_places(run.state)
+    assert [place.position for place in places] == [3, 2, 1]
+    words = reading_words(run.lathe, run.state, places[1])
+    assert figures(words) >= {"1", "2", "12", "60°00'", "10", "0.70"}
+
+
+def test_nothing_is_listed_before_a_cut() -> None:
+    """A position that the table was only turned to is no place to find again."""
+    run = run_of(0)
+    assert cut_places(run.state) == ()
+
+
+def test_a_wrong_place_is_read_from_dial_and_table() -> None:
+    """A reading alone is meant near the plan; with its turns wherever it is."""
+    run = run_of(2)
+    place = cut_places(run.state)[0]
+    assert read_slide_place(run.lathe, run.state, place, "0.80")[0] == Fraction("40.8")
+    assert read_slide_place(run.lathe, run.state, place, "9+0.70")[0] == Fraction("36.7")
+    assert read_slide_place(run.lathe, run.state, place, "9 turns and 0.70")[0] == Fraction("36.7")
+    assert read_table_place(run.lathe, place, "62-30")[0] == Fraction("62.5")
+    for wrong in ("5", "x", "3+4.5"):
+        with pytest.raises(QuantityError):
+            read_slide_place(run.lathe, run.state, place, wrong)
+
+
+def test_the_run_goes_on_and_keeps_the_wrong_place_until_undone() -> None:
+    """It is among the inputs of the run, in the log's words; undo brings the old steps back."""
+    run = run_of(2)
+    place = cut_places(run.state)[0]
+    before = [step.text for step in run.state.open_steps()]
+    table, slide = read_table_place(run.lathe, place, "62-30"), read_slide_place(run.lathe, run.state, place, "9+0.70")
+    run.tell(cut_wrong(run.lathe, place, table, slide, cut_again=True))
+    (revision,) = run.state.revisions
+    assert isinstance(revision.entered, PositionCutWrong) and revision.entered.slide == Fraction("36.7")
+    assert [step.at.position for step in run.state.open_steps() if step.action == "cut"] == [2, 3, 4, 5, 6]
+    run.undo()
+    assert not run.state.revisions and [step.text for step in run.state.open_steps()] == before

@@ -1,0 +1,50 @@
+"""Key 8 in a pattern: what cut positions read, and a position that was cut in the wrong place."""
+
+from pathlib import Path
+
+from core.operations.patterns.picture import PatternPlace
+from tests.conftest import MakeApp
+from tests.tui.counter.test_counter import Opening, opened, press
+from tests.tui.counters import entered
+from tests.tui.painted import painted
+from tests.tui.pattern.test_pattern_counter import BORDER, JOB, go_on_to
+
+assert isinstance(JOB, Path)
+
+
+async def test_the_readings_of_cut_positions_are_listed(make: MakeApp) -> None:
+    """The list has the position cut last first, with its slide; nothing is logged."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
+        before = screen.state.last_seq
+        await press(pilot, "8", "2")
+        shown = painted(pilot.app)
+        assert "position 3" in shown and "cross-slide" in shown and "position 4" not in shown
+        await press(pilot, "enter")
+        assert pilot.app.screen is screen and screen.state.last_seq == before
+
+
+async def test_a_position_cut_wrong_is_entered_and_the_run_goes_on(make: MakeApp) -> None:
+    """Position 3 with the table at 30 deg: logged as it was, cut again, and then position 4."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
+        await press(pilot, "8", "3", "1", *"30-0", "enter", *"17+0", "enter")
+        await press(pilot, "1")
+        assert pilot.app.screen is screen
+        cause, given = entered(pilot.app)
+        assert cause == "cut wrong"
+        assert (given["layer"], given["position"], given["table_deg"], given["cut_again"]) == (1, 3, "30", True)
+        assert screen.state.cursor is not None and screen.state.cursor.at.position == 3
+        await press(pilot, "minus")
+        assert screen.state.cursor is not None and screen.state.cursor.at.position == 4
+
+
+async def test_the_table_is_still_looked_up(make: MakeApp) -> None:
+    """The first choice asks what the table shows, as in other operations."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
+        await press(pilot, "8", "1", *"36-0", "enter")
+        assert pilot.app.screen is screen and "position 4 of 30" in painted(pilot.app)
