@@ -176,7 +176,7 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer, and two even rings, between whose grooves only a thin wall stays."""
+    """Yield a caution for every layer, and two layers of circles, between whose grooves only a thin wall stays."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
@@ -185,11 +185,10 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 "grooves: it may break out."
             )
     for one, other in pairwise(job.layers):
-        widths = [layer.groove_width_mm for layer in (one, other) if layer.is_even_ring]
-        if len(widths) < 2 or None in widths:
+        lie, width_mm, other_width_mm = layers_relation(job, one, other), one.groove_width_mm, other.groove_width_mm
+        if lie is None or width_mm is None or other_width_mm is None:
             continue
-        lie = layers_relation(job, one, other)
-        land_mm = 0.0 if lie is None else lie.gap_mm - sum(width or 0.0 for width in widths) / 2
+        land_mm = lie.gap_mm - (width_mm + other_width_mm) / 2
         if VISIBLE_MM < land_mm < LEAST_LAND_MM:
             yield (
                 f"Layers {one.number} and {other.number} leave only {lathe.length_text(land_mm)} of land between "

@@ -120,7 +120,8 @@ def _cells_within(part: float, near: float) -> tuple[int, ...]:
     return (0, 1) if part > 1 - near else (0,)
 
 
-def relation_of_circles(ones: Sequence[TipLine], others: Sequence[TipLine]) -> Relation | None:
+@lru_cache(maxsize=24)
+def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
     None if there are none, or too many to compare.

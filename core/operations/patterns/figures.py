@@ -15,7 +15,7 @@ from core.operations.patterns.effects import layer_depths_mm, position_effect
 from core.operations.patterns.elements import elements
 from core.operations.patterns.geometry import Relation, angle_to_touch_deg, crossing_count, relation, turned_by_deg
 from core.operations.patterns.land import land_percent
-from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
+from core.operations.patterns.layers import CutAsSet, Layer, PatternJob, Point
 from core.operations.patterns.tip_lines import as_asked_mm, envelope_mm, least_spacing_mm, tip_lines
 from core.plan import Step
 from core.values.angles import ARCSEC_PER_DEG
@@ -121,13 +121,21 @@ def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
     # Every ring of a repeat is the same.
     one_ring = layer.positions if layer.at_mm else layer.positions[: layer.count]
     spacing_mm = least_spacing_mm(tuple(as_asked_mm(job, layer, position) for position in one_ring))
-    overlap_mm = None
+    overlap_mm = meets_mm = None
     if spacing_mm is not None and layer.with_head and not layer.circle_radius_step_mm:
-        overlap_mm = 2 * layer.circle_radius_mm - spacing_mm
-    meets_mm = -spacing_mm if layer.shape == "dots" and spacing_mm is not None else overlap_mm
+        overlap_mm = meets_mm = 2 * layer.circle_radius_mm - spacing_mm
+    elif spacing_mm is not None and not layer.with_head and layer.shape != "arcs":
+        # Dots, and the ends of slots that lie nearest to each other.
+        ends = ((line[:2], line.to or line[:2]) for line in tip_lines(job, layer, one_ring))
+        nearest_mm = least_spacing_mm(tuple(min(both, key=_from_axis) for both in ends))
+        meets_mm = None if nearest_mm is None else -nearest_mm
     width_mm = layer.groove_width_mm
     groove_mm = None if width_mm is None or meets_mm is None else meets_mm + width_mm
     return {"spacing_mm": spacing_mm, "overlap_mm": overlap_mm, "groove_overlap_mm": groove_mm}
+
+
+def _from_axis(place: Point) -> float:
+    return math.hypot(*place)
 
 
 def _turned(job: PatternJob, layer: Layer) -> dict[str, float | None]:
@@ -192,7 +200,7 @@ def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | Non
     if one.is_even_ring and other.is_even_ring:
         return relation(job.shape(one), job.shape(other))
     if one.with_head and other.with_head:
-        return relation_of_circles(tip_lines(job, one), tip_lines(job, other))
+        return relation_of_circles(tuple(tip_lines(job, one)), tuple(tip_lines(job, other)))
     return None
 
 

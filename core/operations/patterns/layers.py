@@ -25,7 +25,6 @@ Point = tuple[float, float]
 """x and y on the work [mm]."""
 _PARTS_OF_A_DEGREE = 10**7
 """An angle that is not a fraction of a turn is rounded to this part of a degree: far finer than any mark."""
-_NO_DISTANCE_MM = 1e-12
 
 
 class LayerPosition(NamedTuple):
@@ -256,7 +255,9 @@ class PatternJob:
             distance_mm = math.hypot(x_to_axis, y_to_axis)
             # On the far side the spindle lies on the other side of the table's axis, but at the same height.
             sense = -1 if self.is_far else 1
-            angle = math.atan2(y_to_axis, x_to_axis) + sense * math.asin(self.height_error_mm / distance_mm)
+            angle = math.atan2(y_to_axis, x_to_axis)
+            if self.height_error_mm:
+                angle += sense * math.asin(self.height_error_mm / distance_mm)
             slide_mm = math.sqrt(distance_mm**2 - self.height_error_mm**2)
             return PolarSetting(slide_mm, _rounded_deg(angle) + half_turn, is_corrected=True)
         angle_deg = _rounded_deg(math.atan2(y_mm, x_mm)) if position.angle_deg is None else position.angle_deg
@@ -267,7 +268,7 @@ class PatternJob:
         has_error = bool(self.height_error_mm or self.eccentricity_mm)
         if not self.correct or not has_error or layer.shape == "slots":
             return False
-        return math.hypot(*self._from_axis_mm(position)) >= max(abs(self.height_error_mm), _NO_DISTANCE_MM)
+        return math.hypot(*self._from_axis_mm(position)) >= abs(self.height_error_mm)
 
     def _from_axis_mm(self, position: LayerPosition) -> Point:
         """Return where a position lies, from the table's axis."""

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from core.operations.patterns.elements import Element
+from core.operations.patterns.geometry import LengthText
 from core.operations.patterns.layers import PatternJob, Point
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
@@ -62,23 +63,26 @@ class PutBack(NamedTuple):
         return replace(job, eccentricity_mm=away_mm, eccentric_at_deg=at_deg % 360, correct=True)
 
 
-def put_back(job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM) -> PutBack:
+def put_back(
+    job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
+) -> PutBack:
     """Return how a blank lies on the table from cuts found again; height error and side as in the job.
 
+    `to_text` returns a length [mm] as text in the unit of the lathe.
     Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc, and for readings that do not
     fit together within `most_mm`: it names the one that slipped if the others agree.
 
     Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
     sum(conj(p) q) over points p and q counted from their means.
     """
-    _refuse_unusable(found)
+    _refuse_unusable(found, to_text)
     on_work = [(one.element.x_mm, one.element.y_mm) for one in found]
     on_table = [_on_table_mm(job, one) for one in found]
     fitted = _fitted(on_work, on_table)
     distances_mm = _distances_mm(fitted, on_work, on_table)
     worst_mm = max(distances_mm)
     if worst_mm > most_mm:
-        raise PlanError(_slipped_words(found, on_work, on_table, most_mm))
+        raise PlanError(_slipped_words(found, on_work, on_table, most_mm, to_text))
     return PutBack(
         *fitted,
         residual_mm=math.sqrt(sum(distance**2 for distance in distances_mm) / len(distances_mm)),
@@ -87,7 +91,7 @@ def put_back(job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPE
     )
 
 
-def _refuse_unusable(found: Sequence[FoundCut]) -> None:
+def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     if len(found) < 2:
         raise PlanError("One cut does not show how the work is turned. Find two cuts again, better three.")
     for one in found:
@@ -106,8 +110,8 @@ def _refuse_unusable(found: Sequence[FoundCut]) -> None:
     )
     if apart_mm < LEAST_APART_MM:
         raise PlanError(
-            f"These cuts are only {mm_text(apart_mm)} apart on the work, too near to show how it is turned. "
-            f"Find cuts at least {mm_text(LEAST_APART_MM)} apart, better on opposite sides."
+            f"These cuts are only {to_text(apart_mm)} apart on the work, too near to show how it is turned. "
+            f"Find cuts at least {to_text(LEAST_APART_MM)} apart, better on opposite sides."
         )
 
 
@@ -157,13 +161,17 @@ def _distances_mm(motion: _Motion, on_work: Sequence[Point], on_table: Sequence[
 
 
 def _slipped_words(
-    found: Sequence[FoundCut], on_work: Sequence[Point], on_table: Sequence[Point], most_mm: float
+    found: Sequence[FoundCut],
+    on_work: Sequence[Point],
+    on_table: Sequence[Point],
+    most_mm: float,
+    to_text: LengthText,
 ) -> str:
     """Return which reading slipped, as far as the others show it, and what to do."""
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return (
-            f"These cuts are {mm_text(apart_mm)} apart on the work, but {mm_text(now_mm)} by the readings. Read both "
+            f"These cuts are {to_text(apart_mm)} apart on the work, but {to_text(now_mm)} by the readings. Read both "
             "again, or find a third cut, which shows the wrong one."
         )
     agreed = []
@@ -176,6 +184,6 @@ def _slipped_words(
             agreed.append((one, off_mm))
     if len(agreed) == 1:
         one, off_mm = agreed[0]
-        return f"The reading of {one.name} slipped: it is {mm_text(off_mm)} off, while the others agree. Read it again."
+        return f"The reading of {one.name} slipped: it is {to_text(off_mm)} off, while the others agree. Read it again."
     names = "; ".join(one.name for one, _ in agreed) or "all of them"
-    return f"The readings do not fit together within {mm_text(most_mm)}. Read again: {names}."
+    return f"The readings do not fit together within {to_text(most_mm)}. Read again: {names}."

@@ -125,3 +125,9 @@ def test_a_border_of_a_full_turn() -> None:
     """360 deg are a full turn."""
     (border,) = grooves(layer(1, 42, shape="arcs", through=360))
     assert border.sweep_deg == 360 and math.hypot(border.x_mm, border.y_mm) == pytest.approx(42)
+
+
+def test_a_place_on_the_tables_axis_is_reached_by_a_slide_at_0() -> None:
+    """The work's centre is 0.2 mm to the right of the axis, so the place 0.2 mm to its left lies on the axis."""
+    (dot,) = grooves(places((-0.2, 0.0), shape="dots"), eccentricity_mm=0.2, correct=True)
+    assert (dot.x_mm, dot.y_mm) == pytest.approx((-0.2, 0), abs=1e-9)

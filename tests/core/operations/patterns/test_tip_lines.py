@@ -115,7 +115,9 @@ def test_relations_of_free_circles_match_those_of_rings(
         RingShape(count=n, offset_mm=round(a, 2), circle_radius_mm=round(r, 2), start_deg=s)
         for n, a, r, s in ((count, offset, radius, 0), (other_count, other_offset, other_radius, 17))
     )
-    ones, others = ([TipLine(x, y, ring.circle_radius_mm) for _, x, y in ring.centres_mm()] for ring in (one, other))
+    ones, others = (
+        tuple(TipLine(x, y, ring.circle_radius_mm) for _, x, y in ring.centres_mm()) for ring in (one, other)
+    )
     whole, free = relation(one, other), relation_of_circles(ones, others)
     assert free is not None
     assert (free.crossing_pairs, free.gap_mm) == (whole.crossing_pairs, pytest.approx(whole.gap_mm, abs=1e-6))
