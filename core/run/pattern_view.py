@@ -1,6 +1,6 @@
 """What the counter says stays unchanged while a layer of a pattern is cut: circle radius, boring head, cross-slide."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from fractions import Fraction
 
 from core.events.state import State
@@ -28,16 +28,6 @@ def unchanged_words(lathe: Lathe, state: State, radius_mm: float, changing: Coll
     radius = [f"circle radius {lathe.length_text(radius_mm)}"] if radius_mm else []
     unchanged = [*radius, *(words for words in settings if words)]
     return f"Unchanged: {', '.join(unchanged)}" if unchanged else ""
-
-
-def changing_dials(steps: Iterable[Step], layer: int) -> frozenset[str]:
-    """Return the dials that are set differently at some of the steps at a layer's positions."""
-    settings: dict[str, set[object]] = {}
-    for step in steps:
-        if step.at.layer == layer and step.at.position is not None:
-            for setting in step.settings:
-                settings.setdefault(setting.dial, set()).add(setting.position if isinstance(setting, Setting) else 0)
-    return frozenset(dial for dial, places in settings.items() if len(places) > 1)
 
 
 def layer_at_hand(state: State) -> int | None:

@@ -69,11 +69,13 @@ class RunPattern(PatternSketch):
         return frozenset() if layer is None else frozenset(map(dial_words, self._changing_at(state, layer)))
 
     def _changing_at(self, state: State, layer: int) -> frozenset[str]:
-        from core.run.pattern_view import changing_dials
+        from core.operations.patterns.setting_rows import changing_dials
 
         steps, known_layer, changing = self._known_changing
         if steps is not state.steps or known_layer != layer:
-            changing = changing_dials(state.steps, layer)
+            changing = changing_dials(
+                step for step in state.steps if step.at.layer == layer and step.at.position is not None
+            )
             self._known_changing = state.steps, layer, changing
         return changing
 

@@ -7,7 +7,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.layers import Layer, PatternJob, Shape
-from core.operations.patterns.setting_rows import PlaceSteps, place_steps, setting_row
+from core.operations.patterns.setting_rows import PlaceSteps, changing_dials, place_steps, setting_row, slide_of
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
 from core.values.quantities import number_text
@@ -115,16 +115,15 @@ def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
     """Yield the settings of slide and boring head for a layer: one for all its positions, or of the first."""
     if not places:
         return
-    rows = [setting_row(place, lathe) for place in places]
-    dials = [one.dial for one in places[0].start.settings if one.dial in lathe.dials and one.dial != HEAD]
-    slide = dial_words(dials[0]) if dials else ""
-    for name, readings, usual in (
-        (slide, [row.slide for row in rows], f"to {rows[0].end}" if rows[0].end else "from where the axes meet"),
-        (dial_words(HEAD), [row.head for row in rows], "counted from layer 1" if rows[0].layer != "1" else ""),
+    row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
+    slide = slide_of(places[0].start, lathe)
+    for dial, reading, usual in (
+        (slide, row.slide, f"to {row.end}" if row.end else "from where the axes meet"),
+        (HEAD, row.head, "counted from layer 1" if row.layer != "1" else ""),
     ):
-        if readings[0]:
-            differ = len(set(readings)) > 1
-            yield Figure(f"  {name}", readings[0], "at the first; all under SETTINGS" if differ else usual)
+        if reading:
+            note = "at the first; all under SETTINGS" if dial in changing else usual
+            yield Figure(f"  {dial_words(dial)}", reading, note)
 
 
 def _grows(step_mm: float, lathe: Lathe) -> str:

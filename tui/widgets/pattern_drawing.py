@@ -35,11 +35,11 @@ class PatternDrawing:
     def __init__(self, picture: PatternPicture) -> None:
         self._picture = picture
         self._size: tuple[int, int, Dots] | None = None
-        self._stamps: dict[tuple[PatternPlace, CutState], Stamp] = {}
+        self._stamps: dict[tuple[CutPicture, CutState], Stamp] = {}
         self._drawn: Canvas | None = None
         self._states: dict[PatternPlace, CutState] = {}
         """The states in which positions are drawn on `_drawn`."""
-        self._by_place = {cut.place: cut for cut in picture.cuts}
+        self._by_place = {cut.place: cut for cut in reversed(picture.cuts)}
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
         """Draw the pattern. With `standing`, draw each position as far as a run has cut it."""
@@ -97,7 +97,7 @@ class PatternDrawing:
 
     def _stamp(self, canvas: Canvas, cut: CutPicture, state: CutState) -> Stamp:
         """Return the dots of one position. They are worked out the first time, on a canvas of the same size."""
-        key = cut.place, state
+        key = cut, state
         if key not in self._stamps:
             alone = canvas.empty()
             _draw_cut(alone, cut, state)

@@ -4,7 +4,7 @@ Patterns, dividing and holes have such pictures. A screen, a card or a drawing a
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
@@ -69,11 +69,17 @@ class PatternPicture(NamedTuple):
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
 
-    def with_moved(self, moved: Mapping[PatternPlace, Point]) -> "PatternPicture":
-        """Return the picture with each of these positions drawn where it was cut, which is not where it was planned."""
+    def with_moved(
+        self, moved: Mapping[PatternPlace, Point], cut_again: Collection[PatternPlace] = ()
+    ) -> "PatternPicture":
+        """Return the picture with each of these positions drawn where it was cut, which is not where it was planned.
+
+        `cut_again`: those of them that are cut at their own place as well.
+        """
         if not moved:
             return self
-        cuts = tuple(cut.moved_to(moved[cut.place]) if cut.place in moved else cut for cut in self.cuts)
+        kept = [cut for cut in self.cuts if cut.place not in moved or cut.place in cut_again]
+        cuts = (*kept, *(cut.moved_to(moved[cut.place]) for cut in self.cuts if cut.place in moved))
         return self._replace(cuts=cuts, extent_mm=max(self.extent_mm, *(cut.outermost_mm for cut in cuts)))
 
 

@@ -59,38 +59,46 @@ def _moves(step: Step, place: PlaceSteps) -> bool:
     return any(setting.dial in before and setting != before[setting.dial] for setting in step.settings)
 
 
+def changing_dials(steps: Iterable[Step]) -> frozenset[str]:
+    """Return the dials that are set differently at some of the steps."""
+    settings: dict[str, set[object]] = {}
+    for step in steps:
+        for setting in step.settings:
+            place = setting.position if isinstance(setting, Setting) else (setting.turns, setting.holes)
+            settings.setdefault(setting.dial, set()).add(place)
+    return frozenset(dial for dial, places in settings.items() if len(places) > 1)
+
+
 def setting_row(place: PlaceSteps, lathe: Lathe) -> SettingRow:
     """Return what a position's steps set, in words."""
     step, table = place.start, lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
-    readings = _readings(step, lathe)
+    readings, slide = _readings(step, lathe), slide_of(step, lathe)
     ends = {} if place.along is None else _readings(place.along, lathe)
-    moved = [name for name in (_SLIDE, TABLE) if name in ends and ends[name] != readings.get(name)]
+    moved = [ends[name] for name in (slide, TABLE) if name in ends and ends[name] != readings.get(name)]
     return SettingRow(
         layer=str(step.at.layer or 1),
         number=str(step.at.position or ""),
         place=readings.get(TABLE, ""),
-        slide=readings.get(_SLIDE, ""),
-        end=ends[moved[0]] if moved else "",
+        slide=readings.get(slide, ""),
+        end=moved[0] if moved else "",
         angle="" if angle_deg is None else dms_text(angle_deg % 360, _SHOWN_TO),
         head=readings.get(HEAD, ""),
     )
 
 
-_SLIDE = "slide"
+def slide_of(step: Step, lathe: Lathe) -> str:
+    """Return the dial on which a position's step sets the offset; "" if it sets none."""
+    return next((one.dial for one in step.settings if one.dial in lathe.dials and one.dial != HEAD), "")
 
 
 def _readings(step: Step, lathe: Lathe) -> dict[str, str]:
-    """Return what table, slide and boring head read at a step; a pass also sets its depth dial, which comes last."""
+    """Return what table, slides and boring head read at a step, by dial."""
     readings = {TABLE: _place(step, lathe)} if any(setting.dial == TABLE for setting in step.settings) else {}
     for setting in step.settings:
         dial = lathe.dials.get(setting.dial)
-        if dial is None or not isinstance(setting, Setting):
-            continue
-        if dial.name == HEAD:
-            readings[HEAD] = head_shown(dial, setting)
-        else:
-            readings.setdefault(_SLIDE, dial.setting_text(setting))
+        if dial is not None and isinstance(setting, Setting):
+            readings[dial.name] = head_shown(dial, setting) if dial.name == HEAD else dial.setting_text(setting)
     return readings
 
 

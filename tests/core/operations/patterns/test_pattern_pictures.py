@@ -153,10 +153,13 @@ def test_a_wrong_position_is_in_the_picture_where_it_was_cut() -> None:
     layers = (Layer(number=1, shape="slots", count=3, offset_mm=10, to_offset_mm=14),)
     moved = {PatternPlace(1, 2): (50.0, 1.0)}
     picture = pattern_picture(PatternJob(layers=layers), moved)
-    wrong = picture.cuts[1]
+    wrong = picture.cuts[-1]
     assert wrong.at_mm == (50, 1) and wrong.was_moved and not picture.cuts[0].was_moved
     assert np.isclose(complex(*wrong.to_mm) - complex(*wrong.at_mm), 4 * np.exp(2j * np.pi / 3))
-    assert picture.extent_mm == pytest.approx(np.hypot(50, 1))
+    assert picture.extent_mm == pytest.approx(np.hypot(50, 1)) and len(picture.cuts) == 3
+    again = pattern_picture(PatternJob(layers=layers)).with_moved(moved, cut_again=moved)
+    assert [cut.place.position for cut in again.cuts] == [1, 2, 3, 2]
+    assert [cut.was_moved for cut in again.cuts] == [False, False, False, True]
 
 
 def test_progress_follows_the_steps_done(run: ActiveRun) -> None:
