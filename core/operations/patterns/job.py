@@ -46,19 +46,20 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     read = [(one, read_layer(one, number, around)) for number, one in tables]
     layers = [(one, layer) for one, layer in read if layer is not None]
     job = replace(job, layers=tuple(layer for _, layer in layers))
-    if sum(layer.count * layer.repeat for layer in job.layers) > MOST_POSITIONS:
+    is_too_much = sum(layer.count * layer.repeat for layer in job.layers) > MOST_POSITIONS
+    if is_too_much:
         table.problem("layer", f"The layers have more than {MOST_POSITIONS} positions together. Enter fewer layers.")
-    for one, layer in layers:
+    for one, layer in () if is_too_much else layers:
         _refuse_out_of_reach(one, job, layer, lathe)
         _refuse_arcs_without_worm(one, layer, rotary, table)
     _check_depth_dial(table, job, lathe, len(table.problems) > before)
     means = read_means(table, lathe, rotary)
     if len(table.problems) > before or means is None or rotary is None:
         return None
-    return replace(job, means=means if table.has("with") else usual_means(rotary, job))
+    return replace(job, means=means if table.has("with") else default_means(rotary, job))
 
 
-def usual_means(rotary: RotaryTable, job: PatternJob) -> Means:
+def default_means(rotary: RotaryTable, job: PatternJob) -> Means:
     """Return the means of setting the table that is used if the job names none.
 
     The first that is exact at every position, else the first that the table has. Arcs are fed by the handle's dial.

@@ -1,7 +1,7 @@
 """Reading one layer of a `pattern` operation: its places, its size, its cutter and its depth."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, get_args
 
@@ -285,7 +285,7 @@ def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
             f"The layer has {positions} positions. Enter fewer: a pattern has at most {MOST_POSITIONS}.",
         )
         return
-    ring = layer.positions[: layer.count]
+    ring = replace(layer, repeat=1).positions
     depths = [position.depth_mm for position in ring if position.depth_mm is not None]
     radii = [position.circle_radius_mm for position in ring if position.circle_radius_mm is not None]
     starts = [layer.offset_mm + layer.offset_step_mm * k for k in range(layer.count if layer.shape == "slots" else 0)]
