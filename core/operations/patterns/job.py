@@ -106,7 +106,10 @@ def _read_errors(table: Table) -> dict[str, Any]:
         if table.has(key) and not table.has(needed):
             table.problem(key, f"Entered without {needed}. Enter that too, or remove this.")
     if fields["eccentricity_mm"] and not table.has("eccentric_at"):
-        table.problem("eccentric_at", 'Missing. Enter where on the work its centre is furthest out, such as "90 deg".')
+        table.problem(
+            "eccentric_at",
+            'Missing. Enter the direction of the eccentricity as an angle on the work, such as "90 deg".',
+        )
     return fields
 
 

@@ -3,13 +3,25 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.core.wording import conversion, cutting, dividing, jobs, refusals, runout, runs, set_up, threads
+from tests.core.wording import (
+    conversion,
+    cutting,
+    dividing,
+    jobs,
+    pattern_refusals,
+    refusals,
+    runout,
+    runs,
+    set_up,
+    threads,
+)
 from tests.core.wording.said import Page
 
 HERE = Path(__file__).parent
 COMMAND = "python -m tests.core.wording"
 PAGES: Mapping[str, Page] = {
     "jobs": jobs.page,
+    "pattern_refusals": pattern_refusals.page,
     "refusals": refusals.page,
     "conversion": conversion.page,
     "cutting": cutting.page,
