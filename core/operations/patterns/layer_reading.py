@@ -124,7 +124,8 @@ def _read_places(table: Table) -> dict[str, Any]:
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
             table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
-    places: list[Point] = []
+    # A dictionary: it keeps the order, and finds a place among thousands at once.
+    places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
         place = _place(table, "at", item, f"Place {number}: ")
         if place is None:
@@ -132,7 +133,7 @@ def _read_places(table: Table) -> dict[str, Any]:
         if place in places:
             table.problem("at", f"Place {number} is in the list already. Enter every place once.")
             return {}
-        places.append(place)
+        places[place] = None
     return {"count": len(places), "at_mm": tuple(places)} if places else {}
 
 
