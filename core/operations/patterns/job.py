@@ -23,8 +23,8 @@ from core.operations.patterns.layers import (
     PatternJob,
 )
 from core.operations.patterns.reach import out_of_reach
-from core.values.fields import Table
-from core.values.plain_text import quoted
+from core.values.fields import LONGEST_NAME, Table
+from core.values.plain_text import as_name, quoted
 
 MOST_LAYERS = 12
 CUTTER_HEADER = "[[operation.cutter]]"
@@ -37,9 +37,11 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     job = PatternJob(layers=(), **_read_errors(table), **_read_dials(table, lathe), **_read_orders(table))
     rotary = rotary_table(table, lathe, "layer")
     tables = _layer_tables(table)
+    cutters = read_cutters(table, CUTTER_HEADER)
     around = Surroundings(
-        own_cutters=read_cutters(table, CUTTER_HEADER),
+        own_cutters=cutters,
         lathe_cutters=lathe.cutters,
+        wrong_cutters=_names_of_cutters(table) - {cutter.name for cutter in cutters},
         height_error_mm=0.0 if job.correct else job.height_error_mm,
         to_text=lathe.length_text,
     )
@@ -150,6 +152,13 @@ def _check_depth_dial(table: Table, job: PatternJob, lathe: Lathe, wrong: bool) 
 
 
 # The layers.
+
+
+def _names_of_cutters(table: Table) -> frozenset[str]:
+    """Return the names in the operation's tables of cutters, right or wrong."""
+    cutters = table.data.get("cutter")
+    tables = [one for one in cutters if isinstance(one, Mapping)] if isinstance(cutters, list) else []
+    return frozenset(as_name(str(one.get("name")), LONGEST_NAME) for one in tables)
 
 
 def _layer_tables(table: Table) -> list[tuple[int, Table]]:

@@ -40,6 +40,8 @@ class Surroundings:
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
+    wrong_cutters: frozenset[str] = frozenset()
+    """Names of the operation's cutters in which a problem was noted."""
     height_error_mm: float = 0.0
     """As far as it changes distances on the work: 0 if it is corrected."""
     to_text: LengthText = mm_text
@@ -105,8 +107,8 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
     """Return the layer's cutter; None if it has none, or a problem was noted."""
     named = table.text("cutter", longest=80)
     if named is not None:
-        if named in around.cutters:
-            return around.cutters[named]
+        if named in around.cutters or named in around.wrong_cutters:
+            return around.cutters.get(named)
         known = ", ".join(quoted(name) for name in around.cutters)
         advice = f"Enter one of these: {known}" if known else "Add it as a table [[operation.cutter]]"
         table.problem("cutter", f"There is no cutter {quoted(named)} here or in the lathe file. {advice}.")

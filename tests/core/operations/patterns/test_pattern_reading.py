@@ -320,7 +320,7 @@ def test_every_error_is_reported_at_once() -> None:
     """Two layers with two errors each, a cutter with one, and one of the operation."""
     _, problems = layers_problems(
         LATHE,
-        {**CIRCLES, "count": 0, "depth": "0 mm"},
+        {**CIRCLES, "count": 0, "depth": "0 mm", "cutter": "wide"},
         {**SLOTS, "from": "x", "at": []},
         cutter=[{**WIDE, "tip_angle": "0 deg"}],
         order="best",
