@@ -26,6 +26,11 @@ def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
     """Return the plan input of a run from its log; raises FileError if the log's values cannot be read."""
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
+    if logged.logged_digest and logged.kind == "pattern" and lathe.rotary_table is not None:
+        # The first version set a table by its dial if it has one, exact or not. Its runs continue like that.
+        from core.operations.dividing.division import usual_means
+
+        parameters = {"with": usual_means(lathe.rotary_table), **parameters}
     return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)
 
 

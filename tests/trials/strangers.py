@@ -44,6 +44,11 @@ HOSTILE = {
 LAYERS = (
     '[[operation.layer]]\nshape = "circles"\ncount = 360\noffset = "20 mm"\ncircle_radius = "8 mm"\ndepth = "{depth}"\n'
 )
+PATTERN = (
+    'kind = "pattern"\nname = "it"\n[[operation.cutter]]\nname = "{text}"\ntip_angle = "90 deg"\n'
+    '[[operation.layer]]\nshape = "dots"\ncutter = "{text}"\nat = [["1 mm", "2 mm"]]\ndepth = ["0.4 mm", "{text}"]\n'
+)
+RINGS = '[[operation.layer]]\nshape = "{shape}"\ncount = 2000\nrepeat = 2000\nrepeat_offset = "9 mm"\noffset = "9 mm"\n'
 THREAD = 'kind = "thread"\nform = "60 deg"\nmajor = "20 mm"\npitch = "0.{} mm"\npasses = 5\nspring_passes = 0\n'
 GEARS = "sixty_gears_lathe.toml"
 WORK = {
@@ -59,6 +64,11 @@ WORK = {
         'kind = "divide"\ndivisions = 2000\ndepth = "99999 mm"\ncut = "0.01 mm"\ndepth_dial = "cross_slide"\n'
     ),
     "layers, deep": 'kind = "pattern"\ncut = "0.001 mm"\n' + 12 * LAYERS.format(depth="90 mm"),
+    "4 million positions a layer": 'kind = "pattern"\n' + 12 * RINGS.format(shape="dots"),
+    "lists in lists for places": 'kind = "pattern"\n[[operation.layer]]\nshape = "dots"\nat = ' + 90 * "[" + 90 * "]",
+    "places that are one": (
+        'kind = "pattern"\n[[operation.layer]]\nshape = "dots"\nat = [\n' + 19_000 * '["1 mm", "2 mm"],\n' + "]\n"
+    ),
     "layers with all their steps": 'kind = "pattern"\n' + 12 * LAYERS.format(depth="0.1 mm"),
 }
 """Jobs with more work than a run may hold, or as much as it may."""
@@ -92,6 +102,7 @@ def files() -> Iterator[Case]:
         yield Case(f"{name} raw", (HEAD.replace("Pin", text) + text).encode("utf-8", "surrogatepass"))
         yield Case(f"{name} as a key", f'{HEAD}"{escaped(text)}" = 1\n'.encode())
         yield Case(f"{name} as a value", f'{HEAD}[[operation]]\n{STEPS}tip = "{escaped(text)}"\n'.encode())
+        yield Case(f"{name} in a pattern", f"{HEAD}[[operation]]\n{PATTERN.format(text=escaped(text))}".encode())
     yield Case("50 MB", (HEAD + "#" * 50_000_000).encode())
     yield Case("1 MB on one line", (HEAD + "x = '" + "a" * 990_000 + "'").encode())
     yield Case("100 000 operations", (HEAD + "[[operation]]\n" * 100_000).encode()[:50_000_000])

@@ -61,7 +61,8 @@ def _check_places(table: Table, keys: Sequence[str]) -> None:
         *others, last = keys
         together = f"{others[0]} and {last}" if others else last
         table.problem(
-            keys[0], f"{', '.join(SIZE_KEYS)} are all entered, and so nothing is left for {together}. Remove one."
+            keys[0],
+            f"count, offset and circle_radius are all entered, so nothing is left for {together} to give. Remove one.",
         )
     elif len(missing) < len(keys):
         table.problem(

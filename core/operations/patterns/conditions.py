@@ -24,6 +24,7 @@ MOST_COUNT = 2_000
 """Most positions of one ring."""
 VERIFIED_MM = 1e-9
 """A solution satisfies its conditions to within this."""
+_VISIBLE_MM = 0.0005
 _SHORTEST_MM = 1e-6
 """No length is entered finer: a count that is whole within it is whole."""
 
@@ -317,11 +318,9 @@ def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthT
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
         return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
-    given = [
-        f"{count} circles {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)
-    ]
+    given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
-        f"It would take {ring.count:.3f} circles. {given[0]}; {given[1]}. "
+        f"It would take {ring.count:.3f} circles: {given[0]}, {given[1]}. "
         f"Enter {below} or {below + 1} as count, and remove {decisive.key}."
     )
 
@@ -334,9 +333,11 @@ def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
         more_mm -= condition.entered_mm
     elif condition.key == "land":
         more_mm += condition.entered_mm
+    if abs(more_mm) < _VISIBLE_MM:
+        return f"let their {what} just touch"
     if more_mm < 0:
-        return f"would cross, their {what} by {to_text(-more_mm)}"
-    return f"would leave {to_text(more_mm)} between their {what}"
+        return f"let their {what} cross by {to_text(-more_mm)}"
+    return f"leave {to_text(more_mm)} between their {what}"
 
 
 def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText) -> str:
@@ -362,7 +363,7 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
         alone_mm = distance_mm if radius_mm is None else radius_mm
         if condition.is_outer and alone_mm is not None and condition.tip_line_mm <= alone_mm:
             what, how_much = ("offset" if radius_mm is None else "circle radius"), to_text(alone_mm)
-            return f"The {what} alone is {how_much}. Enter an {condition.key} further out, or a smaller {what}."
+            return f"The {what} alone is {how_much}. Enter a larger {condition.key}, or a smaller {what}."
         return "" if radius_mm is not None else f"At offset 0 no circle has this {condition.key}. Enter another offset."
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:

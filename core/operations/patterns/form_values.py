@@ -107,7 +107,7 @@ def _solved(condition: Condition, sizes: Sizes, height_mm: float, unit: Unit) ->
     rings = rings_of([condition], sizes, height_mm)
     if not rings:
         to_text = partial(length_text, unit=unit)
-        raise PlanError(no_ring_words([condition], sizes, height_mm, to_text), field=sizes.open_keys[0])
+        raise PlanError(no_ring_words([condition], sizes, height_mm, to_text))
     return rings[0]
 
 

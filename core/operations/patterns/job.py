@@ -23,8 +23,8 @@ from core.operations.patterns.layers import (
     PatternJob,
 )
 from core.operations.patterns.reach import out_of_reach
-from core.values.fields import Table
-from core.values.plain_text import quoted
+from core.values.fields import LONGEST_NAME, Table
+from core.values.plain_text import as_name, quoted
 
 MOST_LAYERS = 12
 CUTTER_HEADER = "[[operation.cutter]]"
@@ -37,28 +37,31 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     job = PatternJob(layers=(), **_read_errors(table), **_read_dials(table, lathe), **_read_orders(table))
     rotary = rotary_table(table, lathe, "layer")
     tables = _layer_tables(table)
+    cutters = read_cutters(table, CUTTER_HEADER)
     around = Surroundings(
-        own_cutters=read_cutters(table, CUTTER_HEADER),
+        own_cutters=cutters,
         lathe_cutters=lathe.cutters,
+        wrong_cutters=_names_of_cutters(table) - {cutter.name for cutter in cutters},
         height_error_mm=0.0 if job.correct else job.height_error_mm,
         to_text=lathe.length_text,
     )
     read = [(one, read_layer(one, number, around)) for number, one in tables]
     layers = [(one, layer) for one, layer in read if layer is not None]
     job = replace(job, layers=tuple(layer for _, layer in layers))
-    if sum(layer.count * layer.repeat for layer in job.layers) > MOST_POSITIONS:
+    is_too_much = sum(layer.count * layer.repeat for layer in job.layers) > MOST_POSITIONS
+    if is_too_much:
         table.problem("layer", f"The layers have more than {MOST_POSITIONS} positions together. Enter fewer layers.")
-    for one, layer in layers:
+    for one, layer in () if is_too_much else layers:
         _refuse_out_of_reach(one, job, layer, lathe)
         _refuse_arcs_without_worm(one, layer, rotary, table)
     _check_depth_dial(table, job, lathe, len(table.problems) > before)
     means = read_means(table, lathe, rotary)
     if len(table.problems) > before or means is None or rotary is None:
         return None
-    return replace(job, means=means if table.has("with") else usual_means(rotary, job))
+    return replace(job, means=means if table.has("with") else default_means(rotary, job))
 
 
-def usual_means(rotary: RotaryTable, job: PatternJob) -> Means:
+def default_means(rotary: RotaryTable, job: PatternJob) -> Means:
     """Return the means of setting the table that is used if the job names none.
 
     The first that is exact at every position, else the first that the table has. Arcs are fed by the handle's dial.
@@ -105,7 +108,10 @@ def _read_errors(table: Table) -> dict[str, Any]:
         if table.has(key) and not table.has(needed):
             table.problem(key, f"Entered without {needed}. Enter that too, or remove this.")
     if fields["eccentricity_mm"] and not table.has("eccentric_at"):
-        table.problem("eccentric_at", 'Missing. Enter where on the work its centre is furthest out, such as "90 deg".')
+        table.problem(
+            "eccentric_at",
+            'Missing. Enter the direction of the eccentricity as an angle on the work, such as "90 deg".',
+        )
     return fields
 
 
@@ -146,6 +152,13 @@ def _check_depth_dial(table: Table, job: PatternJob, lathe: Lathe, wrong: bool) 
 
 
 # The layers.
+
+
+def _names_of_cutters(table: Table) -> frozenset[str]:
+    """Return the names in the operation's tables of cutters, right or wrong."""
+    cutters = table.data.get("cutter")
+    tables = [one for one in cutters if isinstance(one, Mapping)] if isinstance(cutters, list) else []
+    return frozenset(as_name(str(one.get("name")), LONGEST_NAME) for one in tables)
 
 
 def _layer_tables(table: Table) -> list[tuple[int, Table]]:

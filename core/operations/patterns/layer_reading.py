@@ -1,7 +1,7 @@
 """Reading one layer of a `pattern` operation: its places, its size, its cutter and its depth."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, get_args
 
@@ -40,6 +40,8 @@ class Surroundings:
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
+    wrong_cutters: frozenset[str] = frozenset()
+    """Names of the operation's cutters in which a problem was noted."""
     height_error_mm: float = 0.0
     """As far as it changes distances on the work: 0 if it is corrected."""
     to_text: LengthText = mm_text
@@ -105,8 +107,8 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
     """Return the layer's cutter; None if it has none, or a problem was noted."""
     named = table.text("cutter", longest=80)
     if named is not None:
-        if named in around.cutters:
-            return around.cutters[named]
+        if named in around.cutters or named in around.wrong_cutters:
+            return around.cutters.get(named)
         known = ", ".join(quoted(name) for name in around.cutters)
         advice = f"Enter one of these: {known}" if known else "Add it as a table [[operation.cutter]]"
         table.problem("cutter", f"There is no cutter {quoted(named)} here or in the lathe file. {advice}.")
@@ -124,7 +126,8 @@ def _read_places(table: Table) -> dict[str, Any]:
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
             table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
-    places: list[Point] = []
+    # A dictionary: it keeps the order, and finds a place among thousands at once.
+    places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
         place = _place(table, "at", item, f"Place {number}: ")
         if place is None:
@@ -132,7 +135,7 @@ def _read_places(table: Table) -> dict[str, Any]:
         if place in places:
             table.problem("at", f"Place {number} is in the list already. Enter every place once.")
             return {}
-        places.append(place)
+        places[place] = None
     return {"count": len(places), "at_mm": tuple(places)} if places else {}
 
 
@@ -285,7 +288,7 @@ def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
             f"The layer has {positions} positions. Enter fewer: a pattern has at most {MOST_POSITIONS}.",
         )
         return
-    ring = layer.positions[: layer.count]
+    ring = replace(layer, repeat=1).positions
     depths = [position.depth_mm for position in ring if position.depth_mm is not None]
     radii = [position.circle_radius_mm for position in ring if position.circle_radius_mm is not None]
     starts = [layer.offset_mm + layer.offset_step_mm * k for k in range(layer.count if layer.shape == "slots" else 0)]

@@ -6,7 +6,6 @@ from typing import Any
 import pytest
 
 from core.operations.patterns.form_values import open_field_answer
-from core.operations.patterns.geometry import solve
 from core.operations.size_cut import plan_size_cut
 from core.operations.turn import read_turn
 from core.pages.figure_words import figure_lines, table_rows
@@ -152,8 +151,6 @@ def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
     with pytest.raises(PlanError, match=r"0\.1000 in apart") as error:
         open_field_answer("centre", {"count": 6, "circle_radius": "0.1 in"}, {"height_error": "0.2 in"}, "in")
     assert " mm" not in error.value.message
-    with pytest.raises(PlanError, match="mm"):
-        solve("points", count=None, offset_mm=10, circle_radius_mm=12)
 
 
 def test_a_limit_is_shown_in_the_unit_that_was_typed() -> None:

@@ -9,6 +9,7 @@ from tests.core.wording import (
     dividing,
     jobs,
     pattern_figures,
+    pattern_refusals,
     refusals,
     runout,
     runs,
@@ -21,6 +22,7 @@ HERE = Path(__file__).parent
 COMMAND = "python -m tests.core.wording"
 PAGES: Mapping[str, Page] = {
     "jobs": jobs.page,
+    "pattern_refusals": pattern_refusals.page,
     "refusals": refusals.page,
     "conversion": conversion.page,
     "cutting": cutting.page,

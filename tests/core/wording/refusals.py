@@ -7,7 +7,6 @@ from typing import Any
 from core.jobs.job import parse_job
 from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.operations.patterns.form_values import open_field_answer
-from core.operations.patterns.geometry import solve
 from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.designation import read_thread
 from core.operations.threads.gearing import best_trains
@@ -79,13 +78,6 @@ def _sizes() -> Iterator[Said]:
     yield said("no lead", *refusal(thread_dial_uses, 0, 3, ()))
     yield said("a wheel of 0 teeth for the dial", *refusal(thread_dial_uses, 1, 3, ((16, 0),)))
     yield said("change gears of 0 teeth", *refusal(best_trains, 1, 3, (20, 0), 1, 1))
-    for keys in (
-        {"count": 36, "offset_mm": 20, "groove_width_mm": 4},
-        {"offset_mm": 5, "circle_radius_mm": 6},
-        {"count": 1, "offset_mm": 5},
-        {"count": 3},
-    ):
-        yield said(f"touch grooves, {keys_text(keys)}", *refusal(solve, "grooves", **keys))
     layer: Mapping[str, Any]
     for meeting, layer, operation in (
         ("points", {"offset": "9 mm", "circle_radius": "9.5 mm"}, {}),

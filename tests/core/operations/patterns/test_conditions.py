@@ -146,14 +146,27 @@ def test_a_height_error_is_part_of_the_distance_unless_it_is_corrected() -> None
     assert elsewhere.circle_radius_mm == pytest.approx(2)
 
 
+BETWEEN: list[dict[str, Any]] = [
+    {"offset": "20 mm", "circle_radius": "12 mm", "meet": "points"},
+    {"offset": "20 mm", "circle_radius": "10 mm", "depth": "0.5 mm", "land": "1 mm"},
+    {"offset": "20 mm", "circle_radius": "10 mm", "overlap": "1 mm"},
+    {"offset": "20 mm", "circle_radius": "10 mm", "depth": "0.5 mm", "meet": "grooves"},
+    {"offset": "20 mm", "circle_radius": "12 mm", "touches": 2},
+    {"offset": "20 mm", "meet": "points", "outer": "29 mm"},
+]
+
+
 def test_a_count_between_whole_numbers_is_refused_with_both() -> None:
     """Circles of 12 mm at 20 mm: 180 / asin 0.6 = 4.882. Four are 28.284 mm apart, five 23.511 mm."""
-    key, message = refusal({"offset": "20 mm", "circle_radius": "12 mm", "meet": "points"})
+    key, message = refusal(BETWEEN[0])
     assert key == "meet" and figures(message) >= {"4.882", "4", "5", "4.284", "0.489"}
-    key, message = refusal({"offset": "20 mm", "circle_radius": "10 mm", "depth": "0.5 mm", "land": "1 mm"})
+    key, message = refusal(BETWEEN[1])
     # Five leave 23.511 - 20 - 1 of land, six none at all: they cross by 1 mm.
     assert key == "land" and figures(message) >= {"5", "6", "2.511", "1"}
-    assert refusal({"offset": "20 mm", "meet": "points", "outer": "29 mm"})[0] == "meet"
+    # Six just touch at 10 mm, seven are 17.355 mm apart: 2.645 mm of overlap.
+    key, message = refusal(BETWEEN[2])
+    assert key == "overlap" and figures(message) >= {"6", "7", "2.645"}
+    assert [refusal(keys)[0] for keys in BETWEEN[3:]] == ["meet", "touches", "meet"]
 
 
 # Round trips.
@@ -277,41 +290,41 @@ def test_a_count_comes_back_from_circles_that_meet(count: int, offset_um: int, g
 # Refusals.
 
 
-@pytest.mark.parametrize(
-    ("keys", "key", "numbers"),
-    [
-        ({"count": 6, "offset": "20 mm", "circle_radius": "9 mm", "meet": "points"}, "meet", set()),
-        ({"count": 6, "offset": "20 mm", "meet": "points", "land": "1 mm"}, "land", set()),
-        ({"count": 6, "meet": "points", "overlap": "1 mm"}, "overlap", set()),
-        ({"count": 6, "inner": "1 mm", "inner_edge": "2 mm"}, "inner_edge", set()),
-        ({"count": 6, "meet": "points", "touches": 2, "outer": "40 mm"}, "outer", set()),
-        ({"count": 6, "meet": "points", "touches": 1}, "touches", set()),
-        ({"count": 6, "meet": "points", "touches": 2}, "meet", set()),
-        ({"count": 6, "meet": "points"}, "offset", set()),
-        ({"offset": "20 mm", "meet": "points"}, "count", set()),
-        ({"offset": "20 mm", "circle_radius": "5 mm", "inner": "15 mm"}, "inner", set()),
-        ({"count": 5, "offset": "20 mm", "touches": 3}, "touches", {"6", "2"}),
-        ({"count": 1, "offset": "20 mm", "meet": "points"}, "meet", {"2"}),
-        ({"count": 6, "offset": "20 mm", "outer": "20 mm"}, "outer", {"20"}),
-        ({"count": 6, "circle_radius": "20 mm", "outer": "15 mm"}, "outer", {"20"}),
-        ({"count": 6, "circle_radius": "2 mm", "overlap": "4 mm"}, "overlap", {"4"}),
-        ({"count": 6, "offset": "20 mm", "land": "19 mm", "depth": "0.5 mm"}, "land", {"20"}),
-        ({"count": 6, "offset": "20 mm", "land": "1 mm"}, "land", set()),
-        ({"count": 6, "offset": "20 mm", "inner_edge": "1 mm"}, "inner_edge", set()),
-        ({"offset": "20 mm", "circle_radius": "21 mm", "meet": "points"}, "meet", {"21", "20"}),
-        ({"offset": "20 mm", "circle_radius": "0.01 mm", "meet": "points"}, "meet", {"6283", "2000"}),
-        ({"count": 6, "inner": "12 mm", "outer": "10 mm"}, "inner", set()),
-        ({"count": 6, "offset": "20 mm", "meet": "points", "spread": "180 deg"}, "meet", set()),
-        ({"count": 6, "offset": "20 mm", "meet": "points", "offset_step": "1 mm"}, "meet", set()),
-        ({"count": 6, "offset": "20 mm", "outer": "30 mm", "circle_radius_step": "1 mm"}, "outer", set()),
-        ({"count": 6, "offset": "20 mm", "meet": "points", "depth": "1 mm", "depth_step": "0.1 mm"}, "meet", set()),
-        ({"count": 6, "offset": "20 mm", "land": "-1 mm"}, "land", set()),
-        ({"count": 6, "offset": "20 mm", "outer": "0 mm"}, "outer", set()),
-        ({"count": 6, "offset": "20 mm", "touches": "2"}, "touches", {"2"}),
-        ({"at": [["20 mm", "0 mm"]], "circle_radius": "2 mm", "meet": "points"}, "meet", set()),
-        ({"shape": "dots", "count": 6, "offset": "20 mm", "meet": "points"}, "meet", set()),
-    ],
-)
+REFUSED: list[Any] = [
+    ({"count": 6, "offset": "20 mm", "circle_radius": "9 mm", "meet": "points"}, "meet", set()),
+    ({"count": 6, "offset": "20 mm", "meet": "points", "land": "1 mm"}, "land", set()),
+    ({"count": 6, "meet": "points", "overlap": "1 mm"}, "overlap", set()),
+    ({"count": 6, "inner": "1 mm", "inner_edge": "2 mm"}, "inner_edge", set()),
+    ({"count": 6, "meet": "points", "touches": 2, "outer": "40 mm"}, "outer", set()),
+    ({"count": 6, "meet": "points", "touches": 1}, "touches", set()),
+    ({"count": 6, "meet": "points", "touches": 2}, "meet", set()),
+    ({"count": 6, "meet": "points"}, "offset", set()),
+    ({"offset": "20 mm", "meet": "points"}, "count", set()),
+    ({"offset": "20 mm", "circle_radius": "5 mm", "inner": "15 mm"}, "inner", set()),
+    ({"count": 5, "offset": "20 mm", "touches": 3}, "touches", {"6", "2"}),
+    ({"count": 1, "offset": "20 mm", "meet": "points"}, "meet", {"2"}),
+    ({"count": 6, "offset": "20 mm", "outer": "20 mm"}, "outer", {"20"}),
+    ({"count": 6, "circle_radius": "20 mm", "outer": "15 mm"}, "outer", {"20"}),
+    ({"count": 6, "circle_radius": "2 mm", "overlap": "4 mm"}, "overlap", {"4"}),
+    ({"count": 6, "offset": "20 mm", "land": "19 mm", "depth": "0.5 mm"}, "land", {"20"}),
+    ({"count": 6, "offset": "20 mm", "land": "1 mm"}, "land", set()),
+    ({"count": 6, "offset": "20 mm", "inner_edge": "1 mm"}, "inner_edge", set()),
+    ({"offset": "20 mm", "circle_radius": "21 mm", "meet": "points"}, "meet", {"21", "20"}),
+    ({"offset": "20 mm", "circle_radius": "0.01 mm", "meet": "points"}, "meet", {"6283", "2000"}),
+    ({"count": 6, "inner": "12 mm", "outer": "10 mm"}, "inner", set()),
+    ({"count": 6, "offset": "20 mm", "meet": "points", "spread": "180 deg"}, "meet", set()),
+    ({"count": 6, "offset": "20 mm", "meet": "points", "offset_step": "1 mm"}, "meet", set()),
+    ({"count": 6, "offset": "20 mm", "outer": "30 mm", "circle_radius_step": "1 mm"}, "outer", set()),
+    ({"count": 6, "offset": "20 mm", "meet": "points", "depth": "1 mm", "depth_step": "0.1 mm"}, "meet", set()),
+    ({"count": 6, "offset": "20 mm", "land": "-1 mm"}, "land", set()),
+    ({"count": 6, "offset": "20 mm", "outer": "0 mm"}, "outer", set()),
+    ({"count": 6, "offset": "20 mm", "touches": "2"}, "touches", {"2"}),
+    ({"at": [["20 mm", "0 mm"]], "circle_radius": "2 mm", "meet": "points"}, "meet", set()),
+    ({"shape": "dots", "count": 6, "offset": "20 mm", "meet": "points"}, "meet", set()),
+]
+
+
+@pytest.mark.parametrize(("keys", "key", "numbers"), REFUSED)
 def test_conditions_that_give_nothing_are_refused(keys: dict[str, Any], key: str, numbers: set[str]) -> None:
     """One sentence or two, beside the key, with the numbers to compare."""
     found, message = refusal(keys)

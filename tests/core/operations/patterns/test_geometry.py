@@ -16,19 +16,14 @@ from core.operations.patterns.form_values import every_kth, groups
 from core.operations.patterns.geometry import (
     RingShape,
     angle_to_touch_deg,
-    count_to_touch,
     crossing_count,
     effective_offset_mm,
     groove_width_mm,
-    offset_to_touch_mm,
-    radius_to_touch_mm,
     relation,
-    solve,
     turned_by_deg,
 )
 from core.values.errors import PlanError
 from tests.core.exact import power
-from tests.core.figures import figures
 
 Points = npt.NDArray[np.complex128]
 
@@ -82,12 +77,6 @@ def test_groove_widths_match_hand_calculation() -> None:
     assert groove_width_mm(60, 0.2, 1) == pytest.approx(float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12)
 
 
-def test_circles_that_touch_their_neighbours_are_found() -> None:
-    """Six equal circles fit round a seventh; four on an offset of 10 have half the diagonal of a square of side 10."""
-    assert radius_to_touch_mm(20, 6) == pytest.approx(10, abs=1e-12)
-    assert radius_to_touch_mm(10, 4) == pytest.approx(float(power(200, "1/2") / 2), abs=1e-12)
-
-
 @pytest.mark.parametrize("radius", [3.0, 7.0, 10.0, 10.0 * math.sqrt(2), 17.3205080756888, 20.0, 25.0])
 def test_crossings_match_brute_force(radius: float) -> None:
     """Offset 10 and radii small, large, through the centre, and such that points of many pairs fall together."""
@@ -129,54 +118,6 @@ def test_spacing_and_envelope_match_sampled_circles(count: int, offset: float, r
     grooves = np.abs(places[0] + across[:, None] * turns[None, ::10])
     assert grooves.min() == pytest.approx(layer.inner_edge_mm, abs=width / 800 + 1e-9)
     assert grooves.max() == pytest.approx(layer.outer_edge_mm, abs=1e-9)
-
-
-@given(st.integers(2, 360), st.floats(1, 200), st.floats(0, 3))
-def test_touching_radius_offset_and_count_agree(count: int, offset: float, width: float) -> None:
-    """The radius that touches leaves no overlap; offset and count found from it are those it came from."""
-    assume(offset * math.sin(math.pi / count) > width / 2 + 1e-6)
-    radius = radius_to_touch_mm(offset, count, width)
-    layer = shape(count, offset, radius, groove_width_mm=width)
-    places = centres(layer)
-    assert abs(places[1] - places[0]) == pytest.approx(2 * radius + width, rel=1e-9)
-    assert offset_to_touch_mm(radius, count, width) == pytest.approx(offset, rel=1e-9)
-    assert count_to_touch(offset, radius, width) == pytest.approx(count, rel=1e-6)
-
-
-def test_any_one_quantity_can_be_solved() -> None:
-    """36 circles that just touch: which radius, which offset, how many; and through the centre."""
-    wanted = 20 * math.sin(math.radians(5))
-    assert solve("points", count=36, offset_mm=20).circle_radius_mm == pytest.approx(wanted)
-    assert solve("points", count=36, circle_radius_mm=wanted).offset_mm == pytest.approx(20)
-    found = solve("points", offset_mm=20, circle_radius_mm=wanted)
-    assert found.count == 36 and found.exact_count == pytest.approx(36)
-    roomy = solve("grooves", offset_mm=20, circle_radius_mm=wanted, groove_width_mm=0.5)
-    assert roomy.count == 31 and 31 < roomy.exact_count < 32
-    assert solve("centre", count=6, offset_mm=20).circle_radius_mm == 20
-    assert solve("centre", count=6, circle_radius_mm=7).offset_mm == 7
-
-
-@pytest.mark.parametrize(
-    ("keys", "wanted"),
-    [
-        ({"count": 36, "offset_mm": 20, "groove_width_mm": 4}, ["22.947"]),
-        ({"offset_mm": 5, "circle_radius_mm": 6}, ["6"]),
-        ({"count": 1, "offset_mm": 5}, ["2"]),
-        ({"count": 3}, []),
-    ],
-)
-def test_an_impossible_layer_is_refused_with_a_possible_one(keys: dict[str, Any], wanted: list[str]) -> None:
-    """The inequality that fails, and what would satisfy it."""
-    with pytest.raises(PlanError) as refused:
-        solve("grooves", **keys)
-    assert figures(refused.value.message) >= set(wanted)
-
-
-def test_suggested_values_are_accepted() -> None:
-    """The offset named in the refusal, a hair more, gives a layer."""
-    assert radius_to_touch_mm(22.948, 36, 4) > 0
-    with pytest.raises(PlanError):
-        radius_to_touch_mm(22.946, 36, 4)
 
 
 @settings(deadline=None)

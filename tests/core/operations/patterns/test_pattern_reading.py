@@ -9,9 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.events.state import LoggedPlanInput
 from core.lathe.lathe import Cutter
 from core.operations.patterns.job import read_pattern
 from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.registry import parameters_of
+from core.run.progress import plan_input_of
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import HEAD, lathe_with, layers_job, layers_problems
@@ -131,6 +134,21 @@ def test_without_with_a_way_that_is_exact_comes_first() -> None:
     assert layers_job(lathe, seven, ARCS).means == "dial"
     assert layers_job(lathe_with(40, minutes=None, plates=True, direct=(96,)), {**DOTS, "count": 96}).means == "direct"
     assert layers_job(lathe_with(40, minutes=None, direct=(24,)), twelve).means == "direct"
+
+
+def test_a_run_of_the_first_version_keeps_the_dial() -> None:
+    """That version took the dial where there is one; a run of this one has what was planned for it."""
+    table = {"ratio": 40, "dial_graduation": "2 arcmin", "plates": [[21, 23]]}
+    logged = LoggedPlanInput(
+        kind="pattern",
+        parameters={"kind": "pattern", "name": "Lid", "layer": [{**CIRCLES, "shape": "circles", "count": 7}]},
+        material=None,
+        lathe={**LATHE.data, "rotary_table": table},
+        lathe_name="old",
+        stand_in=False,
+    )
+    assert parameters_of(plan_input_of(logged)).means == "plate"
+    assert parameters_of(plan_input_of(replace(logged, logged_digest="1234"))).means == "dial"
 
 
 # What is refused.
@@ -302,7 +320,7 @@ def test_every_error_is_reported_at_once() -> None:
     """Two layers with two errors each, a cutter with one, and one of the operation."""
     _, problems = layers_problems(
         LATHE,
-        {**CIRCLES, "count": 0, "depth": "0 mm"},
+        {**CIRCLES, "count": 0, "depth": "0 mm", "cutter": "wide"},
         {**SLOTS, "from": "x", "at": []},
         cutter=[{**WIDE, "tip_angle": "0 deg"}],
         order="best",
