@@ -16,7 +16,9 @@ from core.values.errors import FileError
 from tests.core.operations.patterns.outside.checking import disagreements, radii_off_mm
 from tests.core.operations.patterns.outside.figures_again import land_percent
 from tests.core.operations.patterns.outside.job_files import card_of, mm
+from tests.core.operations.patterns.outside.moves_again import wrong_moves
 from tests.core.operations.patterns.outside.random_jobs import random_lathe, random_pattern
+from tests.core.operations.patterns.outside.settings_again import wrong_depths, wrong_settings
 from tests.core.operations.patterns.outside.test_layer_figures import wrong_figures
 
 SECONDS, MOST_SHOWN = 120, 5
@@ -34,6 +36,9 @@ def wrong(seed: int, folder: Path) -> Iterator[str]:
         return
     yield from disagreements(operation, lathe, card)
     yield from wrong_figures(operation, lathe, card)
+    yield from wrong_settings(operation, lathe, card)
+    yield from wrong_depths(card, lathe)
+    yield from wrong_moves(operation, lathe, card)
     if any(off > 1 + 1e-6 for off in radii_off_mm(operation, lathe, card)):
         yield "a circle is more than half a mark of the head off"
     if "blank_diameter" in operation:

@@ -55,7 +55,8 @@ def _off_the_job(operation: Tables, lathe: Tables, card: Mapping[str, Any], want
         if ideal.slide_mm > SAME_MM and _between_deg(stroke.angle_deg, ideal.angle_deg) > half_deg + SAME_DEG:
             yield f"step {stroke.step}: table at {stroke.angle_deg}, wanted {ideal.angle_deg}"
         if ideal.is_corrected or not (np.any(eccentric_mm(operation)) or "height_error" in operation):
-            reach_mm = math.hypot(half_mm, math.radians(half_deg) * (ideal.slide_mm + half_mm))
+            # With a height error the slide does not move straight to the table's axis: the two add up at worst.
+            reach_mm = half_mm + math.radians(half_deg) * (np.hypot(*stroke.start) + 1)
             if np.hypot(*(stroke.start - wanted.place)) > reach_mm + SAME_MM:
                 yield f"step {stroke.step}: cut at {stroke.start}, wanted {wanted.place}"
     if wanted.shape == "slots":

@@ -20,7 +20,7 @@ from tests.core.operations.patterns.outside.wanted import (
     settings,
 )
 
-TOUCHING_MM, ONE_POINT_MM, PARTS = 1e-7, 1e-5, 721
+TOUCHING_MM, ONE_POINT_MM, PARTS = 1e-7, 1e-6, 721
 Circle = tuple[float, float, float]
 """x, y and radius."""
 

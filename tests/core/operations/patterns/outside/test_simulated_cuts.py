@@ -9,7 +9,9 @@ import pytest
 from core.values.errors import FileError
 from tests.core.operations.patterns.outside.checking import disagreements, radii_off_mm
 from tests.core.operations.patterns.outside.job_files import card_of
+from tests.core.operations.patterns.outside.moves_again import wrong_moves
 from tests.core.operations.patterns.outside.random_jobs import PLATES, random_lathe, random_pattern
+from tests.core.operations.patterns.outside.settings_again import wrong_depths, wrong_settings
 
 SEEDS = range(40)
 LATHE = random_lathe(Random(1)) | {"rotary_table": {"ratio": 40, "dial_graduation": "2 arcmin", "plates": PLATES}}
@@ -34,6 +36,8 @@ def test_every_cut_is_where_the_job_asks_and_where_the_card_shows_it(seed: int, 
         pytest.fail(f"refused: {error.messages}")
     assert disagreements(operation, lathe, card) == []
     assert all(off <= 1 + 1e-6 for off in radii_off_mm(operation, lathe, card))
+    assert [*wrong_settings(operation, lathe, card), *wrong_depths(card, lathe)] == []
+    assert list(wrong_moves(operation, lathe, card)) == []
 
 
 @pytest.mark.parametrize("keys", [{}, {"offset_side": "far"}, {"height_error": "0.3 mm", "correct": True}])
@@ -71,3 +75,24 @@ def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) 
         index = next(step for step in steps if step["action"] == "index")
         set_to = {setting["dial"]: setting["position"] for setting in index["settings"]}
         assert set_to["cross_slide"] == pytest.approx(position)
+
+
+@pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
+@pytest.mark.parametrize("side", ["near", "far"])
+def test_words_lead_to_places_all_round(sense: str, side: str, tmp_path: Path) -> None:
+    """One layer for each quarter of the work, each reached from the zero of a table whose numbers rise or fall."""
+    quarters = [["15 mm", "9 mm"], ["-15 mm", "9 mm"], ["-15 mm", "-9 mm"], ["15 mm", "-9 mm"], ["15 mm", "-0.5 mm"]]
+    layers = [{"shape": "dots", "depth": "0.4 mm", "at": [place]} for place in quarters]
+    lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"numbers_rise": sense}}
+    operation = pattern(*layers, offset_side=side, with_="dial")
+    operation["with"] = operation.pop("with_")
+    card = card_of(tmp_path, operation, lathe)
+    assert [*disagreements(operation, lathe, card), *wrong_moves(operation, lathe, card)] == []
+
+
+def test_table_goes_to_zero_from_the_place_last_cut(tmp_path: Path) -> None:
+    """Depths of one and of two passes: the second round ends at position 3 of 4, and there the plate is changed."""
+    deep = DOTS | {"count": 4, "start": "10 deg", "depth": ["0.6 mm", "0.3 mm"], "cut": "0.3 mm"}
+    operation = pattern(deep, DOTS | {"count": 7}, **{"with": "plate", "layer_order": "written"})
+    card = card_of(tmp_path, operation, LATHE)
+    assert [*wrong_settings(operation, LATHE, card), *wrong_moves(operation, LATHE, card)] == []
