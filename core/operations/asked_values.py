@@ -5,6 +5,7 @@ of readings is answered item by item.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from core.cutting import Progress
@@ -50,7 +51,7 @@ class Ask(NamedTuple):
         """Return the step that asks."""
         key, place = self.at
         return Step(
-            action="measure",
+            action="read" if self.reads else "measure",
             title=self.title,
             text=self.text,
             expects=Expects.SIZE,
@@ -147,6 +148,11 @@ def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tup
 def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
     """Return the readings that a table has under a key [mm]: up to `most`; those that are left out are asked."""
     return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
+
+
+def as_planned(steps: Iterable[Step]) -> list[Step]:
+    """Return the steps of a plan without findings: what a job's own values show is among its figures."""
+    return [replace(step, findings=()) if step.findings else step for step in steps]
 
 
 # Planning again.

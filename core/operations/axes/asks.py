@@ -95,7 +95,9 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
     asks = []
     for key, name in (("over_spindle_bar", "spindle's bar"), ("over_other_bar", "other bar")):
         again = " again" if end else ""
-        text = f"Measure from the same surface over the top of the {name}{again}, with a height gauge"
+        text = (
+            f"{safety.STOP_FIRST} Measure from the same surface over the top of the {name}{again}, with a height gauge"
+        )
         question = f"How high is the top of the {name}{' now' if end else ''}?"
         asks.append(
             Ask(
@@ -111,7 +113,8 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
                 Ask(
                     AskedAt(f"{key}_turned"),
                     f"The {name}, half a turn on",
-                    f"Turn the {name} half a turn by hand and measure over it once more: the mean of both is free of "
+                    f"{safety.STOP_FIRST} Turn the {name} half a turn by hand and measure over it once more: the "
+                    "mean of both is free of "
                     "the bar's own runout. Enter the height",
                     f"How high is the top of the {name}, half a turn on?",
                     required=False,

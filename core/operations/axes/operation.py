@@ -8,7 +8,7 @@ from core.cutting import Progress
 from core.events.state import State
 from core.inputs import Moved, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.asked_values import Ask, AskedAt, Rest, all_asked, asked_at, rest_after
+from core.operations.asked_values import Ask, AskedAt, Rest, all_asked, as_planned, asked_at, rest_after
 from core.operations.axes.asks import again_asks, face_asks, measure_asks
 from core.operations.axes.height import (
     AxisError,
@@ -52,7 +52,7 @@ def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
         figures=axes_figures(here),
         cautions=tuple(_cautions(here)),
         general=_general(job, lathe, material),
-        steps=numbered(steps),
+        steps=numbered(as_planned(steps)),
     )
 
 

@@ -87,7 +87,6 @@ class AxesAtLathe:
             text="Set an indicator to the table's face and turn the table once round by hand. If it moves, clean "
             "the seat; "
             "then make the face true to the table's own axis before you go by it",
-            cautions=(safety.INDICATOR_OFF,),
         )
         if self.job.face_circle_mm is None:
             yield Step(
@@ -334,7 +333,6 @@ class AxesAtLathe:
             text=f"{safety.STOP_FIRST} Fix the blank on the table, clear of clamps, and turn the table once round "
             "by hand: "
             "nothing must touch the boring head",
-            cautions=(safety.INDICATOR_OFF,),
         )
         yield Step(
             action="check",

@@ -182,6 +182,12 @@ def graduation_of(lathe: Lathe) -> float:
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
 
 
+def indicator_words(lathe: Lathe) -> str:
+    """Return the lathe's indicator in words: "dial indicator (plunger)"; a plunger if none is in its file."""
+    kind = lathe.indicator.kind if lathe.indicator else "plunger"
+    return "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
+
+
 def logged_mark_mm(lathe: Lathe) -> float:
     """Return the graduation [mm] of logged readings that are in marks.
 

@@ -8,9 +8,10 @@ from core.cutting import Progress
 from core.events.state import State
 from core.inputs import Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.asked_values import AskedAt, all_asked, asked_at, rest_after
+from core.operations.asked_values import AskedAt, all_asked, as_planned, asked_at, rest_after
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
-from core.operations.operation import Operation
+from core.operations.operation import Figures, Needs, Operation
+from core.operations.runout.job import indicator_words
 from core.operations.square.job import HOWS, METHODS, READ, READ_ALONG, SquareJob, read_square
 from core.operations.square.steps import SquareAtLathe, all_asks
 from core.operations.square.straight_line import bending_mm
@@ -36,7 +37,7 @@ def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
         figures=square_figures(here),
         cautions=tuple(_cautions(here)),
         general=_general(here, material),
-        steps=numbered([*here.first(), *here.ask_before(before), *follows]),
+        steps=numbered(as_planned([*here.first(), *here.ask_before(before), *follows])),
     )
 
 
@@ -229,6 +230,13 @@ def _figures(job: SquareJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("Readings", "none yet", "each is asked at its step")
 
 
+def _needs(job: SquareJob, lathe: Lathe, figures: Figures) -> Needs:
+    held = {"between centres": "between centres", "ground bar": "between centres", "chuck bar": "chuck, end free"}
+    if job.method not in READ_ALONG:
+        return Needs(place="spindle", workholding=held[job.method], tool="turning tool, sharp")
+    return Needs(workholding=held.get(job.method, ""), tool=indicator_words(lathe))
+
+
 _FIGURE_NAMES: Mapping[str, str] = {
     "slope_deg": "slope, + nearer along the length",
     "slope_mm_per_100_mm": "slope in 100 mm",
@@ -260,6 +268,7 @@ SQUARE = Operation(
     plan=plan_square,
     replan=replan_square,
     questions=square_questions,
+    needs=_needs,
     figure_names=_FIGURE_NAMES,
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP),
 )

@@ -101,7 +101,7 @@ class SquareAtLathe:
                     f"{stop} Clean and deburr what is squared and its seat. Fix the indicator, plunger square to the "
                     "surface, on what moves along it. It must not be set to 0 again on the way"
                 )
-                yield Step(action="set", title="Set the indicator", text=text, cautions=(safety.INDICATOR_OFF,))
+                yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
                 text = "Face a disc as large as you can with the cross-slide, light cut, carriage locked"
                 yield Step(action="check", title="Face a disc", text=text, cautions=(safety.BEFORE_POWER,))
@@ -110,14 +110,14 @@ class SquareAtLathe:
                     "you cut to "
                     "the centre: it must not move there. Set it to 0 at the centre"
                 )
-                yield Step(action="set", title="Set the indicator", text=text, cautions=(safety.INDICATOR_OFF,))
+                yield Step(action="set", title="Set the indicator", text=text)
             case "ground bar":
                 text = (
                     f"{stop} Put a ground bar between clean centres. Fix the indicator on the carriage, plunger at "
                     "centre "
                     "height on the side near you. It must not be set to 0 again on the way"
                 )
-                yield Step(action="set", title="Set the indicator", text=text, cautions=(safety.INDICATOR_OFF,))
+                yield Step(action="set", title="Set the indicator", text=text)
             case _:
                 yield self._cut_lands("Turn two lands")
 
@@ -129,7 +129,7 @@ class SquareAtLathe:
             title=title,
             text=f"Hold a bar {held}. Turn two lands {apart} apart in one light pass: sharp tool, one setting of the "
             "cross-slide, the middle relieved",
-            cautions=(safety.STICK_OUT if self.job.method == "chuck bar" else safety.BEFORE_POWER,),
+            cautions=(safety.BEFORE_POWER,),
         )
 
     def ask_before(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:

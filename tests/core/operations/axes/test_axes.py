@@ -397,3 +397,14 @@ def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) ->
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
+
+
+def test_every_method_has_its_cautions() -> None:
+    """By hand at every sweep, under a loose table, before the skim, and of the boring head; common practice."""
+    for method in ("bars", "bars compared", "sweep", "two circles"):
+        plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
+        said = " ".join(caution for step in plan.steps for caution in step.cautions)
+        assert "turn the spindle by hand only" in said and "fingers out" in said and "Before power" in said
+        general = " ".join(plan.general)
+        assert "indicator and its base off before power" in general
+        assert ("Stay out of the plane" in general) == (method == "two circles")
