@@ -158,6 +158,17 @@ def as_planned(steps: Iterable[Step]) -> list[Step]:
 # Planning again.
 
 
+def is_answer(entered: RunInput) -> bool:
+    """Return whether an input answers a question of the run; other edits come from changed files."""
+    return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
+
+
+def still_open(planned: Iterable[Step], progress: Progress) -> list[Step]:
+    """Return those steps of a new plan that are still to be done, by their titles."""
+    titles = {step.title for step in progress.open_steps}
+    return [step for step in planned if step.title in titles]
+
+
 class Rest(NamedTuple):
     """From where the rest of a run is planned again, and which values are asked then."""
 
@@ -172,15 +183,13 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 
     Raises PlanError for an input that such an operation cannot use.
     """
-    match entered:
-        case Moved() | PickedUp():
-            return Rest(None, frozenset(every))
-        case Edited(plan_input=given) if given.keys() == {"answered"} and progress.open_steps:
-            return Rest(asked_at(progress.open_steps[0]), all_asked(progress.open_steps[1:]))
-        case Edited():
-            return Rest(None, all_asked(progress.open_steps))
-        case _:
-            raise nothing_planned_from(entered)
+    if isinstance(entered, Moved | PickedUp):
+        return Rest(None, frozenset(every))
+    if not isinstance(entered, Edited):
+        raise nothing_planned_from(entered)
+    if is_answer(entered) and progress.open_steps:
+        return Rest(asked_at(progress.open_steps[0]), all_asked(progress.open_steps[1:]))
+    return Rest(None, all_asked(progress.open_steps))
 
 
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
