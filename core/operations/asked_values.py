@@ -5,6 +5,7 @@ of readings is answered item by item.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from core.cutting import Progress
@@ -50,7 +51,7 @@ class Ask(NamedTuple):
         """Return the step that asks."""
         key, place = self.at
         return Step(
-            action="measure",
+            action="read" if self.reads else "measure",
             title=self.title,
             text=self.text,
             expects=Expects.SIZE,
@@ -149,7 +150,23 @@ def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
     return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
 
 
+def as_planned(steps: Iterable[Step]) -> list[Step]:
+    """Return the steps of a plan without findings: what a job's own values show is among its figures."""
+    return [replace(step, findings=()) if step.findings else step for step in steps]
+
+
 # Planning again.
+
+
+def is_answer(entered: RunInput) -> bool:
+    """Return whether an input answers a question of the run; other edits come from changed files."""
+    return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
+
+
+def still_open(planned: Iterable[Step], progress: Progress) -> list[Step]:
+    """Return those steps of a new plan that are still to be done, by their titles."""
+    titles = {step.title for step in progress.open_steps}
+    return [step for step in planned if step.title in titles]
 
 
 class Rest(NamedTuple):
@@ -166,15 +183,13 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 
     Raises PlanError for an input that such an operation cannot use.
     """
-    match entered:
-        case Moved() | PickedUp():
-            return Rest(None, frozenset(every))
-        case Edited(plan_input=given) if given.keys() == {"answered"} and progress.open_steps:
-            return Rest(asked_at(progress.open_steps[0]), all_asked(progress.open_steps[1:]))
-        case Edited():
-            return Rest(None, all_asked(progress.open_steps))
-        case _:
-            raise nothing_planned_from(entered)
+    if isinstance(entered, Moved | PickedUp):
+        return Rest(None, frozenset(every))
+    if not isinstance(entered, Edited):
+        raise nothing_planned_from(entered)
+    if is_answer(entered) and progress.open_steps:
+        return Rest(asked_at(progress.open_steps[0]), all_asked(progress.open_steps[1:]))
+    return Rest(None, all_asked(progress.open_steps))
 
 
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:

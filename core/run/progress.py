@@ -14,7 +14,7 @@ from core.lathe.reader import lathe_from
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
 from core.values.dials import Setting, ZeroedDials
-from core.values.errors import CoreError, PlanError, QuantityError
+from core.values.errors import CoreError, FileError, PlanError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import read_number
 
@@ -106,11 +106,18 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
     """Return the plan input of a run after its job or lathe was edited, and the input to log.
 
-    Answers from the counter stay unless the edited job contradicts them. Readings that are still valid stay too.
+    Answers from the counter stay unless the edited job contradicts them, or cannot be read with them. Readings
+    that are still valid stay too.
     """
     fields = logged_plan_input(plan_input)
     answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
     edited = plan_input._replace(parameters={**plan_input.parameters, **answers})
+    if answers:
+        try:
+            parameters_of(edited)
+        except FileError:
+            # They answered questions that the edited job no longer asks.
+            answers, edited = {}, plan_input
     plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answers}
     return edited, Edited(plan_input=plan_input_data, readings=_readings_still_valid(edited, state))
 

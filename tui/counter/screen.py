@@ -178,7 +178,7 @@ class CounterScreen(RunScreen):
         It is found out once for each sort of step, because it would take longer than a pass may.
         """
         plan_input, step = self.plan_input, self.state.cursor
-        sort = plan_input, step.action if step is not None else ""
+        sort = plan_input, f"{step.action} {step.expects}" if step is not None else ""
         if self._asked_for is None or self._asked_for[0] is not plan_input or self._asked_for[1] != sort[1]:
             self._asked_for = sort
             try:
@@ -306,7 +306,7 @@ class CounterScreen(RunScreen):
         step = self.state.cursor
         if step is None:
             self._end()
-        elif step.expects and step.action == "measure":
+        elif step.expects and step.action in {"measure", "read"}:
             self._ask(ask.measured(self, may_continue=not step.required))
         elif step.zeroed_dials and step.required:
             self._ask(ask.shown_at_touch_off(self, step))

@@ -83,8 +83,8 @@ def _bar_sizes() -> list[Ask]:
             Ask(
                 AskedAt(key),
                 f"Measure the {name}",
-                f"{safety.STOP_FIRST} Clamp a straight, round bar in {where}. Measure its diameter where the height is "
-                "taken, and enter it",
+                f"{safety.STOP_FIRST} Clamp a straight, round bar in {where}. Measure its diameter where the height "
+                "is taken, and enter it",
                 f"What is the diameter of the {name}?",
             )
         )
@@ -95,7 +95,9 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
     asks = []
     for key, name in (("over_spindle_bar", "spindle's bar"), ("over_other_bar", "other bar")):
         again = " again" if end else ""
-        text = f"Measure from the same surface over the top of the {name}{again}, with a height gauge"
+        text = (
+            f"{safety.STOP_FIRST} Measure from the same surface over the top of the {name}{again}, with a height gauge"
+        )
         question = f"How high is the top of the {name}{' now' if end else ''}?"
         asks.append(
             Ask(
@@ -111,8 +113,8 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
                 Ask(
                     AskedAt(f"{key}_turned"),
                     f"The {name}, half a turn on",
-                    f"Turn the {name} half a turn by hand and measure over it once more: the mean of both is free of "
-                    "the bar's own runout. Enter the height",
+                    f"{safety.STOP_FIRST} Turn the {name} half a turn by hand and measure over it once more: the "
+                    "mean of both is free of the bar's own runout. Enter the height",
                     f"How high is the top of the {name}, half a turn on?",
                     required=False,
                 )
@@ -123,8 +125,7 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
 def _differences() -> list[Ask]:
     carry = (
         f"{safety.STOP_FIRST} Set an indicator on a base to 0 over the top of the spindle's bar. Carry it over the "
-        "same "
-        "surface to the other bar"
+        "same surface to the other bar"
     )
     turn = "Turn both bars half a turn by hand. Set the indicator to 0 on the spindle's bar and carry it over once more"
     return [
@@ -152,8 +153,7 @@ def _droop() -> list[Ask]:
             AskedAt("droop_readings", 0),
             "Droop, up",
             f"{safety.STOP_FIRST} Hold the indicator in the spindle by the arm you will sweep with, plunger on "
-            f"{bar}. Set "
-            "it to 0 above the bar. Enter the reading",
+            f"{bar}. Set it to 0 above the bar. Enter the reading",
             "What does the indicator read above the bar?",
             reads=True,
             cautions=(safety.TURN_BY_HAND,),
@@ -161,8 +161,8 @@ def _droop() -> list[Ask]:
         Ask(
             AskedAt("droop_readings", 1),
             "Droop, down",
-            "Turn the spindle half a turn by hand, until the indicator is below the bar. What it reads now comes from "
-            "its own weight alone. Enter the reading",
+            "Turn the spindle half a turn by hand, until the indicator is below the bar. What it reads now comes "
+            "from its own weight alone. Enter the reading",
             "What does the indicator read below the bar?",
             reads=True,
         ),
@@ -214,8 +214,8 @@ def _circles(end: str) -> list[Ask]:
         Ask(
             AskedAt(f"last_circle{key}{end}"),
             f"{title}{again}",
-            f"{stop}See which way the circle cut last lies against the first. {of} The table has carried the first one "
-            "half a turn round",
+            f"{stop}See which way the circle cut last lies against the first. {of} The table has carried the first "
+            "one half a turn round",
             f"Does the circle cut last lie {' or '.join(choices)}?",
             choices=choices,
         )

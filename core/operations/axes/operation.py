@@ -6,9 +6,19 @@ from typing import Any
 from core import safety
 from core.cutting import Progress
 from core.events.state import State
-from core.inputs import Moved, RunInput
+from core.inputs import Edited, Moved, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.asked_values import Ask, AskedAt, Rest, all_asked, asked_at, rest_after
+from core.operations.asked_values import (
+    Ask,
+    AskedAt,
+    Rest,
+    all_asked,
+    as_planned,
+    asked_at,
+    is_answer,
+    rest_after,
+    still_open,
+)
 from core.operations.axes.asks import again_asks, face_asks, measure_asks
 from core.operations.axes.height import (
     AxisError,
@@ -36,23 +46,12 @@ def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
 def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of an axes operation: a value that the job leaves open is asked at its step."""
     here = AxesAtLathe(job, lathe)
-    face, measure, again = (_missing(job, asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks))
-    read_again = here.read_again("readings")
-    steps = [
-        *here.first(),
-        *here.face(face),
-        *here.points(),
-        *here.measure(measure),
-        *read_again,
-        *here.lift(),
-        *here.again(again),
-        *here.result(),
-    ]
+    steps = _all_steps(here, _all_missing(job, lathe))
     return Plan(
         figures=axes_figures(here),
         cautions=tuple(_cautions(here)),
         general=_general(job, lathe, material),
-        steps=numbered(steps),
+        steps=numbered(as_planned(steps)),
     )
 
 
@@ -63,6 +62,22 @@ def _general(job: AxesJob, lathe: Lathe, material: str | None) -> tuple[str, ...
     # Two circles are cut with the boring head.
     of_the_head = (line for line in head_general(lathe, material) if line not in safety.general(material))
     return safety.general(material, *of_the_set_up, *of_the_head)
+
+
+def _all_steps(here: AxesAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
+    """Yield the steps of a whole set-up; `asked`: the values that are asked."""
+    yield from here.first()
+    yield from here.face(asked)
+    yield from here.points()
+    yield from here.measure(asked)
+    yield from here.read_again("readings")
+    yield from here.lift()
+    yield from here.again(asked)
+    yield from here.result()
+
+
+def _all_missing(job: AxesJob, lathe: Lathe) -> frozenset[AskedAt]:
+    return frozenset().union(*(_missing(job, asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)))
 
 
 def _missing(job: AxesJob, asks: Sequence[Ask]) -> frozenset[AskedAt]:
@@ -147,11 +162,23 @@ def replan_axes(
     face_open = face if sets_face or face & all_asked(progress.open_steps) else frozenset()
     rest = rest_after(progress, entered, measure | again | face_open)
     here = AxesAtLathe(job.forgetting(rest.open_asks), lathe)
+    if isinstance(entered, Edited) and not is_answer(entered):
+        return numbered(_after_edit(here, progress, rest.open_asks, face | measure | again), progress.next_id)
     steps = list(_from_face(here, rest, face))
     if isinstance(entered, Moved) and not steps:
         steps += here.cut_circles()
     steps += _from_measuring(here, rest, measure, again, face_too=bool(face_open))
     return numbered(steps, progress.next_id)
+
+
+def _after_edit(
+    here: AxesAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
+) -> list[Step]:
+    """Return what is still to be done after a change of the files; everything for another way of measuring."""
+    steps = still_open(_all_steps(here, asked), progress)
+    if not progress.open_steps or (asked <= every and steps):
+        return steps
+    return as_planned(_all_steps(here, _all_missing(here.job, here.lathe)))
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:

@@ -71,23 +71,19 @@ class AxesAtLathe:
             action="check",
             title="Gibs and bed",
             text=f"{safety.STOP_FIRST} Clean and deburr the bed, the slides and the table's foot. Adjust the gibs "
-            "until "
-            "nothing shakes and nothing binds. Lock the slides that do not move",
+            "until nothing shakes and nothing binds. Lock the slides that do not move",
         )
         yield Step(
             action="check",
             title="Cross-slide square",
             text="The cross-slide must be square to the spindle: face a disc and run an indicator on past its "
-            "centre, or "
-            "see the operation Square and parallel. What it is off goes into every later step",
+            "centre, or see the operation Square and parallel. What it is off goes into every later step",
         )
         yield Step(
             action="check",
             title="Table's face true",
             text="Set an indicator to the table's face and turn the table once round by hand. If it moves, clean "
-            "the seat; "
-            "then make the face true to the table's own axis before you go by it",
-            cautions=(safety.INDICATOR_OFF,),
+            "the seat; then make the face true to the table's own axis before you go by it",
         )
         if self.job.face_circle_mm is None:
             yield Step(
@@ -101,9 +97,8 @@ class AxesAtLathe:
     def points(self) -> Iterator[Step]:
         """Yield the step that brings the axes together by eye."""
         text = (
-            "Put a centre in the spindle and a point on the table's axis. Bring both points together, seen from "
-            "the front "
-            f"and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure after it"
+            "Put a centre in the spindle and a point on the table's axis. Bring both points together, seen from the "
+            f"front and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure after it"
         )
         yield Step(action="check", title="Bring two points together", text=text, cautions=(_HAND,))
         yield from self.cut_circles()
@@ -117,8 +112,7 @@ class AxesAtLathe:
             action="check",
             title="Cut the first circle",
             text="Fix scrap on the table and lock it. Set the slide to offset 0. Cut a shallow circle with the "
-            "boring head, "
-            "as large as the scrap allows",
+            "boring head, as large as the scrap allows",
             cautions=cautions,
         )
         yield Step(
@@ -210,8 +204,7 @@ class AxesAtLathe:
             action="check",
             title="Tighten all bolts",
             text="Tighten the bolts of stack, foot and table evenly. A stack gives: what was right before may be "
-            "off now, "
-            "so measure again",
+            "off now, so measure again",
             cautions=("Support the table while its bolts are loose; keep fingers out from under it.",),
         )
 
@@ -318,8 +311,7 @@ class AxesAtLathe:
                 action="check",
                 title="Cut two circles again",
                 text="Skim the scrap, or fix a new piece. Set the slide to 0 and cut a circle of the same size; "
-                "turn the "
-                "table half a turn and cut it again",
+                "turn the table half a turn and cut it again",
                 cautions=(safety.BEFORE_POWER,),
             )
         yield from self.asked(asks, asked)
@@ -331,17 +323,14 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Blank on",
-            text=f"{safety.STOP_FIRST} Fix the blank on the table, clear of clamps, and turn the table once round "
-            "by hand: "
-            "nothing must touch the boring head",
-            cautions=(safety.INDICATOR_OFF,),
+            text=f"{safety.STOP_FIRST} Take the indicator and the bars off. Fix the blank on the table, clear of "
+            "clamps, and turn the table once round by hand: nothing must touch the boring head",
         )
         yield Step(
             action="check",
             title="Skim its face in place",
             text="Skim the blank's face where it is, by the cutter in the spindle and the slide: it is then square "
-            "to the "
-            "spindle, whatever stayed",
+            "to the spindle, whatever stayed",
             cautions=(safety.BEFORE_POWER,),
         )
 

@@ -125,7 +125,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
 def mark_words(angle_deg: float) -> str:
     """Return a mark as text, to a tenth of a degree.
 
-    >>> angle_words(22.5), angle_words(359.98)
+    >>> mark_words(22.5), mark_words(359.98)
     ('22.5°', '0°')
     """
     return f"{number_text(round(angle_deg % 360, 1) % 360, 1)}°"
@@ -183,6 +183,12 @@ def graduation_of(lathe: Lathe) -> float:
     Without an indicator in the lathe file, the usual graduation in the lathe's unit.
     """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
+
+
+def indicator_words(lathe: Lathe) -> str:
+    """Return the lathe's indicator in words: "dial indicator (plunger)"; a plunger if none is in its file."""
+    kind = lathe.indicator.kind if lathe.indicator else "plunger"
+    return "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
 
 
 def logged_mark_mm(lathe: Lathe) -> float:

@@ -10,7 +10,7 @@ from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
 from core.lathe.lathe import Lathe, how_to_add
 from core.operations.operation import Figures, Needs, Operation
-from core.operations.runout.job import RunoutJob, graduation_of, mark_words, read_runout
+from core.operations.runout.job import RunoutJob, graduation_of, indicator_words, mark_words, read_runout
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.step_place import ReadingPosition
 from core.values.errors import PlanError
@@ -255,10 +255,12 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
 
 
 def _needs(job: RunoutJob, lathe: Lathe, figures: Figures) -> Needs:
-    kind = lathe.indicator.kind if lathe.indicator else "plunger"
-    tool = "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
     workholdings = {"four jaw": "four-jaw chuck", "three jaw": "three-jaw chuck"}
-    return Needs(place="spindle", workholding=workholdings.get(str(job.workholding), job.workholding or ""), tool=tool)
+    return Needs(
+        place="spindle",
+        workholding=workholdings.get(str(job.workholding), job.workholding or ""),
+        tool=indicator_words(lathe),
+    )
 
 
 RUNOUT = Operation(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout, needs=_needs)

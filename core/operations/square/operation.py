@@ -6,11 +6,12 @@ from typing import Any
 from core import safety
 from core.cutting import Progress
 from core.events.state import State
-from core.inputs import Moved, PickedUp, RunInput
+from core.inputs import Edited, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.asked_values import AskedAt, all_asked, asked_at, rest_after
+from core.operations.asked_values import AskedAt, all_asked, as_planned, asked_at, is_answer, rest_after, still_open
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
-from core.operations.operation import Operation
+from core.operations.operation import Figures, Needs, Operation
+from core.operations.runout.job import indicator_words
 from core.operations.square.job import HOWS, METHODS, READ, READ_ALONG, SquareJob, read_square
 from core.operations.square.steps import SquareAtLathe, all_asks
 from core.operations.square.straight_line import bending_mm
@@ -36,7 +37,7 @@ def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
         figures=square_figures(here),
         cautions=tuple(_cautions(here)),
         general=_general(here, material),
-        steps=numbered([*here.first(), *here.ask_before(before), *follows]),
+        steps=numbered(as_planned([*here.first(), *here.ask_before(before), *follows])),
     )
 
 
@@ -119,17 +120,28 @@ def replan_square(
     again = after if after and not open_now & before else before | after
     rest = rest_after(progress, entered, again)
     here = SquareAtLathe(job.forgetting(rest.open_asks), lathe)
+    if isinstance(entered, Edited) and not is_answer(entered):
+        return numbered(_after_edit(here, progress, rest.open_asks, before | after), progress.next_id)
     asked_before, asked_after = rest.open_asks & before, rest.open_asks & after
     steps: list[Step] = []
     if asked_before or rest.at in before:
         steps += [*here.ask_before(asked_before), *_after_first_set(here, asked_after)]
     elif asked_after:
-        if rest.at is None and not isinstance(entered, Moved | PickedUp):
-            steps.append(here.correct())
         steps += [*here.ask_after(asked_after), here.result(final=False)]
     else:
         steps += _after_second_set(here)
     return numbered(steps, progress.next_id)
+
+
+def _after_edit(
+    here: SquareAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
+) -> list[Step]:
+    """Return what is still to be done after a change of the files; everything for another way of measuring."""
+    whole = [*here.first(), *here.ask_before(asked), here.correct(), *here.ask_after(asked)]
+    steps = still_open([*whole, here.result(final=not asked)], progress)
+    if not progress.open_steps or (asked <= every and steps):
+        return steps
+    return list(plan_square(here.job, here.lathe, None).steps)
 
 
 def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
@@ -229,6 +241,13 @@ def _figures(job: SquareJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("Readings", "none yet", "each is asked at its step")
 
 
+def _needs(job: SquareJob, lathe: Lathe, figures: Figures) -> Needs:
+    held = {"between centres": "between centres", "ground bar": "between centres", "chuck bar": "chuck, end free"}
+    if job.method not in READ_ALONG:
+        return Needs(place="spindle", workholding=held[job.method], tool="turning tool, sharp")
+    return Needs(workholding=held.get(job.method, ""), tool=indicator_words(lathe))
+
+
 _FIGURE_NAMES: Mapping[str, str] = {
     "slope_deg": "slope, + nearer along the length",
     "slope_mm_per_100_mm": "slope in 100 mm",
@@ -260,6 +279,7 @@ SQUARE = Operation(
     plan=plan_square,
     replan=replan_square,
     questions=square_questions,
+    needs=_needs,
     figure_names=_FIGURE_NAMES,
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP),
 )

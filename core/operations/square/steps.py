@@ -75,8 +75,8 @@ class SquareAtLathe:
         return Ask(
             AskedAt(key, place),
             f"Read at {where}{again}",
-            f"{go} {where}{past}, by the slide alone. Enter the reading; a nearer surface pushes the plunger in "
-            "and reads +",
+            f"{go} {where}{past}, by the slide alone. Enter the reading; a nearer surface pushes the plunger in and "
+            "reads +",
             f"What does the indicator read at {where}{past}?",
             reads=True,
         )
@@ -101,23 +101,21 @@ class SquareAtLathe:
                     f"{stop} Clean and deburr what is squared and its seat. Fix the indicator, plunger square to the "
                     "surface, on what moves along it. It must not be set to 0 again on the way"
                 )
-                yield Step(action="set", title="Set the indicator", text=text, cautions=(safety.INDICATOR_OFF,))
+                yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
                 text = "Face a disc as large as you can with the cross-slide, light cut, carriage locked"
                 yield Step(action="check", title="Face a disc", text=text, cautions=(safety.BEFORE_POWER,))
                 text = (
-                    f"{stop} Fix the indicator on the cross-slide, plunger on the face, and run it from the side "
-                    "you cut to "
-                    "the centre: it must not move there. Set it to 0 at the centre"
+                    f"{stop} Fix the indicator on the cross-slide, plunger on the face, and run it from the side you "
+                    "cut to the centre: it must not move there. Set it to 0 at the centre"
                 )
-                yield Step(action="set", title="Set the indicator", text=text, cautions=(safety.INDICATOR_OFF,))
+                yield Step(action="set", title="Set the indicator", text=text)
             case "ground bar":
                 text = (
                     f"{stop} Put a ground bar between clean centres. Fix the indicator on the carriage, plunger at "
-                    "centre "
-                    "height on the side near you. It must not be set to 0 again on the way"
+                    "centre height on the side near you. It must not be set to 0 again on the way"
                 )
-                yield Step(action="set", title="Set the indicator", text=text, cautions=(safety.INDICATOR_OFF,))
+                yield Step(action="set", title="Set the indicator", text=text)
             case _:
                 yield self._cut_lands("Turn two lands")
 
@@ -129,7 +127,7 @@ class SquareAtLathe:
             title=title,
             text=f"Hold a bar {held}. Turn two lands {apart} apart in one light pass: sharp tool, one setting of the "
             "cross-slide, the middle relieved",
-            cautions=(safety.STICK_OUT if self.job.method == "chuck bar" else safety.BEFORE_POWER,),
+            cautions=(safety.BEFORE_POWER,),
         )
 
     def ask_before(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
@@ -145,8 +143,7 @@ class SquareAtLathe:
     def _turn_over(self) -> Step:
         text = (
             "Turn the square over, its stock on the other side, and bring it to the same seat. Leave the indicator "
-            "on the "
-            "same side"
+            "on the same side"
         )
         if self.job.method == "ground bar":
             text = "Turn the bar half a turn between the centres by hand. Leave the indicator as it is"
@@ -278,9 +275,8 @@ class SquareAtLathe:
             )
         less = "less" if move > 0 else "more"
         return (
-            f"Tap it {say(abs(move))} at {at}, {direction}; it turns about {about}. Watch the indicator at {at}: "
-            "it must "
-            f"read {say(abs(move))} {less} than before"
+            f"Tap it {say(abs(move))} at {at}, {direction}; it turns about {about}. Watch the indicator at {at}: it "
+            f"must read {say(abs(move))} {less} than before"
         )
 
     def _shims_words(self, amount_mm: float) -> str:
@@ -308,11 +304,9 @@ class SquareAtLathe:
         say, stick_out = self.lathe.length_text, self.job.stick_out_mm or 0.0
         bends = bending_mm(diameters[0], stick_out)
         return (
-            f"A steel bar this thick bends {say(bends)} at {say(stick_out)} under {LIGHT_CUT_N:g} N, "
-            f"{say(2 * bends)} on the "
-            "diameter: its free end comes out larger. A twisted bed looks the same as a headstock out of line, so "
-            "level "
-            "the bed first. Never loosen the headstock on this alone"
+            f"A steel bar this thick bends {say(bends)} at {say(stick_out)} under {LIGHT_CUT_N:g} N, {say(2 * bends)} "
+            "on the diameter: its free end comes out larger. A twisted bed looks the same as a headstock out of "
+            "line, so level the bed first. Never loosen the headstock on this alone"
         )
 
 

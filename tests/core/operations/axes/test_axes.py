@@ -21,7 +21,7 @@ from core.operations.registry import PlanInput, make_plan, operation_of, paramet
 from core.plan import Step
 from core.questions import ChoiceAsked, ValueAsked
 from core.run.event_words import event_words
-from core.run.progress import plan_input_of
+from core.run.progress import edited_input, plan_input_of, revised_steps
 from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 
@@ -397,3 +397,38 @@ def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) ->
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
+
+
+def test_every_method_has_its_cautions() -> None:
+    """By hand at every sweep, under a loose table, before the skim, and of the boring head; common practice."""
+    for method in ("bars", "bars compared", "sweep", "two circles"):
+        plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
+        said = " ".join(caution for step in plan.steps for caution in step.cautions)
+        assert "turn the spindle by hand only" in said and "fingers out" in said and "Before power" in said
+        general = " ".join(plan.general)
+        assert "indicator and its base off before power" in general
+        assert ("Stay out of the plane" in general) == (method == "two circles")
+
+
+def edit(run: Walked, **keys: Any) -> None:
+    """Change keys of the job file and plan the rest of a run again."""
+    changed = {**run.state.plan_input.parameters, **keys}
+    file = run.planned_from._replace(parameters={key: value for key, value in changed.items() if value is not None})
+    now, entered = edited_input(file, run.state)
+    run.log_revised(entered, revised_steps(now, run.state, entered))
+    run.plan_input = now
+
+
+def test_a_changed_file_keeps_what_is_measured_and_done() -> None:
+    """Another tolerance in the middle: the step at hand stays, and a bar corrected in the file counts at once."""
+    run = walk(method="bars")
+    run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
+    edit(run, tolerance="0.02 mm")
+    assert run.titles[0] == "Set the height" and "1.76 mm" in run.cursor.text
+    edit(run, other_bar="18 mm")
+    assert "2.76 mm" in run.cursor.text
+    run.done()
+    edit(run, tolerance="0.05 mm")
+    assert run.titles[0] == "Set the cross-slide to 0"
+    edit(run, method="two circles", other_bar=None)
+    assert run.titles[0] == "Gibs and bed" and "Measure the first circle" in run.titles

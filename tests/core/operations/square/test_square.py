@@ -16,7 +16,7 @@ from core.operations.registry import PlanInput, make_plan
 from core.operations.square.straight_line import bending_mm, line_through
 from core.plan import Plan
 from core.values.errors import FileError
-from tests.core.operations.axes.test_axes import Walked, mm
+from tests.core.operations.axes.test_axes import Walked, edit, mm
 
 METRIC = read_lathe(Path(__file__).parents[4] / "sample_jobs" / "metric_lathe.toml")
 FENCE = {"at": ["0 mm", "60 mm", "120 mm"], "tap": "120 mm"}
@@ -269,3 +269,13 @@ def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) ->
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
+
+
+def test_a_changed_file_keeps_the_readings() -> None:
+    """Tapped nearer to the pivot after the first set: half of the move; the readings stay."""
+    run = walk(**FENCE)
+    run.answers("0", "0.02", "0.05")
+    edit(run, tap="60 mm")
+    assert run.cursor.title == "Correct it" and "0.025 mm at 60 mm" in run.cursor.text
+    edit(run, method="between centres", apart="100 mm", at=None, tap=None)
+    assert run.cursor.title == "Turn two lands"

@@ -1,0 +1,137 @@
+"""Setting up on the screen: lists in a form, values asked at their steps, a kill, and a result handed over."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.jobs.job import read_job
+from tests.conftest import MakeApp
+from tests.tui.counters import at_first_measurement, logged, press, read_and_start
+from tui.board.job_actions import screen_for
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
+from tui.operation.declared import DeclaredScreen
+from tui.operation.form import OperationForm
+from tui.widgets.question import Typed
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+AXES = """
+[[operation]]
+kind = "axes"
+name = "Height of the table"
+method = "bars compared"
+spindle_bar = "20 mm"
+other_bar = "16 mm"
+difference = "-3.75 mm"
+"""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """Return a job with a pattern and the table's height."""
+    for name in ("mixed_lathe.toml", "hour_lines.toml"):
+        (tmp_path / name).write_text((SAMPLES / name).read_text(encoding="utf-8"), encoding="utf-8")
+    path = tmp_path / "hour_lines.toml"
+    path.write_text(path.read_text(encoding="utf-8") + AXES, encoding="utf-8")
+    return path
+
+
+async def typed(pilot: Any, value: str) -> None:
+    """Answer the question of the present step, long enough after the key before."""
+    await press(pilot, "1")
+    assert isinstance(pilot.app.screen, Typed)
+    await press(pilot, *value, "enter")
+
+
+async def to_the_result(pilot: Any, value: str) -> CounterScreen:
+    """Measure again, and return the counter at what stays."""
+    counter = pilot.app.screen
+    assert isinstance(counter, CounterScreen)
+    while counter.state.cursor is not None and not (
+        counter.state.cursor.action == "read" and counter.state.cursor.expects
+    ):
+        counter.run.done()
+    counter.paint()
+    await typed(pilot, value)
+    return counter
+
+
+async def test_what_stays_goes_into_the_pattern_with_one_key(make: MakeApp, job: Path) -> None:
+    """The file has the height error after it, the log a note; the key is not offered before anything is measured."""
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        counter = await _opened(pilot)
+        assert not counter.is_useful("hand_over")
+        await to_the_result(pilot, "-1.97")
+        assert counter.state.cursor is not None and counter.is_useful("hand_over")
+        before = logged(pilot.app)
+        await press(pilot, "t")
+        pattern = next(operation for operation in read_job(job).operations if operation.kind == "pattern")
+        assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
+        assert "0.03 mm" in logged(pilot.app).notes[-1].text
+        assert logged(pilot.app).cursor == before.cursor
+        assert pilot.app.context.job.operations[2].plan_input.parameters["height_error"] == "0.03 mm"
+
+
+async def test_without_a_pattern_nothing_is_handed_over(make: MakeApp, tmp_path: Path) -> None:
+    """A job that has none: the key says so, and is not in the bar."""
+    path = tmp_path / "table.toml"
+    path.write_text(f'format = 1\ntitle = "Table"\n{AXES}', encoding="utf-8")
+    async with make(job=path).run_test(size=(80, 24)) as pilot:
+        counter = await _opened(pilot, 0)
+        await to_the_result(pilot, "-1.97")
+        assert not counter.is_useful("hand_over")
+        await press(pilot, "t")
+        assert pilot.app.screen is counter and logged(pilot.app).notes == ()
+        assert path.read_text(encoding="utf-8").count("height_error") == 0
+
+
+async def test_answers_survive_a_kill(make: MakeApp, job: Path) -> None:
+    """Two readings are answered, the program is gone; both are there, and the third is asked."""
+    job.write_text(job.read_text().replace('difference = "-3.75 mm"\n', ""), encoding="utf-8")
+    job.write_text(job.read_text().replace('spindle_bar = "20 mm"\n', ""), encoding="utf-8")
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, 3)
+        await typed(pilot, "20")
+        assert logged(pilot.app).plan_input.answered == {"spindle_bar": "20 mm"}
+        pilot.app.exit(return_code=137)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        for _ in range(50):
+            await pilot.pause()
+        assert isinstance(pilot.app.screen, WasItMoved)
+        await press(pilot, "n")
+        counter = pilot.app.screen
+        assert isinstance(counter, CounterScreen) and counter.state.cursor is not None
+        assert counter.state.cursor.title == "Compare the bars"
+        await typed(pilot, "-3.75")
+        assert logged(pilot.app).plan_input.answered == {"spindle_bar": "20 mm", "difference": "-3.75 mm"}
+
+
+async def test_a_list_is_typed_in_one_line(make: MakeApp) -> None:
+    """Bare numbers get the field's unit; the table has a list as a job file does, and it comes back as one line."""
+    async with make().run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        screen = screen_for("square", {"kind": "square", "name": "it", "at": ["0 mm", "60 mm"]})
+        assert isinstance(screen, DeclaredScreen)
+        pilot.app.push_screen(screen)
+        await pilot.pause()
+        form = screen.query_one(OperationForm)
+        field = form.entries["at"][1]
+        assert field.text == "0 mm; 60 mm"
+        field.text = "0 60 4.5 in"
+        await pilot.pause()
+        assert form.table()["at"] == ["0 mm", "60 mm", "4.5 in"] and screen.ready
+        field.text = "0 60 sixty"
+        screen.judge()
+        assert not screen.ready and field.error
+
+
+async def _opened(pilot: Any, operation: int = 3) -> CounterScreen:
+    from tui.runs import open_run
+
+    await pilot.pause()
+    open_run(pilot.app.context, pilot.app.context.job.operations[operation])
+    await read_and_start(pilot)
+    counter = pilot.app.screen
+    assert isinstance(counter, CounterScreen)
+    return counter
