@@ -47,6 +47,9 @@ def brute_force_crossings(lines: tuple[TipLine, ...]) -> int:
         (6, 10, 10, 13),
         # Three through the centre: 3 points outside and the centre.
         (3, 10, 10, 4),
+        # Five and eight through the centre: 10 pairs, and 28 less 4 that touch; each pair has one point outside.
+        (5, 10, 10, 11),
+        (8, 10, 10, 25),
         # Two that overlap, two that touch, two apart.
         (2, 10, 11, 2),
         (2, 10, 10, 0),
