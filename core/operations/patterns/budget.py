@@ -38,6 +38,8 @@ class Allowance(NamedTuple):
     """None: even MOST_ERROR_MM changes nothing that the eye sees."""
     does: str
     """What a larger one does."""
+    read_at_mm: float | None = None
+    """The radius at which a runout of the face is read."""
 
 
 class _Line(NamedTuple):
@@ -111,15 +113,18 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
         return None
     width_mm = layer.cutter.groove_width_mm
     depth_mm = min(position.depth_mm or 0.0 for position in layer.cut_positions)
-    ratio = 1.0 if job.face_radius_mm is None else outer_mm(job, layer) / job.face_radius_mm
+    furthest_mm = outer_mm(job, layer)
+    read_at_mm = job.face_radius_mm or furthest_mm
+    ratio = furthest_mm / read_at_mm if read_at_mm else 1.0
     low_mm, high_mm = 0.0, depth_mm
     if width_mm(depth_mm) - width_mm(depth_mm * 1e-6) <= seen_mm:
-        return Allowance("face runout", depth_mm / ratio, f"leaves a patch of layer {layer.number} bare")
+        return Allowance("face runout", depth_mm / ratio, f"leaves a patch of layer {layer.number} bare", read_at_mm)
     for _ in range(_BISECTIONS):
         middle_mm = (low_mm + high_mm) / 2
         is_seen = width_mm(depth_mm) - width_mm(depth_mm - middle_mm) > seen_mm
         low_mm, high_mm = (low_mm, middle_mm) if is_seen else (middle_mm, high_mm)
-    return Allowance("face runout", low_mm / ratio, f"makes grooves of layer {layer.number} narrower on one side")
+    does = f"makes grooves of layer {layer.number} narrower on one side"
+    return Allowance("face runout", low_mm / ratio, does, read_at_mm)
 
 
 _Source = tuple[CutAsSet | None, bool]
@@ -252,7 +257,8 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
             amount = f"more than {lathe.length_text(MOST_ERROR_MM)}"
             yield SetUpEffect(cause, amount, f"no gap changes by {lathe.length_text(seen_mm)}")
         else:
-            yield SetUpEffect(cause, f"at most {_rounded_down(allowance.most_mm, lathe)}", allowance.does)
+            at = "" if allowance.read_at_mm is None else f", read at {lathe.length_text(allowance.read_at_mm)}"
+            yield SetUpEffect(cause, f"at most {_rounded_down(allowance.most_mm, lathe)}{at}", allowance.does)
     if job.height_error_mm or job.eccentricity_mm:
         yield from _entered(job, lathe)
 

@@ -12,11 +12,12 @@ from core.operations.patterns.boring_head import VISIBLE_MM
 from core.operations.patterns.elements import Element, depth_beside_mm, elements, exact_cuts
 from core.operations.patterns.layers import PatternJob
 
-_STEP_MM = 0.2
+_STEP_MM = 0.4
 """Distance of the places that are looked at along a tip line."""
 _MOST_PLACES = 20_000
-_MOST_LOOKS = 400_000
-"""After so many comparisons the search is given up, and nothing is said: that would take seconds."""
+_MOST_LOOKS = 100_000
+"""After so many comparisons the search stops and nothing is said: a form plans at every key."""
+_LOOKS_FOR_DEPTH = 30_000
 _ACROSS = (0.0, 0.5, -0.5, 0.95, -0.95)
 """Places across a groove, as parts of half its width."""
 _STRIDE = 0.618
@@ -89,8 +90,7 @@ class _Search:
 
     def shows_from_mm(self, grooves: Sequence[Element]) -> float:
         """Return the depth at which some place of the tip lines of grooves is as deep as all others there."""
-        self._looks = 0
-        most_places = max(1, _MOST_LOOKS // (len(self._others) * len(grooves)))
+        most_places = max(1, _LOOKS_FOR_DEPTH // (len(self._others) * len(grooves)))
         depths = [
             self._depth_mm(place.x_mm, place.y_mm)
             for groove in grooves
@@ -103,13 +103,13 @@ class _Search:
         """Return whether another groove is as deep at a place."""
         for index, (groove, cutter) in enumerate(self._others):
             self._looks += 1
+            if self._looks > _MOST_LOOKS:
+                raise _Spent
             if (groove.depth_mm or 0.0) + VISIBLE_MM < deep_mm:
                 return False
             if depth_at_mm(groove, cutter, x_mm, y_mm) + VISIBLE_MM >= deep_mm:
                 self._try_first(index)
                 return True
-        if self._looks > _MOST_LOOKS:
-            raise _Spent
         return False
 
     def _try_first(self, index: int) -> None:

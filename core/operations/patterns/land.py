@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from core.operations.patterns.elements import Element
 
 _LINES = 400
-_LEAST_LINES = 60
-_MOST_INTERVALS = 300_000
+_LEAST_LINES = 32
+_MOST_INTERVALS = 200_000
 """With more intervals than these on all lines, fewer lines are drawn. The share of land is then still right to 0.5."""
 
 Interval = tuple[float, float]

@@ -58,7 +58,7 @@ def _neighbour_words(layer: Mapping[str, Any], unit: Unit) -> str:
     if "spacing_mm" not in layer:
         return ""
     words = f"centres {length_text(layer['spacing_mm'], unit)} apart"
-    return words + (f", tip lines {overlap_words(layer['overlap_mm'], unit)}" if "overlap_mm" in layer else "")
+    return words + (f", circles {overlap_words(layer['overlap_mm'], unit)}" if "overlap_mm" in layer else "")
 
 
 def _span_words(layer: Mapping[str, Any], least: str, most: str, unit: Unit) -> str:

@@ -14,7 +14,7 @@ from core.operations.patterns.elements import Element
 from core.operations.patterns.geometry import LengthText
 from core.operations.patterns.layers import PatternJob, Point
 from core.values.errors import PlanError
-from core.values.quantities import mm_text
+from core.values.quantities import mm_text, number_text
 
 SLIPPED_MM = 0.1
 """A cut found further than this from where the others put it was read wrong. Common practice, no source."""
@@ -61,6 +61,15 @@ class PutBack(NamedTuple):
         away_mm = math.hypot(self.shift_x_mm, self.shift_y_mm)
         at_deg = math.degrees(math.atan2(self.shift_y_mm, self.shift_x_mm)) - self.turned_deg
         return replace(job, eccentricity_mm=away_mm, eccentric_at_deg=at_deg % 360, correct=True)
+
+    def words(self, to_text: LengthText = mm_text) -> str:
+        """Return in words how the blank lies now; `to_text` returns a length [mm] as text in the unit of the lathe."""
+        away_mm = math.hypot(self.shift_x_mm, self.shift_y_mm)
+        way = "anticlockwise" if self.turned_deg >= 0 else "clockwise"
+        return (
+            f"The work is turned {number_text(abs(self.turned_deg), 3)} deg {way}, its centre {to_text(away_mm)} off "
+            f"the table's axis. The cuts fit within {to_text(self.worst_mm)}; {self.worst.name} is the worst."
+        )
 
 
 def put_back(

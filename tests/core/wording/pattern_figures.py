@@ -54,6 +54,9 @@ def _put_back() -> Iterator[Said]:
     """Cuts found again on a blank that was taken off."""
     begun, cuts = job(layer()), grooves(layer(4, 20.0, 4.0))
     found = [FoundCut(one, 20.0, one.angle_deg + 25) for one in cuts]
+    yield said(
+        "put back: four cuts found again", put_back(begun, [found[0]._replace(slide_mm=20.06), *found[1:]]).words()
+    )
     slipped = found[2]._replace(slide_mm=22.0)
     near = grooves(places((20.0, 0.0), (22.0, 0.0), shape="dots"))
     (arc,) = grooves(layer(1, 20.0, shape="arcs", through=90))

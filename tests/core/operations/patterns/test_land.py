@@ -93,7 +93,7 @@ def test_land_matches_a_raster(
 def test_1200_circles_take_well_under_a_second() -> None:
     """36 circles about each of 33 points."""
     cut = grooves(layer(36, 12, 6.0, repeat=33, repeat_offset_mm=25.0, depths_mm=(0.05,)))
-    start = time.perf_counter()
+    start = time.process_time()
     share = land_percent(cut, 90)
-    assert time.perf_counter() - start < 1.5
+    assert time.process_time() - start < 1.5
     assert share == pytest.approx(raster_percent(cut, 90, 250), abs=0.5)

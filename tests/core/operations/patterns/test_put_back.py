@@ -12,6 +12,7 @@ from core.operations.patterns.elements import Element, elements, exact_cuts
 from core.operations.patterns.layers import PatternJob
 from core.operations.patterns.put_back import FoundCut, put_back
 from core.values.errors import PlanError
+from tests.core.figures import figures
 from tests.core.operations.patterns.made import grooves, job, layer, places
 
 
@@ -148,4 +149,5 @@ def test_the_worst_of_three_is_named() -> None:
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)
     now = put_back(job(layer()), found)
+    assert {"1", "2", f"{round(now.worst_mm, 3):g}", f"{round(now.turned_deg, 3):g}"} <= figures(now.words())
     assert now.worst == found[1] and 0.01 < now.residual_mm < now.worst_mm < 0.06

@@ -1,0 +1,60 @@
+"""The figures of patterns on the pages: every layer with what it has, and no list of places."""
+
+from typing import Any
+
+from core.lathe.reader import example_lathe
+from core.pages.figure_words import figure_lines, table_rows
+from tests.core.figures import figures
+from tests.core.operations.patterns.divided import figures_of
+from tests.core.operations.patterns.made import job, layer, places
+
+LATHE = example_lathe()
+SHAPES = (
+    layer(5, 6, 2.0, about_mm=(20.0, 0.0), repeat=2, repeat_offset_mm=10.0, depths_mm=(0.6, 0.3)),
+    places((3.0, 4.0), (20.0, 0.0), shape="dots"),
+    layer(12, 30, shape="slots", to_offset_mm=36.0),
+    layer(1, 42, shape="arcs", through=360),
+)
+
+
+def of_every_shape(**changes: int) -> dict[str, Any]:
+    """Return the figures of a pattern with a layer of every shape."""
+    return figures_of(job(*SHAPES, blank_diameter_mm=90.0), LATHE, **changes)
+
+
+def test_no_page_lists_the_elements() -> None:
+    """They are for other programs; how many changes there are is shown, unless there is none."""
+    lines = list(figure_lines(of_every_shape(cutter_changes=2, head_changes=0, plate_changes=1), whole=True))
+    names = [name for name, _ in lines]
+    assert not any("element" in name for name in names)
+    assert [name for name in names if "changes" in name] == ["changes of cutter", "changes of plate"]
+    (land,) = [text for name, text in lines if "land" in name]
+    assert land.endswith("%") and len(figures(land)) == 1
+
+
+def test_a_layer_has_one_line_for_each_of_its_figures() -> None:
+    """Two rings of five, 0.3 to 0.6 mm deep; dots have no tip lines that could cross; a slot no crossings."""
+    lines = list(figure_lines(of_every_shape(), whole=True))
+    starts = [number for number, (name, _) in enumerate(lines) if name.startswith("layer ")]
+    first, dots, slots, border = (
+        dict(lines[start:end]) for start, end in zip(starts, [*starts[1:], len(lines)], strict=True)
+    )
+    assert figures(first["layer 1"]) == {"5", "2", "6"} and figures(first["  groove"]) == {"1.2", "0.3", "0.6"}
+    assert figures(first["  neighbours"]) == {"7.053", "3.053"}
+    assert "  crossings" in first and "  crossings" not in dots.keys() | slots.keys()
+    assert figures(dots["  reach"]) == {"5", "20"} and figures(slots["  reach"]) == {"30", "36"}
+    assert figures(border["  reach"]) == {"42"}
+
+
+def test_a_summary_has_only_what_a_layer_is_and_its_grooves() -> None:
+    """The board has little room."""
+    names = [name for name, _ in figure_lines(of_every_shape())]
+    assert names[:4] == ["layer 1", "  groove", "layer 2", "  groove"]
+
+
+def test_layers_side_by_side_have_no_cell_for_what_they_have_not() -> None:
+    """On the printed card; every row has words for its name, not a key of the file."""
+    rows = dict(table_rows(of_every_shape()["layers"], "mm"))
+    assert rows["shape"] == ["circles", "dots", "slots", "arcs"]
+    assert rows["crossings of circles"][1:] == ["", "", ""]
+    assert not any("_" in name for name in rows)
