@@ -20,7 +20,7 @@ MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
     {
         *("must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass"),
-        *("repeat", "along", "shorter_way", "feed_s"),
+        *("repeat", "along", "shorter_way", "feed_s", "pace_s"),
     }
 )
 """Keys of a step's `extra` that only the program reads; no card shows them."""

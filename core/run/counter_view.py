@@ -354,6 +354,8 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
         return "cut"
+    if step.feeds_along:
+        return "feed along"
     if step.action in {"cut", "spring"} and settings:
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)

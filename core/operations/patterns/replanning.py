@@ -299,7 +299,8 @@ class _Remaining:
             # Under the same numbers, so that a second measurement moves the head again.
             again = trial_step(current.layer, current.place(TRIAL))
             steps.append(replace(again, text=f"{again.text} once more, to make sure"))
-            steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
+            by_edges = not current.is_plain
+            steps.append(measure_step(current.layer, lathe, current.place(MEASURED), by_edges=by_edges))
         plans = self._plans(self._heads(head), without=tried)
         steps += [step for plan in plans for step in self.steps_of(plan, still_open)]
         finding = edges_finding(current.layer, measured, lathe)
@@ -316,7 +317,8 @@ class _Remaining:
 
 
 def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
-    step = measure_step(layer_plan.layer, lathe, layer_plan.place(MEASURED))
+    place, by_edges = layer_plan.place(MEASURED), not layer_plan.is_plain
+    step = measure_step(layer_plan.layer, lathe, place, by_edges=by_edges)
     return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
 
 

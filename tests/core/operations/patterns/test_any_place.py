@@ -22,8 +22,8 @@ SLIDE_MM, TABLE_DEG, DEPTH_MM, HEAD_MM = 0.0125, 1 / 60, 0.05, 0.0127 / 2
 
 
 def tolerance_mm(place: complex) -> float:
-    """Return how far half a mark of slide and table can be from a place."""
-    return math.hypot(SLIDE_MM, math.radians(TABLE_DEG) * (abs(place) + 1)) + 1e-6
+    """Return how far half a mark of slide and table can be from a place; with a height error they are not square."""
+    return SLIDE_MM + math.radians(TABLE_DEG) * (abs(place) + 1) + 1e-6
 
 
 def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
