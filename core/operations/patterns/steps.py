@@ -275,12 +275,13 @@ def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
     return ends if isinstance(ends, Setting) else at.held[0]
 
 
-def cuts_as_set(job: PatternJob, plans: Iterable[LayerPlan], lathe: Lathe) -> tuple[CutAsSet, ...]:
+def cuts_as_set(plans: Iterable[LayerPlan]) -> tuple[CutAsSet, ...]:
     """Return every position that is cut, from the marks, holes and notches really set."""
-    return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(job, layer_plan, lathe.dial(job.offset_dial)))
+    return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(layer_plan))
 
 
-def _cuts_of_layer(job: PatternJob, layer_plan: LayerPlan, slide: Dial) -> Iterator[CutAsSet]:
+def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
+    job, slide = layer_plan.job, layer_plan.slide
     layer, pattern = layer_plan.layer, layer_plan.pattern
     sense = -1 if pattern.dividing.falling else 1
     for on_table in pattern.positions:
