@@ -25,7 +25,7 @@ def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> 
     said: set[str] = set()
     for layer, pattern in zip(job.layers, patterns, strict=True):
         of_layer = [
-            *dividing_cautions(pattern.dividing, layer.is_even_ring, layer.offset_mm, lathe),
+            *dividing_cautions(pattern.dividing, True, layer.offset_mm, lathe),
             *_rounding_effect(job, layer, pattern, lathe),
         ]
         if pattern.passes is not None and layer.cut_mm is not None:
