@@ -300,7 +300,8 @@ def _direction(
 
 def _also(lathe: Lathe, state: State, step: Step, setting: Setting) -> str:
     name, dial = dial_words(setting.dial), lathe.dials.get(setting.dial)
-    if dial is not None and step.action == "index" and setting.position != dial_position(lathe, state, dial.name):
+    on_table = step.action == "index" and any(one.dial == TABLE for one in step.settings)
+    if dial is not None and on_table and setting.position != dial_position(lathe, state, dial.name):
         shown = _dial_shown(lathe, state, step, setting)
         return f"{name} to {shown.turns} {shown.number} {shown.unit}, {shown.direction}".replace("  ", " ")
     if dial is None:
