@@ -1,4 +1,4 @@
-"""Writes the golden cards again, and says which lines have changed in each: `python -m tests.golden`."""
+"""Writes the golden cards again, and says which lines of which have changed: `python -m tests.golden`."""
 
 import sys
 
@@ -7,7 +7,7 @@ from tests.golden.keeping import differences, drop, keep, kept_lines, kept_names
 
 
 def main() -> int:
-    """Write every card that differs from the saved one, and remove those without a job."""
+    """Write every card that differs from the one kept, remove those without a job."""
     jobs = sources()
     for name in sorted(kept_names() - jobs.keys()):
         drop(name)

@@ -42,7 +42,7 @@ def golden_lines(path: Path) -> list[str]:
 def card_lines(card: Mapping[str, Any]) -> list[str]:
     """Return a card as lines: its figures and steps.
 
-    Title and names are not included, as the user writes them.
+    Title and names are left out: the user writes them.
     """
     lines = [f"{key} = {_plain(key, card[key])}" for key in ("format", "stand_in")]
     for operation in json.loads(json.dumps(card["operations"])):
@@ -107,6 +107,6 @@ def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> li
 
 
 def _refused(problems: Sequence[Problem], head: str) -> list[str]:
-    """Return a line for each problem: the table within the file or operation, and the key, but no wording."""
+    """Return a line for each problem: the table within the file or operation, and the key. Wording is left out."""
     places = sorted((problem.where.strip(", "), problem.key) for problem in problems)
     return [f"{head}refused: {', '.join(part for part in place if part)}" for place in places]

@@ -13,7 +13,7 @@ ENDING = ".txt"
 
 
 def sources() -> Mapping[str, Path]:
-    """Return every job file by name, except lathe files ("..._lathe.toml"), which have no card."""
+    """Return every job file by name. Lathe files ("..._lathe.toml") are left out: they have no card."""
     files = [*sorted(SAMPLES.glob("*.toml")), *sorted(JOBS.glob("*.toml"))]
     found: dict[str, Path] = {}
     for path in files:

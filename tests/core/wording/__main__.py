@@ -7,7 +7,7 @@ from tests.golden.keeping import differences
 
 
 def main() -> int:
-    """Write every page that differs from the saved one, and remove those that nothing makes."""
+    """Write every page that differs from the one kept, remove those that nothing makes."""
     for name in sorted(kept_names() - PAGES.keys()):
         page_path(name).unlink()
         print(f"{name}: removed, nothing makes it")

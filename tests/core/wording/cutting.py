@@ -1,4 +1,4 @@
-"""What the program says about a size that was measured, or set differently, when turning and facing."""
+"""What is said of a size that was measured, or set differently, when turning and facing."""
 
 from collections.abc import Iterator
 
@@ -19,7 +19,7 @@ MEASURED = (("2.9", 27.08), ("2.9", 27.07), ("2.6", 27.83), ("3.2", 26.70), ("3.
 
 
 def page() -> Iterator[Said]:
-    """Return what the program says in each situation."""
+    """Return what is said in each situation."""
     lathe = example_lathe()
     for position, size_mm in (
         ("2.9", 27.08),

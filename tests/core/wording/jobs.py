@@ -1,4 +1,4 @@
-"""What the program says about every job with a golden card: cautions, steps, movements, or why it is refused."""
+"""What is said of every job that has a golden card: its cautions, its steps, their movements, or why it is refused."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -17,13 +17,13 @@ _FIGURES = re.compile(r"\d[\d.]*")
 
 
 class _Once:
-    """Lets every sentence through only once. Figures aside, most steps of a plan say the same."""
+    """Lets every sentence by once: figures aside, most steps of a plan say the same."""
 
     def __init__(self) -> None:
         self._shapes: set[str] = set()
 
     def new(self, sentences: Iterable[str]) -> list[str]:
-        """Return the sentences that have not come before."""
+        """Return the sentences that have not been said before."""
         found = []
         for sentence in sentences:
             shape = _FIGURES.sub("#", sentence)
@@ -34,7 +34,7 @@ class _Once:
 
 
 def page() -> Iterator[Said]:
-    """Return what the program says about the jobs. Each sentence is where it first comes."""
+    """Return what is said of the jobs; a sentence stands where it is said first."""
     once = _Once()
     for name, path in sources().items():
         if "operation" not in parse_toml(read_text(path), path):
@@ -56,7 +56,7 @@ def _without_folder(message: str, path: Path) -> str:
 
 
 def _steps(operation: JobOperation) -> Iterator[str]:
-    """Yield what the counter says at each step of an operation."""
+    """Yield what the counter says at each step of the operation, every step done in turn."""
     plan_input = operation.plan_input
     run = Counted(plan_input.lathe, material=plan_input.material, **plan_input.parameters)
     movements = Movements(plan_input)

@@ -1,4 +1,4 @@
-"""Which pages of sentences there are, where they are saved, and what they hold now."""
+"""Which pages there are, where they are kept, and what they hold now."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -22,7 +22,7 @@ PAGES: Mapping[str, Page] = {
 
 
 def page_path(name: str) -> Path:
-    """Return the path of a page."""
+    """Return where a page is kept."""
     return HERE / f"{name}.txt"
 
 
@@ -32,13 +32,13 @@ def kept_names() -> set[str]:
 
 
 def kept_lines(name: str) -> list[str]:
-    """Return a page as it is saved; [] if it is not."""
+    """Return a page as kept, [] where there is none."""
     path = page_path(name)
     return path.read_text(encoding="utf-8").splitlines() if path.exists() else []
 
 
 def page_lines(name: str) -> list[str]:
-    """Return a page as it is now: each situation, and below it, indented, the sentences."""
+    """Return a page as it is now: a situation, and below it, indented, what is said."""
     lines = []
     for situation, sentences in PAGES[name]():
         lines.append(_one_line(situation).rstrip())
@@ -47,5 +47,5 @@ def page_lines(name: str) -> list[str]:
 
 
 def _one_line(text: str) -> str:
-    """Return a text on one line, in which a diff shows everything: unprintable characters are escaped."""
+    """Return a text that a diff shows whole: what is not printable is escaped."""
     return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)

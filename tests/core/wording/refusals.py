@@ -1,4 +1,4 @@
-"""Why texts and tables are refused: what is wrong, and what to enter instead."""
+"""Why texts and tables are refused: what was found, and what to enter instead."""
 
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -75,7 +75,7 @@ def _problems(read: Callable[..., tuple[object, list[Any]]], *args: Any, **keys:
 
 
 def _sizes() -> Iterator[Said]:
-    """Yield sizes that only the calculations refuse."""
+    """Sizes that the workings themselves refuse."""
     yield said("no lead", *refusal(thread_dial_uses, 0, 3, ()))
     yield said("a wheel of 0 teeth for the dial", *refusal(thread_dial_uses, 1, 3, ((16, 0),)))
     yield said("change gears of 0 teeth", *refusal(best_trains, 1, 3, (20, 0), 1, 1))
@@ -100,7 +100,7 @@ def _sizes() -> Iterator[Said]:
 
 
 def _measurements() -> Iterator[Said]:
-    """Yield measurements at the lathe from which nothing follows."""
+    """Measurements at the lathe from which nothing follows."""
     turn = {"per_turn": "4 mm"}
     for finding, table, typed in (
         (MEASURING_METHODS["by_cut"], {}, {"before": "30 mm", "turned": "0.5 mm", "after": "29.3 mm"}),

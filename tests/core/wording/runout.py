@@ -35,7 +35,7 @@ ADVISED: tuple[tuple[float, dict[str, Any]], ...] = (
 
 
 def page() -> Iterator[Said]:
-    """Return what the program says in each situation."""
+    """Return what is said in each situation."""
     for tolerance_mm in (0.05, 0.03, 0.0217, 0.005):
         yield said(f"within {tolerance_mm} mm?", verdict([analysed(0.015, 0)], tolerance_mm).sentence(mm_text))
     yield said("high between two marks", verdict([analysed(0.1, 22.5)], 0.05).sentence(mm_text))
@@ -65,7 +65,7 @@ def _advice(situation: str, found: Advice) -> Said:
 
 
 def _while_reading() -> Iterator[Said]:
-    """Yield what a check says from set to set of readings, as its screen follows it."""
+    """A check as its screen follows it, round after round."""
     check = Check(tolerance="0.02 mm")
     yield _seen("nothing read", check)
     readings = bar_readings(0.10, 77)

@@ -1,4 +1,4 @@
-"""A run and its events in words, what a run refuses, and what the program says about the logbook."""
+"""A run and its events in words, what a run refuses, and what is said of the logbook."""
 
 import re
 import sqlite3
@@ -75,7 +75,7 @@ def _of_run(folder: Path) -> Iterator[str]:
 
 
 def _refused() -> Iterator[Said]:
-    """Yield events that are not possible, with the refusals."""
+    """Moves that are not possible."""
     yield said("step 3 before step 2", *refusal(run_of, *done(1, 3)))
     yield said("finished with open steps", *refusal(run_of, ("finished", {})))
     yield said(
@@ -97,7 +97,7 @@ def _failing(code: int) -> None:
 
 
 def _logbooks() -> Iterator[Said]:
-    """Yield what the program says about damaged and other logbooks."""
+    """Logbooks as they may be found."""
     for harm in HARM:
         with TemporaryDirectory() as folder:
             fill(Path(folder), runs=1)

@@ -1,4 +1,4 @@
-"""What pages are made of: a situation, and what the program says in it."""
+"""What pages are made of: a situation, and the sentences that the program says in it."""
 
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
@@ -22,7 +22,7 @@ def said(situation: object, *sentences: str) -> Said:
 
 
 def refusal(call: Callable[..., object], *args: Any, **keys: Any) -> tuple[str, ...]:
-    """Return the sentences that refuse a call; raises AssertionError if it is not refused."""
+    """Return the sentences with which a call is refused; raises AssertionError where it is not."""
     try:
         call(*args, **keys)
     except FileError as error:

@@ -1,4 +1,4 @@
-"""What the program says about threads: half nuts, gears, unwise choices, measurements and trials."""
+"""What is said of threads: half nuts and gears, what is unwise, what a measurement or a trial means."""
 
 from collections.abc import Iterator
 from typing import Any, get_args
@@ -6,12 +6,12 @@ from typing import Any, get_args
 from core.cutting import progress_of
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
 from core.operations.registry import make_plan, replan
-from core.operations.threads.carriage_travel import direction_words, stop_place_words
+from core.operations.threads.carriage import direction_words, stop_place_words
 from core.operations.threads.gearing import Train, idler_words
-from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict_words
+from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict
 from core.operations.threads.starts import index_words
 from core.operations.threads.thread_dial import DialUse, dial_use_words
-from core.operations.threads.tool import full_profile_words, lean_words, side_clearance_words, standard_tip_words
+from core.operations.threads.tool import clearance_words, full_profile_words, lean_words, standard_tip_words
 from core.pages.figure_words import figure_lines
 from tests.core.thread_jobs import job_of, lathe, plan_input_of, plan_of
 from tests.core.wording.said import Said, keys_text, said
@@ -84,22 +84,22 @@ def page() -> Iterator[Said]:
         yield said(keys_text(keys), *(caution for caution in plan_of(**keys).cautions if caution not in usual))
     yield from _of_the_tool()
     yield from _again()
-    for table, marks_left, data in MEASURED:
+    for table, marks_left, given in MEASURED:
         job = job_of(**table)
-        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", data))
-        sentences = verdict_words(job, lathe(), measured, job.infeed(lathe()), marks_left)
-        yield said(f"{table['thread']} measured {keys_text(data)}, {marks_left} marks left", *sentences)
+        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", given))
+        sentences = verdict(job, lathe(), measured, job.infeed(lathe()), marks_left)
+        yield said(f"{table['thread']} measured {keys_text(given)}, {marks_left} marks left", *sentences)
     for what in ("pitch diameter", "over wires"):
         yield said(f"M10, {what}", limits_words(lathe(), plan_of(thread="M10", wire="0.9 mm").figures, what))
 
 
 def _of_the_tool() -> Iterator[Said]:
-    """Yield how the tool is ground and set, and where it stops."""
+    """How the tool is ground and set, and where it stops."""
     for keys in (M30, {"thread": "M20x2-LH", "runs": "from the chuck"}, {"thread": "M24xPh6P3", "relief": "5 mm"}):
         job, its = job_of(**keys, length="22 mm"), lathe()
         ground = (
             standard_tip_words(job, its),
-            *side_clearance_words(job),
+            *clearance_words(job),
             lean_words(job, its),
             full_profile_words(job, its),
         )
@@ -108,12 +108,12 @@ def _of_the_tool() -> Iterator[Said]:
 
 
 def _again() -> Iterator[Said]:
-    """Yield what the first step says after the thread was tried, measured or moved."""
+    """What the first step says once the thread was tried, measured or moved."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
     known = progress_of(plan.steps[:at], plan.steps[at:], 500)
     for entered in GIVEN:
         step = replan(plan_input, known, entered)[0]
-        cause, data = input_as_data(entered)
-        yield said(f"{cause}, {keys_text(data)}", step.text, *step.findings, *step.cautions)
+        cause, given = input_as_data(entered)
+        yield said(f"{cause}, {keys_text(given)}", step.text, *step.findings, *step.cautions)
