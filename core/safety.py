@@ -47,7 +47,8 @@ TURN_BY_HAND = "Isolate the drive, disengage the gears: turn the spindle by hand
 BEFORE_POWER = "Before power turn the work once round by hand: nothing must foul."
 SOFT_HAMMER = "Tap with a soft hammer, spindle stopped; then tighten jaws, chuck key out."
 CLAMP = "Clamp the work, never hold it by hand; lock both slides for each hole."
-HAND_ON_HANDLE = "Table unlocked under the cut: hand on its handle, never on the work. Light passes."
+HAND_ON_HANDLE = "Table unlocked under the cut: hand on its handle, never on the work."
+COLLET_READY = "Cutter short in its collet, drawbar tight; turn it by hand before power."
 FEED_ALONG = "Light passes, one even feed: stopped and wound back, the cutter digs in."
 SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
 

@@ -43,8 +43,11 @@ class Needs(NamedTuple):
     """True for a cut with a feed, for which the gears of a thread are too coarse."""
 
 
-MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, int]], tuple[str, ...]]]
-"""Returns, for checked parameters and a lathe, the function that gives the movements of a step."""
+MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, int]], tuple[str, ...]] | None]
+"""From the checked parameters and the lathe, returns the function that gives the movements of a step.
+
+None: the plan's list of movements is right for every pass.
+"""
 
 
 Figures = Mapping[str, Any]

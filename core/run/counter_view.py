@@ -302,7 +302,8 @@ def _direction(
 
 def _also(lathe: Lathe, state: State, step: Step, setting: Setting) -> str:
     name, dial = dial_words(setting.dial), lathe.dials.get(setting.dial)
-    if dial is not None and step.action == "index" and setting.position != dial_position(lathe, state, dial.name):
+    on_table = step.action == "index" and any(one.dial == TABLE for one in step.settings)
+    if dial is not None and on_table and setting.position != dial_position(lathe, state, dial.name):
         shown = _dial_shown(lathe, state, step, setting)
         return f"{name} to {shown.turns} {shown.number} {shown.unit}, {shown.direction}".replace("  ", " ")
     if dial is None:
@@ -356,6 +357,8 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
         return "cut"
+    if step.feeds_along:
+        return "feed along"
     if step.action in {"cut", "spring"} and settings:
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)

@@ -9,7 +9,7 @@ from core.inputs import PositionCutWrong
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.handle_dial import TABLE, handle_turns, smallest_deg
-from core.operations.dividing.words import holes_text, turns_text
+from core.operations.dividing.words import turns_text
 from core.operations.patterns.boring_head import HEAD
 from core.plan import PlateSetting, Step
 from core.run.progress import position_at_reading, read_dial
@@ -48,15 +48,24 @@ def cut_places(state: State) -> tuple[CutPlace, ...]:
 
 
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:
-    """Return what table and slide read at a position: "layer 2, position 3: 10 turns 3°26', cross-slide 1.70 mm"."""
-    dials = ZeroedDials(lathe.dials, state.zeros)
+    """Return what table and slide read at a position, short: "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm".
+
+    Turns from zero come before the reading.
+    """
     others = [
-        f"{dial_words(setting.dial)} {dials.words(setting)}"
+        f"{dial_words(setting.dial)} {_slide_words(lathe, state, setting)}"
         for setting in place.step.settings
         if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD} and setting.dial in lathe.dials
     ]
-    name = f"layer {place.layer}, position {place.position}"
-    return f"{name}: {', '.join([_table_words(lathe, place.step), *others])}"
+    return f"layer {place.layer}, {place.position}: {', '.join([_table_words(lathe, place.step), *others])}"
+
+
+def _slide_words(lathe: Lathe, state: State, setting: Setting) -> str:
+    dial, zeros = lathe.dial(setting.dial), ZeroedDials(lathe.dials, state.zeros)
+    turns = dial.handle_turns(setting)
+    if state.zeros.get(dial.name) or turns is None or setting.reading is None:
+        return zeros.words(setting)
+    return f"{turns}+{dial.reading_text(setting.reading)}"
 
 
 def _table_words(lathe: Lathe, step: Step) -> str:
@@ -68,13 +77,12 @@ def _table_words(lathe: Lathe, step: Step) -> str:
     plate = next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
     own = dms_text(angle_deg % 360)
     if plate is None:
-        per_turn = Fraction(360) / table.ratio
-        turns, reading = divmod(angle_deg % 360, per_turn)
-        shown = dms_text(reading, smallest_deg(table))
-        return f"table {turns_text(int(turns))} {shown} ({own})" if turns else f"table {shown} ({own})"
+        turns, reading = divmod(angle_deg % 360, Fraction(360) / table.ratio)
+        return f"{turns}+{dms_text(reading, smallest_deg(table))} ({own})"
     if step.extra.get("way") == "direct":
         return f"notch {plate.holes} ({own})"
-    return f"table {holes_text(handle_turns(table, angle_deg), plate.circle or 1)} ({own})"
+    turns, holes = divmod(handle_turns(table, angle_deg % 360) * (plate.circle or 1), plate.circle or 1)
+    return f"{turns}+{holes} of {plate.circle} ({own})"
 
 
 def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> tuple[Fraction, str]:
@@ -113,5 +121,6 @@ def cut_wrong(
 
 
 def read_table_place(lathe: Lathe, place: CutPlace, text: str) -> tuple[Fraction, str]:
-    """Return where the table was when a position was cut [deg], and what it showed; raises QuantityError."""
-    return read_table_setting(lathe, place.step, text)
+    """Return where the table was when a position was cut [deg], and that in degrees; raises QuantityError."""
+    set_deg, _ = read_table_setting(lathe, place.step, text)
+    return set_deg, dms_text(set_deg % 360)

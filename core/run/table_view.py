@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core.events.state import MachineEvent, State
-from core.inputs import Moved, PickedUp, SetTo
+from core.inputs import Moved, PickedUp, PositionCutWrong, SetTo
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.division import Dividing, Position, move_deg
 from core.operations.dividing.find_position import TableAngle, table_angle_deg
@@ -80,12 +80,19 @@ def table_position(state: State, table: RotaryTable) -> TablePosition | None:
 
     Undo does not turn a handle, so a step that was undone still says where the table is.
     """
+    wrong: dict[tuple[int | None, int | None], Fraction] = {}
     for event in state.machine_events_latest_first():
         if event.revision is not None and isinstance(event.revision.entered, Moved | PickedUp) and not event.undone:
             return None
+        if event.revision is not None and isinstance(event.revision.entered, PositionCutWrong) and not event.undone:
+            cut = event.revision.entered
+            wrong.setdefault((cut.layer, cut.position), cut.table_deg)
         position = _set_by(event, table)
         if position is not None:
-            return position
+            real_deg = None if event.step is None else wrong.get(event.step.at.where)
+            if real_deg is None:
+                return position
+            return TablePosition(set_deg=real_deg, wanted_deg=real_deg, step=None, undone=event.undone)
     return None
 
 

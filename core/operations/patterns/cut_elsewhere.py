@@ -14,30 +14,37 @@ from core.values.errors import PlanError
 _VISIBLE_MM = 0.01
 
 
-def cut_where_it_is(job: PatternJob, lathe: Lathe, plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
+def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
     """Return a position that was cut in the wrong place as it was really set, for figures and pictures.
 
     Raises PlanError for a position that the layer does not cut.
     """
-    planned = next((cut for cut in cuts_as_set(job, [plan], lathe) if cut.position.number == wrong.position), None)
-    if planned is None:
-        raise PlanError(f"Layer {wrong.layer} has no position {wrong.position} that is cut.", field="position")
-    dial = lathe.dial(job.offset_dial)
+    planned, dial = _planned(plan, wrong), plan.slide
     travel_mm = dial.travel_mm(1) * float(dial.marks_at(wrong.slide))
-    slide_mm = -travel_mm if job.is_far else travel_mm
+    slide_mm = -travel_mm if plan.job.is_far else travel_mm
     sense = -1 if plan.pattern.dividing.falling else 1
     to_mm = None if planned.to_slide_mm is None else planned.to_slide_mm - planned.slide_mm + slide_mm
     return planned._replace(slide_mm=slide_mm, angle_deg=float(sense * wrong.table_deg), to_slide_mm=to_mm)
 
 
-def cut_wrong_finding(job: PatternJob, plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
+def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
+    for cut in cuts_as_set([plan]):
+        if cut.position.number == wrong.position:
+            return cut
+    raise PlanError(
+        f"Layer {wrong.layer} has no position {wrong.position} that is cut. Enter one that it has.", field="position"
+    )
+
+
+def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
     """Return how far a position that was cut in the wrong place is from its own."""
-    planned = next(cut for cut in cuts_as_set(job, [plan], lathe) if cut.position.number == wrong.position)
-    real = cut_where_it_is(job, lathe, plan, wrong)
-    places = [complex(*job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in (planned, real)]
-    off = lathe.length_text(abs(places[1] - places[0]))
+    cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
+    own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
     again = "It is cut once more at its own place." if wrong.cut_again else "It stays as it is."
-    return f"Position {wrong.position} of layer {wrong.layer} lies {off} from its place. {again} The others are right."
+    return (
+        f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its place. "
+        f"{again} The others are right."
+    )
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:

@@ -12,14 +12,17 @@ from core.operations.dividing.words import turning_sense
 from core.operations.patterns.boring_head import direction
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.place_settings import arc_end
+from core.plan import Step
 from core.safety import FEED_ALONG, HAND_ON_HANDLE
-from core.values.dials import Dial, Setting
+from core.values.dials import Dial, Setting, ZeroedDials
 from core.values.errors import PlanError
 
 FEED_MM_PER_S = 1.0
 """A light, even feed by hand; common practice, no source."""
 LEAST_S_PER_TURN = 2.0
 """Nobody turns a handle faster than this for a cut."""
+PACE_S = "pace_s"
+"""Key in the extra of a pass along a groove: time for a turn of the handle [s]."""
 THROUGH = "through_deg"
 """Key in the extra of the pass along an arc: how far the table turns from its start [deg]."""
 
@@ -29,15 +32,17 @@ def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
     dial = lathe.dial(job.offset_dial)
     name, is_inwards = dial_words(dial.name), dial.marks_at(to.position) > dial.marks_at(start.position)
     length_mm = abs(float(to.position - start.position) * float(dial.mm_per_unit))
-    way, pace = direction(dial.name, is_inwards, job.is_far, feeds=True), _slide_pace(dial)
+    way, pace = direction(dial.name, is_inwards, job.is_far, feeds=True), _slide_pace_s(dial)
     return Groove(
         start=start,
         end=to,
         table_end=None,
         seconds=length_mm / FEED_MM_PER_S,
         feed_in=f"{name} at {dial.setting_text(start)}",
-        along=f"table locked, feed the {name} to {dial.setting_text(to)}, {way}{pace}. Never stop and go back",
+        along=f"table locked, feed the {name} to {dial.setting_text(to)}, {way}{_pace_words(pace)}. Never stop and go "
+        "back",
         cautions=(FEED_ALONG,),
+        figures={} if pace is None else {PACE_S: pace},
     )
 
 
@@ -59,16 +64,50 @@ def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) 
     turned_deg = abs(end.set_deg - position.set_deg)
     turns = float(turned_deg * dividing.table.ratio / 360)
     seconds = max(turns * LEAST_S_PER_TURN, math.radians(turned_deg) * radius_mm / FEED_MM_PER_S)
-    pace = f", about {max(1, round(seconds / turns))} seconds for a turn of the handle" if turns >= 1 else ""
+    pace = seconds / turns
     return Groove(
         start=setting_of(dividing, position, None),
         end=setting_of(dividing, end, None),
         table_end=end,
         seconds=seconds,
         feed_in=f"table unlocked, its clamp dragging, the backlash taken up {turning_sense(dividing).side}",
-        along=f"feed: {move.words}{pace}. Never stop and go back",
+        along=f"feed: {move.words}{_pace_words(pace)}. Never stop and go back",
         cautions=(HAND_ON_HANDLE,),
-        figures={THROUGH: float(end.set_deg - position.set_deg)},
+        figures={THROUGH: float(end.set_deg - position.set_deg), PACE_S: pace},
+    )
+
+
+def cut_movements(depth_dial: str) -> tuple[str, ...]:
+    """Return the movements of a pass without a groove; `depth_dial`: "" if nothing is fed in to a depth."""
+    feed = [f"Start the spindle, feed the {dial_words(depth_dial)} in to its reading"] if depth_dial else []
+    return (
+        "Take the cutter clear",
+        "Unlock the table, turn it up to its reading, lock it",
+        *feed,
+        "Take the cutter clear again, stop the spindle",
+        "Then the key",
+    )
+
+
+def groove_movements(job: PatternJob, lathe: Lathe, step: Step, dials: ZeroedDials) -> tuple[str, ...]:
+    """Return the movements of one pass: fed in and left in the work, then fed along and withdrawn."""
+    shape = "circles" if step.at.layer is None else job.layers[step.at.layer - 1].shape
+    depth = dial_words(job.depth_dial)
+    if shape in {"circles", "dots"}:
+        return cut_movements(job.depth_dial)
+    is_arc, slide = shape == "arcs", dial_words(job.offset_dial)
+    if not step.feeds_along:
+        held = f"Lock the {slide}; table unlocked, its clamp dragging" if is_arc else f"Table locked, {slide} free"
+        return (held, "Backlash taken up towards the feed", f"Start the spindle, feed the {depth} in", "Then the key")
+    pace = step.extra.get(PACE_S)
+    pace_words = "" if pace is None else f", about {round(float(pace))} s a turn of the handle"
+    feed = "Turn the handle" if is_arc else f"Feed the {slide}"
+    hand = "hand on the handle, never on the work" if is_arc else "lightly"
+    return (
+        f"{feed} to its reading in one go{pace_words}",
+        f"{hand[0].upper()}{hand[1:]}; never stop and go back",
+        "Take the cutter clear, stop the spindle",
+        "Then the key",
     )
 
 
@@ -82,9 +121,12 @@ def refuse_without_worm(layer: Layer, table: RotaryTable, means: str) -> None:
         )
 
 
-def _slide_pace(dial: Dial) -> str:
-    """Return the time for a turn of the slide's handle in words, "" for a readout."""
+def _slide_pace_s(dial: Dial) -> float | None:
+    """Return the time for a turn of the slide's handle [s], None for a readout."""
     if dial.per_turn is None:
-        return ""
-    seconds = max(LEAST_S_PER_TURN, float(Fraction(dial.per_turn) * dial.mm_per_unit) / FEED_MM_PER_S)
-    return f", about {round(seconds)} seconds for a turn of the handle"
+        return None
+    return max(LEAST_S_PER_TURN, float(Fraction(dial.per_turn) * dial.mm_per_unit) / FEED_MM_PER_S)
+
+
+def _pace_words(seconds: float | None) -> str:
+    return "" if seconds is None else f", about {max(1, round(seconds))} seconds for a turn of the handle"

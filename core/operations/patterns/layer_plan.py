@@ -27,7 +27,7 @@ from core.operations.patterns.place_settings import LayerSettings, divided, laye
 from core.operations.patterns.touch_off import touch_off_words
 from core.plan import Step
 from core.step_place import PatternPosition
-from core.values.dials import Setting
+from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
 AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
@@ -43,6 +43,9 @@ NUMBERS_A_LAYER = 1_000_000
 class LayerPlan(NamedTuple):
     """One layer with its pattern, what is known of the head in that layer, and the numbers of its steps."""
 
+    job: PatternJob
+    slide: Dial
+    """The dial of the slide that sets the offset."""
     layer: Layer
     before: Layer | None
     """The layer cut before it; None if it is the first."""
@@ -250,6 +253,8 @@ def _layer_plan(
     )
     moves_head = known and head.dial is None and spindle.head_mm != layer.circle_radius_mm
     return LayerPlan(
+        job=job,
+        slide=lathe.dial(job.offset_dial),
         layer=layer,
         before=before and before.layer,
         first=first,

@@ -1,11 +1,11 @@
 """The `pattern` operation: makes its plan and figures, and plans its remaining steps again."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, dial_words, how_to_add
+from core.lathe.lathe import Lathe, how_to_add
 from core.operations.dividing.depth import depth_question, pass_count
 from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.dividing.operation import rotary_of
@@ -13,10 +13,10 @@ from core.operations.dividing.steps import SET_UP_STEPS, pattern_count
 from core.operations.operation import Figures, Needs, Operation, PatternGroove
 from core.operations.patterns.boring_head import HEAD, direction
 from core.operations.patterns.cautions import head_general, pattern_cautions
-from core.operations.patterns.feeding import refuse_without_worm
+from core.operations.patterns.feeding import cut_movements, groove_movements, refuse_without_worm
 from core.operations.patterns.figures import pattern_figures
 from core.operations.patterns.job import read_pattern
-from core.operations.patterns.layer_plan import LayerPlan, layer_plans, naming_layer
+from core.operations.patterns.layer_plan import LayerPlan, is_plain, layer_plans, naming_layer
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.replanning import last_check, replan_pattern
 from core.operations.patterns.steps import cuts_as_set, layer_steps, set_up_steps
@@ -28,6 +28,7 @@ from core.values.quantities import number_text
 if TYPE_CHECKING:
     from core.operations.patterns.picture import PatternPicture
     from core.questions import Asked
+    from core.values.dials import ZeroedDials
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -69,7 +70,7 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
     in_job = sorted(plans, key=lambda layer_plan: layer_plan.layer.number)
     patterns = [layer_plan.pattern for layer_plan in in_job]
     return Plan(
-        figures=pattern_figures(job, cuts_as_set(job, in_job, lathe), patterns, steps, by_layer, change_figures(plans)),
+        figures=pattern_figures(job, cuts_as_set(in_job), patterns, steps, by_layer, change_figures(plans)),
         cautions=(*_border_cautions(job, lathe), *pattern_cautions(job, patterns, lathe)),
         general=head_general(lathe, material),
         movements=_movements(job, plans),
@@ -108,15 +109,8 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _movements(job: PatternJob, plans: list[LayerPlan]) -> tuple[str, ...]:
-    turn = "Unlock the table, turn it up to its reading, lock it"
-    if any(layer_plan.layer.shape == "arcs" for layer_plan in plans):
-        turn += " (for an arc: clamp dragging)"
-    movements = ["Take the cutter clear", turn]
-    if any(layer_plan.pattern.passes for layer_plan in plans):
-        movements.append(f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading")
-    if any(layer_plan.pattern.cuts_a_pass > 1 for layer_plan in plans):
-        movements.append("A slot or an arc: feed along in one go, still in the work")
-    return (*movements, "Take the cutter clear again, stop the spindle", "Then the key")
+    has_depth = any(layer_plan.pattern.passes for layer_plan in plans)
+    return cut_movements(job.depth_dial if has_depth else "")
 
 
 def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
@@ -134,8 +128,23 @@ def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...
     return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 
+def _movements_of(
+    job: PatternJob, lathe: Lathe
+) -> "Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None":
+    """Return the movements of each step, if some layers are fed along grooves."""
+    if not any(layer.shape in {"slots", "arcs"} for layer in job.layers):
+        return None
+
+    def of_step(step: Step, dials: "ZeroedDials", starts: tuple[int, int]) -> tuple[str, ...]:
+        return groove_movements(job, lathe, step, dials) if step.action in {"cut", "spring"} else ()
+
+    return of_step
+
+
 def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
     head = "in the boring head or fly cutter"
+    if not is_plain(job):
+        return Needs(place="rotary table", tool=", ".join(dict.fromkeys(map(_tool_words, job.layers))))
     cutter = job.layers[0].cutter
     if cutter is None:
         return Needs(place="rotary table", tool=f"cutter {head}")
@@ -146,6 +155,14 @@ def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
 
 def _direction(parameters: Mapping[str, Any], dial_name: str, inwards: bool) -> str:
     return direction(dial_name, inwards, parameters.get("offset_side") == "far")
+
+
+def _tool_words(layer: Layer) -> str:
+    """Return a layer's cutter and what holds it: 'cutter "wide" (120 deg) in the boring head'."""
+    held = "in the boring head or fly cutter" if layer.with_head else "in a collet"
+    if layer.cutter is None:
+        return f"cutter {held}"
+    return f'cutter "{layer.cutter.name}" ({number_text(layer.cutter.tip_angle_deg, 2)} deg) {held}'
 
 
 def _picture(job: PatternJob) -> "PatternPicture":
@@ -174,4 +191,5 @@ PATTERN = Operation(
     pattern=_picture,
     groove=_groove,
     cut_direction=_direction,
+    movements=_movements_of,
 )

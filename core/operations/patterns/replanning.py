@@ -240,6 +240,7 @@ class _Remaining:
         passes are open once more.
         """
         plan = self._plan_of(entered)
+        finding = cut_wrong_finding(plan, entered, self.lathe)
         where = (entered.layer, entered.position)
         here = {step.at.step for step in self.progress.open_steps if step.at.where == where}
         is_open = {number: shift for number, shift in self.is_open.items() if number not in here}
@@ -253,19 +254,14 @@ class _Remaining:
                         is_open[visit.numbers[0]] = pattern.held_shift
         steps = open_steps(self.set_up(), is_open)
         steps += [step for each in self.plans for step in self.steps_of(each, is_open)]
-        finding = cut_wrong_finding(self.job, plan, entered, self.lathe)
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps else steps
 
     def _plan_of(self, entered: PositionCutWrong) -> LayerPlan:
-        """Return the layer of a position cut wrong; raises PlanError if the pattern does not cut it."""
-        for plan in self.plans:
-            numbers = {position.number for position in plan.pattern.positions}
-            if plan.layer.number == entered.layer and entered.position in numbers:
-                return plan
-        raise PlanError(
-            f"Layer {entered.layer} has no position {entered.position} that is cut. Enter one that it has.",
-            field="position",
-        )
+        """Return the layer of a position cut wrong; raises PlanError if there is none."""
+        plan = next((plan for plan in self.plans if plan.layer.number == entered.layer), None)
+        if plan is None:
+            raise PlanError(f"There is no layer {entered.layer}. Enter one of this pattern.", field="layer")
+        return plan
 
     def _refuse_if_not_set_up(self, plan: LayerPlan, position: int) -> None:
         """Refuse to cut a position again whose layer is not the one that the lathe is set up for; raises PlanError."""
@@ -299,7 +295,8 @@ class _Remaining:
             # Under the same numbers, so that a second measurement moves the head again.
             again = trial_step(current.layer, current.place(TRIAL))
             steps.append(replace(again, text=f"{again.text} once more, to make sure"))
-            steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
+            by_edges = not current.is_plain
+            steps.append(measure_step(current.layer, lathe, current.place(MEASURED), by_edges=by_edges))
         plans = self._plans(self._heads(head), without=tried)
         steps += [step for plan in plans for step in self.steps_of(plan, still_open)]
         finding = edges_finding(current.layer, measured, lathe)
@@ -316,7 +313,8 @@ class _Remaining:
 
 
 def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
-    step = measure_step(layer_plan.layer, lathe, layer_plan.place(MEASURED))
+    place, by_edges = layer_plan.place(MEASURED), not layer_plan.is_plain
+    step = measure_step(layer_plan.layer, lathe, place, by_edges=by_edges)
     return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
 
 

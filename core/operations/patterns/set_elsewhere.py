@@ -43,12 +43,16 @@ def set_elsewhere(steps: Sequence[Step], entered: SetTo, lathe: Lathe) -> list[S
     again = replace(
         first,
         title=name,
-        text=f"{name}: {dial_words(entered.dial)} at {entered.shown}",
+        text=f"{name}: {dial_words(entered.dial)} at {_shown(lathe, as_set, entered.shown)}",
         settings=settings,
         findings=(finding,) if off else (),
         extra={**first.extra, AS_SET: True},
     )
     return [again, *steps[1:]]
+
+
+def _shown(lathe: Lathe, setting: Setting, shown: str) -> str:
+    return shown if setting.dial == TABLE else lathe.dial(setting.dial).setting_text(setting)
 
 
 def _with_position(lathe: Lathe, planned: Setting, position: Fraction) -> Setting:

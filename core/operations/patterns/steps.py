@@ -42,13 +42,11 @@ from core.operations.patterns.trial_circle import (
     trial_step,
 )
 from core.plan import Expects, Step
-from core.safety import INDICATOR_OFF
+from core.safety import COLLET_READY, INDICATOR_OFF
 from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
 from core.values.plain_text import sentence
 from core.values.quantities import number_text
-
-COLLET_READY = "Cutter short in its collet, drawbar tight: turn the spindle once by hand before power."
 
 
 def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
@@ -56,10 +54,21 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
 
     The zero of the slide is where the axes meet; the table's is its 0.
     """
+    dividing = layer_plan.pattern.dividing
+    zero = table_zero_step(dividing, PatternPosition(TABLE_ZERO), again)
+    if again and not layer_plan.is_plain:
+        slide = dial_words(job.offset_dial)
+        first = table_zero_step(dividing, PatternPosition(TABLE_ZERO))
+        zero = replace(
+            zero,
+            text=f"Isolate the drive. Choose a position that is cut (Where?, key 8, lists what each reads). Set the "
+            f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
+            f"cut, and set the table to its reading. Confirm it on a second. Nothing cut yet? {first.text}",
+        )
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
         _axes_meet(lathe.dial(job.offset_dial), job.is_far),
-        table_zero_step(layer_plan.pattern.dividing, PatternPosition(TABLE_ZERO), again),
+        zero,
     ]
 
 
@@ -137,7 +146,8 @@ def _before_pattern(
     if layer_plan.is_tried:
         yield BY_RULE, by_rule_step(layer, lathe, layer_plan.place(BY_RULE))
         yield TRIAL, trial_step(layer, layer_plan.place(TRIAL))
-        yield MEASURED, measure_step(layer, lathe, layer_plan.place(MEASURED))
+        by_edges = not layer_plan.is_plain
+        yield MEASURED, measure_step(layer, lathe, layer_plan.place(MEASURED), by_edges=by_edges)
     if layer.with_head and layer_plan.head_before_mm is None and head.dial is not None:
         what = HEAD_ZERO if layer_plan.is_plain else HEAD_ZERO_AGAIN
         yield what, head_zero_step(head.dial, f"it is at the radius of layer {layer.number}", layer_plan.place(what))
@@ -265,12 +275,13 @@ def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
     return ends if isinstance(ends, Setting) else at.held[0]
 
 
-def cuts_as_set(job: PatternJob, plans: Iterable[LayerPlan], lathe: Lathe) -> tuple[CutAsSet, ...]:
+def cuts_as_set(plans: Iterable[LayerPlan]) -> tuple[CutAsSet, ...]:
     """Return every position that is cut, from the marks, holes and notches really set."""
-    return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(job, layer_plan, lathe.dial(job.offset_dial)))
+    return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(layer_plan))
 
 
-def _cuts_of_layer(job: PatternJob, layer_plan: LayerPlan, slide: Dial) -> Iterator[CutAsSet]:
+def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
+    job, slide = layer_plan.job, layer_plan.slide
     layer, pattern = layer_plan.layer, layer_plan.pattern
     sense = -1 if pattern.dividing.falling else 1
     for on_table in pattern.positions:

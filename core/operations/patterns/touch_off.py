@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
+from typing import NamedTuple
 
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
 
@@ -11,7 +12,7 @@ _POINTS = 24
 _LEAST_LAND = 0.25
 """A path is good to touch off on if this share of it is land."""
 _MOST_POSITIONS = 24
-_MOST_GROOVES = 2_000
+_MOST_GROOVES = 1_000
 HIGHEST = "the face where it is highest"
 
 
@@ -40,36 +41,44 @@ def _from_the_highest(job: PatternJob, layer: Layer) -> Iterator[LayerPosition]:
     high_deg = job.face_high_at_deg
     if job.face_runout_mm and high_deg is not None:
         high = math.radians(high_deg)
-        positions = sorted(
-            positions, key=lambda one: -(one.x_mm * math.cos(high) + one.y_mm * math.sin(high)), reverse=False
-        )
+        positions = sorted(positions, key=lambda one: -(one.x_mm * math.cos(high) + one.y_mm * math.sin(high)))
     yield from positions
 
 
-class _Groove:
-    """An earlier groove: how far a point is from its middle line, and half its width."""
+class _Groove(NamedTuple):
+    """The middle line of an earlier groove, part of a ring or a straight line, and half its width."""
 
-    def __init__(self, layer: Layer, position: LayerPosition) -> None:
-        width = layer.cutter.groove_width_mm(position.depth_mm) if layer.cutter and position.depth_mm else 0.0
-        self.half_mm = width / 2
-        self._layer, self._position = layer, position
+    half_mm: float
+    centre: complex
+    radius_mm: float
+    """Of a ring about its centre; 0 for a dot or a slot."""
+    length: complex = 0j
+    """From the centre to the other end of a slot."""
 
-    def covers(self, x_mm: float, y_mm: float) -> bool:
-        """Return whether a point lies in the groove."""
-        layer, place = self._layer, self._position
-        if layer.shape == "circles":
-            away = abs(math.hypot(x_mm - place.x_mm, y_mm - place.y_mm) - (place.circle_radius_mm or 0.0))
-        elif layer.shape == "arcs":
-            # As if it ran all round: land is then surely land.
-            away = abs(math.hypot(x_mm, y_mm) - math.hypot(place.x_mm, place.y_mm))
-        else:
-            away = min(math.hypot(x_mm - x, y_mm - y) for x, y in path_points(layer, place))
-        return away <= self.half_mm
+    def covers(self, place: complex) -> bool:
+        """Return whether a place on the work lies in the groove."""
+        away = place - self.centre
+        if self.length:
+            along = (away * self.length.conjugate()).real / abs(self.length) ** 2
+            away -= self.length * min(1.0, max(0.0, along))
+        return abs(abs(away) - self.radius_mm) <= self.half_mm
+
+
+def _groove(layer: Layer, position: LayerPosition) -> _Groove:
+    """Return a groove; an arc as if it ran all round, so that land is surely land."""
+    width = layer.cutter.groove_width_mm(position.depth_mm) if layer.cutter and position.depth_mm else 0.0
+    place = complex(position.x_mm, position.y_mm)
+    if layer.shape == "circles":
+        return _Groove(width / 2, place, position.circle_radius_mm or 0.0)
+    if layer.shape == "arcs":
+        return _Groove(width / 2, 0j, abs(place))
+    end = complex(*path_points(layer, position)[-1])
+    return _Groove(width / 2, place, 0.0, end - place)
 
 
 def _grooves(layer: Layer) -> Iterator[_Groove]:
     for position in layer.cut_positions:
-        yield _Groove(layer, position)
+        yield _groove(layer, position)
 
 
 def path_points(layer: Layer, position: LayerPosition, points: int = _POINTS) -> list[Point]:
@@ -96,5 +105,5 @@ def path_points(layer: Layer, position: LayerPosition, points: int = _POINTS) ->
 
 
 def _land_share(layer: Layer, position: LayerPosition, grooves: Sequence[_Groove]) -> float:
-    path = path_points(layer, position)
-    return sum(not any(groove.covers(x, y) for groove in grooves) for x, y in path) / len(path)
+    path = [complex(*point) for point in path_points(layer, position)]
+    return sum(not any(groove.covers(place) for groove in grooves) for place in path) / len(path)

@@ -70,12 +70,15 @@ def trial_step(layer: Layer, place: PatternPosition) -> Step:
     return Step(action="check", title="Cut a trial circle", text=text, cautions=(TRIAL_SPEED,), place=place)
 
 
-def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
-    """Return the step at which the trial circle's diameter is entered."""
+def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges: bool = False) -> Step:
+    """Return the step at which the trial circle's diameter is entered; `by_edges`: its two edges come first."""
+    how = "across, from groove centre to groove centre, and enter it"
+    if by_edges:
+        how = "with a caliper over its outer and its inner edge, and enter both, or from groove centre to groove centre"
     return Step(
         action="measure",
         title="Measure the trial circle",
-        text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it. "
+        text=f"{STOP_FIRST} Measure the trial circle {how}. "
         f"Wanted: {lathe.length_text(2 * layer.circle_radius_mm)}. The next step moves the head by the difference",
         expects=Expects.CIRCLE,
         place=place,

@@ -28,7 +28,7 @@ def test_every_cut_position_is_listed_with_slide_and_table() -> None:
     places = cut_places(run.state)
     assert [place.position for place in places] == [3, 2, 1]
     words = reading_words(run.lathe, run.state, places[1])
-    assert figures(words) >= {"1", "2", "12", "60°00'", "10", "0.70"}
+    assert "12+0°00' (60°00')" in words and "10+0.70 mm" in words and {"1", "2"} <= figures(words)
 
 
 def test_nothing_is_listed_before_a_cut() -> None:
@@ -60,5 +60,7 @@ def test_the_run_goes_on_and_keeps_the_wrong_place_until_undone() -> None:
     (revision,) = run.state.revisions
     assert isinstance(revision.entered, PositionCutWrong) and revision.entered.slide == Fraction("36.7")
     assert [step.at.position for step in run.state.open_steps() if step.action == "cut"] == [2, 3, 4, 5, 6]
+    # The table is where it really was, not at position 2: from 62.5 deg back to 60.
+    assert run.view.dial is not None and "back" in run.view.dial.turns
     run.undo()
     assert not run.state.revisions and [step.text for step in run.state.open_steps()] == before

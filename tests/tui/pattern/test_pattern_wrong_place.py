@@ -20,7 +20,7 @@ async def test_the_readings_of_cut_positions_are_listed(make: MakeApp) -> None:
         before = screen.state.last_seq
         await press(pilot, "8", "2")
         shown = painted(pilot.app)
-        assert "position 3" in shown and "cross-slide" in shown and "position 4" not in shown
+        assert "layer 1, 3:" in shown and "cross-slide" in shown and "layer 1, 4:" not in shown
         await press(pilot, "enter")
         assert pilot.app.screen is screen and screen.state.last_seq == before
 

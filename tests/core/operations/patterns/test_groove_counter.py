@@ -1,0 +1,117 @@
+"""What the counter shows of slots, arcs and positions whose slide changes, and the movements of each pass."""
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from core.events.event import Event, as_read_back
+from core.events.replay import apply
+from core.events.state import State
+from core.operations.patterns.feeding import groove_movements
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.operation import plan_pattern
+from core.operations.registry import PlanInput
+from core.plan import Plan, Step, plan_as_data
+from core.run.counter_view import CounterView, Movements, counter_view
+from core.run.table_reading import other_dials
+from core.values.dials import ZeroedDials
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import lathe_with
+
+LATHE = lathe_with()
+
+
+class Shown:
+    """A run counted in memory up to a step."""
+
+    def __init__(self, job: PatternJob) -> None:
+        self.job = job
+        body = {"schema": 1, "program": "test", "origin": None, "kind": "pattern", "parameters": {}, "material": None}
+        body |= {"lathe": {}, "lathe_name": "bench", "stand_in": False}
+        self.state: State = apply(None, self._event(0, "begun", {**body, "plan": plan_as_data(self.plan)}))
+
+    @property
+    def plan(self) -> Plan:
+        """The plan of the pattern."""
+        return plan_pattern(self.job, LATHE, None)
+
+    def _event(self, seq: int, kind: str, body: dict[str, object]) -> Event:
+        wall = "2026-11-25T10:00:00+01:00"
+        return Event(seq=seq, kind=kind, body=as_read_back(body), wall=wall, session="s", monotonic_ms=seq)
+
+    def to(self, wanted: Callable[[Step], bool]) -> CounterView:
+        """Do steps up to the first one wanted, and return what the counter shows of it."""
+        while not wanted(self.step):
+            self.state = apply(self.state, self._event(self.state.last_seq + 1, "done", {"step": self.step.id}))
+        return counter_view(LATHE, self.state, Movements(PlanInput("pattern", {}, LATHE, None)))
+
+    @property
+    def step(self) -> Step:
+        """The step at hand."""
+        assert self.state.cursor is not None
+        return self.state.cursor
+
+
+def arc(through: int, **keys: object) -> PatternJob:
+    """Return arcs at 42 mm through an angle."""
+    layer = {"number": 1, "shape": "arcs", "count": 1, "offset_mm": 42.0, "depths_mm": (0.4,)}
+    return PatternJob(layers=(Layer(**{**layer, "through_deg": Fraction(through), **keys}),))  # type: ignore[arg-type]
+
+
+def test_a_whole_turn_is_shown_as_its_turns_of_the_handle() -> None:
+    """72 turns of a 72:1 table, not none; the depth dial is named beside it."""
+    run = Shown(arc(360))
+    view = run.to(lambda step: step.feeds_along)
+    assert view.dial is not None and view.dial.name == "rotary table"
+    assert figures(view.dial.turns) == {"72"} and view.dial.number == "0°00'"
+    assert any("carriage" in words for words in view.also)
+
+
+def test_the_tool_is_fed_in_before_the_table_is_shown() -> None:
+    """At the pass that feeds in, the large number is the depth."""
+    run = Shown(arc(200))
+    view = run.to(lambda step: step.action == "cut")
+    assert view.dial is not None and (view.dial.name, view.dial.number) == ("carriage", "0.4")
+
+
+def test_after_an_arc_the_next_one_counts_from_its_end() -> None:
+    """Two arcs of 30 deg, 180 apart: from 30 to 180 deg it is 30 turns of 5 deg, not 36."""
+    run = Shown(arc(30, count=2))
+    view = run.to(lambda step: step.action == "index" and step.at.position == 2)
+    assert view.dial is not None and figures(view.dial.turns) == {"30"}
+
+
+def test_a_slot_shows_where_the_slide_goes() -> None:
+    """From 30 to 36 mm on a dial of 4 mm a turn that reads diameter: 72 is 18 turns."""
+    layer = Layer(number=1, shape="slots", count=2, offset_mm=30, to_offset_mm=36, depths_mm=(0.4,))
+    view = Shown(PatternJob(layers=(layer,))).to(lambda step: step.feeds_along)
+    assert view.dial is not None and view.dial.name == "cross-slide"
+    assert figures(view.dial.turns) == {"18"} and "away" in view.dial.direction and "past it" not in view.dial.direction
+
+
+def test_a_slide_that_changes_is_shown_with_its_way() -> None:
+    """Dots at 20, 19 and 18 mm: towards the table's axis, past it and back; it can be entered if set differently."""
+    layer = Layer(number=1, shape="dots", count=3, offset_mm=20, offset_step_mm=-1, depths_mm=(0.4,))
+    run = Shown(PatternJob(layers=(layer,)))
+    view = run.to(lambda step: step.action == "index" and step.at.position == 2)
+    (slide,) = [words for words in view.also if "cross-slide" in words]
+    assert "towards" in slide and "past it" in slide and "9" in figures(slide)
+    assert other_dials(LATHE, run.state, run.step) == ["rotary_table", "cross_slide"]
+
+
+def test_an_unchanged_slide_is_not_asked_for() -> None:
+    """Only the table can then be set differently at a position."""
+    layer = Layer(number=1, shape="dots", count=3, offset_mm=20, depths_mm=(0.4,))
+    run = Shown(PatternJob(layers=(layer,)))
+    run.to(lambda step: step.action == "index" and step.at.position == 2)
+    assert other_dials(LATHE, run.state, run.step) == []
+
+
+def test_movements_of_an_arc_say_where_hand_and_clamp_are() -> None:
+    """Fed in with the clamp dragging; fed along with the hand on the handle, at so many seconds a turn."""
+    job = arc(360)
+    fed_in, along = [step for step in Shown(job).plan.steps if step.action == "cut"]
+    dials = ZeroedDials(LATHE.dials, {})
+    first, second = (" ".join(groove_movements(job, LATHE, step, dials)) for step in (fed_in, along))
+    assert "clamp dragging" in first and "Backlash" in first and "lock it" not in first + second
+    # 5 deg at 42 mm are 3.67 mm, at 1 mm a second.
+    assert "never on the work" in second and "4" in figures(second)

@@ -1,0 +1,268 @@
+"""Whatever happens in a pattern, every open position is cut exactly once to its depth, where it is wanted."""
+
+import cmath
+import math
+from collections.abc import Collection
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.cutting import progress_of
+from core.inputs import Edited, Measured, Moved, PickedUp, PositionCutWrong, PutBack, RunInput, SetTo
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.operation import plan_pattern, replan_pattern
+from core.plan import Step
+from core.values.errors import PlanError
+from tests.core.operations.dividing.rotary import lathe_with
+from tests.core.operations.patterns.machine import ACUTE, WIDE, Groove, Machine, jobs, wanted_mm
+from tests.core.operations.patterns.test_any_place import DEPTH_MM, HEAD_MM, tolerance_mm
+
+LATHE = lathe_with()
+
+
+class Run:
+    """A run of a pattern on the simulated lathe: steps are done there, and the rest is planned again as asked."""
+
+    def __init__(self, job: PatternJob) -> None:
+        self.job = job
+        self.machine = Machine(LATHE, job)
+        self.done: list[Step] = []
+        self.entered: list[RunInput] = []
+        self.left: list[Step] = list(plan_pattern(job, LATHE, None).steps)
+        self.next_id = len(self.left) + 1
+
+    def do(self, count: int) -> None:
+        """Do so many steps."""
+        for _ in range(min(count, len(self.left) - 1)):
+            step = self.left.pop(0)
+            self.machine.do(step)
+            self.done.append(step)
+
+    def finish(self) -> None:
+        """Do all steps."""
+        self.do(len(self.left))
+
+    def enter(self, entered: RunInput) -> None:
+        """Plan the rest again."""
+        progress = progress_of(self.done, self.left, self.next_id, (), self.entered)
+        self.left = list(replan_pattern(self.job, LATHE, None, progress, entered))
+        self.next_id += len(self.left)
+        self.entered.append(entered)
+
+    @property
+    def cut_places(self) -> list[tuple[int, int]]:
+        """Layer and position of every groove so far."""
+        return sorted(self.machine.grooves)
+
+
+def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
+    """Every position is at its depth, cut once to each depth, in its place; `wrong` ones were cut elsewhere."""
+    for layer in run.job.layers:
+        for number, place in wanted_mm(layer).items():
+            if (layer.number, number) in wrong:
+                continue
+            groove = run.machine.grooves[layer.number, number]
+            depth_mm = layer.depths_mm[(number - 1) % layer.count % len(layer.depths_mm)]
+            assert groove.depth_mm == pytest.approx(depth_mm, abs=DEPTH_MM + 1e-9)
+            fed = sorted(set(groove.depths_mm))
+            if layer.shape in {"circles", "dots"}:
+                assert groove.depths_mm == fed
+            else:
+                # Fed in again after a move, it is fed along only once at each depth.
+                assert groove.along_mm == fed and groove.depths_mm == sorted(groove.depths_mm)
+            if layer.with_head:
+                assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
+            if layer.shape != "slots":
+                assert all(abs(at - place) <= tolerance_mm(place) for at in groove.at_mm)
+
+
+EVENTS: dict[str, Any] = {
+    "moved": Moved(),
+    "picked up": PickedUp("other"),
+    "edited": Edited(plan_input={}),
+}
+
+
+@settings(deadline=None, max_examples=2500)
+@given(jobs(), st.lists(st.tuples(st.integers(0, 30), st.sampled_from(sorted(EVENTS))), min_size=1, max_size=4))
+def test_nothing_is_lost_or_cut_twice(job: PatternJob, events: list[tuple[int, str]]) -> None:
+    """Moved, picked up or edited after any steps, several times."""
+    run = Run(job)
+    for steps, event in events:
+        run.do(steps)
+        if event != "edited":
+            run.machine.indexed = None
+        run.enter(EVENTS[event])
+    run.finish()
+    asserts_all_cut(run)
+
+
+@settings(deadline=None, max_examples=600)
+@given(jobs(2), st.integers(5, 40), st.booleans(), st.data())
+def test_a_position_cut_wrong_is_left_or_cut_again(
+    job: PatternJob, steps: int, again: bool, data: st.DataObject
+) -> None:
+    """The others are cut as before. The wrong one is left as it is, or cut once more to its depth in its place."""
+    run = Run(job)
+    run.do(steps)
+    if not run.cut_places:
+        return
+    layer, number = data.draw(st.sampled_from(run.cut_places))
+    try:
+        run.enter(PositionCutWrong(layer, number, Fraction(30), Fraction(77), cut_again=again))
+    except PlanError as error:
+        # Another layer is set up by then.
+        assert again and "not set up" in error.message
+        return
+    before = run.machine.grooves[layer, number]
+    run.machine.grooves[layer, number] = Groove()
+    if data.draw(st.booleans()):
+        run.machine.indexed = None
+        run.enter(Moved())
+    run.finish()
+    asserts_all_cut(run, set() if again else {(layer, number)})
+    if not again:
+        assert run.machine.grooves[layer, number].depths_mm == []
+    assert before.depths_mm
+
+
+@settings(deadline=None, max_examples=600)
+@given(jobs(2), st.integers(0, 40), st.tuples(st.floats(-2, 2), st.floats(-2, 2)), st.floats(-180, 180))
+def test_work_put_back_is_cut_in_the_same_places(
+    job: PatternJob, steps: int, shift: tuple[float, float], turn: float
+) -> None:
+    """All circles, dots and starts of arcs come out where they are wanted on the work, however it lies."""
+    run = Run(job)
+    run.do(steps)
+    run.machine.placed, run.machine.indexed = (complex(*shift), turn), None
+    run.enter(PutBack(shift, turn))
+    run.do(7)
+    run.machine.indexed = None
+    run.enter(Moved())
+    run.finish()
+    if any(abs(place) < 4 for layer in job.layers for place in wanted_mm(layer).values()):
+        # Near the table's axis a place may be nearer to it than the height error.
+        return
+    asserts_all_cut(run)
+
+
+@settings(deadline=None, max_examples=600)
+@given(jobs(1), st.integers(0, 30), st.floats(-0.25, 0.25))
+def test_a_measured_depth_is_allowed_for(job: PatternJob, steps: int, error: float) -> None:
+    """Touched off wrong by up to a quarter millimetre: positions not started come out at their depth within a mark."""
+    run = Run(job)
+    run.machine.touch_error_mm = error
+    run.do(steps)
+    last = run.done[-1] if run.done else None
+    if last is None or last.action != "cut":
+        return
+    groove = run.machine.grooves[last.at.layer or 0, last.at.position or 0]
+    started = set(run.machine.grooves)
+    if groove.depths_mm[-1] <= 0:
+        return
+    run.enter(Measured("depth", groove.depths_mm[-1]))
+    run.finish()
+    for layer in job.layers:
+        for number in wanted_mm(layer):
+            if (layer.number, number) not in started:
+                depth_mm = layer.depths_mm[(number - 1) % layer.count % len(layer.depths_mm)]
+                cut = run.machine.grooves[layer.number, number]
+                assert cut.depth_mm == pytest.approx(depth_mm, abs=2 * DEPTH_MM + 1e-9)
+
+
+def layer(**keys: Any) -> Layer:
+    """Return a layer of dots at 20 mm."""
+    return Layer(**{"number": 1, "shape": "dots", "count": 4, "offset_mm": 20.0, "depths_mm": (0.6,), **keys})
+
+
+def test_a_slide_set_differently_is_only_this_position() -> None:
+    """The finding says by how much; the next position is set from zero."""
+    run = Run(PatternJob(layers=(layer(offset_step_mm=1.0),)))
+    while run.left[0].action != "index":
+        run.do(1)
+    run.enter(SetTo("cross_slide", Fraction(41), "1.00"))
+    setting = run.left[0].setting("cross_slide")
+    assert setting is not None and setting.position == 41
+    assert "0.5 mm" in run.left[0].findings[0]
+    later = [step.setting("cross_slide") for step in run.left if step.action == "index"][1]
+    assert later is not None and later.position == 42
+
+
+def test_an_arc_that_ends_elsewhere_is_logged_so() -> None:
+    """The end of the arc as the table shows it."""
+    run = Run(PatternJob(layers=(layer(shape="arcs", through_deg=Fraction(40)),)))
+    while not run.left[0].feeds_along:
+        run.do(1)
+    run.enter(SetTo("rotary_table", Fraction(41), "1-00"))
+    setting = run.left[0].setting("rotary_table")
+    assert setting is not None and setting.position == 41 and "1°" in run.left[0].findings[0]
+
+
+def test_more_positions_are_cut_after_an_edit() -> None:
+    """Two of four dots are done; the job now asks for six: the two stay, the other four are cut at the new angles."""
+    run = Run(PatternJob(layers=(layer(),)))
+    while sum(step.action == "cut" for step in run.done) < 2:
+        run.do(1)
+    run.job = PatternJob(layers=(layer(count=6),))
+    run.enter(Edited(plan_input={}))
+    assert [step.at.position for step in run.left if step.action == "cut"] == [3, 4, 5, 6]
+    angles = [step.extra["angle_deg"] for step in run.left if step.action == "index"]
+    assert angles == [120, 180, 240, 300]
+
+
+def test_a_deeper_layer_before_another_is_no_reason_to_cut_the_other_twice() -> None:
+    """A layer that is done grows by an edit; the layer under way keeps what is done of it."""
+    one, two = layer(), layer(number=2, offset_mm=30.0)
+    run = Run(PatternJob(layers=(one, two)))
+    while [step.at.layer for step in run.done if step.action == "cut"].count(2) < 2:
+        run.do(1)
+    run.job = PatternJob(layers=(layer(count=9), two))
+    run.enter(Edited(plan_input={}))
+    cuts = [step.at.where for step in run.left if step.action == "cut"]
+    assert [where for where in cuts if where[0] == 2] == [(2, 3), (2, 4)]
+    assert {where for where in cuts if where[0] == 1} == {(1, number) for number in range(5, 10)}
+
+
+def test_a_trial_circle_may_be_measured_over_both_edges() -> None:
+    """24.8 and 22.4 mm: radius 11.8, groove 1.2 wide; a point of 120 deg is then 1.2 / (2 tan 60) = 0.346 mm deep."""
+    circles = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=12, depths_mm=(0.6,))
+    dots = layer(number=2, cutter=ACUTE)
+    run = Run(PatternJob(layers=(circles, dots)))
+    while run.left[0].expects != "circle":
+        run.do(1)
+    run.enter(Measured("circle", 23.6, edges_mm=(24.8, 22.4)))
+    (finding,) = run.left[0].findings
+    assert {"11.8", "1.2", "0.346"} <= set(finding.replace(",", " ").replace(".  ", " ").split())
+
+
+def test_a_position_that_is_not_cut_cannot_be_wrong() -> None:
+    """A number that the layer does not have, or skips, is refused in a sentence."""
+    run = Run(PatternJob(layers=(layer(skip=frozenset({2})),)))
+    for number in (2, 9):
+        with pytest.raises(PlanError, match="no position"):
+            run.enter(PositionCutWrong(1, number, Fraction(30), Fraction(7)))
+
+
+def test_the_wrong_position_says_how_far_it_is_off() -> None:
+    """Dot 1 belongs at 20 mm, 0 deg; it was cut at 15 mm, 90 deg: 25 mm away."""
+    run = Run(PatternJob(layers=(layer(),)))
+    while sum(step.action == "cut" for step in run.done) < 1:
+        run.do(1)
+    run.enter(PositionCutWrong(1, 1, Fraction(30), Fraction(90)))
+    assert "25 mm" in run.left[0].findings[0]
+    assert abs(20 - 15 * cmath.exp(1j * math.pi / 2)) == pytest.approx(25)
+
+
+def test_an_edit_after_a_move_still_turns_to_the_only_position() -> None:
+    """One dot in two passes: after the first the work moved, then the job was edited; the table is set once more."""
+    run = Run(PatternJob(layers=(layer(count=1, cut_mm=0.3), layer(number=2, offset_mm=30.0))))
+    while sum(step.action == "cut" for step in run.done) < 1:
+        run.do(1)
+    run.machine.indexed = None
+    run.enter(Moved())
+    run.enter(Edited(plan_input={}))
+    run.finish()
+    asserts_all_cut(run)

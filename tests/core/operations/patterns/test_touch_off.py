@@ -1,0 +1,58 @@
+"""A later cutter touches off where its path still meets land, near the highest part of the face."""
+
+from dataclasses import replace
+
+from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.operation import plan_pattern
+from core.operations.patterns.touch_off import HIGHEST, touch_off_words
+from core.safety import TOUCH_OFF
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import lathe_with
+from tests.core.operations.patterns.machine import ACUTE, WIDE
+
+DOTS = Layer(number=2, shape="dots", cutter=ACUTE, count=4, offset_mm=20, depths_mm=(0.4,))
+WIDE_DOTS = Layer(number=1, shape="dots", cutter=WIDE, count=4, offset_mm=20, depths_mm=(1.0,))
+JOB = PatternJob(layers=(WIDE_DOTS, DOTS))
+
+
+def test_the_first_layer_touches_the_highest_part() -> None:
+    """Nothing is cut yet."""
+    assert touch_off_words(JOB, WIDE_DOTS, []) == HIGHEST
+
+
+def test_a_position_on_land_is_named() -> None:
+    """Three of the four places are cut already by the wide point; only position 4, at 270 deg, meets land."""
+    wide = replace(WIDE_DOTS, skip=frozenset({4}))
+    assert "position 4" in touch_off_words(JOB, DOTS, [wide])
+
+
+def test_nothing_left_is_said() -> None:
+    """Every dot lies in a groove already."""
+    assert "beside the pattern" in touch_off_words(JOB, DOTS, [WIDE_DOTS])
+
+
+def test_a_circle_that_still_meets_land_says_so() -> None:
+    """A circle of 5 mm about a dot crosses it nowhere; one that passes through dots has land between them."""
+    circles = Layer(number=2, cutter=ACUTE, count=1, offset_mm=0, circle_radius_mm=20, depths_mm=(0.4,))
+    assert "position 1" in touch_off_words(JOB, circles, [WIDE_DOTS])
+
+
+def test_of_several_the_highest_is_taken() -> None:
+    """The face is highest at 90 deg, where position 2 is."""
+    job = replace(JOB, face_runout_mm=0.05, face_high_at_deg=90.0)
+    outer = replace(WIDE_DOTS, offset_mm=35.0)
+    words = touch_off_words(job, DOTS, [outer])
+    assert "position 2" in words and "highest" in words
+
+
+def test_a_slot_covers_what_lies_between_its_ends() -> None:
+    """A wide slot from 10 to 30 mm at 0 deg covers the dot at 20 mm, 0 deg, not the others."""
+    slot = Layer(number=1, shape="slots", cutter=WIDE, count=1, offset_mm=10, to_offset_mm=30, depths_mm=(1.0,))
+    assert "position 2" in touch_off_words(JOB, DOTS, [slot])
+
+
+def test_each_change_of_cutter_touches_off_at_its_place() -> None:
+    """The step says where."""
+    steps = plan_pattern(PatternJob(layers=(replace(WIDE_DOTS, skip=frozenset({4})), DOTS)), lathe_with(), None).steps
+    first, second = [step for step in steps if TOUCH_OFF in step.cautions]
+    assert "highest" in first.text and "4" in figures(second.text)
