@@ -79,6 +79,13 @@ class CounterScreen(RunScreen):
             tooltip="Enter what the rotary table shows; see which positions fit, and how to turn to the next.",
         ),
         Binding(
+            "full_stop,decimal,t",
+            "settings",
+            "List",
+            key_display=".",
+            tooltip="See what table, slide and head read at every position, and which are cut.",
+        ),
+        Binding(
             "asterisk,multiply,v",
             "picture",
             "Picture",
@@ -160,6 +167,8 @@ class CounterScreen(RunScreen):
             return True
         if action == "other_run":
             return bool(self.other_runs)
+        if action == "settings":
+            return self._divides
         if self.blocked and action not in {"close", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
             return None
         return True
@@ -342,6 +351,12 @@ class CounterScreen(RunScreen):
     def action_where(self) -> None:
         """Ask what the table shows."""
         self._ask(ask.where(self))
+
+    def action_settings(self) -> None:
+        """Show what every position reads."""
+        from tui.counter.settings_page import SettingsPage
+
+        self.app.push_screen(SettingsPage(self.plan_input.lathe, self.state))
 
     def action_picture(self) -> None:
         """Show or hide the picture. If there is none, say why."""
