@@ -83,6 +83,7 @@ class CounterScreen(RunScreen):
             "settings",
             "List",
             key_display=".",
+            show=False,
             tooltip="See what table, slide and head read at every position, and which are cut.",
         ),
         Binding(
