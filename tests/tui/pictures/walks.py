@@ -112,7 +112,8 @@ WALKS = (
         """
         i #divide_empty ctrl+r #divisions escape escape e 1 #divide_filled escape
         down b #holes_empty escape e 1 #holes_filled escape
-        down r #pattern_empty escape e 1 #pattern_filled #pattern_wide@120x40 f6 #pattern_figures f6 #pattern_settings f6 f6 #pattern_drawn
+        down r #pattern_empty escape e 1 #pattern_filled #pattern_wide@120x40
+        f6 #pattern_figures f6 #pattern_settings f6 f6 #pattern_drawn
         """,
         job=HOURS,
     ),
