@@ -79,6 +79,14 @@ class CounterScreen(RunScreen):
             tooltip="Enter what the rotary table shows; see which positions fit, and how to turn to the next.",
         ),
         Binding(
+            "full_stop,decimal",
+            "settings",
+            "List",
+            key_display=".",
+            show=False,
+            tooltip="See what table, slide and head read at every position, and which are cut.",
+        ),
+        Binding(
             "t", "hand_over", "To pattern", key_display="T", tooltip="Put what stays into the pattern of this job."
         ),
         Binding(
@@ -163,6 +171,8 @@ class CounterScreen(RunScreen):
             return True
         if action == "other_run":
             return bool(self.other_runs)
+        if action == "settings":
+            return self._divides
         if self.blocked and action not in {"close", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
             return None
         return True
@@ -358,6 +368,12 @@ class CounterScreen(RunScreen):
     def action_hand_over(self) -> None:
         """Put a result of this run into an operation of the job."""
         self._ask(ask.hand_over(self))
+
+    def action_settings(self) -> None:
+        """Show what every position reads."""
+        from tui.counter.settings_page import SettingsPage
+
+        self.app.push_screen(SettingsPage(self.plan_input.lathe, self.state))
 
     def action_picture(self) -> None:
         """Show or hide the picture. If there is none, say why."""

@@ -16,12 +16,12 @@ from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.angles import split_angles
 from tui.operation.circle_sketch import CircleSketch
-from tui.operation.column_table import Column, ColumnTable
 from tui.operation.divide_figures import WITH, Options, divide_figures, means_choice, means_options, set_by_words
 from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
 from tui.operation.screen import FILLING_IN, OperationScreen
+from tui.widgets.column_table import Column, ColumnTable
 
 _EVEN, _LISTED = "even divisions", "listed angles"
 _COLUMNS = (

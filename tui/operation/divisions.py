@@ -26,8 +26,8 @@ from core.operations.dividing.division_tables import (
 from core.operations.form import Figure
 from core.values.errors import QuantityError
 from core.values.plain_text import sentence
-from tui.operation.column_table import Column, ColumnTable
 from tui.widgets.base_screen import BaseScreen
+from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.figure_list import FigureList
 from tui.widgets.line_list import LineList
 from tui.widgets.quantity_field import QuantityField

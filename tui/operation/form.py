@@ -81,6 +81,10 @@ class OperationForm(Vertical):
                 field.touch()
                 field.focus()
                 return
+        for _, choice in self.choices.values():
+            if choice.display and choice.error:
+                choice.focus()
+                return
 
     def focus_empty(self) -> None:
         """Go to the first field that must be filled in, if there is one."""
@@ -98,7 +102,8 @@ class OperationForm(Vertical):
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
-            if problem.key in self.entries and self.entries[problem.key][1].display:
+            field = self._field(problem.key)
+            if field is not None and field.display:
                 said.setdefault(problem.key, self.in_field_words(problem.message))
             else:
                 unshown.append(problem)
@@ -107,7 +112,14 @@ class OperationForm(Vertical):
             # A field that must still be filled in says so itself.
             if field.error != error and not (row.required and not field.value):
                 field.show_error(error)
+        for key, (_, choice) in self.choices.items():
+            if choice.error != said.get(key, ""):
+                choice.show_error(said.get(key, ""))
         return unshown
+
+    def _field(self, key: str) -> QuantityField[str] | ChoiceField | None:
+        held = self.entries.get(key) or self.choices.get(key)
+        return held[1] if held else None
 
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
         """Show a message beside the field that was changed last; if that is not possible, return it as a problem."""

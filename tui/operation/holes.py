@@ -9,10 +9,10 @@ from textual.widgets import Static
 from core.operations.holes import CENTRE, HOLES_FORM, BoltCircle, hole_row
 from core.operations.registry import picture_from
 from tui.operation.circle_sketch import CircleSketch
-from tui.operation.column_table import Column, ColumnTable
 from tui.operation.declared import DeclaredScreen
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.widgets.column_table import Column, ColumnTable
 
 HOLES = "holes"
 _COLUMNS = (

@@ -15,9 +15,9 @@ from core.operations.form import Figure
 from core.plan import Step
 from core.values.plain_text import clean, wrapped
 from tui.glyphs import Glyphs, glyphs_of
-from tui.operation.column_table import ColumnTable
 from tui.operation.plan_table import PlanTable
 from tui.widgets.caution_list import CautionList
+from tui.widgets.column_table import ColumnTable
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager

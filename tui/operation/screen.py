@@ -23,12 +23,12 @@ from core.values.errors import FileError
 from core.values.fields import Problem, Table
 from core.values.plain_text import counted, quoted
 from tui.glyphs import glyphs_of
-from tui.operation.column_table import ColumnTable
 from tui.operation.form import OperationForm
 from tui.operation.form_pages import FormPages
 from tui.operation.results import FIELDS, FIGURES, Figures, OperationResults
 from tui.operation.saving import SavedOperation, add_to_job, first_errors, save_as_new_job, save_change, save_material
 from tui.widgets.caution_list import CautionList
+from tui.widgets.column_table import ColumnTable
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo

@@ -119,7 +119,7 @@ def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
     slide = slide_of(places[0].start, lathe)
     for dial, reading, usual in (
         (slide, row.slide, f"to {row.end}" if row.end else "from where the axes meet"),
-        (HEAD, row.head, "counted from layer 1" if row.layer != "1" else ""),
+        (HEAD, row.head, "" if row.head == "0" else "counted from the first layer it cuts"),
     ):
         if reading:
             note = "at the first; all under SETTINGS" if dial in changing else usual

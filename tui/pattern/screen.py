@@ -23,7 +23,6 @@ from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
 from core.values.fields import Table
-from tui.operation.column_table import Column, ColumnTable
 from tui.operation.divide_figures import WITH, Options, means_options
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
@@ -31,6 +30,7 @@ from tui.operation.screen import OperationScreen
 from tui.pattern import fields
 from tui.pattern.figures import cuts_text, layer_figures, time_text
 from tui.pattern.form import CutterList, LayerList, PatternForm
+from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
 

@@ -9,6 +9,7 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
 from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
@@ -51,6 +52,7 @@ class ChoiceField(Widget, can_focus=True):
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.label, self.words = label, tuple(words)
+        self.error = ""
         self.set_reactive(ChoiceField.index, self.words.index(value) if value else 0)
 
     @property
@@ -73,8 +75,30 @@ class ChoiceField(Widget, can_focus=True):
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
 
+    def show_error(self, error: str) -> None:
+        """Show below the words what is wrong with the choice; "" removes it."""
+        self.error = clean(error)
+        self._lay_out()
+
+    def _error_lines(self) -> list[str]:
+        if not self.error or not self.size.width:
+            return []
+        glyphs = glyphs_of(self.app)
+        sentence = f"{glyphs['caution']} {glyphs.text(self.error)}"
+        return wrapped(sentence, self.size.width - 1, first="    ", others="      ")
+
+    def _lay_out(self) -> None:
+        """Take the rows that the message needs."""
+        if self.is_attached:
+            self.styles.height = 1 + len(self._error_lines())
+            self.refresh()
+
+    def on_resize(self) -> None:
+        """Wrap the message for another width."""
+        self._lay_out()
+
     def render(self) -> Content:
-        """Return the label and the words."""
+        """Return the label and the words, and below them what is wrong."""
         glyphs = glyphs_of(self.app)
         columns = self.size.width
         places = field_places(columns)
@@ -90,6 +114,7 @@ class ChoiceField(Widget, can_focus=True):
             count = f" {self.index + 1} of {len(words)}"
             word = cut(words[self.index], columns - places.label - len(count) - 2)
             parts += [(f"[{word}]", chosen), count]
+        parts += [(f"\n{line}", "$text-error") for line in self._error_lines()]
         return Content.assemble(*parts)
 
     def on_focus(self) -> None:

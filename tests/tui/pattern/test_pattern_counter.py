@@ -155,3 +155,25 @@ async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> Non
         assert foreign(pilot.app, CONSOLE_SAFE) == set()
         shown = painted(pilot.app)
         assert "[5]" in shown and "#" in shown and shown.count("*") > 12 and shown.count(".") > shown.count("*")
+
+
+async def test_a_list_shows_what_every_position_reads(make: MakeApp) -> None:
+    """Position 2 of 30 is pointed at: 12 degrees are 3 turns of a table of 90 to 1; the first is cut; Esc goes back."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
+        counted = screen.state.steps_done
+        await press(pilot, "full_stop")
+        rows = [" ".join(line.split()) for line in painted(pilot.app).splitlines()]
+        assert any("cut 1 1 0°00' 17 turns and 0.00 mm" in row for row in rows)
+        assert any("now 1 2 3 turns 0°00' 17 turns and 0.00 mm" in row for row in rows)
+        assert any("to come 1 3 6 turns 0°00'" in row for row in rows)
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen and screen.state.steps_done == counted
+
+
+async def test_a_run_without_a_table_has_no_list_of_positions(make: MakeApp) -> None:
+    """Its key is not offered."""
+    async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, 0)
+        assert not screen.check_action("settings", ())

@@ -226,6 +226,20 @@ async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
         assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200
 
 
+async def test_a_problem_of_a_choice_is_shown_below_it(make: MakeApp) -> None:
+    """A pattern by plates on a table without any: the message is below that choice, and goes when another is made."""
+    given = pattern_keys({"count": 12, "offset": "20 mm", "circle_radius": "3 mm"}, tip_angle="90 deg") | {
+        "with": "plate"
+    }
+    async with opened(make, PatternScreen(given), lathe=LATHE, size=(80, 40)) as (pilot, screen):
+        choice = screen.query_one(PatternForm).choices["with"][1]
+        assert choice.error and not screen.ready
+        assert choice.error.split(".")[0] in " ".join(painted(pilot.app).split())
+        choice.focus()
+        await press(pilot, "left")
+        assert not choice.error and screen.ready and choice.size.height == 1
+
+
 async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
     """Angle and handle's reading of position 4 of 30 on a table of 90 to 1: 36 deg are 9 turns; and the slide."""
     operation = read_job(JOB).operations[-1]

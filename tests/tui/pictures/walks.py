@@ -114,7 +114,8 @@ WALKS = (
         """
         i #divide_empty ctrl+r #divisions escape escape e 1 #divide_filled escape
         down b #holes_empty escape e 1 #holes_filled escape
-        down r #pattern_empty escape e 1 #pattern_filled #pattern_wide@120x40 f6 #pattern_figures f6 f6 #pattern_drawn
+        down r #pattern_empty escape e 1 #pattern_filled #pattern_wide@120x40
+        f6 #pattern_figures f6 #pattern_settings f6 f6 #pattern_drawn
         """,
         job=HOURS,
     ),
@@ -124,7 +125,7 @@ WALKS = (
         enter START space space space space #divide_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
         down down enter START #pattern_counter_set_up space space space space space 2 space space space space space
-        #pattern_counter_pass asterisk #pattern_counter_picture
+        #pattern_counter_pass full_stop #pattern_counter_list escape asterisk #pattern_counter_picture
         """,
         job=HOURS,
     ),

@@ -13,6 +13,7 @@ from tests.tui.shown import Shown
 from tui.counter.big_number import BigNumber, big_lines, pixel_size
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
+from tui.widgets.lathe_sides import sides_picture
 
 # Numbers as large as they fit.
 
@@ -154,3 +155,22 @@ def test_polar_profile_lies_at_its_radius() -> None:
     places = _dots(canvas) - (np.array([canvas.width, canvas.height]) - 1) / 2
     assert -places[:, 1].min() * canvas.dot == pytest.approx(11, abs=canvas.dot)
     assert places[:, 1].max() * canvas.dot == pytest.approx(7, abs=canvas.dot)
+
+
+def test_arc_runs_anticlockwise_from_its_start() -> None:
+    """A quarter from 90 deg: every dot on the circle within a dot, none outside its angles (checked with numpy)."""
+    canvas = Canvas(40, 20, "braille")
+    canvas.show(-10, 10, -10, 10)
+    canvas.arc(0, 0, 8, 90, 90)
+    places = (_dots(canvas) - (np.array([canvas.width, canvas.height]) - 1) / 2) * canvas.dot
+    assert abs(np.hypot(places[:, 0], places[:, 1]) - 8).max() <= canvas.dot
+    assert places[:, 0].max() <= canvas.dot and (-places[:, 1]).min() >= -canvas.dot
+    assert len(places) > 0.8 * 8 * math.pi / 2 / canvas.dot
+
+
+def test_sides_of_the_spindle_are_as_work_coordinates_have_them() -> None:
+    """x to the right is towards the operator: near is right of the table's axis, far is left of it."""
+    for is_far in (False, True):
+        (face,) = (line for line in sides_picture(is_far) if "far" in line and "near" in line)
+        assert (face.index("o", face.index("│")) < face.index("+")) == is_far
+        assert face.index("far") < face.index("near")

@@ -1,0 +1,95 @@
+"""The table of settings of a run on the rotary table: what every position reads, and how far it is cut."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from core.events.state import State
+from core.lathe.lathe import Lathe
+from core.operations.patterns.picture import PatternPlace
+from core.operations.patterns.setting_rows import PlaceSteps, place_steps, setting_row
+from core.run.cut_progress import CutState, PatternProgress, ProgressTracker
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.column_table import Column, ColumnTable
+
+_COLUMNS = (
+    Column("", 8, rank=1, align="left"),
+    Column("layer", 5, rank=2),
+    Column("no.", 4),
+    Column("table, from zero", 18, rank=3, align="left"),
+    Column("slide", 20, rank=4, align="left"),
+    Column("to", 20, rank=5, align="left"),
+    Column("angle", 11, rank=6),
+    Column("head", 34, rank=7, align="left"),
+)
+_WORDS: dict[CutState, str] = {"coming": "to come", "started": "started", "cut": "cut"}
+
+
+class SettingsPage(BaseScreen[None]):
+    """Lists every position of a run; the present one is pointed at first."""
+
+    TITLE = "Settings of every position"
+    HELP = (
+        "This list shows what table, slide and boring head read at every position, counted from their zeros. "
+        "To find a place again, bring the cutter's point into one that is cut, and compare. "
+        "A slot or an arc ends at the reading under to."
+    )
+    TERMS = ("boring head", "layer", "notches", "position", "rotary table")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,full_stop,0", "close", "Close", key_display="Esc", tooltip="Close this list."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+    ]
+
+    def __init__(self, lathe: Lathe, state: State) -> None:
+        super().__init__()
+        self._lathe = lathe
+        self._places = _places_now(state)
+        self._progress = ProgressTracker().progress(state)
+
+    def compose_body(self) -> ComposeResult:
+        """The list."""
+        yield ColumnTable(_COLUMNS)
+
+    def on_mount(self) -> None:
+        """Fill the list, and point at the present position."""
+        table = self.query_one(ColumnTable)
+        table.show_rows(len(self._places), self._row)
+        present = [at for at, place in enumerate(self._places) if _place(place) == self._progress.present]
+        table.lines.cursor = present[0] if present else 0
+        table.lines.focus()
+
+    def action_move(self, step: int) -> None:
+        """Go up or down."""
+        self.query_one(ColumnTable).lines.action_move(step)
+
+    def action_close(self) -> None:
+        """Close the list."""
+        self.dismiss()
+
+    def _row(self, index: int) -> tuple[str, ...]:
+        return (_state_words(self._places[index], self._progress), *setting_row(self._places[index], self._lathe))
+
+
+def _places_now(state: State) -> list[PlaceSteps]:
+    """Return how each position was set last or, if it was not yet set, how it will be."""
+    chosen: dict[PatternPlace, int] = {}
+    for step in state.steps:
+        if step.action == "index" and step.at.position is not None:
+            place = PatternPlace(step.at.layer or 1, step.at.position)
+            if place not in chosen or state.status_of(step.id) == "done":
+                chosen[place] = step.id
+    wanted = set(chosen.values())
+    return place_steps(step for step in state.steps if step.action != "index" or step.id in wanted)
+
+
+def _place(place: PlaceSteps) -> PatternPlace:
+    return PatternPlace(place.start.at.layer or 1, place.start.at.position or 0)
+
+
+def _state_words(place: PlaceSteps, progress: PatternProgress) -> str:
+    if _place(place) == progress.present:
+        return "now"
+    state = progress.states.get(_place(place))
+    return "skipped" if state is None else _WORDS[state]
