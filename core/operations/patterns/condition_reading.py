@@ -4,7 +4,6 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from core.lathe.lathe import Cutter
 from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.patterns.conditions import (
     CONDITION_KEYS,
@@ -122,15 +121,13 @@ def _condition(key: str, value: Any, half_mm: float) -> Condition:
 
 
 def solved_fields(
-    entered: Entered, fields: Mapping[str, Any], cutter: Cutter | None, height_error_mm: float, to_text: LengthText
+    entered: Entered, fields: Mapping[str, Any], width_mm: float | None, height_error_mm: float, to_text: LengthText
 ) -> dict[str, Any]:
     """Return count, offset and circle radius of a layer, and what its conditions leave to say.
 
-    `fields`: those of the Layer, None for a size that is missing; `height_error_mm` is that between the ring's
-    distance and the slide's. Raises PlanError.
+    `fields`: those of the Layer, None for a size that is missing; `width_mm`: of the groove at its greatest depth;
+    `height_error_mm` is that between the ring's distance and the slide's. Raises PlanError.
     """
-    depths = fields["depths_mm"]
-    width_mm = None if cutter is None or not depths else cutter.groove_width_mm(max(depths))
     offset_mm = fields["offset_mm"]
     sizes = Sizes(
         fields["count"],

@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from core.lathe.lathe import Cutter
 from core.operations.dividing.job import read_start
-from core.operations.patterns.condition_reading import Entered, read_conditions, solved_fields
+from core.operations.patterns.condition_reading import Entered, needs_width, read_conditions, solved_fields
 from core.operations.patterns.conditions import CONDITION_KEYS, MOST_COUNT
 from core.operations.patterns.geometry import LengthText
 from core.operations.patterns.layers import SHAPES, Layer, LayerPosition, Point, Shape
@@ -75,9 +75,13 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
     fields |= _read_sizes(table, known)
     fields |= _read_depths(table)
     entered = read_conditions(table, fields) if known == "circles" and "at" not in table.data else {}
+    # Only a count that is known says which positions there are to skip.
+    is_count_open = bool(entered) and fields["count"] is None
+    skip = frozenset[int]() if is_count_open else _read_skip(table, fields)
     if entered and len(table.problems) == before:
-        _solve(table, entered, fields, cutter, around)
-    skip = _read_skip(table, fields.get("count"), fields.get("repeat", 1))
+        fields |= _solve(table, entered, fields | {"skip": skip}, cutter, around)
+    if is_count_open:
+        skip = _read_skip(table, fields)
     table.refuse_unknown()
     if len(table.problems) > before:
         return None
@@ -255,28 +259,51 @@ def read_depth(table: Table) -> tuple[float, ...]:
 # What follows from several keys.
 
 
-def _solve(table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings) -> None:
-    """Put what the conditions give into the fields, or note why they give nothing."""
+def _solve(
+    table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings
+) -> dict[str, Any]:
+    """Return the fields that the conditions give; note why they give none."""
+    if cutter is None and around.cutters and needs_width(entered):
+        known = ", ".join(quoted(name) for name in around.cutters)
+        table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
+        return {}
     # About another point a height error turns and shifts the ring: no distance in it changes that anyone would see.
     is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
+    height_mm = around.height_error_mm if is_central else 0.0
+    depth_mm = max(_depths_cut(fields), default=None)
+    width_mm = None if cutter is None or depth_mm is None else cutter.groove_width_mm(depth_mm)
     try:
-        fields |= solved_fields(entered, fields, cutter, around.height_error_mm if is_central else 0.0, around.to_text)
+        return solved_fields(entered, fields, width_mm, height_mm, around.to_text)
     except PlanError as error:
         table.problem(error.field or next(iter(entered)), error.message)
+        return {}
 
 
-def _read_skip(table: Table, of_ring: int | None, repeat: int) -> frozenset[int]:
-    """Return the positions not cut. `of_ring`: positions of one ring; None if something is wrong with their number."""
-    count = None if of_ring is None else of_ring * repeat
+def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
+    """Return the depths that are cut; all of them if the count is not known."""
+    depths: tuple[float, ...] = fields["depths_mm"]
+    count, repeat, skip = fields["count"], fields["repeat"], fields["skip"]
+    if not depths or count is None:
+        return depths
+    return tuple(
+        depths[k % len(depths)] for k in range(count) if any(ring * count + k + 1 not in skip for ring in range(repeat))
+    )
+
+
+def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
+    """Return the positions not cut. What is wrong with the count of the fields is noted already."""
+    count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
-    skipped = frozenset(numbers)
-    if len(skipped) < len(numbers):
-        twice = next(number for number in numbers if numbers.count(number) > 1)
-        table.problem("skip", f"{twice} is in the list twice. Enter every position once.")
-    if count is not None and len(skipped) >= count:
+    skipped: set[int] = set()
+    for number in numbers:
+        if number in skipped:
+            table.problem("skip", f"{number} is in the list twice. Enter every position once.")
+            break
+        skipped.add(number)
+    if count and len(skipped) >= count:
         table.problem("skip", f"All {count} positions are skipped. Enter at most {count - 1}.")
-    return skipped
+    return frozenset(skipped)
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:

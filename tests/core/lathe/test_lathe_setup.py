@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 from core.lathe.keys.entry import KIND, OWN_KEY, UNIT, Question
 from core.lathe.reader import lathe_from, read_lathe
 from core.lathe.set_up.answers import sizes_in, typed_text, unit_of, value_of
-from core.lathe.set_up.chapters import NOT_ANSWERED, Chapter, chapters_of, deleted_answers, summary
+from core.lathe.set_up.chapters import (
+    CUTTERS,
+    NOT_ANSWERED,
+    Chapter,
+    chapters_of,
+    cutter_chapters,
+    deleted_answers,
+    summary,
+)
+from core.lathe.set_up.cutters import by_name
 from core.lathe.set_up.draft import Draft, answer_problem, draft_path, read_draft, save_draft
 from core.lathe.set_up.in_use import own_lathe, use_lathe
 from core.lathe.set_up.lathes import export_lathe, lathes_in, new_lathe
@@ -26,6 +35,7 @@ from tests.core.figures import figures
 ROOT = Path(__file__).parents[3]
 SAMPLES = sorted(ROOT.glob("sample_jobs/*_lathe.toml"))
 STAND_IN = ROOT / "core" / "data" / "example_lathe.toml"
+EVERY_KEY = ROOT / "tests" / "golden" / "lathes" / "full.toml"
 
 
 def chapter_of(name: str, tables: dict[str, Any] | None = None) -> Chapter:
@@ -51,14 +61,14 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
     return value_of(question, typed_text(question, table[question.key]), unit_of(question, table))
 
 
-@pytest.mark.parametrize("path", [*SAMPLES, STAND_IN], ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", [*SAMPLES, STAND_IN, EVERY_KEY], ids=lambda path: path.stem)
 def test_a_sample_entered_by_set_up_is_the_same_lathe(path: Path, tmp_path: Path) -> None:
     """Every key of a sample lathe is answered question by question."""
     assert SAMPLES
     wanted = read_toml(path)
-    draft = read_draft(tmp_path / "lathe.toml")
-    for chapter in chapters_of(wanted):
-        table = Draft(path=path, filed=wanted).table(chapter.section)
+    draft, named = read_draft(tmp_path / "lathe.toml"), by_name(wanted)
+    for chapter in (*chapters_of(named), *cutter_chapters(named)):
+        table = {} if chapter == CUTTERS else Draft(path=path, filed=named).table(chapter.section)
         for index, question in enumerate(chapter.questions):
             if question.key in table:
                 assert question in chapter.asked(table)

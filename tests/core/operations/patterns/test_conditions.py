@@ -1,6 +1,7 @@
 """Conditions in place of count, offset or circle radius, against plain geometry: distances of points, by numpy."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from core.lathe.lathe import Cutter
 from core.operations.patterns.layers import Layer
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import lathe_with, layers_job, layers_problems
@@ -124,6 +126,25 @@ def test_two_conditions_give_two_sizes() -> None:
     assert (layer.count, layer.circle_radius_mm) == (6, 10)
     layer = layer_of({"circle_radius": "20 mm", "meet": "points", "inner": "20 mm"})
     assert (layer.count, layer.offset_mm) == (6, 40)
+
+
+def test_widths_are_those_of_the_greatest_depth_that_is_cut() -> None:
+    """0.5 mm deep at 90 deg is 1 mm wide, 0.25 mm half of that: six circles at 20 mm whose grooves meet."""
+    keys = {"count": 6, "offset": "20 mm", "meet": "grooves"}
+    assert layer_of({**keys, "depth": ["0.25 mm", "0.5 mm"]}).circle_radius_mm == pytest.approx(9.5)
+    skipped = layer_of({**keys, "depth": ["0.25 mm", "0.5 mm"], "skip": [2, 4, 6]})
+    assert skipped.circle_radius_mm == pytest.approx(9.75) and skipped.groove_width_mm == pytest.approx(0.5)
+    assert layer_of({**keys, "depth": 6 * ["0.25 mm"] + ["9 mm"]}).circle_radius_mm == pytest.approx(9.75)
+
+
+def test_a_cutter_must_be_named_where_its_width_counts() -> None:
+    """The lathe has two, and the layer names none."""
+    lathe = replace(LATHE, cutters=(Cutter("wide", 90), Cutter("fine", 60)))
+    keys = {"count": 6, "offset": "20 mm", "meet": "grooves", "depth": "0.5 mm"}
+    _, problems = layers_problems(lathe, keys)
+    assert [problem.key for problem in problems] == ["cutter"] and '"fine"' in problems[0].message
+    assert layers_job(lathe, {**keys, "cutter": "wide"}).layers[0].circle_radius_mm == pytest.approx(9.5)
+    assert layers_job(lathe, {**keys, "meet": "points"}).layers[0].circle_radius_mm == pytest.approx(10)
 
 
 def test_the_other_of_two_rings_is_named() -> None:
