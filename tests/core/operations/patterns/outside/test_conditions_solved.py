@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from core.values.errors import FileError
+from tests.core.figures import figures
 from tests.core.operations.patterns.outside.job_files import card_of, groove_width_mm
 from tests.core.operations.patterns.outside.random_jobs import random_lathe
 
@@ -112,10 +113,8 @@ def test_a_count_between_whole_numbers_is_refused_with_both_neighbours(tmp_path:
     """asin(3 / 20) = 8.627 degrees, 180 / 8.627 = 20.87: neither 20 nor 21 circles of 3 mm touch. Derived."""
     with pytest.raises(FileError) as refusal:
         card(tmp_path, {"offset": "20 mm", "circle_radius": "3 mm", "meet": "points"})
-    said = " ".join(refusal.value.messages)
-    assert "20" in said and "21" in said
-    # What they would give: radii of 20 sin(180/20) = 3.129 mm and 20 sin(180/21) = 2.981 mm.
-    assert ("3.129" in said and "2.981" in said) or ("6.257" in said and "5.962" in said) or "0." in said
+    # 40 sin(180/20) = 6.257 mm and 40 sin(180/21) = 5.962 mm between centres, for circles of 6 mm.
+    assert {"20", "21", "0.257", "0.038"} <= figures(" ".join(refusal.value.messages))
 
 
 def test_two_conditions_give_offset_and_radius(tmp_path: Path) -> None:
