@@ -99,7 +99,9 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
         return None
     measured: dict[str, Any] = dict(lengths_of(table, _SIZES[method], above=0))
     measured |= dict(lengths_of(table, _READINGS[method]))
-    lists = {"face_readings": len(SWEPT)} if table.has("face_circle") else {}
+    lists = {"face_readings": len(SWEPT)}
+    if table.has("face_readings") and not table.has("face_circle"):
+        table.problem("face_circle", "Missing. Enter the diameter of the circle on which the face was swept.")
     if method == "sweep":
         values["surface"] = table.word("surface", SURFACES) or "bore"
         lists |= {"readings": len(SWEPT), "droop_readings": 2, f"readings{AFTER}": len(SWEPT)}

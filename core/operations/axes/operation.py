@@ -28,7 +28,7 @@ from core.operations.axes.height import (
     meets_at_mm,
     slipped,
 )
-from core.operations.axes.job import METHODS, SURFACES, AxesJob, read_axes
+from core.operations.axes.job import METHODS, NEAR_FAR, SURFACES, UP_DOWN, AxesJob, read_axes
 from core.operations.axes.steps import SET_FACE, AxesAtLathe
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Handover, Needs, Operation
@@ -257,29 +257,51 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             key=key, label=label, unit=unit, hint=asked, longest=400, applies=("method", methods), listed=listed
         )
 
+    def side(key: str, label: str, choices: tuple[str, ...]) -> Choice:
+        options = (("asked", None), *((word, word) for word in choices))
+        return Choice(key=key, label=label, options=options, applies=("method", _CIRCLES))
+
     return (
         "How the axes are compared",
         Choice(key="method", label="By", options=tuple((words, key) for key, words in _LABELS.items())),
         Choice(
             key="surface",
             label="Swept round",
-            options=tuple((f"the {word}", word) for word in SURFACES),
+            options=(("the bore", None), ("the outside", SURFACES[1])),
             applies=("method", _SWEEP),
         ),
         Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(looked at, not entered)"),
         Entry(key="tolerance", label="Tolerance", unit=lathe.unit, hint="(not set)"),
         Entry(key="pattern_offset", label="Offset of the pattern", unit=lathe.unit, hint="(20 mm)"),
         "What is measured already",
+        reading("face_readings", "Face: up near down far", tuple(_LABELS.values()), listed=True)._replace(
+            hint="(if it is swept)"
+        ),
         size("spindle_bar", "Bar in the spindle", (*_BARS, *_COMPARED)),
         size("over_spindle_bar", "Height over it", _BARS),
+        size("over_spindle_bar_turned", "  half a turn on", _BARS),
         size("other_bar", "Bar in the table", (*_BARS, *_COMPARED)),
         size("over_other_bar", "Height over that", _BARS),
+        size("over_other_bar_turned", "  half a turn on", _BARS),
         reading("difference", "Other bar reads", _COMPARED),
+        reading("difference_turned", "  half a turn on", _COMPARED),
         reading("droop", "Droop", _SWEEP),
-        reading("readings", "Up, near, down, far", _SWEEP, listed=True),
+        reading("droop_readings", "  or read: up down", _SWEEP, listed=True),
+        reading("readings", "Up near down far", _SWEEP, listed=True),
         size("circle", "One circle", _CIRCLES),
         size("over_both_up", "Both, upright", _CIRCLES),
+        side("last_circle", "Cut last, it lies", UP_DOWN),
         size("over_both_level", "Both, level", _CIRCLES),
+        side("last_circle_level", "Cut last, it lies", NEAR_FAR),
+        "Measured again, bolts tight",
+        size("over_spindle_bar_after", "Over the spindle's bar", _BARS),
+        size("over_other_bar_after", "Over the other bar", _BARS),
+        reading("difference_after", "Other bar reads", _COMPARED),
+        reading("readings_after", "Up near down far", _SWEEP, listed=True),
+        size("over_both_up_after", "Both, upright", _CIRCLES),
+        side("last_circle_after", "Cut last, it lies", UP_DOWN),
+        size("over_both_level_after", "Both, level", _CIRCLES),
+        side("last_circle_level_after", "Cut last, it lies", NEAR_FAR),
         MATERIAL,
     )
 

@@ -385,7 +385,7 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
     yield {"method": "sweep", "readings": "0 mm"}, "readings"
     yield {"method": "sweep", "readings": ["0 mm"] * 5}, "readings"
     yield {"method": "sweep", "surface": "rim"}, "surface"
-    yield {"method": "bars", "face_readings": ["0 mm"]}, "face_readings"
+    yield {"method": "bars", "face_readings": ["0 mm"]}, "face_circle"
     yield {"method": "two circles", "circle": "20 mm", "over_both_up": "19 mm"}, "over_both_up"
     yield {"method": "two circles", "last_circle": "left"}, "last_circle"
     yield {"method": "bars", "tolerance": "nan mm"}, "tolerance"
