@@ -248,8 +248,8 @@ _BARS, _COMPARED, _SWEEP, _CIRCLES = ((_LABELS[method],) for method in METHODS)
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     asked = "(asked at its step)"
 
-    def size(key: str, label: str, methods: tuple[str, ...]) -> Entry:
-        return Entry(key=key, label=label, unit=lathe.unit, hint=asked, applies=("method", methods))
+    def size(key: str, label: str, methods: tuple[str, ...], hint: str = asked) -> Entry:
+        return Entry(key=key, label=label, unit=lathe.unit, hint=hint, applies=("method", methods))
 
     def reading(key: str, label: str, methods: tuple[str, ...], *, listed: bool = False) -> Entry:
         unit = lathe.indicator_unit
@@ -273,16 +273,17 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(looked at, not entered)"),
         Entry(key="tolerance", label="Tolerance", unit=lathe.unit, hint="(not set)"),
         Entry(key="pattern_offset", label="Offset of the pattern", unit=lathe.unit, hint="(20 mm)"),
+        MATERIAL,
         "What is measured already",
         reading("face_readings", "Face: up near down far", tuple(_LABELS.values()), listed=True)._replace(
             hint="(if it is swept)"
         ),
         size("spindle_bar", "Bar in the spindle", (*_BARS, *_COMPARED)),
         size("over_spindle_bar", "Height over it", _BARS),
-        size("over_spindle_bar_turned", "  half a turn on", _BARS),
+        size("over_spindle_bar_turned", "  half a turn on", _BARS, "(if turned)"),
         size("other_bar", "Bar in the table", (*_BARS, *_COMPARED)),
         size("over_other_bar", "Height over that", _BARS),
-        size("over_other_bar_turned", "  half a turn on", _BARS),
+        size("over_other_bar_turned", "  half a turn on", _BARS, "(if turned)"),
         reading("difference", "Other bar reads", _COMPARED),
         reading("difference_turned", "  half a turn on", _COMPARED),
         reading("droop", "Droop", _SWEEP),
@@ -302,7 +303,6 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         side("last_circle_after", "Cut last, it lies", UP_DOWN),
         size("over_both_level_after", "Both, level", _CIRCLES),
         side("last_circle_level_after", "Cut last, it lies", NEAR_FAR),
-        MATERIAL,
     )
 
 

@@ -208,13 +208,13 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             applies=("method", (*_ALONG, *_BAR)),
         ),
         Entry(key="tolerance", label="Tolerance", unit=lathe.indicator_unit, hint="(not set)"),
+        MATERIAL,
         "What is measured already",
         listed("readings", "Readings", _READ, lathe.indicator_unit, asked),
         listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(if read)"),
         listed("readings_after", "After the move", (*_ALONG, *_BAR), lathe.indicator_unit, asked),
         listed("diameters", "Two diameters", (*_CENTRES, *_CHUCK), unit, asked),
         listed("diameters_after", "After the move", (*_CENTRES, *_CHUCK), unit, asked),
-        MATERIAL,
     )
 
 
