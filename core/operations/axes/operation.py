@@ -28,11 +28,12 @@ from core.operations.axes.height import (
     meets_at_mm,
     slipped,
 )
-from core.operations.axes.job import METHODS, NEAR_FAR, SURFACES, UP_DOWN, AxesJob, read_axes
+from core.operations.axes.job import METHODS, NEAR_FAR, OTHERS, SURFACES, UP_DOWN, AxesJob, read_axes
 from core.operations.axes.steps import SET_FACE, AxesAtLathe
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Handover, Needs, Operation
 from core.operations.patterns.cautions import head_general
+from core.operations.runout.job import indicator_words
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 
@@ -222,7 +223,7 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
     """Return the error of height for a pattern, as measured last; None while something is still to be measured."""
-    if all_asked(state.open_steps()):
+    if not job.is_table or all_asked(state.open_steps()):
         return None
     here = AxesAtLathe(job, lathe)
     error: AxisError | None = here.error_after or here.error
@@ -264,6 +265,11 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     return (
         "How the axes are compared",
         Choice(key="method", label="By", options=tuple((words, key) for key, words in _LABELS.items())),
+        Choice(
+            key="other",
+            label="Whose axis",
+            options=tuple((word, None if word == OTHERS[0] else word) for word in OTHERS),
+        ),
         Choice(
             key="surface",
             label="Swept round",
@@ -307,7 +313,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _name(job: AxesJob, lathe: Lathe) -> str:
-    return "Table to the spindle's axis"
+    return f"{job.other.capitalize()} to the spindle's axis"
 
 
 def _summary(job: AxesJob, lathe: Lathe, plan: Plan) -> str:
@@ -331,7 +337,7 @@ def _figures(job: AxesJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def _needs(job: AxesJob, lathe: Lathe, figures: Figures) -> Needs:
-    return Needs(place="rotary table")
+    return Needs(place="rotary table") if job.is_table else Needs(tool=indicator_words(lathe))
 
 
 _FIGURE_NAMES: Mapping[str, str] = {

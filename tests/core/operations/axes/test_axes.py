@@ -358,7 +358,9 @@ def test_the_height_is_handed_over_once_it_is_measured_again() -> None:
 
 
 def _handover(run: Walked) -> Any:
-    return operation_of("axes").hands_over(parameters_of(run.planned_from), run.lathe, run.state)
+    hands_over = operation_of("axes").hands_over
+    assert hands_over is not None
+    return hands_over(parameters_of(run.planned_from), run.lathe, run.state)
 
 
 def test_an_inch_lathe_takes_bare_numbers_in_inches() -> None:
@@ -408,6 +410,18 @@ def test_every_method_has_its_cautions() -> None:
         general = " ".join(plan.general)
         assert "indicator and its base off before power" in general
         assert ("Stay out of the plane" in general) == (method == "two circles")
+
+
+def test_a_milling_spindle_has_no_table_to_turn() -> None:
+    """It is compared in the same ways but for two circles; no blank is put on, and nothing goes into a pattern."""
+    run = walk(method="bars compared", other="milling spindle")
+    assert not {"Table's face true", "Blank on", "Skim its face in place"} & set(run.titles)
+    run.answers("20", "16", "-3.75", "-3.75")
+    assert all("table" not in step.text for step in run.state.open_steps())
+    run.answer("-2")
+    assert run.cursor.title == "Check what stays" and _handover(run) is None
+    with pytest.raises(FileError, match="table that turns"):
+        card(method="two circles", other="slide")
 
 
 def edit(run: Walked, **keys: Any) -> None:
