@@ -7,6 +7,8 @@ from core.lathe.lathe import Lathe
 from core.operations.asked_values import AFTER, Ask, AskedAt
 from core.operations.axes.job import NEAR_FAR, SWEPT, UP_DOWN, AxesJob
 
+LASTING = frozenset({"spindle_bar", "other_bar", "droop_readings"})
+"""Keys of values that no move of the set-up changes."""
 _AT_PLACE = {
     "up": "at the top",
     "near": "on the side near you",

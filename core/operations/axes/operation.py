@@ -19,7 +19,7 @@ from core.operations.asked_values import (
     rest_after,
     still_open,
 )
-from core.operations.axes.asks import again_asks, face_asks, measure_asks
+from core.operations.axes.asks import LASTING, again_asks, face_asks, measure_asks
 from core.operations.axes.height import (
     AxisError,
     bar_axes_mm,
@@ -161,7 +161,8 @@ def replan_axes(
     )
     sets_face = bool(progress.open_steps) and progress.open_steps[0].title == SET_FACE
     face_open = face if sets_face or face & all_asked(progress.open_steps) else frozenset()
-    rest = rest_after(progress, entered, measure | again | face_open)
+    lasting = {at for at in measure - all_asked(progress.open_steps) if at.key in LASTING}
+    rest = rest_after(progress, entered, (measure - lasting) | again | face_open)
     here = AxesAtLathe(job.forgetting(rest.open_asks), lathe)
     if isinstance(entered, Edited) and not is_answer(entered):
         return numbered(_after_edit(here, progress, rest.open_asks, face | measure | again), progress.next_id)

@@ -71,7 +71,9 @@ class SquareAtLathe:
     def _reading(self, key: str, place: int, again: str) -> Ask:
         where = self.lathe.length_text(self.job.at_mm[place])
         past = " past the centre" if self.job.method == "facing" else ""
-        go = "Set it to 0 at" if place == 0 and not again.startswith(",") else "Go to"
+        go = "Go to"
+        if place == 0 and not again.startswith(","):
+            go = f"{safety.STOP_FIRST} Set it to 0 at"
         return Ask(
             AskedAt(key, place),
             f"Read at {where}{again}",

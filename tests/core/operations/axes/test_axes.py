@@ -299,15 +299,15 @@ def test_a_slipped_reading_is_noticed_and_read_again() -> None:
 
 
 def test_after_a_move_everything_is_measured_again() -> None:
-    """What was measured before is old: nothing is worked out from it until all is measured again."""
+    """What was measured before is old, but for the bars: nothing is worked out until all else is measured again."""
     run = walk(method="bars compared")
     run.answers("20", "16", "-3.75", "-3.75")
     assert "1.75 mm" in run.cursor.text
     run.done()
     run.tell(Moved())
-    assert run.titles[0] == "Measure the bar in the spindle"
+    assert run.titles[0] == "Compare the bars"
     assert all("1.75" not in step.text for step in run.state.open_steps())
-    run.answers("20", "16", "-2.5", "-2.5")
+    run.answers("-2.5", "-2.5")
     assert "0.5 mm" in run.cursor.text
 
 
