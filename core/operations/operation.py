@@ -78,10 +78,6 @@ class Handover(NamedTuple):
     """The result in words: "height error 0.02 mm"."""
 
 
-def _hands_nothing_over(parameters: Any, lathe: Lathe, state: "State") -> Handover | None:
-    return None
-
-
 def _cuts_no_groove(parameters: Any) -> PatternGroove | None:
     return None
 
@@ -128,8 +124,8 @@ class Operation(NamedTuple):
     """The picture of its pattern; None if it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
     """The groove of a pattern, whose width changes if the work runs out."""
-    hands_over: "Callable[[Any, Lathe, State], Handover | None]" = _hands_nothing_over
-    """The result of a run that another operation of the job can use; None if it has none yet."""
+    hands_over: "Callable[[Any, Lathe, State], Handover | None] | None" = None
+    """Returns the result of a run that another operation of the job can use, None if there is none yet."""
     cut_direction: Callable[[Mapping[str, Any], str, bool], str] | None = None
     """Returns the direction of a dial (keys of the job, its name, whether inwards) in words.
 

@@ -378,8 +378,8 @@ def result_to_hand_over(counter: RunScreen) -> "Handover | None":
     """Return the result of this run for another operation, None if it has none."""
     plan_input = counter.plan_input
     try:
-        operation = operation_of(plan_input.kind)
-        return operation.hands_over(parameters_of(plan_input), plan_input.lathe, counter.state)
+        hands_over = operation_of(plan_input.kind).hands_over
+        return hands_over and hands_over(parameters_of(plan_input), plan_input.lathe, counter.state)
     except CoreError:
         return None
 

@@ -7,6 +7,8 @@ from core.lathe.lathe import Lathe
 from core.operations.asked_values import AFTER, Ask, AskedAt
 from core.operations.axes.job import NEAR_FAR, SWEPT, UP_DOWN, AxesJob
 
+LASTING = frozenset({"spindle_bar", "other_bar", "droop_readings"})
+"""Keys of values that no move of the set-up changes."""
 _AT_PLACE = {
     "up": "at the top",
     "near": "on the side near you",
@@ -23,7 +25,8 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
     asks = []
     for place, side in enumerate(SWEPT):
         where = _AT_PLACE[side]
-        first = f"Hold the indicator in the spindle, plunger on the table's face, on a circle of {circle}. Set it to 0"
+        hold = f"Hold the indicator in the spindle, plunger on the {job.other}'s face"
+        first = f"{hold}, on a circle of {circle}. Set it to 0"
         text = f"{safety.STOP_FIRST} {first} {where}" if place == 0 else f"Turn the spindle by hand until it is {where}"
         asks.append(
             Ask(
@@ -47,9 +50,9 @@ def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
     """Return the values that give the error, in the order in which they are measured."""
     match job.method:
         case "bars":
-            return [*_bar_sizes(), *_bar_heights("", turned=True)]
+            return [*_bar_sizes(job), *_bar_heights("", turned=True)]
         case "bars compared":
-            return [*_bar_sizes(), *_differences()]
+            return [*_bar_sizes(job), *_differences()]
         case "sweep":
             return [*_droop(), *_sweep(job, "readings", "")]
         case "two circles":
@@ -75,9 +78,9 @@ def again_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
             return _circles(AFTER)
 
 
-def _bar_sizes() -> list[Ask]:
-    asks = []
-    for key, where in (("spindle_bar", "the spindle"), ("other_bar", "the table's chuck")):
+def _bar_sizes(job: AxesJob) -> list[Ask]:
+    asks, other = [], "the table's chuck" if job.is_table else f"the {job.other}"
+    for key, where in (("spindle_bar", "the spindle"), ("other_bar", other)):
         name = f"bar in {where}"
         asks.append(
             Ask(
@@ -170,7 +173,7 @@ def _droop() -> list[Ask]:
 
 
 def _sweep(job: AxesJob, key: str, again: str) -> list[Ask]:
-    inside = "the table's bore" if job.surface == "bore" else "the rim round the table's axis"
+    inside = f"the {job.other}'s bore" if job.surface == "bore" else f"the rim round the {job.other}'s axis"
     asks = []
     for place, side in enumerate(SWEPT):
         where = _AT_PLACE[side]

@@ -10,6 +10,8 @@ from core.values.fields import Table
 
 Method = Literal["bars", "bars compared", "sweep", "two circles"]
 METHODS: tuple[Method, ...] = ("bars", "bars compared", "sweep", "two circles")
+OTHERS = ("table", "slide", "milling spindle")
+"""Whose axis is brought to the spindle's: of a rotary table, a second slide, a milling spindle."""
 SURFACES = ("bore", "outside")
 UP_DOWN, NEAR_FAR = ("higher", "lower"), ("nearer", "further away")
 """Where the circle cut last lies against the first."""
@@ -60,6 +62,8 @@ class AxesJob:
     """How another axis is compared with the spindle's. Lengths in mm."""
 
     method: Method
+    other: str = "table"
+    """Whose axis it is."""
     surface: str = "bore"
     """What an indicator in the spindle is swept round."""
     face_circle_mm: float | None = None
@@ -70,6 +74,11 @@ class AxesJob:
     """Offset of a pattern for which the effect of an error is shown."""
     measured: Mapping[str, Any] = field(default_factory=dict)
     """What was measured, by the keys of a job file: lengths, lists of readings, words. Others are asked."""
+
+    @property
+    def is_table(self) -> bool:
+        """True for a rotary table, which can be turned and carries the work."""
+        return self.other == OTHERS[0]
 
     def size(self, key: str) -> float | None:
         """Return a measured length [mm], None if it is not known."""
@@ -97,9 +106,14 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
     }
     if not method:
         return None
+    values["other"] = table.word("other", OTHERS) or OTHERS[0]
+    if method == "two circles" and values["other"] != OTHERS[0]:
+        table.problem("other", "Two circles need a table that turns. Choose another method, or the table.")
     measured: dict[str, Any] = dict(lengths_of(table, _SIZES[method], above=0))
     measured |= dict(lengths_of(table, _READINGS[method]))
-    lists = {"face_readings": len(SWEPT)} if table.has("face_circle") else {}
+    lists = {"face_readings": len(SWEPT)}
+    if table.has("face_readings") and not table.has("face_circle"):
+        table.problem("face_circle", "Missing. Enter the diameter of the circle on which the face was swept.")
     if method == "sweep":
         values["surface"] = table.word("surface", SURFACES) or "bore"
         lists |= {"readings": len(SWEPT), "droop_readings": 2, f"readings{AFTER}": len(SWEPT)}

@@ -19,7 +19,7 @@ from core.operations.asked_values import (
     rest_after,
     still_open,
 )
-from core.operations.axes.asks import again_asks, face_asks, measure_asks
+from core.operations.axes.asks import LASTING, again_asks, face_asks, measure_asks
 from core.operations.axes.height import (
     AxisError,
     bar_axes_mm,
@@ -28,11 +28,12 @@ from core.operations.axes.height import (
     meets_at_mm,
     slipped,
 )
-from core.operations.axes.job import METHODS, SURFACES, AxesJob, read_axes
+from core.operations.axes.job import METHODS, NEAR_FAR, OTHERS, SURFACES, UP_DOWN, AxesJob, read_axes
 from core.operations.axes.steps import SET_FACE, AxesAtLathe
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Handover, Needs, Operation
 from core.operations.patterns.cautions import head_general
+from core.operations.runout.job import indicator_words
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 
@@ -160,7 +161,8 @@ def replan_axes(
     )
     sets_face = bool(progress.open_steps) and progress.open_steps[0].title == SET_FACE
     face_open = face if sets_face or face & all_asked(progress.open_steps) else frozenset()
-    rest = rest_after(progress, entered, measure | again | face_open)
+    lasting = {at for at in measure - all_asked(progress.open_steps) if at.key in LASTING}
+    rest = rest_after(progress, entered, (measure - lasting) | again | face_open)
     here = AxesAtLathe(job.forgetting(rest.open_asks), lathe)
     if isinstance(entered, Edited) and not is_answer(entered):
         return numbered(_after_edit(here, progress, rest.open_asks, face | measure | again), progress.next_id)
@@ -222,7 +224,7 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
     """Return the error of height for a pattern, as measured last; None while something is still to be measured."""
-    if all_asked(state.open_steps()):
+    if not job.is_table or all_asked(state.open_steps()):
         return None
     here = AxesAtLathe(job, lathe)
     error: AxisError | None = here.error_after or here.error
@@ -248,8 +250,8 @@ _BARS, _COMPARED, _SWEEP, _CIRCLES = ((_LABELS[method],) for method in METHODS)
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     asked = "(asked at its step)"
 
-    def size(key: str, label: str, methods: tuple[str, ...]) -> Entry:
-        return Entry(key=key, label=label, unit=lathe.unit, hint=asked, applies=("method", methods))
+    def size(key: str, label: str, methods: tuple[str, ...], hint: str = asked) -> Entry:
+        return Entry(key=key, label=label, unit=lathe.unit, hint=hint, applies=("method", methods))
 
     def reading(key: str, label: str, methods: tuple[str, ...], *, listed: bool = False) -> Entry:
         unit = lathe.indicator_unit
@@ -257,35 +259,62 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             key=key, label=label, unit=unit, hint=asked, longest=400, applies=("method", methods), listed=listed
         )
 
+    def side(key: str, label: str, choices: tuple[str, ...]) -> Choice:
+        options = (("asked", None), *((word, word) for word in choices))
+        return Choice(key=key, label=label, options=options, applies=("method", _CIRCLES))
+
     return (
         "How the axes are compared",
         Choice(key="method", label="By", options=tuple((words, key) for key, words in _LABELS.items())),
         Choice(
+            key="other",
+            label="Whose axis",
+            options=tuple((word, None if word == OTHERS[0] else word) for word in OTHERS),
+        ),
+        Choice(
             key="surface",
             label="Swept round",
-            options=tuple((f"the {word}", word) for word in SURFACES),
+            options=(("the bore", None), ("the outside", SURFACES[1])),
             applies=("method", _SWEEP),
         ),
         Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(looked at, not entered)"),
         Entry(key="tolerance", label="Tolerance", unit=lathe.unit, hint="(not set)"),
         Entry(key="pattern_offset", label="Offset of the pattern", unit=lathe.unit, hint="(20 mm)"),
+        MATERIAL,
         "What is measured already",
+        reading("face_readings", "Face: up near down far", tuple(_LABELS.values()), listed=True)._replace(
+            hint="(if it is swept)"
+        ),
         size("spindle_bar", "Bar in the spindle", (*_BARS, *_COMPARED)),
         size("over_spindle_bar", "Height over it", _BARS),
+        size("over_spindle_bar_turned", "  half a turn on", _BARS, "(if turned)"),
         size("other_bar", "Bar in the table", (*_BARS, *_COMPARED)),
         size("over_other_bar", "Height over that", _BARS),
+        size("over_other_bar_turned", "  half a turn on", _BARS, "(if turned)"),
         reading("difference", "Other bar reads", _COMPARED),
+        reading("difference_turned", "  half a turn on", _COMPARED),
         reading("droop", "Droop", _SWEEP),
-        reading("readings", "Up, near, down, far", _SWEEP, listed=True),
+        reading("droop_readings", "  or read: up down", _SWEEP, listed=True),
+        reading("readings", "Up near down far", _SWEEP, listed=True),
         size("circle", "One circle", _CIRCLES),
         size("over_both_up", "Both, upright", _CIRCLES),
+        side("last_circle", "Cut last, it lies", UP_DOWN),
         size("over_both_level", "Both, level", _CIRCLES),
-        MATERIAL,
+        side("last_circle_level", "Cut last, it lies", NEAR_FAR),
+        "Measured again, bolts tight",
+        size("over_spindle_bar_after", "Over the spindle's bar", _BARS),
+        size("over_other_bar_after", "Over the other bar", _BARS),
+        reading("difference_after", "Other bar reads", _COMPARED),
+        reading("readings_after", "Up near down far", _SWEEP, listed=True),
+        size("over_both_up_after", "Both, upright", _CIRCLES),
+        side("last_circle_after", "Cut last, it lies", UP_DOWN),
+        size("over_both_level_after", "Both, level", _CIRCLES),
+        side("last_circle_level_after", "Cut last, it lies", NEAR_FAR),
     )
 
 
 def _name(job: AxesJob, lathe: Lathe) -> str:
-    return "Table to the spindle's axis"
+    return f"{job.other.capitalize()} to the spindle's axis"
 
 
 def _summary(job: AxesJob, lathe: Lathe, plan: Plan) -> str:
@@ -309,7 +338,7 @@ def _figures(job: AxesJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def _needs(job: AxesJob, lathe: Lathe, figures: Figures) -> Needs:
-    return Needs(place="rotary table")
+    return Needs(place="rotary table") if job.is_table else Needs(tool=indicator_words(lathe))
 
 
 _FIGURE_NAMES: Mapping[str, str] = {

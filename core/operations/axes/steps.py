@@ -70,8 +70,8 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Gibs and bed",
-            text=f"{safety.STOP_FIRST} Clean and deburr the bed, the slides and the table's foot. Adjust the gibs "
-            "until nothing shakes and nothing binds. Lock the slides that do not move",
+            text=f"{safety.STOP_FIRST} Clean and deburr the bed, the slides and the {self.job.other}'s foot. Adjust "
+            "the gibs until nothing shakes and nothing binds. Lock the slides that do not move",
         )
         yield Step(
             action="check",
@@ -79,26 +79,28 @@ class AxesAtLathe:
             text="The cross-slide must be square to the spindle: face a disc and run an indicator on past its "
             "centre, or see the operation Square and parallel. What it is off goes into every later step",
         )
-        yield Step(
-            action="check",
-            title="Table's face true",
-            text="Set an indicator to the table's face and turn the table once round by hand. If it moves, clean "
-            "the seat; then make the face true to the table's own axis before you go by it",
-        )
+        if self.job.is_table:
+            yield Step(
+                action="check",
+                title="Table's face true",
+                text="Set an indicator to the table's face and turn the table once round by hand. If it moves, "
+                "clean the seat; then make the face true to the table's own axis before you go by it",
+            )
         if self.job.face_circle_mm is None:
             yield Step(
                 action="check",
                 title="Face square to the spindle",
-                text="Sweep the table's face by an indicator in the spindle, turned by hand: up against down, near "
-                "against far. Shim the foot until all four read the same",
+                text=f"Sweep the {self.job.other}'s face by an indicator in the spindle, turned by hand: up against "
+                "down, near against far. Shim the foot until all four read the same",
                 cautions=(safety.TURN_BY_HAND,),
             )
 
     def points(self) -> Iterator[Step]:
         """Yield the step that brings the axes together by eye."""
         text = (
-            "Put a centre in the spindle and a point on the table's axis. Bring both points together, seen from the "
-            f"front and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure after it"
+            f"Put a centre in the spindle and a point on the {self.job.other}'s axis. Bring both points together, "
+            f"seen from the front and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure "
+            "after it"
         )
         yield Step(action="check", title="Bring two points together", text=text, cautions=(_HAND,))
         yield from self.cut_circles()
@@ -203,9 +205,9 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Tighten all bolts",
-            text="Tighten the bolts of stack, foot and table evenly. A stack gives: what was right before may be "
-            "off now, so measure again",
-            cautions=("Support the table while its bolts are loose; keep fingers out from under it.",),
+            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives: what was right "
+            "before may be off now, so measure again",
+            cautions=(f"Support the {self.job.other} while its bolts are loose; keep fingers out from under it.",),
         )
 
     def found_words(self, error: AxisError) -> str:
@@ -293,8 +295,7 @@ class AxesAtLathe:
             return f"Move the table {say(abs(near))} away from you if the last circle is further away, else towards you"
         if abs(near) < 1e-6:
             return "The axes are in line across the bed"
-        # A slide that carries the table moves its axis.
-        return f"Move the table {self._by_dial(abs(near))} {'away from' if near > 0 else 'towards'} you"
+        return f"Move the {self.job.other} {self._by_dial(abs(near))} {'away from' if near > 0 else 'towards'} you"
 
     def _by_dial(self, travel_mm: float) -> str:
         """Return a travel of the cross-slide as its dial shows it, at the nearest mark."""
@@ -320,6 +321,8 @@ class AxesAtLathe:
         """Yield the result, then the blank and its face."""
         findings = [self.found_words(self.error_after)] if self.error_after else []
         yield Step(action="check", title="Check what stays", text=self.result_words(), findings=tuple(findings))
+        if not self.job.is_table:
+            return
         yield Step(
             action="check",
             title="Blank on",

@@ -187,7 +187,11 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
     return (
         "What is squared",
-        Choice(key="method", label="By", options=tuple((words, key) for key, words in _LABELS.items())),
+        Choice(
+            key="method",
+            label="By",
+            options=tuple((words, None if key == METHODS[0] else key) for key, words in _LABELS.items()),
+        ),
         listed("at", "Places", _READ, unit, "(0 60 120)", required=True),
         size("apart", "Places apart", (*_CENTRES, *_CHUCK), required=True),
         size("work_length", "Between centres", (*_CENTRES, *_BAR), "(as measured)"),
@@ -195,7 +199,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         size("pivot", "Turns about", _ALONG, "(the first place)"),
         size("tap", "Moved at", _ALONG, "(not set)"),
         Choice(
-            key="how", label="Moved by", options=(("tapping", HOWS[0]), ("shims", HOWS[1])), applies=("method", _ALONG)
+            key="how", label="Moved by", options=(("tapping", None), ("shims", HOWS[1])), applies=("method", _ALONG)
         ),
         Choice(
             key="read",
@@ -204,13 +208,13 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             applies=("method", (*_ALONG, *_BAR)),
         ),
         Entry(key="tolerance", label="Tolerance", unit=lathe.indicator_unit, hint="(not set)"),
+        MATERIAL,
         "What is measured already",
         listed("readings", "Readings", _READ, lathe.indicator_unit, asked),
         listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(if read)"),
         listed("readings_after", "After the move", (*_ALONG, *_BAR), lathe.indicator_unit, asked),
         listed("diameters", "Two diameters", (*_CENTRES, *_CHUCK), unit, asked),
         listed("diameters_after", "After the move", (*_CENTRES, *_CHUCK), unit, asked),
-        MATERIAL,
     )
 
 

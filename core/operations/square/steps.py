@@ -71,7 +71,9 @@ class SquareAtLathe:
     def _reading(self, key: str, place: int, again: str) -> Ask:
         where = self.lathe.length_text(self.job.at_mm[place])
         past = " past the centre" if self.job.method == "facing" else ""
-        go = "Set it to 0 at" if place == 0 and not again.startswith(",") else "Go to"
+        go = "Go to"
+        if place == 0 and not again.startswith(","):
+            go = f"{safety.STOP_FIRST} Set it to 0 at"
         return Ask(
             AskedAt(key, place),
             f"Read at {where}{again}",
@@ -212,8 +214,7 @@ class SquareAtLathe:
 
     def found_words(self, found: Found) -> list[str]:
         """Return what a set shows, a sentence or two."""
-        say, line = self.lathe.indicator_text, found.line
-        per_100 = f"{say(abs(100 * line.slope))} in {self.lathe.length_text(100)}"
+        say, line, per_100 = self.lathe.indicator_text, found.line, self._per_100(found.line.slope)
         if found.taper_mm is not None:
             return [self._taper_words(found)]
         grows = "nearer" if line.slope > 0 else "further away"
@@ -231,9 +232,13 @@ class SquareAtLathe:
         sentences = [f"{words}."]
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"
-            own = f"{say(abs(100 * found.own_slope))} in {self.lathe.length_text(100)}"
-            sentences.append(f"The {what} itself is off by {own}; that is taken out.")
+            sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; that is taken out.")
         return sentences
+
+    def _per_100(self, slope: float) -> str:
+        """Return the size of a slope over a round length: "0.02 mm in 100 mm"."""
+        over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
+        return f"{self.lathe.indicator_text(abs(slope) * over_mm)} in {over}"
 
     def _taper_words(self, found: Found) -> str:
         say, taper = self.lathe.length_text, found.taper_mm or 0.0

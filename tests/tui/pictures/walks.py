@@ -20,7 +20,7 @@ After either end, the program is started again.
 LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
 ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"
-TAPER = "socket_arbor.toml"
+TAPER, TABLE = "socket_arbor.toml", "plate_on_the_table.toml"
 BROKEN = """\
 format = 1
 [[operation]]
@@ -145,6 +145,16 @@ WALKS = (
         space space space space #taper_two 1 =15.6 enter #taper_second =17.9 enter #taper_corrected
         """,
         job=TAPER,
+    ),
+    Walk(
+        "setting_up",
+        """
+        down down e enter #axes_filled f6 #axes_figures escape
+        enter START space space space space #axes_asked =0 enter space =0.02 enter space =0.02 enter space =0 enter
+        #axes_face space space #axes_height 0 enter
+        up enter START space space =0 enter space =0.02 enter space =0.03 enter space =0.05 enter #square_correct
+        """,
+        job=TABLE,
     ),
     Walk(
         "conversion",

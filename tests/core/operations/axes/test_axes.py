@@ -299,15 +299,15 @@ def test_a_slipped_reading_is_noticed_and_read_again() -> None:
 
 
 def test_after_a_move_everything_is_measured_again() -> None:
-    """What was measured before is old: nothing is worked out from it until all is measured again."""
+    """What was measured before is old, but for the bars: nothing is worked out until all else is measured again."""
     run = walk(method="bars compared")
     run.answers("20", "16", "-3.75", "-3.75")
     assert "1.75 mm" in run.cursor.text
     run.done()
     run.tell(Moved())
-    assert run.titles[0] == "Measure the bar in the spindle"
+    assert run.titles[0] == "Compare the bars"
     assert all("1.75" not in step.text for step in run.state.open_steps())
-    run.answers("20", "16", "-2.5", "-2.5")
+    run.answers("-2.5", "-2.5")
     assert "0.5 mm" in run.cursor.text
 
 
@@ -358,7 +358,9 @@ def test_the_height_is_handed_over_once_it_is_measured_again() -> None:
 
 
 def _handover(run: Walked) -> Any:
-    return operation_of("axes").hands_over(parameters_of(run.planned_from), run.lathe, run.state)
+    hands_over = operation_of("axes").hands_over
+    assert hands_over is not None
+    return hands_over(parameters_of(run.planned_from), run.lathe, run.state)
 
 
 def test_an_inch_lathe_takes_bare_numbers_in_inches() -> None:
@@ -385,7 +387,7 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
     yield {"method": "sweep", "readings": "0 mm"}, "readings"
     yield {"method": "sweep", "readings": ["0 mm"] * 5}, "readings"
     yield {"method": "sweep", "surface": "rim"}, "surface"
-    yield {"method": "bars", "face_readings": ["0 mm"]}, "face_readings"
+    yield {"method": "bars", "face_readings": ["0 mm"]}, "face_circle"
     yield {"method": "two circles", "circle": "20 mm", "over_both_up": "19 mm"}, "over_both_up"
     yield {"method": "two circles", "last_circle": "left"}, "last_circle"
     yield {"method": "bars", "tolerance": "nan mm"}, "tolerance"
@@ -408,6 +410,18 @@ def test_every_method_has_its_cautions() -> None:
         general = " ".join(plan.general)
         assert "indicator and its base off before power" in general
         assert ("Stay out of the plane" in general) == (method == "two circles")
+
+
+def test_a_milling_spindle_has_no_table_to_turn() -> None:
+    """It is compared in the same ways but for two circles; no blank is put on, and nothing goes into a pattern."""
+    run = walk(method="bars compared", other="milling spindle")
+    assert not {"Table's face true", "Blank on", "Skim its face in place"} & set(run.titles)
+    run.answers("20", "16", "-3.75", "-3.75")
+    assert all("table" not in step.text for step in run.state.open_steps())
+    run.answer("-2")
+    assert run.cursor.title == "Check what stays" and _handover(run) is None
+    with pytest.raises(FileError, match="table that turns"):
+        card(method="two circles", other="slide")
 
 
 def edit(run: Walked, **keys: Any) -> None:

@@ -279,3 +279,12 @@ def test_a_changed_file_keeps_the_readings() -> None:
     assert run.cursor.title == "Correct it" and "0.025 mm at 60 mm" in run.cursor.text
     edit(run, method="between centres", apart="100 mm", at=None, tap=None)
     assert run.cursor.title == "Turn two lands"
+
+
+def test_finding_the_place_again_starts_with_isolating_the_drive() -> None:
+    """Hands come beside the chuck: the first step after a move says so, whatever is read."""
+    for keys in (FENCE, {"method": "between centres", "apart": "200 mm"}, {"method": "facing", "at": FENCE["at"]}):
+        run = walk(**keys)
+        run.answers("1", "1")
+        run.tell(Moved())
+        assert any("isolate its drive" in step.text for step in list(run.state.open_steps())[:2])
