@@ -35,7 +35,7 @@ from tests.core.figures import figures
 ROOT = Path(__file__).parents[3]
 SAMPLES = sorted(ROOT.glob("sample_jobs/*_lathe.toml"))
 STAND_IN = ROOT / "core" / "data" / "example_lathe.toml"
-EVERY_KEY = ROOT / "tests" / "golden" / "lathes" / "full.toml"
+EVERY_KEY = ROOT / "tests" / "golden" / "lathes" / "every_key.toml"
 
 
 def chapter_of(name: str, tables: dict[str, Any] | None = None) -> Chapter:
