@@ -173,6 +173,16 @@ def layer_plans(
     return plans
 
 
+def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
+    """Return the numbers of the layers in the order in which a new plan cuts them; raises PlanError."""
+    table = rotary_of(lathe)
+    settings = {layer.number: layer_settings(job, layer, table) for layer in job.layers}
+    choices = {
+        layer.number: _circle_choices(job, layer, table, settings[layer.number], [], None) for layer in job.layers
+    }
+    return layer_order(job, choices)
+
+
 def layer_order(job: PatternJob, choices: Mapping[int, Sequence[Circle]]) -> tuple[int, ...]:
     """Return the numbers of the layers in the order of cutting."""
     if is_plain(job):
