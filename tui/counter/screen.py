@@ -76,8 +76,8 @@ class CounterScreen(RunScreen):
             "where",
             "Where?",
             key_display="8",
-            tooltip="Enter what the rotary table shows; see which positions fit, and how to turn to the next. In a "
-            "pattern also: what cut positions read, and one that was cut in the wrong place.",
+            tooltip="Find the position that the rotary table shows. In a pattern also: what cut positions read, and "
+            "one cut in the wrong place.",
         ),
         Binding(
             "asterisk,multiply,v",
