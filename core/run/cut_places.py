@@ -1,6 +1,7 @@
 """What slide and table read at the positions of a pattern that are cut, and where one was cut in the wrong place."""
 
 import re
+from contextlib import suppress
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -11,12 +12,15 @@ from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.handle_dial import TABLE, handle_turns, smallest_deg
 from core.operations.dividing.words import turns_text
 from core.operations.patterns.boring_head import HEAD
+from core.operations.patterns.cut_elsewhere import cut_where_it_is
+from core.operations.patterns.layer_plan import layer_plans
+from core.operations.patterns.layers import CutAsSet, PatternJob
 from core.plan import PlateSetting, Step
 from core.run.progress import position_at_reading, read_dial
 from core.run.table_reading import read_table_setting
 from core.values.angles import dms_text
 from core.values.dials import Setting, ZeroedDials
-from core.values.errors import QuantityError
+from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import quoted
 
 _TURNS = re.compile(r"(?P<turns>\d{1,4})\s*(?:turns?(?:\s+and)?|t\b|\+)\s*(?P<reading>.+)", re.IGNORECASE | re.DOTALL)
@@ -45,6 +49,22 @@ def cut_places(state: State) -> tuple[CutPlace, ...]:
             last_cut[step.at.where] = step.id
     latest_first = sorted(last_cut, key=lambda where: -last_cut[where])
     return tuple(CutPlace(where[0] or 1, where[1] or 1, indexed[where]) for where in latest_first if where in indexed)
+
+
+def cuts_elsewhere(job: PatternJob, lathe: Lathe, state: State) -> tuple[CutAsSet, ...]:
+    """Return the positions that were cut in the wrong place, each as it was really set; for figures and pictures.
+
+    One that an edited job no longer has is not there. Raises PlanError for a job that this lathe cannot cut.
+    """
+    wrong = [revision.entered for revision in state.revisions if isinstance(revision.entered, PositionCutWrong)]
+    if not wrong:
+        return ()
+    plans, found = {plan.layer.number: plan for plan in layer_plans(job, lathe)}, list[CutAsSet]()
+    for one in wrong:
+        with suppress(PlanError):
+            if one.layer in plans:
+                found.append(cut_where_it_is(plans[one.layer], one))
+    return tuple(found)
 
 
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:

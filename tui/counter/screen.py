@@ -76,7 +76,8 @@ class CounterScreen(RunScreen):
             "where",
             "Where?",
             key_display="8",
-            tooltip="Enter what the rotary table shows; see which positions fit, and how to turn to the next.",
+            tooltip="Find the position that the rotary table shows. In a pattern also: what cut positions read, and "
+            "one cut in the wrong place.",
         ),
         Binding(
             "full_stop,decimal",

@@ -294,6 +294,15 @@ def _visits(pattern: Pattern) -> Iterator[_Visit]:
         before = position if ends_at is None else ends_at
 
 
+def last_visited(pattern: Pattern) -> Position:
+    """Return the position of the last pass of a pattern, with the table as that pass leaves it."""
+    last = pattern.positions[-1]
+    for visit in _visits(pattern):
+        last = visit.position
+    groove = pattern.at(last.number).groove
+    return last if groove is None or groove.table_end is None else groove.table_end
+
+
 class VisitNumbers(NamedTuple):
     """The numbers of one visit to a position."""
 

@@ -23,7 +23,14 @@ from core.operations.patterns.cautions import swing_caution
 from core.operations.patterns.feeding import arc, slide_start_words, slot
 from core.operations.patterns.layers import Layer, PatternJob, PolarSetting
 from core.operations.patterns.order import LayerNeeds, cutting_order, layer_needs
-from core.operations.patterns.place_settings import LayerSettings, divided, layer_settings, slide_end_mm, slide_setting
+from core.operations.patterns.place_settings import (
+    LayerSettings,
+    arc_ends_deg,
+    divided,
+    layer_settings,
+    slide_end_mm,
+    slide_setting,
+)
 from core.operations.patterns.touch_off import touch_off_words
 from core.plan import Step
 from core.step_place import PatternPosition
@@ -173,6 +180,16 @@ def layer_plans(
     return plans
 
 
+def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
+    """Return the numbers of the layers in the order in which a new plan cuts them; raises PlanError."""
+    table = rotary_of(lathe)
+    settings = {layer.number: layer_settings(job, layer, table) for layer in job.layers}
+    choices = {
+        layer.number: _circle_choices(job, layer, table, settings[layer.number], [], None) for layer in job.layers
+    }
+    return layer_order(job, choices)
+
+
 def layer_order(job: PatternJob, choices: Mapping[int, Sequence[Circle]]) -> tuple[int, ...]:
     """Return the numbers of the layers in the order of cutting."""
     if is_plain(job):
@@ -192,8 +209,8 @@ def _circle_choices(
     put_back: PutBack | None,
 ) -> list[Circle]:
     with naming_layer(layer):
-        what = f"{layer.count} {layer.shape}"
-        possible = circle_choices(table, job.means, settings.targets_deg, what)
+        targets = [*settings.targets_deg, *arc_ends_deg(layer, table, settings)]
+        possible = circle_choices(table, job.means, targets, f"{layer.count} {layer.shape}")
     kept = circle_in_use(planned, layer.number)
     if kept is not None and kept[0] == job.means and put_back is not None and job.means == "plate":
         # The plate that is mounted serves, though another may now be nearer.

@@ -96,6 +96,14 @@ def slide_as_set_mm(job: PatternJob, dial: Dial, setting: Setting) -> float:
     return -travel_mm if job.is_far else travel_mm
 
 
+def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> list[Fraction]:
+    """Return what the table reads at the ends of a layer's arcs; [] for other shapes."""
+    if layer.shape != "arcs":
+        return []
+    turned = layer.through_deg * (-1 if is_falling(table) else 1)
+    return [start + turned for start in settings.targets_deg]
+
+
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
     """Return where the table stands at the end of an arc; a whole turn ends at the mark or hole of its start."""
     turned = -through_deg if dividing.falling else through_deg

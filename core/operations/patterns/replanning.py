@@ -49,6 +49,7 @@ from core.operations.patterns.layer_plan import (
     LayerPlan,
     is_plain,
     layer_plans,
+    planned_order,
 )
 from core.operations.patterns.layers import PatternJob
 from core.operations.patterns.open_places import open_after_edit
@@ -146,7 +147,7 @@ class _Remaining:
             return (*(number for number in numbers if number not in known), *known)
         done = [number for number in numbers if number in settled and number not in known]
         under_way = [number for number in known[:1] if number in settled]
-        planned = [plan.layer.number for plan in layer_plans(self.job, self.lathe)]
+        planned = planned_order(self.job, self.lathe)
         first = [*done, *under_way]
         return (*first, *(number for number in planned if number not in first))
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from core.cutting import backlash_words
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.set_up import change_steps, depth_touch_off, mounting_steps, table_zero_step
-from core.operations.dividing.steps import MOUNTING, OpenSteps, pattern_steps
+from core.operations.dividing.steps import MOUNTING, OpenSteps, last_visited, pattern_steps
 from core.operations.dividing.words import LOCK_ALL, with_cautions
 from core.operations.patterns.boring_head import AWAY, HEAD, Head, direction
 from core.operations.patterns.cautions import NEW_DEPTH
@@ -155,7 +155,7 @@ def _before_pattern(
     if layer_plan.changes_circle and layer_plan.pattern_before is not None and not restart:
         before, name = layer_plan.pattern_before, f"Layer {layer.number}"
         for step in change_steps(
-            before.dividing, before.positions[-1], layer_plan.pattern.divided_cuts, name, layer_plan.place(CIRCLE_SET)
+            before.dividing, last_visited(before), layer_plan.pattern.divided_cuts, name, layer_plan.place(CIRCLE_SET)
         ):
             yield CIRCLE_SET, step
     if layer_plan.before is None and not layer_plan.is_plain:
@@ -183,10 +183,11 @@ def _mount(layer_plan: LayerPlan) -> Step:
         held = "boring head" if layer.with_head else "collet"
         text = f"change to {name} in the {held}"
         title, caution = "Change the cutter", HEAD_READY if layer.with_head else COLLET_READY
+    later = ". Its depth is set by touching off before its first cut" if layer_plan.touches else ""
     return Step(
         action="check",
         title=title,
-        text=f"Layer {layer.number}: isolate the drive, {text}. Set its height or depth again: touch off comes later",
+        text=f"Layer {layer.number}: isolate the drive, {text}{later}",
         cautions=(caution,),
         place=layer_plan.place(MOUNTED),
     )
@@ -270,7 +271,7 @@ def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
     before = layer_plan.pattern_before
     if before is None:
         return dial.at_marks(0)
-    at = before.at(before.positions[-1].number)
+    at = before.at(last_visited(before).number)
     ends = None if at.groove is None or at.groove.table_end is not None else at.groove.end
     return ends if isinstance(ends, Setting) else at.held[0]
 

@@ -140,6 +140,12 @@ def wanted_mm(layer: Layer) -> dict[int, complex]:
     return {number: complex(place) for number, place in enumerate(places, start=1) if number not in layer.skip}
 
 
+def can_be_reached(job: PatternJob, place: complex) -> bool:
+    """Return whether a place is not nearer to the table's axis than the height error."""
+    centre = job.eccentricity_mm * cmath.exp(1j * math.radians(job.eccentric_at_deg))
+    return abs(place + centre) > job.height_error_mm
+
+
 WIDE, ACUTE, NARROW = Cutter("wide", 120.0), Cutter("acute", 60.0), Cutter("narrow", 40.0)
 
 

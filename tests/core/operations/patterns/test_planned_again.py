@@ -17,7 +17,7 @@ from core.operations.patterns.operation import plan_pattern, replan_pattern
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.operations.dividing.rotary import lathe_with
-from tests.core.operations.patterns.machine import ACUTE, WIDE, Groove, Machine, jobs, wanted_mm
+from tests.core.operations.patterns.machine import ACUTE, WIDE, Groove, Machine, can_be_reached, jobs, wanted_mm
 from tests.core.operations.patterns.test_any_place import DEPTH_MM, HEAD_MM, tolerance_mm
 
 LATHE = lathe_with()
@@ -75,7 +75,7 @@ def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
                 assert groove.along_mm == fed and groove.depths_mm == sorted(groove.depths_mm)
             if layer.with_head:
                 assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
-            if layer.shape != "slots":
+            if layer.shape != "slots" and can_be_reached(run.job, place):
                 assert all(abs(at - place) <= tolerance_mm(place) for at in groove.at_mm)
 
 
@@ -173,6 +173,34 @@ def test_a_measured_depth_is_allowed_for(job: PatternJob, steps: int, error: flo
                 assert cut.depth_mm == pytest.approx(depth_mm, abs=2 * DEPTH_MM + 1e-9)
 
 
+@settings(deadline=None, max_examples=120)
+@given(jobs(2), st.integers(5, 40), st.sampled_from((-2, -1, 1, 2)), st.booleans())
+def test_a_pass_set_differently_changes_only_its_position(job: PatternJob, steps: int, marks: int, moves: bool) -> None:
+    """A pass set up to two marks of 0.1 mm shallower or deeper: that position ends no deeper than set or wanted."""
+    run = Run(job)
+    run.do(steps)
+    first = run.left[0]
+    planned = first.setting("carriage")
+    if first.action != "cut" or first.feeds_along or planned is None or planned.position + Fraction(marks, 10) <= 0:
+        return
+    as_set = planned.position + Fraction(marks, 10)
+    run.enter(SetTo("carriage", as_set, str(as_set)))
+    run.do(1)
+    if moves:
+        run.machine.indexed = None
+        run.enter(Moved())
+    run.finish()
+    where = (first.at.layer or 0, first.at.position or 0)
+    asserts_all_cut(run, {where})
+    groove = run.machine.grooves[where]
+    layer = job.layers[where[0] - 1]
+    depth_mm = layer.depths_mm[(where[1] - 1) % layer.count % len(layer.depths_mm)]
+    assert depth_mm - DEPTH_MM - 1e-9 <= groove.depth_mm <= max(depth_mm + DEPTH_MM, float(as_set)) + 1e-9
+    if layer.shape in {"slots", "arcs"}:
+        # After a move it is fed along at the depth wanted, though its start is deeper.
+        assert depth_mm - DEPTH_MM - 1e-9 <= max(groove.along_mm) <= groove.depth_mm + 1e-9
+
+
 def layer(**keys: Any) -> Layer:
     """Return a layer of dots at 20 mm."""
     return Layer(**{"number": 1, "shape": "dots", "count": 4, "offset_mm": 20.0, "depths_mm": (0.6,), **keys})
@@ -266,3 +294,14 @@ def test_an_edit_after_a_move_still_turns_to_the_only_position() -> None:
     run.enter(Edited(plan_input={}))
     run.finish()
     asserts_all_cut(run)
+
+
+def test_positions_with_their_own_depths_shift_alike() -> None:
+    """0.1 mm too shallow at the first dot of 0.6 mm: the dots of 0.3 mm go in 0.1 mm further on the dial too."""
+    run = Run(PatternJob(layers=(layer(depths_mm=(0.6, 0.3)),), order="position"))
+    while sum(step.action == "cut" for step in run.done) < 1:
+        run.do(1)
+    run.enter(Measured("depth", 0.5))
+    cuts = [step for step in run.left if step.action == "cut"]
+    readings = [setting.position for step in cuts if (setting := step.setting("carriage")) is not None]
+    assert [float(reading) for reading in readings] == pytest.approx([0.4, 0.7, 0.4])

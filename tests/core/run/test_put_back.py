@@ -1,0 +1,68 @@
+"""Work put back on the table: a run keeps how it lies, through every later plan, until that is undone."""
+
+import cmath
+import math
+
+import pytest
+
+from core.inputs import Moved, PutBack
+from core.run.event_words import event_words
+from tests.core.counted import Counted, table_lathe
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import pattern_keys
+
+LAYER = {"count": 6, "offset": "20 mm", "circle_radius": "5 mm"}
+SHIFT, TURN = (0.5, -0.25), 12.0
+
+
+def places(run: Counted) -> list[complex]:
+    """Return where slide and table are set at the positions that are left, on the table [mm]."""
+    found = []
+    for step in run.state.open_steps():
+        if step.action == "index":
+            table, slide = step.setting("rotary_table"), step.setting("cross_slide")
+            assert table is not None and slide is not None
+            # The slide's dial reads diameter.
+            found.append(float(slide.position) / 2 * cmath.exp(1j * math.radians(float(table.position))))
+    return found
+
+
+def run_of() -> Counted:
+    """Return a run at the fourth of six circles."""
+    run = Counted(table_lathe(), "pattern", **pattern_keys(LAYER))
+    run.to_position(4)
+    return run
+
+
+def moved() -> list[complex]:
+    """Return where the last three circles must be set: 180, 240, 300 deg at 20 mm, turned and shifted."""
+    on_work = [20 * cmath.exp(1j * math.radians(angle)) for angle in (180, 240, 300)]
+    return [place * cmath.exp(1j * math.radians(TURN)) + complex(*SHIFT) for place in on_work]
+
+
+def test_the_rest_is_set_where_the_work_lies_now() -> None:
+    """Within half a mark of slide (0.0125 mm) and table (1 minute of arc)."""
+    run = run_of()
+    run.tell(PutBack(SHIFT, TURN))
+    assert [abs(one - other) < 0.02 for one, other in zip(places(run), moved(), strict=True)] == [True] * 3
+
+
+def test_later_plans_keep_it_until_it_is_undone() -> None:
+    """After a move the same places; after both are undone the places as planned."""
+    run = run_of()
+    before = places(run)
+    run.tell(PutBack(SHIFT, TURN))
+    after = places(run)
+    run.tell(Moved())
+    assert places(run) == pytest.approx(after)
+    run.undo()
+    run.undo()
+    assert places(run) == before
+
+
+def test_the_log_says_how_the_work_was_put_back() -> None:
+    """Shift and turn are among the words of the event."""
+    run = run_of()
+    run.tell(PutBack(SHIFT, TURN))
+    words = event_words(run.state.last, run.state, run.lathe)
+    assert {"0.5", "12"} <= figures(words) and "0.25" in words
