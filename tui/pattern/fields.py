@@ -12,7 +12,8 @@ from core.operations.patterns.layers import SHAPES, USUAL_DEPTH_DIAL, USUAL_OFFS
 from tui.operation.divide_figures import WITH, means_choice
 
 FILL_IN = "=*"
-_LONGEST_LIST = 40_000
+_LONGEST_LIST = 1_000_000
+"""No job file is longer: a list opened in the form is never cut off."""
 _entry = partial(Entry, leave_out=FILL_IN)
 """A field that only this screen has: the key that fills in a value is never typed into it."""
 

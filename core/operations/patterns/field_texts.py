@@ -15,7 +15,7 @@ from core.values.quantities import MM_PER_INCH, number_text
 
 _BETWEEN_LENGTHS = re.compile(r"\s*;\s*|,\s+")
 """A comma without a space after it is a decimal comma."""
-_MOST_POSITIONS = 9999
+_MOST_POSITIONS = 20_000
 PLACES_EXAMPLE = '"10, 0; -3, 12.5"'
 
 

@@ -152,9 +152,9 @@ def _typed(length_mm: float, unit: Unit, *, up: bool) -> str:
 
 
 _BETWEEN = r"(?:\s*[,;]\s*|\s+)"
-_NUMBERS = re.compile(rf"\d{{1,4}}(?:-\d{{1,4}})?(?:{_BETWEEN}\d{{1,4}}(?:-\d{{1,4}})?)*", re.ASCII)
-_EVERY = re.compile(r"every\s+(\d{1,4})(?:st|nd|rd|th)?(?:\s+from\s+(\d{1,4}))?", re.ASCII | re.IGNORECASE)
-_GROUPS = re.compile(r"(\d{1,4})\s+cut[\s,]+(\d{1,4})\s+(?:left(?:\s+out)?|skipped)", re.ASCII | re.IGNORECASE)
+_NUMBERS = re.compile(rf"\d{{1,5}}(?:-\d{{1,5}})?(?:{_BETWEEN}\d{{1,5}}(?:-\d{{1,5}})?)*", re.ASCII)
+_EVERY = re.compile(r"every\s+(\d{1,5})(?:st|nd|rd|th)?(?:\s+from\s+(\d{1,5}))?", re.ASCII | re.IGNORECASE)
+_GROUPS = re.compile(r"(\d{1,5})\s+cut[\s,]+(\d{1,5})\s+(?:left(?:\s+out)?|skipped)", re.ASCII | re.IGNORECASE)
 EXAMPLES = '"4, 8, 12-15", "every 4th", "every 4th from 1", or "3 cut, 2 skipped"'
 
 
