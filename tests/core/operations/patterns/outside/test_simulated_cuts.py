@@ -57,6 +57,19 @@ def test_the_table_is_set_in_a_way_that_is_exact(count: int, way: str, tmp_path:
     assert disagreements(operation, LATHE, card) == []
 
 
+@pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
+@pytest.mark.parametrize("side", ["near", "far"])
+def test_notches_and_holes_turn_the_table_as_its_dial_does(sense: str, side: str, tmp_path: Path) -> None:
+    """Twelve dots by the notches of a plate with 24; seven, on the far side of zero, by a hole circle of 21."""
+    lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"direct": [24], "numbers_rise": sense}}
+    for means, layer in (("direct", DOTS | {"count": 12}), ("plate", DOTS | {"count": 7, "start": "270 deg"})):
+        operation = pattern(layer, **{"with": means, "offset_side": side})
+        card = card_of(tmp_path, operation, lathe)
+        assert {step["way"] for step in card["steps"] if step["action"] == "index"} == {means}
+        assert [*disagreements(operation, lathe, card), *wrong_moves(operation, lathe, card)] == []
+        assert list(wrong_settings(operation, lathe, card)) == []
+
+
 def test_arcs_are_set_by_the_dial_if_the_job_does_not_say_how(tmp_path: Path) -> None:
     """Beside them, seven dots are not exact; a plate would be, but cannot feed an arc."""
     arcs = {"shape": "arcs", "count": 7, "offset": "15 mm", "through": "30 deg", "depth": "0.4 mm"}
