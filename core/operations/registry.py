@@ -240,7 +240,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "axes",
             "Bring two axes together",
-            "the table's axis to the spindle's height and line",
+            "the table's axis to the spindle's",
             "core.operations.axes.operation:AXES",
             short="two axes",
         ),

@@ -1,6 +1,6 @@
 """The pattern of a run beside its counter: each position as far as it is cut, the present one marked."""
 
-from core.events.state import State
+from core.events.state import Revision, State
 from core.lathe.lathe import dial_words
 from core.operations.patterns.picture import PatternPicture
 from core.operations.registry import PlanInput, picture_of
@@ -32,6 +32,9 @@ class RunPattern(PatternSketch):
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
         self._follower = ProgressTracker()
+        self._known_revisions: tuple[Revision, ...] = ()
+        self._drawn_as_cut: PatternPicture | None = None
+        """The pattern with what was cut in the wrong place, as of these revisions."""
         self._known_changing: tuple[tuple[Step, ...], int, frozenset[str]] = ((), 0, frozenset())
         """The dials that a layer changes, with the steps and the layer that they were found for."""
 
@@ -39,13 +42,25 @@ class RunPattern(PatternSketch):
         """Return whether an operation has a pattern."""
         if plan_input is not self._plan_input:
             self._plan_input, self._pattern = plan_input, picture_of(plan_input)
+            self._known_revisions, self._drawn_as_cut = (), None
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
         """Show how far each position is cut, if there is room or a key asked for the picture."""
         self.fit(plan_input)
         if self.display:
-            self.show_pattern(self._pattern, self._follower.progress(state))
+            self.show_pattern(self._as_cut(plan_input, state), self._follower.progress(state))
+
+    def _as_cut(self, plan_input: PlanInput, state: State) -> PatternPicture | None:
+        """Return the pattern with what was cut in the wrong place where it is."""
+        if self._pattern is None or plan_input.kind != "pattern" or state.revisions == self._known_revisions:
+            return self._drawn_as_cut or self._pattern
+        from core.run.moved_cuts import moved_cuts
+
+        moved = moved_cuts(plan_input, state)
+        self._known_revisions = state.revisions
+        self._drawn_as_cut = self._pattern.with_moved(moved.at_mm, moved.cut_again)
+        return self._drawn_as_cut
 
     def held(self, plan_input: PlanInput, state: State) -> str:
         """Return in words what the user leaves alone while the current layer is cut."""

@@ -1,11 +1,14 @@
 """The counter of a layer pattern: the picture beside the number or by key, and what holds while a layer is cut."""
 
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from core.inputs import PositionCutWrong
 from core.operations.patterns.picture import PatternPlace
+from core.run.progress import revised_steps
 from tests.conftest import MakeApp
 from tests.tui.counter.test_counter import Opening, number, opened, press
 from tests.tui.counters import entered
@@ -177,3 +180,21 @@ async def test_a_run_without_a_table_has_no_list_of_positions(make: MakeApp) -> 
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.check_action("settings", ())
+
+
+async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -> None:
+    """Position 2 cut at 90 degrees and 30 mm: an x straight above the middle, and none before that."""
+    async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
+        screen = await opened(pilot, BORDER)
+        await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
+        left = screen.query_one(RunPattern).region.x
+        assert not any("x" in line[left:] for line in painted(pilot.app).splitlines())
+        slide = screen.plan_input.lathe.dial("cross_slide").at_travel(30).position
+        entered_wrong = PositionCutWrong(1, 2, slide, Fraction(90))
+        screen.run.revise(entered_wrong, revised_steps(screen.plan_input, screen.state, entered_wrong))
+        screen.paint()
+        await pilot.pause()
+        lines = [line[left:] for line in painted(pilot.app).splitlines()]
+        (wrong,) = (line for line in lines if "x" in line)
+        (middle,) = (line for line in lines if "+" in line)
+        assert wrong.index("x") == middle.index("+") and lines.index(wrong) < lines.index(middle)

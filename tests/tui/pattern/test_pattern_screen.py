@@ -16,6 +16,7 @@ from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
 from tui.operation.screen import OperationScreen
+from tui.pattern.fields import CONDITIONS
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
@@ -321,3 +322,47 @@ async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
             if screen.page == "pictures":
                 assert painted(pilot.app).count("*") > 100
             await press(pilot, "f6")
+
+
+@pytest.mark.parametrize("name", ["sundial_lid", "sundial_base", "gnomon_plate"])
+async def test_patterns_of_any_shape_are_opened_as_they_are(make: MakeApp, name: str) -> None:
+    """Rings of rings, a spiral, slots, dots, a border: no key is lost, whichever layer is shown, and all are right."""
+    job = SAMPLES / f"{name}.toml"
+    operation = read_job(job).operations[-1]
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=job, size=(80, 40)) as (pilot, screen):
+        assert screen.plan_input == operation.plan_input
+        screen.query_one(LayerList).focus()
+        for _ in operation.plan_input.parameters["layer"]:
+            await press(pilot, "down")
+            assert screen.plan_input == operation.plan_input and wrong(screen) == set()
+
+
+RADII = {
+    # Twelve circles at 20 mm, 0.4 mm deep with a point of 90 degrees: grooves 0.8 mm wide, half a spacing 5.17638 mm.
+    "points meet": ("", 5.17638),
+    "grooves meet": ("", 4.77638),
+    "points overlap by": ("1", 5.67638),
+    "land between": ("0.5", 4.52638),
+    "touches neighbour": ("3", 20 * math.sin(math.pi / 4)),
+    "inner radius": ("15", 5),
+    "outer radius": ("25", 5),
+    "inner edge": ("15", 4.6),
+    "outer edge": ("25", 4.6),
+}
+
+
+async def test_every_condition_gives_the_radius_that_is_left_empty(make: MakeApp) -> None:
+    """By hand: sums and differences of offset, half the spacing of neighbours and half the width of a groove."""
+    given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.4 mm"}, tip_angle="90 deg")
+    async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
+        form = screen.query_one(PatternForm)
+        for words, (text, radius_mm) in RADII.items():
+            form.choices["condition"][1].focus()
+            await press(pilot, "right")
+            assert form.chosen("condition") == words
+            for key in CONDITIONS.values():
+                if form.entries[key][1].display:
+                    await fill(pilot, key, text)
+            assert screen.ready, words
+            shown = float(field(screen, "circle_radius").hint.removeprefix("(").split()[0])
+            assert radius_mm - 1.1e-4 < shown < radius_mm + 1e-6, words
