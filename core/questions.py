@@ -107,7 +107,7 @@ def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize
     """Return a length that was typed; a bare number is in `unit`. Raises QuantityError.
 
     >>> read_length("1 in", "mm")
-    EnteredSize(size_mm=25.4, error_mm=None)
+    EnteredSize(size_mm=25.4, error_mm=None, edges_mm=None)
     """
     example = f"such as {'1.2 in' if unit == 'in' else f'28.5 {unit}'}"
     if not text.strip():

@@ -156,7 +156,7 @@ def _engraved(dial: Dial, mark: int) -> str:
 def lossless_text(number: Fraction) -> str:
     """Return a fraction as the shortest text that reads back as exactly the same number.
 
-    >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))
+    >>> lossless_text(Fraction(1, 8)), lossless_text(Fraction(4)), lossless_text(Fraction(1, 3))
     ('0.125', '4', '1/3')
     """
     for places in range(10):

@@ -268,7 +268,7 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
 def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
     """Return what a compound's scale reads for a half angle [deg], and its nearest mark.
 
-    >>> scale_words(CompoundScale(zero="parallel"), 1.25)
+    >>> taper_scale_words(CompoundScale(zero="parallel"), 1.25)
     '1.25 deg; nearest mark 1 deg: half angle 0.25 deg less'
     """
     reading_deg, mark_deg = scale.reading_deg(90 - half_deg), scale.nearest_mark_deg(90 - half_deg)

@@ -8,7 +8,6 @@ from types import MappingProxyType
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.patterns.layer_figure_words import layer_lines, overlap_words, relation_words, time_text
 from core.operations.thread_figure_words import (
     change_gear_words,
     drill_words,
@@ -17,6 +16,7 @@ from core.operations.thread_figure_words import (
     is_named_in_mm,
     screw_pitch_words,
 )
+from core.pages.layer_figure_words import layer_lines, overlap_words, relation_words, time_text
 from core.values.dials import Unit
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 

@@ -143,7 +143,9 @@ class PatternScreen(OperationScreen):
             layer = {key: value for key, value in table["layer"][form.at].items() if key != "meet"}
             meeting: Meeting = "grooves" if chosen == ("grooves meet",) else "points"
             try:
-                form.answer = open_field_answer(meeting, layer, table, self.context.lathe.unit)
+                form.answer = open_field_answer(
+                    meeting, layer, table, self.context.lathe.unit, self.context.lathe.cutters
+                )
             except PlanError as error:
                 form.refusal = "" if chosen else error.message
         super().plan_typed()

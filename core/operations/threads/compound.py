@@ -60,7 +60,7 @@ def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
     >>> from core.operations.threads.job import read_thread_job
     >>> from core.values.fields import Table
     >>> job = read_thread_job(Table({"thread": "M10", "compound_angle": "29 deg"}, "", []), example_lathe())
-    >>> scale_words(job, example_lathe())
+    >>> compound_scale_words(job, example_lathe())
     '29° (29° off square)'
     """
     if job.compound_angle_deg is None:

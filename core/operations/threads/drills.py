@@ -195,7 +195,7 @@ def clearance_hole(thread: Thread) -> ClearanceHole | None:
 def clearance_hole_words(hole: ClearanceHole) -> str:
     """Return clearance holes as text.
 
-    >>> clearance_words(clearance_hole_mm("M10"))
+    >>> clearance_hole_words(clearance_hole_mm("M10"))
     'fine 10.5 mm, medium 11 mm, coarse 12 mm'
     """
     return f"fine {mm_text(hole.fine_mm)}, medium {mm_text(hole.medium_mm)}, coarse {mm_text(hole.coarse_mm)}"

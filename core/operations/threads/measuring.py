@@ -55,7 +55,7 @@ def read_size(text: str, unit: str) -> "EnteredSize":
     QuantityError for a text that is not a length above zero.
 
     >>> read_size("29.85", "mm")
-    EnteredSize(size_mm=29.85, error_mm=0.01)
+    EnteredSize(size_mm=29.85, error_mm=0.01, edges_mm=None)
     >>> read_size("29.85 +-0.005", "mm").error_mm
     0.005
     """

@@ -210,10 +210,10 @@ REFUSED = [
 @pytest.mark.parametrize("text", REFUSED)
 def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
     """Every wrong text is refused at once, in a short printable sentence."""
-    begun = time.perf_counter()
+    begun = time.process_time()
     with pytest.raises(QuantityError) as refusal:
         convert(text, None)
-    assert time.perf_counter() - begun < 2
+    assert time.process_time() - begun < 2
     message = refusal.value.message
     assert 10 < len(message) < 600
     assert message.isprintable(), ascii(message)

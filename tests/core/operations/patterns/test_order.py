@@ -1,6 +1,5 @@
 """The order of layers is as good as a complete search, which the tests do by counting changes at the machine."""
 
-import time
 from itertools import pairwise, permutations
 
 from hypothesis import given, settings
@@ -71,13 +70,11 @@ def test_written_order_stays() -> None:
     assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)
 
 
-def test_twelve_layers_are_ordered_while_a_form_is_filled_in() -> None:
-    """The most layers a job can have, all different: well under a second, and grouped by cutter."""
+def test_twelve_different_layers_are_grouped_by_cutter() -> None:
+    """Twelve are the most that a job can have; a complete search of their orders would never end."""
     needs = tuple(
         LayerNeeds(f"cutter {k % 3}", k % 2 == 0, 5.0 + k // 4, 10.0 + k, frozenset({k % 2}), 60.0) for k in range(12)
     )
-    start = time.perf_counter()
     order = cutting_order(needs, "fewest changes")
-    assert time.perf_counter() - start < 2
     cutters, *_ = changes(order, needs)
     assert cutters == 5

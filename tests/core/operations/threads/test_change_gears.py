@@ -151,9 +151,9 @@ def test_the_whole_list_equals_brute_force(
 def test_a_complete_search_takes_less_than_a_second() -> None:
     """With sixteen wheels each answer comes within a second, for leads near and far."""
     for lead in LEADS:
-        begun_s = time.perf_counter()
+        begun_s = time.process_time()
         best_trains(Fraction(lead), INCH / 8, SIXTEEN)
-        assert time.perf_counter() - begun_s < 1
+        assert time.process_time() - begun_s < 1
 
 
 @pytest.mark.parametrize("size", [2, 4])
