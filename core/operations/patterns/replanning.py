@@ -4,7 +4,7 @@ The open steps say what is left. Each knows its layer, position and number; afte
 position has really reached decides instead.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -140,16 +140,16 @@ class _Remaining:
         numbers = [layer.number for layer in self.job.layers]
         if is_plain(self.job):
             return tuple(numbers)
-        open_layers = list(dict.fromkeys(step.at.layer for step in self.progress.open_steps if step.at.layer))
-        known = [number for number in open_layers if number in numbers]
-        settled = {step.at.layer for step in (*self.progress.done_steps, *self.progress.skipped_steps)}
+        known = _layers_of(self.progress.open_steps, numbers)
+        settled = sorted((*self.progress.done_steps, *self.progress.skipped_steps), key=lambda step: step.id)
+        # What is mounted now follows from the layers cut, in the order in which they were.
+        started = _layers_of(settled, numbers)
+        done = [number for number in started if number not in known]
         if not self.is_edited:
-            return (*(number for number in numbers if number not in known), *known)
-        done = [number for number in numbers if number in settled and number not in known]
-        under_way = [number for number in known[:1] if number in settled]
-        planned = planned_order(self.job, self.lathe)
-        first = [*done, *under_way]
-        return (*first, *(number for number in planned if number not in first))
+            missing = [number for number in numbers if number not in started and number not in known]
+            return (*missing, *done, *known)
+        first = [*done, *(number for number in known[:1] if number in started)]
+        return (*first, *(number for number in planned_order(self.job, self.lathe) if number not in first))
 
     @cached_property
     def current(self) -> LayerPlan:
@@ -311,6 +311,12 @@ class _Remaining:
                 break
             heads[plan.layer.number] = head
         return heads
+
+
+def _layers_of(steps: Iterable[Step], numbers: Collection[int]) -> list[int]:
+    """Return the layers of some steps that the job still has, in the order of the steps."""
+    found = dict.fromkeys(step.at.layer for step in steps if step.at.layer)
+    return [number for number in found if number in numbers]
 
 
 def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:

@@ -52,7 +52,10 @@ class Machine:
     """Slide travel [mm] of each dial; of the table degrees."""
     grooves: dict[Place, Groove] = field(default_factory=dict)
     head_zero_mm: float = 0.0
-    mounted: str = ""
+    mounted: tuple[str, bool] | None = None
+    """The cutter, and whether the boring head holds it; None before a step mounts one."""
+    is_touched_off: bool = False
+    """Whether the depth dial was zeroed since the cutter was mounted."""
     indexed: Place | None = None
     placed: tuple[complex, float] | None = None
     """Shift of the work on the table [mm] and its turn [deg], since it was put back; None if it never was."""
@@ -71,16 +74,23 @@ class Machine:
             self.at[dial] = 0.0
             if dial == "boring_head":
                 self.head_zero_mm = self.head_mm
+        self.is_touched_off |= self.job.depth_dial in step.zeroed_dials
         if "with a rule" in step.title:
-            self.head_mm = self._asked_mm(step)
+            self.head_mm = self._layer_of(step).circle_radius_mm
+        if step.action == "check" and ("ount the" in step.title or "hange the cutter" in step.title):
+            self.mounted, self.is_touched_off = self._needs(self._layer_of(step)), False
         if step.action == "index" and step.at.position:
             self.indexed = (step.at.layer or 0, step.at.position)
         if step.action == "cut":
             self._cut(step)
 
-    def _asked_mm(self, step: Step) -> float:
+    def _layer_of(self, step: Step) -> Layer:
         number = int(step.text.split(":")[0].removeprefix("Layer "))
-        return self.job.layers[number - 1].circle_radius_mm
+        return self.job.layers[number - 1]
+
+    @staticmethod
+    def _needs(layer: Layer) -> tuple[str, bool]:
+        return (layer.cutter.name if layer.cutter else "", layer.with_head)
 
     def _turn(self, setting: Setting | PlateSetting) -> None:
         if isinstance(setting, PlateSetting):
@@ -112,6 +122,9 @@ class Machine:
     def _cut(self, step: Step) -> None:
         place = (step.at.layer or 0, step.at.position or 0)
         assert self.indexed == place, f"cut at {place}, but the table was turned to {self.indexed}"
+        needs = {self._needs(layer) for layer in self.job.layers}
+        assert self.mounted == self._needs(self.job.layers[place[0] - 1]) or (self.mounted is None and len(needs) == 1)
+        assert self.is_touched_off, "cut before the depth dial was set to 0 with this cutter"
         groove = self.grooves.setdefault(place, Groove())
         depth_mm = self.at[self.job.depth_dial] - self.touch_error_mm
         if step.feeds_along:

@@ -143,7 +143,7 @@ def test_changes_are_steps_and_are_counted() -> None:
     assert [step.at.layer for step in found.steps if step.action == "cut"] == [3] * 3 + [1] * 3 + [2] * 3
     assert (found.figures["cutter_changes"], found.figures["head_changes"], found.figures["plate_changes"]) == (2, 0, 0)
     assert sum("carriage" in step.zeroed_dials for step in found.steps) == 3
-    # A cutter put into the head anew has no known radius: a trial circle each time.
+    # A cutter just put into the head has no known radius: a trial circle each time.
     assert sum(step.expects == "circle" for step in found.steps) == 2
     assert all(layer["time_s"] > 0 for layer in found.figures["layers"])
 

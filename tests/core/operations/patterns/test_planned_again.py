@@ -15,6 +15,8 @@ from core.inputs import Edited, Measured, Moved, PickedUp, PositionCutWrong, Put
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.operation import plan_pattern, replan_pattern
 from core.plan import Step
+from core.safety import without_repeats
+from core.set_up_steps import dials_to_zero, set_up_steps, with_set_up
 from core.values.errors import PlanError
 from tests.core.operations.dividing.rotary import lathe_with
 from tests.core.operations.patterns.machine import ACUTE, WIDE, Groove, Machine, can_be_reached, jobs, wanted_mm
@@ -47,8 +49,13 @@ class Run:
 
     def enter(self, entered: RunInput) -> None:
         """Plan the rest again."""
+        # As core.operations.registry.replan does, which would read the job again from its keys.
         progress = progress_of(self.done, self.left, self.next_id, (), self.entered)
-        self.left = list(replan_pattern(self.job, LATHE, None, progress, entered))
+        known = progress.zeroed(dials_to_zero(self.left))
+        steps = replan_pattern(self.job, LATHE, None, known, entered)
+        steps = without_repeats(with_set_up(set_up_steps(self.left), steps, self.next_id))
+        assert [step.id for step in steps] == list(range(self.next_id, self.next_id + len(steps)))
+        self.left = list(steps)
         self.next_id += len(self.left)
         self.entered.append(entered)
 
