@@ -105,7 +105,7 @@ _WORDS = {
     "depth_min_mm": "least depth",
     "depth_max_mm": "greatest depth",
     "time_s": "time to cut it",
-    "repeat": "rings",
+    "repeat": "number of rings",
     "land_percent": "land that stays on the face",
     "cutter_changes": "changes of cutter",
     "head_changes": "changes of the boring head",
