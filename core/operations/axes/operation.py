@@ -37,11 +37,14 @@ from core.operations.runout.job import indicator_words
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 
-_MOST_STEPS = 40
+_OTHER_STEPS = 16
+"""Steps of a set-up that ask for nothing, at most."""
 
 
 def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
-    return StepCount(_MOST_STEPS)
+    # After a slip a sweep is read twice.
+    asked = (2 * len(asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks))
+    return StepCount(_OTHER_STEPS + sum(asked))
 
 
 def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
