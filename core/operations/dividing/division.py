@@ -279,6 +279,8 @@ def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
     from zero. Above 0: past the start, in the sense of turning.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
+    if not step:
+        return Fraction(0)
     if dividing.means == "dial":
         rounded = nearest_mark_deg(step, smallest_deg(dividing.table))
     else:

@@ -77,7 +77,7 @@ class Machine:
         self.is_touched_off |= self.job.depth_dial in step.zeroed_dials
         if "with a rule" in step.title:
             self.head_mm = self._layer_of(step).circle_radius_mm
-        if step.action == "check" and ("ount the" in step.title or "hange the cutter" in step.title):
+        if step.title in {"Mount the boring head", "Mount the cutter in a collet", "Change the cutter"}:
             self.mounted, self.is_touched_off = self._needs(self._layer_of(step)), False
         if step.action == "index" and step.at.position:
             self.indexed = (step.at.layer or 0, step.at.position)
@@ -208,6 +208,7 @@ def jobs(draw: st.DrawFn, most_layers: int = 3) -> PatternJob:
         layers=tuple(draw(layers(number)) for number in range(1, count + 1)),
         order=draw(st.sampled_from(("round", "position"))),
         layer_order=draw(st.sampled_from(("wide first", "fewest changes", "written"))),
+        means=draw(st.sampled_from(("dial", "dial", "plate"))),
         is_far=draw(st.booleans()),
         correct=corrects,
         height_error_mm=draw(st.sampled_from((0.0, 0.4))) if corrects else 0.0,

@@ -22,7 +22,7 @@ from tests.core.operations.dividing.rotary import lathe_with
 from tests.core.operations.patterns.machine import ACUTE, WIDE, Groove, Machine, can_be_reached, jobs, wanted_mm
 from tests.core.operations.patterns.test_any_place import DEPTH_MM, HEAD_MM, tolerance_mm
 
-LATHE = lathe_with()
+LATHE = lathe_with(plates=True)
 
 
 class Run:
@@ -83,7 +83,7 @@ def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
             if layer.with_head:
                 assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
             if layer.shape != "slots" and can_be_reached(run.job, place):
-                assert all(abs(at - place) <= tolerance_mm(place) for at in groove.at_mm)
+                assert all(abs(at - place) <= tolerance_mm(run.job, place) for at in groove.at_mm)
 
 
 EVENTS: dict[str, Any] = {
