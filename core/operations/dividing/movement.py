@@ -92,6 +92,8 @@ def _by_dial(dividing: Dividing, position: Position, before: Position | None, st
 
 def _dial_lead(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> str:
     side = turning_sense(dividing)
+    if before is None and _is_short_of_zero(dividing, position):
+        return _dial_lead(dividing, position, _ZERO, "from zero", stays)
     if before is None:
         whole, rest = divmod(abs(dividing.place_turns(position.set_deg)), 1)
         if whole == 0:
@@ -112,10 +114,19 @@ def _dial_lead(dividing: Dividing, position: Position, before: Position | None, 
     return f"{_from(start)}turn {side.on} by {turns_text(whole)}, {join}"
 
 
+_ZERO = Position(0, Fraction(0), Fraction(0))
+
+
+def _is_short_of_zero(dividing: Dividing, position: Position) -> bool:
+    """Return whether a position lies before the table's zero, in the sense in which it is turned."""
+    return position.set_deg != 0 and (position.set_deg < 0) != dividing.falling
+
+
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
     """Return the whole turns of the handle to a position ahead; 0 if the handle goes back past the position first."""
     if before is None:
-        return int(abs(dividing.place_turns(position.set_deg)))
+        ahead = not _is_short_of_zero(dividing, position)
+        return int(abs(dividing.place_turns(position.set_deg))) if ahead else _whole_turns(dividing, position, _ZERO)
     if _goes_back(dividing, before, position):
         return 0
     return int(abs(dividing.place_turns(move_deg(dividing, before, position))))

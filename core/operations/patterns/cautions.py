@@ -276,7 +276,7 @@ def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
 
 def _of_conditions(job: PatternJob) -> list[str]:
     """Return what the solving of conditions leaves open: a second solution."""
-    notes = ((layer.number, getattr(layer, "condition_note", "")) for layer in job.layers)
+    notes = ((layer.number, layer.condition_note) for layer in job.layers)
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
 

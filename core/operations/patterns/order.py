@@ -25,7 +25,10 @@ class LayerNeeds(NamedTuple):
 
 
 class Changes(NamedTuple):
-    """Changes between layers; of two the smaller, by comparison, is better."""
+    """Changes between layers; of two the smaller, by comparison, is better.
+
+    A radius that is set because another cutter is put into the head belongs to the change of cutter.
+    """
 
     cutter: int = 0
     """Of cutter or holder."""
@@ -123,7 +126,7 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
         more = changes_between(needs[order[-1]], need)
         changes = changes.plus(
             more._replace(
-                head=int(sets_head and beginning.head is not None and beginning.head[1] != need.circle_radius_mm),
+                head=int(sets_head and beginning.head is not None and beginning.head[0] == need.cutter),
                 plate=int(bool(need.plates) and not both),
             )
         )

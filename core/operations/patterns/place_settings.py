@@ -43,6 +43,10 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
     is_ordered = layer.shape != "arcs" and _rise_less_than_once_round(angles)
     if not is_ordered:
         angles = [angle % FULL_CIRCLE for angle in angles]
+    elif not layer.is_even_ring or job.is_far or put_back is not None:
+        # Nobody turns the table more than once round to come to the first position.
+        whole_deg = angles[0] // FULL_CIRCLE * FULL_CIRCLE
+        angles = [angle - whole_deg for angle in angles]
     sense = -1 if is_falling(table) else 1
     return LayerSettings(wanted, tuple(sense * angle for angle in angles), is_ordered)
 

@@ -147,12 +147,5 @@ def test_rounding_to_marks_is_said_for_places_too() -> None:
 
 def test_the_note_of_a_condition_is_said() -> None:
     """The second solution of a condition, as its layer has it."""
-
-    class Noted(Layer):
-        """A layer with a note."""
-
-        condition_note = "An offset of 12 mm would do as well."
-
-    one = layer()
-    noted = Noted(**{name: getattr(one, name) for name in one.__dataclass_fields__})
+    noted = replace(layer(), condition_note="An offset of 12 mm would do as well.")
     assert "Layer 1: an offset of 12 mm would do as well." in cautions_of(job(noted), LATHE)

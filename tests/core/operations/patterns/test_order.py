@@ -20,7 +20,10 @@ ANGLES = {"wide": 120.0, "acute": 60.0, "other": 60.0}
 
 
 def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int, int, int, int]:
-    """Return changes of cutter or holder, of the head's radius, of plate (as few as possible), of the slide."""
+    """Return changes of cutter or holder, of the head's radius, of plate (as few as possible), of the slide.
+
+    A radius that is set because another cutter is put into the head belongs to the change of cutter.
+    """
     listed = [needs[index] for index in order]
     pairs = list(pairwise(listed))
     cutters = sum((one.cutter, one.with_head) != (other.cutter, other.with_head) for one, other in pairs)
@@ -28,7 +31,6 @@ def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int,
     for need in listed:
         if need.with_head:
             heads += in_head == need.cutter and radius != need.circle_radius_mm
-            heads += in_head is not None and in_head != need.cutter and radius != need.circle_radius_mm
             in_head, radius = need.cutter, need.circle_radius_mm
         elif in_head == need.cutter:
             in_head = radius = None
