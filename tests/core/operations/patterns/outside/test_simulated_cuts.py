@@ -13,7 +13,7 @@ from tests.core.operations.patterns.outside.moves_again import wrong_moves
 from tests.core.operations.patterns.outside.random_jobs import PLATES, random_lathe, random_pattern
 from tests.core.operations.patterns.outside.settings_again import wrong_depths, wrong_settings
 
-SEEDS = range(40)
+SEEDS = range(30)
 LATHE = random_lathe(Random(1)) | {"rotary_table": {"ratio": 40, "dial_graduation": "2 arcmin", "plates": PLATES}}
 DOTS: dict[str, Any] = {"shape": "dots", "count": 6, "offset": "20 mm", "depth": "0.4 mm"}
 
