@@ -14,6 +14,7 @@ from core.operations.form import Figure
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
 from core.operations.registry import picture_of
 from core.pages.figure_words import lines_for
+from core.pages.settings_page import settings_lines
 from core.plan import Step
 from core.values.plain_text import clean
 from core.values.plain_text import wrapped_sizes as wrapped
@@ -80,6 +81,13 @@ def card_contents(
         for change in changes:
             words = glyphs.text(clean(change.text, _LONGEST))
             lines += [Content(line) for line in wrapped(words, columns, first="- ", others="  ")]
+    settings = list(settings_lines(operation, columns))
+    if settings:
+        lines += [
+            Content(""),
+            _heading("Settings"),
+            *(Content(glyphs.text(clean(line, _LONGEST))) for line in settings),
+        ]
     lines += [Content(""), _heading("Steps")]
     steps = operation.plan.steps
     if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):

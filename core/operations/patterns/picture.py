@@ -68,6 +68,8 @@ class PatternPicture(NamedTuple):
     """Without the skipped positions. Skipped positions still count."""
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
+    to_scale: bool = True
+    """False if no size is known, so that its lengths only keep their proportions."""
 
     def with_moved(
         self, moved: Mapping[PatternPlace, Point], cut_again: Collection[PatternPlace] = ()
