@@ -8,6 +8,7 @@ from core.plan import Step
 from core.run.cut_progress import ProgressTracker
 from tui.counter.picture_panel import ASCII_LEGEND, LEGEND
 from tui.terminal import terminal_of
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
@@ -46,6 +47,15 @@ class RunPattern(PatternSketch):
         self.fit(plan_input)
         if self.display:
             self.show_pattern(self._pattern, self._follower.progress(state))
+
+    def show_whole(self, plan_input: PlanInput, state: State) -> None:
+        """Show the pattern on the whole screen."""
+        if self.draws(plan_input) and self._pattern is not None:
+            from tui.widgets.picture_keys import show_picture
+
+            screen = self.screen
+            assert isinstance(screen, BaseScreen)
+            show_picture(screen, screen.title or "", self._pattern, self._follower.progress(state), self)
 
     def held(self, plan_input: PlanInput, state: State) -> str:
         """Return in words what the user leaves alone while the current layer is cut."""
