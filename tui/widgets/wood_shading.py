@@ -72,8 +72,7 @@ class WoodShading:
 
     def _empty_map(self) -> DepthMap:
         grid = self.canvas.grid
-        # A groove is seen wherever it comes within half a dot.
-        return DepthMap(grid, spread_mm=min(grid.across, grid.down) / 2)
+        return DepthMap(grid, least_width_mm=min(grid.across, grid.down))
 
     @property
     def is_done(self) -> bool:
@@ -103,8 +102,9 @@ class WoodShading:
             canvas.circle(0, 0, self._picture.rim_mm, "reference", every=2)
         present = self._standing.present if self._standing else None
         for number, cut in enumerate(self._picture.cuts):
-            if number not in cut_already:
-                draw_cut(canvas, cut._replace(half_width_mm=0.0), "coming")
+            state = self._standing.states.get(cut.place) if self._standing else None
+            if state is not None and number not in cut_already:
+                draw_cut(canvas, cut._replace(half_width_mm=0.0), state)
             is_named = cut.place == present if self._standing else cut.place.position == 1
             if is_named and canvas.holds(*cut.at_mm):
                 canvas.label(*cut.at_mm, f"[{cut.place.position}]" if self._standing else "1", ink="mark")

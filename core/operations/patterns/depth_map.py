@@ -23,19 +23,20 @@ Point = tuple[float, float]
 class DepthMap:
     """The depths of a face, groove by groove."""
 
-    def __init__(self, grid: Grid, spread_mm: float = 0.0) -> None:
-        """`spread_mm`: how far from a point the greatest depth is looked for, so that no narrow groove is missed."""
+    def __init__(self, grid: Grid, least_width_mm: float = 0.0) -> None:
+        """`least_width_mm`: a groove narrower than this gets a bottom that makes it so wide, to be seen on the grid."""
         self.grid = grid
         self.depths_mm: list[list[float]] = [[0.0] * grid.columns for _ in range(grid.rows)]
         """A row for each row of the grid; 0 is land."""
-        self._spread_mm = spread_mm
+        self._least_width_mm = least_width_mm
         self._xs = [grid.left + grid.across * column for column in range(grid.columns)]
 
     def add(self, cut: CutPicture) -> None:
         """Add a groove. One whose cutter or depth is not known changes nothing."""
         if cut.cutter is None or cut.depth_mm <= 0:
             return
-        section = _section(cut.cutter, cut.depth_mm, self._spread_mm)
+        spread_mm = max(0.0, self._least_width_mm / 2 - cut.cutter.groove_width_mm(cut.depth_mm) / 2)
+        section = _section(cut.cutter, cut.depth_mm, spread_mm)
         match cut.shape:
             case "circle" | "dot":
                 self._add_ring(cut.at_mm, cut.radius_mm, section)

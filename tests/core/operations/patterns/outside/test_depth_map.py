@@ -158,10 +158,10 @@ def test_a_whole_face_against_brute_force() -> None:
 
 
 def test_a_narrow_groove_is_seen_on_a_coarse_grid() -> None:
-    """A groove of 0.2 mm between points 2 mm apart is missed, and found if its neighbourhood is looked at."""
+    """A groove of 0.2 mm between points 2 mm apart is missed, and seen if it is drawn as wide as they are apart."""
     narrow = cut("line", (0.9, -9.0), depth_mm=0.1, to_mm=(0.9, 9.0))
     grid = Grid(-8.0, 8.0, 2.0, 2.0, 9, 9)
-    plain, spread = DepthMap(grid), DepthMap(grid, spread_mm=1.0)
+    plain, spread = DepthMap(grid), DepthMap(grid, least_width_mm=2.0)
     plain.add(narrow)
     spread.add(narrow)
     assert not any(map(any, plain.depths_mm))
