@@ -6,7 +6,7 @@ from core.operations.patterns.picture import PatternPicture
 from core.operations.registry import PlanInput, picture_of
 from core.plan import Step
 from core.run.cut_progress import ProgressTracker
-from tui.counter.picture_panel import ASCII_LEGEND, LEGEND
+from tui.counter.picture_panel import ASCII_LEGEND, ASCII_WOOD_LEGEND, LEGEND, WOOD_LEGEND
 from tui.terminal import terminal_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
@@ -105,7 +105,10 @@ class RunPattern(PatternSketch):
     @property
     def legend(self) -> str:
         """The legend of the picture's signs, in the characters of this terminal."""
-        return ASCII_LEGEND if terminal_of(self.app).dots == "ascii" else LEGEND
+        plain = terminal_of(self.app).dots == "ascii"
+        if self.as_wood and self.can_be_wood:
+            return ASCII_WOOD_LEGEND if plain else WOOD_LEGEND
+        return ASCII_LEGEND if plain else LEGEND
 
     def switch(self) -> None:
         """Show or hide the picture."""

@@ -37,8 +37,8 @@ from tui.widgets.pattern_sketch import PatternSketch
 from tui.widgets.picture_keys import PICTURE_KEYS, show_view
 
 _LEGEND = (
-    "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: "
-    "the blank. 1: first position of each layer."
+    "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
+    "blank. 1: first of each layer. Ctrl+W: wood or lines."
 )
 _MOST_CUTTERS = 40
 _COLUMNS = (

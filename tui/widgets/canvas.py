@@ -98,6 +98,17 @@ class Canvas:
         cell = self._cell_down[below] + self._cell_across[across]
         return bool(self._cells[cell] & self._bit[below % self._down][across])
 
+    def dots_in(self, below: int) -> list[int]:
+        """Return the dots that are set in a row of dots, by their places from the left."""
+        first = self._cell_down[below]
+        if not any(self._cells[first : first + self.columns]):
+            return []
+        return [across for across in range(self.width) if self.has_dot(across, below)]
+
+    def letters_in(self, row: int) -> dict[int, str]:
+        """Return the letters written in a row of cells, by column."""
+        return {cell % self.columns: letter for cell, letter in self._letters.items() if cell // self.columns == row}
+
     def letter(self, column: int, row: int) -> str:
         """Return the letter written in a cell; "" if there is none."""
         return self._letters.get(row * self.columns + column, "")

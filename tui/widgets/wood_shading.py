@@ -3,8 +3,11 @@
 The depths are worked out groove by groove, as many at a time as there is time for, so that no key waits.
 """
 
+import math
 import time
 from collections.abc import Collection
+from functools import lru_cache
+from itertools import groupby
 from typing import Literal, NamedTuple
 
 from rich.color import Color
@@ -112,10 +115,6 @@ class WoodShading:
             canvas.label(0, 0, "+", ink="reference")
         self.canvas = canvas
 
-    def share(self, column: int, row: int) -> float:
-        """Return the depth at a dot, as a share of the deepest groove; 0 is land."""
-        return self._map.depths_mm[row][column] / self._deepest_mm if self._deepest_mm else 0.0
-
     # In dots or characters.
 
     def draw(self, canvas: Canvas) -> None:
@@ -126,22 +125,22 @@ class WoodShading:
         canvas.redraw(drawn)
 
     def _draw_density(self, canvas: Canvas) -> None:
-        places = []
-        for row in range(canvas.height):
-            thresholds = _DITHER[row % 4]
-            for column in range(canvas.width):
-                share = self.share(column, row)
-                density = _LEAST_DENSITY + (1 - _LEAST_DENSITY) * share
-                if share and density * 16 > thresholds[column % 4] + 0.5:
-                    places.append((column, row))
-        canvas.set_dots(places)
+        # Whichever dots are wanted at a depth, so many of sixteen: see _DITHER.
+        a_mm = 16 * (1 - _LEAST_DENSITY) / self._deepest_mm if self._deepest_mm else 0.0
+        for row, depths in enumerate(self._map.depths_mm):
+            thresholds = [order + 0.5 - 16 * _LEAST_DENSITY for order in _DITHER[row % 4]]
+            canvas.set_dots(
+                (column, row)
+                for column, depth_mm in enumerate(depths)
+                if depth_mm and depth_mm * a_mm > thresholds[column % 4]
+            )
 
     def _draw_characters(self, canvas: Canvas) -> None:
-        for row in range(canvas.height):
-            for column in range(canvas.width):
-                share = self.share(column, row)
-                if share and not canvas.letter(column, row):
-                    canvas.write(column, row, _RAMP[min(int(share * len(_RAMP)), len(_RAMP) - 1)], "data")
+        a_mm = (len(_RAMP) - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
+        for row, depths in enumerate(self._map.depths_mm):
+            for column, depth_mm in enumerate(depths):
+                if depth_mm and not canvas.letter(column, row):
+                    canvas.write(column, row, _RAMP[int(depth_mm * a_mm)], "data")
 
     # In greys.
 
@@ -152,41 +151,45 @@ class WoodShading:
         return self._strips[row]
 
     def _painted(self, row: int, ground: Color) -> Strip:
-        segments: list[Segment] = []
-        text, looks = "", _Looks(0, 0)
         upper, lower = self._tones(2 * row), self._tones(2 * row + 1)
-        for column in range(self.canvas.columns):
-            letter = self.canvas.letter(column, row)
-            if letter:
-                segments += [Segment(text, _style(*looks, ground))] if text else []
-                segments.append(Segment(letter, _letter_style(lower[column], ground)))
-                text = ""
-                continue
-            pair = _Looks(upper[column], lower[column])
-            if pair != looks and text:
-                segments.append(Segment(text, _style(*looks, ground)))
-                text = ""
-            looks = pair
-            text += "▀" if pair[0] != pair[1] else " "
-        segments += [Segment(text, _style(*looks, ground))] if text else []
+        letters, segments, column = self.canvas.letters_in(row), list[Segment](), 0
+        looks: list[_Looks | str] = [_Looks(*pair) for pair in zip(upper, lower, strict=True)]
+        for at, letter in letters.items():
+            looks[at] = letter
+        for look, group in groupby(looks):
+            count = len(list(group))
+            if isinstance(look, str):
+                segments.append(Segment(look * count, _letter_style(lower[column], ground)))
+            else:
+                character = " " if look.upper == look.lower else "▀"
+                segments.append(Segment(character * count, _style(look.upper, look.lower, ground)))
+            column += count
         return Strip(segments, self.canvas.columns)
 
     def _tones(self, row: int) -> list[int | None]:
         """Return the tone of every dot of a row; None is outside the blank."""
-        grid, rim_mm, most = self._map.grid, self._picture.rim_mm, len(WOOD_TONES) - 1
-        y_mm = grid.top - grid.down * row
         depths = self._map.depths_mm[row]
-        tones: list[int | None] = []
-        for column in range(grid.columns):
-            if depths[column]:
-                tones.append(1 + min(int(depths[column] / self._deepest_mm * most), most - 1))
-            elif self.canvas.has_dot(column, row):
-                tones.append(_LINE)
-            else:
-                x_mm = grid.left + grid.across * column
-                is_land = rim_mm is None or x_mm * x_mm + y_mm * y_mm <= rim_mm * rim_mm
-                tones.append(0 if is_land else None)
+        # Just under the number of tones, so that the deepest groove has the last of them.
+        a_mm = (len(WOOD_TONES) - 1 - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
+        land = self._land(row)
+        tones = [1 + int(depth_mm * a_mm) if depth_mm else bare for depth_mm, bare in zip(depths, land, strict=True)]
+        for column in self.canvas.dots_in(row):
+            if not depths[column]:
+                tones[column] = _LINE
         return tones
+
+    def _land(self, row: int) -> list[int | None]:
+        """Return the tones of a row without any groove: land as far as the blank goes."""
+        grid, rim_mm = self._map.grid, self._picture.rim_mm
+        if rim_mm is None:
+            return [0] * grid.columns
+        y_mm = grid.top - grid.down * row
+        half_mm = math.sqrt(max(rim_mm**2 - y_mm**2, 0.0))
+        first = min(max(math.ceil((-half_mm - grid.left) / grid.across), 0), grid.columns)
+        end = max(min(math.floor((half_mm - grid.left) / grid.across) + 1, grid.columns), first)
+        if abs(y_mm) > rim_mm:
+            end = first
+        return [None] * first + [0] * (end - first) + [None] * (grid.columns - end)
 
 
 def _cut_already(picture: PatternPicture, standing: PatternProgress | None) -> set[int]:
@@ -198,6 +201,7 @@ _COLOURS = {number: Color.parse(tone) for number, tone in enumerate(WOOD_TONES)}
 _LETTER = Color.parse(WOOD_LETTER)
 
 
+@lru_cache(maxsize=512)
 def _style(upper: int | None, lower: int | None, ground: Color) -> Style:
     return Style(color=_colour(upper, ground), bgcolor=_colour(lower, ground))
 
