@@ -41,11 +41,16 @@ def print_card(
     elif form == "html":
         from core.pages.html_page import card_html
 
-        print(card_html(opened), end="")
+        _print_markup(card_html(opened))
     elif form == "markdown":
         print(card_markdown(opened, draw), end="")
     else:
         print(card_text(opened, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
+
+
+def _print_markup(page: str) -> None:
+    """Print HTML or XML that is read the same in whatever encoding the locale has."""
+    print(page.encode("ascii", "xmlcharrefreplace").decode("ascii"), end="")
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
@@ -71,7 +76,7 @@ def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number:
 
     drawing = job_drawing(read_job(job, lathe, own_lathe), number)
     if out is None:
-        print(drawing.svg, end="")
+        _print_markup(drawing.svg)
     else:
         write_new(out, drawing.svg.splitlines())
     return drawing.others
