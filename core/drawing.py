@@ -49,6 +49,21 @@ class Bounds(NamedTuple):
     y_most: float
 
 
+class Grid(NamedTuple):
+    """Points in rows from the top down, each row from left to right, in one unit of length."""
+
+    left: float
+    """x of the first point of a row."""
+    top: float
+    """y of the first row."""
+    across: float
+    """From point to point."""
+    down: float
+    """From row to row."""
+    columns: int
+    rows: int
+
+
 class Drawing(NamedTuple):
     """A drawing. Areas are painted first, names last."""
 

@@ -100,6 +100,9 @@ def make(paths: "Paths", told_time: ToldTime) -> MakeApp:
     from tui.terminal import Terminal
 
     def made(*, terminal: Terminal | None = None, quiet_s: float = 0.0, **more: Any) -> "HalfnutApp":
-        return make_app(paths, told_time.clock(), terminal or Terminal(), presses=Presses(quiet_s=quiet_s), **more)
+        app = make_app(paths, told_time.clock(), terminal or Terminal(), presses=Presses(quiet_s=quiet_s), **more)
+        # Wood comes when there is time for it, and its greys are not in the text of a screen.
+        app.context.shows_wood = False
+        return app
 
     return made

@@ -126,6 +126,17 @@ def _card(arguments: Arguments) -> int:
     return DONE
 
 
+def _draw(arguments: Arguments) -> int:
+    from tui.paths import user_paths
+    from tui.printing import print_drawing
+
+    assert arguments.job is not None
+    own_lathe = user_paths().own_lathe
+    if note := print_drawing(arguments.job, arguments.lathe, own_lathe, arguments.operation, arguments.out):
+        _complain(note)
+    return DONE
+
+
 def _convert(arguments: Arguments) -> int:
     from tui.paths import user_paths
     from tui.printing import print_conversion
@@ -172,6 +183,7 @@ def _version_of_checkout() -> str:
 _COMMANDS: dict[str, Callable[[Arguments], int]] = {
     "screens": _screens,
     "card": _card,
+    "draw": _draw,
     "convert": _convert,
     "log": _log,
     "help": _help,

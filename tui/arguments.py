@@ -6,18 +6,21 @@ from typing import Literal, NamedTuple
 
 from core.values.plain_text import quoted
 
-Command = Literal["screens", "card", "convert", "log", "help", "version"]
+Command = Literal["screens", "card", "draw", "convert", "log", "help", "version"]
 
 HELP = """\
 usage: halfnut [JOB]                      open the program, or a job
        halfnut card JOB                   print a job's figures, cautions and steps
+       halfnut draw JOB                   print a pattern as SVG, at true size in millimetres
        halfnut convert "1 1/4 in"         print a quantity in other units and on each dial
        halfnut log [JOB]                  print what was logged
 
   --lathe FILE      use this lathe
   --data DIR        the folder of the log, new jobs and exports
   --charset KIND    draw screens and pictures with: auto, ascii, blocks or braille
-  --format FORM     card: text, markdown or json; convert: text or json; log: text, csv or json
+  --format FORM     card: text, markdown, json or html; convert: text or json; log: text, csv or json
+  --operation N     draw: the operation with this number
+  --out FILE        draw: write to a new file
   --verify          log: check every entry of the log
   --backup FILE     log: copy the log to a new file, even while the program runs
   --version         print the version
@@ -28,14 +31,16 @@ In the program, F1 is help on every screen.
 """
 
 _FORMATS: dict[str, tuple[str, ...]] = {
-    "card": ("text", "markdown", "json"),
+    "card": ("text", "markdown", "json", "html"),
+    "draw": (),
     "convert": ("text", "json"),
     "log": ("text", "csv", "json"),
 }
+_NEEDS = {"card": "a job file", "draw": "a job file", "convert": "a quantity to convert"}
 _CHARSETS = ("auto", "ascii", "blocks", "braille")
-_WITH_VALUE = ("--lathe", "--data", "--charset", "--format", "--backup")
+_WITH_VALUE = ("--lathe", "--data", "--charset", "--format", "--operation", "--out", "--backup")
 _FLAGS = ("--verify", "--version", "--help")
-_ONLY_FOR = {"--verify": "log", "--backup": "log"}
+_ONLY_FOR = {"--verify": "log", "--backup": "log", "--operation": "draw", "--out": "draw"}
 
 
 class UsageError(Exception):
@@ -55,6 +60,9 @@ class Arguments(NamedTuple):
     form: str = "text"
     verify: bool = False
     backup: Path | None = None
+    operation: int | None = None
+    """The number of the operation to draw; None: the first one that has a pattern."""
+    out: Path | None = None
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
@@ -80,6 +88,8 @@ def read_arguments(words: Sequence[str]) -> Arguments:
         form=options.get("--format", "text"),
         verify="--verify" in options,
         backup=_path(options, "--backup"),
+        operation=_number(options, "--operation"),
+        out=_path(options, "--out"),
     )
 
 
@@ -114,8 +124,8 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     """Raise UsageError for words or options that the command does not take, and for those it needs and lacks."""
-    if command in {"card", "convert"} and not plain:
-        raise UsageError(f"{command} needs {'a job file' if command == 'card' else 'a quantity to convert'} after it.")
+    if command in _NEEDS and not plain:
+        raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
         raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")
@@ -129,7 +139,8 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
 
 def _check_word(name: str, word: str, accepted: Sequence[str], command: str) -> None:
     if not accepted:
-        raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(_FORMATS)}` only.")
+        takes = [command for command, words in _FORMATS.items() if words]
+        raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(takes)}` only.")
     if word not in accepted:
         raise UsageError(f"{name} cannot be {quoted(word)}. With {command} use {', '.join(accepted)}.")
 
@@ -141,3 +152,12 @@ def _path(options: dict[str, str], name: str) -> Path | None:
     if not value:
         raise UsageError(f"{name} needs a name after it.")
     return Path(value)
+
+
+def _number(options: dict[str, str], name: str) -> int | None:
+    value = options.get(name)
+    if value is None:
+        return None
+    if not (value.isascii() and value.isdecimal() and len(value) <= 6 and int(value) > 0):
+        raise UsageError(f"{name} cannot be {quoted(value)}. Use the number of an operation, such as 1.")
+    return int(value)

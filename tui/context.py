@@ -76,6 +76,8 @@ class AppContext:
         self.log = LogAccess(paths.data, self._show_repairing)
         self.session = urandom(16).hex()
         self.job, self.lathe_path, self._lathe = job, lathe_path, lathe
+        self.shows_wood = True
+        """Whether patterns are shown as wood, shaded by depth; False: in lines."""
         self.lathe_changed: Signal[Lathe] = Signal(app, "lathe changed")
         self.log_changed: Signal[None] = Signal(app, "log changed")
         """A signal that is published when a run starts or ends, for screens that list runs."""

@@ -1,4 +1,4 @@
-"""Prints what the command line asks for: the card of a job, a conversion, the log."""
+"""Prints what the command line asks for: the card of a job, a drawing, a conversion, the log."""
 
 import json
 import shutil
@@ -23,7 +23,7 @@ _PICTURE_COLUMNS = 56
 def print_card(
     job: Path, lathe: Path | None, own_lathe: Path | None, form: str, dots: "Callable[[], Dots]" = lambda: "ascii"
 ) -> None:
-    """Print the card of a job as "text", "markdown" or "json"; raises FileError.
+    """Print the card of a job as "text", "markdown", "json" or "html"; raises FileError.
 
     Text is as wide as COLUMNS or the terminal, and as wide as a page if it is piped or printed.
     `dots` returns what a pattern is drawn with; it is called only if there is one.
@@ -38,10 +38,19 @@ def print_card(
     opened = read_job(job, lathe, own_lathe)
     if form == "json":
         print(json.dumps(card_data(opened), ensure_ascii=False, indent=1, allow_nan=False))
+    elif form == "html":
+        from core.pages.html_page import card_html
+
+        _print_markup(card_html(opened))
     elif form == "markdown":
         print(card_markdown(opened, draw), end="")
     else:
         print(card_text(opened, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
+
+
+def _print_markup(page: str) -> None:
+    """Print HTML or XML that is read the same in whatever encoding the locale has."""
+    print(page.encode("ascii", "xmlcharrefreplace").decode("ascii"), end="")
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
@@ -54,6 +63,23 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
     from tui.widgets.pattern_drawing import pattern_lines
 
     return pattern_lines(picture, min(columns, _PICTURE_COLUMNS), dots())
+
+
+def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number: int | None, out: Path | None) -> str:
+    """Draw the pattern of an operation as SVG, on standard output or to a new file; raises CoreError.
+
+    number: of the operation; None draws the first that has a pattern. Return a sentence if the job has others.
+    """
+    from core.jobs.job import read_job
+    from core.pages.pattern_svg import job_drawing
+    from core.values.files import write_new
+
+    drawing = job_drawing(read_job(job, lathe, own_lathe), number)
+    if out is None:
+        _print_markup(drawing.svg)
+    else:
+        write_new(out, drawing.svg.splitlines())
+    return drawing.others
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:

@@ -115,6 +115,12 @@ THEMES = (
         good="ansi_bright_green",
     ),
 )
+WOOD_TONES = (
+    "#d0d0d0", "#a8a8a8", "#949494", "#808080", "#6c6c6c", "#585858", "#444444", "#303030", "#1c1c1c",
+)  # fmt: skip
+"""Land first, then the grooves, the deepest last; greys of the 256, the same on a bright and a dark ground."""
+WOOD_LINE, WOOD_LETTER = "#875f00", "#870000"
+"""Lines of what is still to come, and letters, on land."""
 THEME_NAMES = tuple(theme.name for theme in THEMES)
 
 

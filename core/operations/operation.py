@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from core.events.state import State
     from core.inputs import RunInput
     from core.operations.patterns.picture import PatternPicture
+    from core.operations.settings_table import SettingsTable
     from core.questions import Asked
     from core.values.dials import ZeroedDials
 
@@ -82,6 +83,14 @@ def _cuts_no_groove(parameters: Any) -> PatternGroove | None:
     return None
 
 
+def _sets_no_positions(parameters: Any, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable, ...]":
+    return ()
+
+
+def _draws_nothing(parameters: Any, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
+    return ()
+
+
 def _needs_nothing(parameters: Any, lathe: Lathe, figures: Figures) -> Needs:
     return Needs()
 
@@ -122,6 +131,10 @@ class Operation(NamedTuple):
     """Draws its steps; None if they have no drawings, or one pattern for all (patterns.picture)."""
     pattern: "Callable[[Any], PatternPicture] | None" = None
     """The picture of its pattern; None if it has none."""
+    settings: "Callable[[Any, Lathe, Plan], tuple[SettingsTable, ...]]" = _sets_no_positions
+    """The settings of all positions, list by list."""
+    overview: "Callable[[Any, Lathe], tuple[tuple[str, Drawing], ...]]" = _draws_nothing
+    """Drawings of the whole for a printed page, each with its name."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
     """The groove of a pattern, whose width changes if the work runs out."""
     hands_over: "Callable[[Any, Lathe, State], Handover | None] | None" = None

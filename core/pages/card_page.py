@@ -9,7 +9,9 @@ from core.jobs.changeover import Change, job_changes
 from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
+from core.operations.settings_table import SettingsTable
 from core.pages.figure_words import TABLES, lines_for, table_rows
+from core.pages.settings_page import settings_lines, settings_of, title_of
 from core.plan import Step
 from core.values.dials import Dial
 from core.values.plain_text import wrapped_sizes
@@ -33,7 +35,7 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
     """Return the card of a job as text, with drawings made by `draw`. No line is wider than `columns` (40 or more)."""
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
-    lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", others=_INDENT)
+    lines += page.wrapped(f"Lathe: {lathe_words(job.lathe)}", others=_INDENT)
     lines += page.wrapped(f"Material: {job.material}", others=_INDENT) if job.material else []
     general = general_cautions(job)
     if general:
@@ -44,11 +46,13 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
     return "\n".join(lines) + "\n"
 
 
-def _lathe_words(lathe: Lathe) -> str:
+def lathe_words(lathe: Lathe) -> str:
+    """Return the name of a lathe, with a remark if it is the example lathe."""
     return lathe.name + (" (NOT YOURS)" if lathe.example else "")
 
 
-def _heading_words(operation: JobOperation) -> str:
+def heading_words(operation: JobOperation) -> str:
+    """Return number and name of an operation."""
     return f"{operation.number}. {operation.name}"
 
 
@@ -76,12 +80,13 @@ class _Page:
     def operation(
         self, operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
     ) -> Iterator[str]:
-        yield from self.heading(_heading_words(operation))
+        yield from self.heading(heading_words(operation))
         parts = [
             list(self._figures(operation, lathe)),
             [f"{_INDENT}{line}".rstrip() for line in picture],
             list(self.cautions(own_cautions(operation, lathe))),
             list(self._changes(changes)),
+            [f"{_INDENT}{line}".rstrip() for line in settings_lines(operation, self.columns - len(_INDENT))],
             list(self._steps(operation, lathe)),
         ]
         for part in parts:
@@ -97,7 +102,7 @@ class _Page:
 
     def _figures(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
         figures = operation.plan.figures
-        lines = list(lines_for(lathe, _untabled(figures), whole=True, names=operation.figure_names))
+        lines = list(lines_for(lathe, untabled(figures), whole=True, names=operation.figure_names))
         width = min(max((len(name) for name, _ in lines), default=0), self.columns // 2)
         hang = " " * (len(_INDENT) + width + _GAP)
         for name, value in lines:
@@ -143,7 +148,7 @@ class _Page:
         indent = " " * head_columns
         for number, (step, amount) in enumerate(zip(steps, amounts, strict=True), start=1):
             yield from self._step(f"{_INDENT}{BOX} {number:>{digits}}  ", step, amount, across)
-            for note in _notes(step, lathe):
+            for note in notes(step, lathe):
                 yield from self.wrapped(note, first=indent, others=indent)
             yield from self.cautions(step.cautions, indent)
 
@@ -162,11 +167,12 @@ class _Page:
             yield from self.wrapped(amounts, first=indent, others=indent)
 
 
-def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
+def untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the figures that are not shown as a table."""
     return {key: value for key, value in figures.items() if key not in TABLES}
 
 
-def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
+def notes(step: Step, lathe: Lathe) -> Iterator[str]:
     """Yield lines to fill in by hand: sizes, readings, and what a dial that cannot be set to 0 showed at its zero."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
@@ -190,7 +196,7 @@ def _over_a_turn(dial: Dial) -> str:
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
     """Return the card of a job as Markdown, without a limit on the length of lines."""
-    lines = [f"# {job.title}", "", f"Lathe: {_lathe_words(job.lathe)}"]
+    lines = [f"# {job.title}", "", f"Lathe: {lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)
     if general:
@@ -205,14 +211,15 @@ def _markdown_operation(
     operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
 ) -> Iterator[str]:
     figures = operation.plan.figures
-    figure_lines = lines_for(lathe, _untabled(figures), whole=True, names=operation.figure_names)
-    yield f"## {_heading_words(operation)}"
+    figure_lines = lines_for(lathe, untabled(figures), whole=True, names=operation.figure_names)
+    yield f"## {heading_words(operation)}"
     parts = [
         [f"- {name}: {value}" for name, value in figure_lines],
         *(list(_markdown_table(key, figures[key], lathe)) for key in TABLES & figures.keys()),
         ["```", *picture, "```"] if picture else [],
         [f"- ! {caution}" for caution in own_cautions(operation, lathe)],
         [_before_words(changes), "", *(f"- {BOX} {change.text}" for change in changes)] if changes else [],
+        *(list(_markdown_settings(table)) for table in settings_of(operation)),
         list(_markdown_steps(operation, lathe)),
     ]
     for part in parts:
@@ -227,6 +234,13 @@ def _markdown_table(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe
         yield _row([name, *values])
 
 
+def _markdown_settings(table: SettingsTable) -> Iterator[str]:
+    yield from (f"{title_of(table)}:", "")
+    yield _row(table.columns)
+    yield _row(["---"] * len(table.columns))
+    yield from map(_row, table.rows)
+
+
 def _markdown_steps(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
     steps = operation.plan.steps
     if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
@@ -235,7 +249,7 @@ def _markdown_steps(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
     yield _row(["---", "---:", "---", "---"])
     for number, step in enumerate(steps, start=1):
         yield _row([BOX, str(number), step.text, amount_words(step, lathe)])
-        for note in (*_notes(step, lathe), *(f"! {caution}" for caution in step.cautions)):
+        for note in (*notes(step, lathe), *(f"! {caution}" for caution in step.cautions)):
             yield _row(["", "", note, ""])
 
 

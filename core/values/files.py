@@ -4,11 +4,11 @@ import os
 import re
 import stat
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from core.values.errors import FileError
+from core.values.errors import CoreError, FileError
 from core.values.plain_text import clean, quoted, sentence
 
 LARGEST_FILE = 1_000_000
@@ -117,6 +117,29 @@ def write_text(path: Path, text: str) -> None:
         sync_folder(target.parent)
     except OSError as error:
         raise failure(path, "The file cannot be written", error) from None
+
+
+def write_new(path: Path, lines: Iterable[str]) -> int:
+    """Write lines to a file that must not exist yet. Return how many they were; raises CoreError.
+
+    If the file cannot be written to its end, it is deleted.
+    """
+    count = 0
+    try:
+        with path.open("x", encoding="utf-8", errors="backslashreplace", newline="\n") as file:
+            try:
+                for line in lines:
+                    file.write(f"{line}\n")
+                    count += 1
+                file.flush()
+            except (OSError, CoreError):
+                path.unlink(missing_ok=True)
+                raise
+    except FileExistsError:
+        raise CoreError(f"{name_of(path)} is there already. Enter a new name.") from None
+    except OSError as error:
+        raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
+    return count
 
 
 def make_folder(folder: Path) -> None:

@@ -6,10 +6,10 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from tests.bench import counting, logs, planning, slow_core, starting
+from tests.bench import counting, logs, planning, shading, slow_core, starting
 from tests.bench.measuring import Row, compiled_environment
 
-GROUPS = (planning, logs, starting, counting)
+GROUPS = (planning, shading, logs, starting, counting)
 
 
 def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:

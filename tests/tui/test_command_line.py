@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -150,3 +151,45 @@ def test_card_prints_in_a_locale_without_its_characters(tmp_path: Path) -> None:
     done = _run("card", str(job), env={**os.environ, "PYTHONIOENCODING": "ascii"})
     assert done.returncode == 0
     assert done.stdout.startswith("?SE ?")
+
+
+LID = ROOT / "sample_jobs" / "sundial_lid.toml"
+
+
+def test_a_pattern_is_drawn_on_standard_output_or_to_a_new_file(tmp_path: Path) -> None:
+    """Both are the same drawing; a file that is there stays, and a job without a pattern gives status 1 and a line."""
+    printed = _run("draw", str(LID), env={**os.environ, "LC_ALL": "C"})
+    target = tmp_path / "lid.svg"
+    saved = _run("draw", str(LID), "--operation", "1", "--out", str(target))
+    assert (printed.returncode, saved.returncode, saved.stdout, saved.stderr) == (0, 0, "", "")
+    parsed = [ElementTree.fromstring(printed.stdout), ElementTree.parse(target).getroot()]
+    assert ElementTree.tostring(parsed[0]) == ElementTree.tostring(parsed[1])
+    target.write_text("mine")
+    again = _run("draw", str(LID), "--out", str(target))
+    assert (again.returncode, again.stderr.count("\n"), target.read_text()) == (1, 1, "mine")
+    for words in ([str(ROOT / "sample_jobs" / "sundial_arbor.toml")], [str(LID), "--operation", "2"]):
+        refused = _run("draw", *words)
+        assert (refused.returncode, refused.stdout, refused.stderr.count("\n")) == (1, "", 1)
+
+
+def test_the_card_is_printed_as_a_page_in_any_locale() -> None:
+    """Letters that a locale lacks are written as references, so that a browser shows them all."""
+    page = _run("card", str(LID), "--format", "html", env={**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0"})
+    assert page.returncode == 0 and page.stdout.startswith("<!DOCTYPE html>")
+    assert page.stdout.isascii() and "30&#176;00" in page.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["draw"], "job file"),
+        (["draw", "a", "--operation", "x"], "--operation"),
+        (["draw", "a", "--operation", "0"], "--operation"),
+        (["draw", "a", "--format", "html"], "--format"),
+        (["card", "a", "--out", "b"], "draw"),
+    ],
+)
+def test_wrong_use_of_draw_is_reported(words: list[str], said: str) -> None:
+    """What draw needs, and what other commands do not take."""
+    with pytest.raises(UsageError, match=said):
+        read_arguments(words)

@@ -14,6 +14,7 @@ from core.operations.form import Figure
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
 from core.operations.registry import picture_of
 from core.pages.figure_words import lines_for
+from core.pages.settings_page import settings_lines
 from core.plan import Step
 from core.values.plain_text import clean
 from core.values.plain_text import wrapped_sizes as wrapped
@@ -38,6 +39,8 @@ class CardScreen(BaseScreen[None]):
     TERMS = ("card", "mark", "reading", "touch off", "step", "pass")
     BINDINGS = [
         Binding("escape,c,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
+        Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
+        Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
     ]
 
     def __init__(self, operation: JobOperation, job: Job) -> None:
@@ -45,6 +48,7 @@ class CardScreen(BaseScreen[None]):
         self.title = f"Card: {operation.number} {operation.name}"
         self._operation, self._lathe = operation, job.lathe
         self._changes = changes_before(operation, job)
+        self._picture = picture_of(operation.plan_input)
 
     def compose_body(self) -> ComposeResult:
         """Yield the card."""
@@ -53,6 +57,23 @@ class CardScreen(BaseScreen[None]):
     def _contents(self, columns: int) -> list[Content]:
         glyphs, dots = glyphs_of(self.app), terminal_of(self.app).dots
         return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, dots)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys of the picture only if there is one."""
+        return self._picture is not None if action in {"view", "drawing"} else True
+
+    def action_view(self) -> None:
+        """Show the pattern on the whole screen."""
+        if self._picture is not None:
+            from tui.widgets.picture_keys import show_picture
+
+            show_picture(self, self._operation.name, self._picture)
+
+    def action_drawing(self) -> None:
+        """Save the pattern as a drawing at true size."""
+        from tui.widgets.drawing_file import save_drawing
+
+        save_drawing(self, self._operation.name, self._picture)
 
     def action_close(self) -> None:
         """Go back to the job."""
@@ -80,6 +101,13 @@ def card_contents(
         for change in changes:
             words = glyphs.text(clean(change.text, _LONGEST))
             lines += [Content(line) for line in wrapped(words, columns, first="- ", others="  ")]
+    settings = list(settings_lines(operation, columns))
+    if settings:
+        lines += [
+            Content(""),
+            _heading("Settings"),
+            *(Content(glyphs.text(clean(line, _LONGEST))) for line in settings),
+        ]
     lines += [Content(""), _heading("Steps")]
     steps = operation.plan.steps
     if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):

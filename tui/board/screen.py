@@ -11,6 +11,7 @@ from textual.events import ScreenResume
 from textual.reactive import reactive
 
 from core.jobs.job import Job
+from core.operations.registry import operation_of, picture_of
 from core.values.errors import CoreError
 from core.values.plain_text import sentence
 from tui.board.operation_detail import OperationDetail
@@ -44,6 +45,8 @@ class BoardScreen(BaseScreen[None]):
         Binding("enter", "take", "Open", tooltip="Open or start what you point at."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
+        Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
+        Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
         Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
         Binding("e", "change", "Change", tooltip="Change, move or delete this operation; set the material."),
         Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
@@ -101,6 +104,8 @@ class BoardScreen(BaseScreen[None]):
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
             return not self.choosing
+        if action in {"view", "drawing"}:
+            return not self.choosing and self._has_pattern
         if action == "abandon":
             return self.choosing and self.run_at_cursor is not None
         if action == "take":
@@ -108,6 +113,12 @@ class BoardScreen(BaseScreen[None]):
         if action == "close_choices":
             return self.choosing and self.context.job is not None
         return True
+
+    @property
+    def _has_pattern(self) -> bool:
+        """True if the operation pointed at has a pattern."""
+        operation = self.query_one(OperationList).operation if self.is_mounted else None
+        return operation is not None and operation_of(operation.kind).pattern is not None
 
     @property
     def _is_open(self) -> bool:
@@ -284,6 +295,23 @@ class BoardScreen(BaseScreen[None]):
             from tui.board.card import CardScreen
 
             self.app.push_screen(CardScreen(operation, self._job))
+
+    def action_view(self) -> None:
+        """Show the pattern of the operation pointed at on the whole screen."""
+        operation = self.query_one(OperationList).operation
+        picture = None if operation is None else picture_of(operation.plan_input)
+        if operation is not None and picture is not None:
+            from tui.widgets.picture_keys import show_picture
+
+            show_picture(self, operation.name, picture)
+
+    def action_drawing(self) -> None:
+        """Save the pattern of the operation pointed at as a drawing at true size."""
+        operation = self.query_one(OperationList).operation
+        if operation is not None:
+            from tui.widgets.drawing_file import save_drawing
+
+            save_drawing(self, operation.name, picture_of(operation.plan_input))
 
     def action_make(self, kind: str) -> None:
         """Show the empty form for a kind of operation."""

@@ -18,6 +18,14 @@ if TYPE_CHECKING:
 LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
 ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: the present position."
 """What the signs of a pattern mean during a run, on a terminal with plain characters only."""
+WOOD_LEGEND = (
+    "Shaded: cut, the darker the deeper. Close dots: started. Wide dots: to come. The number: the present position. "
+    "Key . shows it on the whole screen."
+)
+ASCII_WOOD_LEGEND = (
+    ": to @: cut, @ the deepest. Dots: to come. [ ]: the present position. Key . shows it on the whole screen."
+)
+"""The same for wood, shaded by depth."""
 
 _ALWAYS_FROM = 116
 """The fewest columns at which a picture is shown beside the number without a key.

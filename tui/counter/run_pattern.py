@@ -6,8 +6,9 @@ from core.operations.patterns.picture import PatternPicture
 from core.operations.registry import PlanInput, picture_of
 from core.plan import Step
 from core.run.cut_progress import ProgressTracker
-from tui.counter.picture_panel import ASCII_LEGEND, LEGEND
+from tui.counter.picture_panel import ASCII_LEGEND, ASCII_WOOD_LEGEND, LEGEND, WOOD_LEGEND
 from tui.terminal import terminal_of
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
@@ -62,6 +63,15 @@ class RunPattern(PatternSketch):
         self._drawn_as_cut = self._pattern.with_moved(moved.at_mm, moved.cut_again)
         return self._drawn_as_cut
 
+    def show_whole(self, plan_input: PlanInput, state: State) -> None:
+        """Show the pattern on the whole screen."""
+        if self.draws(plan_input) and self._pattern is not None:
+            from tui.widgets.picture_keys import show_picture
+
+            screen = self.screen
+            assert isinstance(screen, BaseScreen)
+            show_picture(screen, screen.title or "", self._pattern, self._follower.progress(state), self)
+
     def held(self, plan_input: PlanInput, state: State) -> str:
         """Return in words what the user leaves alone while the current layer is cut."""
         if not self.draws(plan_input) or self._pattern is None:
@@ -110,7 +120,10 @@ class RunPattern(PatternSketch):
     @property
     def legend(self) -> str:
         """The legend of the picture's signs, in the characters of this terminal."""
-        return ASCII_LEGEND if terminal_of(self.app).dots == "ascii" else LEGEND
+        plain = terminal_of(self.app).dots == "ascii"
+        if self.as_wood and self.can_be_wood:
+            return ASCII_WOOD_LEGEND if plain else WOOD_LEGEND
+        return ASCII_LEGEND if plain else LEGEND
 
     def switch(self) -> None:
         """Show or hide the picture."""

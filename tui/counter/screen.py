@@ -98,6 +98,17 @@ class CounterScreen(RunScreen):
             tooltip="Show or hide the picture of this step, seen from where you work. Signs in a pattern. " + LEGEND,
         ),
         Binding(
+            "full_stop,comma,decimal,f10,ctrl+o",
+            "view",
+            "Full picture",
+            key_display=".",
+            show=False,
+            tooltip="Show the pattern on the whole screen; + and - enlarge it there.",
+        ),
+        Binding(
+            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or in lines."
+        ),
+        Binding(
             "slash,divide,c",
             "cautions",
             "Cautions",
@@ -170,6 +181,8 @@ class CounterScreen(RunScreen):
         """Dim the keys that do nothing while another program counts the run."""
         if action == "picture":
             return True
+        if action in {"view", "wood"}:
+            return self._pattern is not None
         if action == "other_run":
             return bool(self.other_runs)
         if action == "settings":
@@ -384,6 +397,16 @@ class CounterScreen(RunScreen):
             self.show_message(self._pattern.legend if self._pattern.display else "")
         else:
             self.show_message(self._drawn.switch(self.paint))
+
+    def action_view(self) -> None:
+        """Show the pattern on the whole screen, as far as it is cut."""
+        if self._pattern is not None:
+            self._pattern.show_whole(self.plan_input, self.state)
+
+    def action_wood(self) -> None:
+        """Show the pattern as wood, or in lines."""
+        if self._pattern is not None:
+            self._pattern.as_wood = not self._pattern.as_wood
 
     def action_other_run(self) -> None:
         """Open another unfinished run of this job."""

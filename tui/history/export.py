@@ -1,11 +1,10 @@
 """Exports logged runs to a file, as text, CSV or JSON."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from pathlib import Path
 
 from core.pages.log_export import LoggedRun, as_csv, as_json, as_text
 from core.values.errors import CoreError
-from core.values.files import name_of
+from core.values.files import name_of, write_new
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.path_question import new_file
 from tui.widgets.question import OneOf
@@ -40,26 +39,3 @@ async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterab
         screen.show_message(error.message)
     else:
         screen.show_message(f"{count} lines are saved in {name_of(path)}.")
-
-
-def write_new(path: Path, lines: Iterable[str]) -> int:
-    """Write lines to a file that must not exist yet. Return how many they were; raises CoreError.
-
-    If the file cannot be written to its end, it is deleted.
-    """
-    count = 0
-    try:
-        with path.open("x", encoding="utf-8", errors="backslashreplace", newline="\n") as file:
-            try:
-                for line in lines:
-                    file.write(f"{line}\n")
-                    count += 1
-                file.flush()
-            except (OSError, CoreError):
-                path.unlink(missing_ok=True)
-                raise
-    except FileExistsError:
-        raise CoreError(f"{name_of(path)} is there already. Enter a new name.") from None
-    except OSError as error:
-        raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
-    return count

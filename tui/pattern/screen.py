@@ -31,12 +31,14 @@ from tui.pattern import fields
 from tui.pattern.figures import cuts_text, layer_figures, time_text
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.column_table import Column, ColumnTable
+from tui.widgets.drawing_file import save_drawing
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.picture_keys import PICTURE_KEYS, show_view
 
 _LEGEND = (
-    "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: "
-    "the blank. 1: first position of each layer."
+    "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
+    "blank. 1: first of each layer. Ctrl+W: wood or lines."
 )
 _MOST_CUTTERS = 40
 _COLUMNS = (
@@ -91,6 +93,7 @@ class PatternScreen(OperationScreen):
             priority=True,
             tooltip="Put what was worked out into the empty field (* too).",
         ),
+        *PICTURE_KEYS,
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
@@ -239,6 +242,8 @@ class PatternScreen(OperationScreen):
         """Show the key that fills in only while there is something to fill in."""
         if action == "fill_in":
             return self.solvable
+        if action in {"view", "wood", "drawing"}:
+            return True if self.ready else None
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
@@ -248,6 +253,19 @@ class PatternScreen(OperationScreen):
             self._rearranged(f"{label} is filled in.")
 
     # Figures and pictures.
+
+    def action_view(self) -> None:
+        """Show the pattern on the whole screen."""
+        show_view(self, self.title or "", self.query_one(PatternSketch))
+
+    def action_wood(self) -> None:
+        """Show the pattern as wood, or in lines."""
+        sketch = self.query_one(PatternSketch)
+        sketch.as_wood = not sketch.as_wood
+
+    def action_drawing(self) -> None:
+        """Save a drawing at true size."""
+        save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)
 
     def suggested_name(self) -> str:
         """Return how many cuts there are, layer by layer."""

@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import compress
 from typing import Literal, NamedTuple
 
+from core.drawing import Grid
 from tui.terminal import Dots
 
 Ink = Literal["data", "reference", "mark", "label", "cut"]
@@ -76,6 +77,41 @@ class Canvas:
     def dot(self) -> float:
         """The width of a dot, in the user's units."""
         return 1 / self._scale
+
+    @property
+    def grid(self) -> Grid:
+        """Where the middle of every dot is, in the user's units."""
+        down = self._dot_aspect / self._scale
+        return Grid(self._left, self._top, 1 / self._scale, down, self.width, self.height)
+
+    def holds(self, x: float, y: float) -> bool:
+        """Return whether a point is on the canvas."""
+        column, row = self.cell_at(x, y)
+        return 0 <= column < self.columns and 0 <= row < self.rows
+
+    def set_dots(self, places: Iterable[tuple[int, int]], ink: Ink = "data") -> None:
+        """Set dots, each by its place from the left and from the top."""
+        self._plot(places, ink)
+
+    def has_dot(self, across: int, below: int) -> bool:
+        """Return whether a dot is set."""
+        cell = self._cell_down[below] + self._cell_across[across]
+        return bool(self._cells[cell] & self._bit[below % self._down][across])
+
+    def dots_in(self, below: int) -> list[int]:
+        """Return the dots that are set in a row of dots, by their places from the left."""
+        first = self._cell_down[below]
+        if not any(self._cells[first : first + self.columns]):
+            return []
+        return [across for across in range(self.width) if self.has_dot(across, below)]
+
+    def letters_in(self, row: int) -> dict[int, str]:
+        """Return the letters written in a row of cells, by column."""
+        return {cell % self.columns: letter for cell, letter in self._letters.items() if cell // self.columns == row}
+
+    def letter(self, column: int, row: int) -> str:
+        """Return the letter written in a cell; "" if there is none."""
+        return self._letters.get(row * self.columns + column, "")
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
         """Draw a straight line. With `every` 3, draw only every third dot, as for reference lines."""

@@ -29,11 +29,27 @@ _WRONG = "x"
 """The sign of a position that was cut in the wrong place."""
 
 
+class View(NamedTuple):
+    """The part of a picture that is shown: its middle, and how many times it is enlarged."""
+
+    zoom: float = 1.0
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+
+    def show_on(self, canvas: Canvas, picture: PatternPicture) -> None:
+        """Show this part on a canvas, to scale."""
+        reach_mm = picture.extent_mm * _MARGIN / self.zoom
+        canvas.show(self.x_mm - reach_mm, self.x_mm + reach_mm, self.y_mm - reach_mm, self.y_mm + reach_mm)
+
+
+WHOLE = View()
+
+
 class PatternDrawing:
     """Draws one pattern on any canvas, and again whenever one of its positions is cut."""
 
-    def __init__(self, picture: PatternPicture) -> None:
-        self._picture = picture
+    def __init__(self, picture: PatternPicture, view: View = WHOLE) -> None:
+        self._picture, self._view = picture, view
         self._size: tuple[int, int, Dots] | None = None
         self._stamps: dict[tuple[CutPicture, CutState], Stamp] = {}
         self._drawn: Canvas | None = None
@@ -43,8 +59,7 @@ class PatternDrawing:
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
         """Draw the pattern. With `standing`, draw each position as far as a run has cut it."""
-        reach = self._picture.extent_mm * _MARGIN
-        canvas.show(-reach, reach, -reach, reach)
+        self._view.show_on(canvas, self._picture)
         size = canvas.columns, canvas.rows, canvas.dots
         if size != self._size:
             self._size, self._stamps, self._drawn = size, {}, None
@@ -55,7 +70,7 @@ class PatternDrawing:
             self._draw_present(canvas, self._by_place[standing.present])
         elif standing is None and not plain:
             for cut in self._picture.cuts:
-                if cut.place.position == 1:
+                if cut.place.position == 1 and canvas.holds(*cut.at_mm):
                     canvas.label(*_middle(cut), "1")
         if plain:
             layer = 1 if standing is None or standing.present is None else standing.present.layer
@@ -67,7 +82,8 @@ class PatternDrawing:
             self._drawn, self._states = canvas.empty(), {}
             if self._picture.rim_mm is not None:
                 self._drawn.circle(0, 0, self._picture.rim_mm, "reference", every=3 if canvas.dots != "ascii" else 2)
-            self._drawn.label(0, 0, "+", ink="reference")
+            if canvas.holds(0, 0):
+                self._drawn.label(0, 0, "+", ink="reference")
         inks = _PLAIN_INKS if canvas.dots == "ascii" else _INKS
         for fate in _FATES:
             for cut in self._picture.cuts:
@@ -93,14 +109,15 @@ class PatternDrawing:
     def _draw_present(self, canvas: Canvas, cut: CutPicture) -> None:
         canvas.put(self._stamp(canvas, cut, "cut"), "mark")
         number = str(cut.place.position)
-        canvas.label(*_middle(cut), f"[{number}]" if canvas.dots == "ascii" else number, ink="mark")
+        if canvas.holds(*cut.at_mm):
+            canvas.label(*_middle(cut), f"[{number}]" if canvas.dots == "ascii" else number, ink="mark")
 
     def _stamp(self, canvas: Canvas, cut: CutPicture, state: CutState) -> Stamp:
         """Return the dots of one position. They are worked out the first time, on a canvas of the same size."""
         key = cut, state
         if key not in self._stamps:
             alone = canvas.empty()
-            _draw_cut(alone, cut, state)
+            draw_cut(alone, cut, state)
             self._stamps[key] = alone.stamp()
         return self._stamps[key]
 
@@ -122,7 +139,7 @@ def _middle(cut: CutPicture) -> tuple[float, float]:
     return round(cut.at_mm[0], 9), round(cut.at_mm[1], 9)
 
 
-def _draw_cut(canvas: Canvas, cut: CutPicture, state: CutState) -> None:
+def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState) -> None:
     """Draw the edges of a groove, or its middle if it is narrow on this canvas."""
     plain = canvas.dots == "ascii"
     every = 1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state]
@@ -193,7 +210,8 @@ class _Written(NamedTuple):
 
 def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
     """Write the numbers of one layer, and the 1 of the others, where there is room; round ones first."""
-    numbered = [cut for cut in cuts if cut.place.layer == layer or cut.place.position == 1]
+    shown = [cut for cut in cuts if canvas.holds(*cut.at_mm)]
+    numbered = [cut for cut in shown if cut.place.layer == layer or cut.place.position == 1]
     for cut in sorted(numbered, key=lambda cut: (_rank(cut.place.position), cut.place)):
         for place in _places_of_number(canvas, cut):
             if canvas.is_blank(place.column - 1, place.row, len(place.text) + 2):

@@ -1,9 +1,24 @@
-"""A pattern on a screen, to scale; during a run each position as far as it is cut."""
+"""A pattern on a screen, to scale, in lines or as wood; during a run each position as far as it is cut."""
+
+from typing import TYPE_CHECKING
+
+from textual.strip import Strip
 
 from core.operations.patterns.picture import PatternPicture
 from core.run.cut_progress import PatternProgress
-from tui.widgets.pattern_drawing import PatternDrawing
+from tui.context import AppContext, context_of
+from tui.terminal import terminal_of
+from tui.widgets.canvas import Canvas
+from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View
 from tui.widgets.picture import Picture
+
+if TYPE_CHECKING:
+    from tui.widgets.wood_shading import WoodShading
+
+_SLICE_S, _PAUSE_S = 0.008, 0.002
+"""How long grooves are shaded without a pause, and the pause in which keys are read [s]."""
+_FEW = 4
+"""So many grooves are shaded at once, without lines in between: those that one key cuts."""
 
 
 class PatternSketch(Picture):
@@ -14,16 +29,112 @@ class PatternSketch(Picture):
         self._picture: PatternPicture | None = None
         self._drawing: PatternDrawing | None = None
         self._standing: PatternProgress | None = None
+        self._view = WHOLE
+        self._shading: WoodShading | None = None
+        self._comes = False
+        """True while a slice of the shading is about to be worked out."""
 
     def show_pattern(self, picture: PatternPicture | None, standing: PatternProgress | None = None) -> None:
         """Show a pattern, or nothing. With `standing`, show it as far as a run has cut it."""
         if picture is None:
-            self._picture = self._drawing = None
+            self._picture = self._drawing = self._shading = None
             self.show(None)
             return
         if self._drawing is None or picture != self._picture:
-            self._picture, self._drawing = picture, PatternDrawing(picture)
+            self._picture, self._drawing, self._shading = picture, PatternDrawing(picture, self._view), None
         elif standing == self._standing:
             return
-        self._standing, drawing = standing, self._drawing
-        self.show(lambda canvas: drawing.draw(canvas, standing))
+        self._standing = standing
+        if self._shading is not None:
+            self._shading.follow(standing)
+        self.show(self._draw_pattern)
+
+    @property
+    def view(self) -> View:
+        """The part of the pattern that is shown."""
+        return self._view
+
+    def show_view(self, view: View) -> None:
+        """Show another part of the pattern."""
+        self._view, self._shading = view, None
+        if self._picture is not None:
+            self._drawing = PatternDrawing(self._picture, view)
+        self.refresh()
+
+    @property
+    def pattern(self) -> PatternPicture | None:
+        """The pattern that is shown."""
+        return self._picture
+
+    @property
+    def standing(self) -> PatternProgress | None:
+        """How far a run has cut the pattern; None if all of it is shown."""
+        return self._standing
+
+    @property
+    def can_be_wood(self) -> bool:
+        """Whether the pattern can be shaded: cutter and depth of some groove are known."""
+        cuts = self._picture.cuts if self._picture else ()
+        return any(cut.cutter is not None and cut.depth_mm > 0 for cut in cuts)
+
+    @property
+    def as_wood(self) -> bool:
+        """Whether patterns are shown as wood, shaded by depth, and not in lines; on all screens alike."""
+        context = getattr(self.app, "context", None)
+        return isinstance(context, AppContext) and context.shows_wood
+
+    @as_wood.setter
+    def as_wood(self, as_wood: bool) -> None:
+        context_of(self).shows_wood = as_wood
+        self.refresh()
+
+    @property
+    def _shaded(self) -> "WoodShading | None":
+        """The shading, if it is shown now; it is started if it is wanted and not there."""
+        columns, rows = self.size
+        if not self.as_wood or self._picture is None or not columns or not rows or not self.can_be_wood:
+            return None
+        # Lines alone, as a form shows them first, do without this module.
+        from tui.widgets.wood_shading import WoodShading
+
+        shading = self._shading
+        if shading is None or (shading.canvas.columns, shading.canvas.rows) != (columns, rows):
+            shading = WoodShading(self._picture, self._view, columns, rows, terminal_of(self.app))
+            shading.follow(self._standing)
+            self._shading = shading
+        if shading.is_done:
+            return shading
+        if shading.open_grooves <= _FEW:
+            shading.work(_SLICE_S)
+        self._shade_soon()
+        return shading if shading.is_done else None
+
+    def _shade_soon(self) -> None:
+        if not self._comes:
+            self._comes = True
+            self.set_timer(_PAUSE_S, self._shade_on)
+
+    def _shade_on(self) -> None:
+        """Shade a few more grooves, then let keys in; show the wood once it is whole."""
+        self._comes = False
+        if self._shading is None or not self.as_wood or not self.is_attached:
+            return
+        self._shading.work(_SLICE_S)
+        if self._shading.is_done:
+            self.refresh()
+        else:
+            self._shade_soon()
+
+    def _draw_pattern(self, canvas: Canvas) -> None:
+        shaded = self._shaded
+        if shaded is not None and shaded.manner != "greys":
+            shaded.draw(canvas)
+        elif self._drawing is not None:
+            self._drawing.draw(canvas, self._standing)
+
+    def render_line(self, y: int) -> Strip:
+        """Return one row: in greys straight from the shading, else of the drawing."""
+        shaded = self._shaded
+        if shaded is not None and shaded.manner == "greys" and y < shaded.canvas.rows:
+            return shaded.strip(y, self.background_colors[1].rich_color)
+        return super().render_line(y)

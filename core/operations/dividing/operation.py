@@ -47,6 +47,7 @@ from core.values.plain_text import sentence
 
 if TYPE_CHECKING:
     from core.operations.patterns.picture import PatternPicture
+    from core.operations.settings_table import SettingsTable
     from core.questions import Asked
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
@@ -217,7 +218,13 @@ def _picture(job: DivideJob) -> "PatternPicture":
     # Without a radius the picture has no scale of its own; any serves.
     radius_mm = job.radius_mm or 1.0
     cuts = tuple(rim_cuts(map(float, job.targets_deg), radius_mm))
-    return PatternPicture(extent_mm=radius_mm, cuts=cuts, rim_mm=radius_mm)
+    return PatternPicture(extent_mm=radius_mm, cuts=cuts, rim_mm=radius_mm, to_scale=job.radius_mm is not None)
+
+
+def _settings(job: DivideJob, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable, ...]":
+    from core.operations.dividing.setting_table import settings_of
+
+    return () if lathe.rotary_table is None else (settings_of(job.divided(lathe.rotary_table), job.radius_mm, lathe),)
 
 
 DIVIDE = Operation(
@@ -228,4 +235,5 @@ DIVIDE = Operation(
     questions=_questions,
     needs=_needs,
     pattern=_picture,
+    settings=_settings,
 )

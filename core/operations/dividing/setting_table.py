@@ -4,11 +4,12 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.lathe.lathe import RotaryTable
+from core.lathe.lathe import Lathe, RotaryTable
 from core.operations.dividing.division import Dividing, compound_move, move_deg, whole_and_holes
 from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.plates import Compound
 from core.operations.dividing.words import arc_mm, notches_text, turns_text
+from core.operations.settings_table import SettingsTable, settings_table
 from core.values.angles import arcsec_text, dms_text
 
 _WANTED_TO = Fraction(1, 36_000)
@@ -47,6 +48,15 @@ def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text
         error=signed(error, arcsec_text(abs(error))),
         error_length=length,
     )
+
+
+_COLUMNS = ("no.", "angle", "set to, from zero", "turn on by", "error", "at the work")
+
+
+def settings_of(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> SettingsTable:
+    """Return the settings of all positions; `radius_mm` as in `setting_row`."""
+    rows = [setting_row(dividing, index, radius_mm, lathe.length_text) for index in range(dividing.count)]
+    return settings_table("", _COLUMNS, rows)
 
 
 def signed(error: Fraction, amount: str) -> str:

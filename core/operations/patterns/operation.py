@@ -27,6 +27,7 @@ from core.values.quantities import number_text
 
 if TYPE_CHECKING:
     from core.operations.patterns.picture import PatternPicture
+    from core.operations.settings_table import SettingsTable
     from core.questions import Asked
     from core.values.dials import ZeroedDials
 
@@ -171,6 +172,12 @@ def _picture(job: PatternJob) -> "PatternPicture":
     return pattern_picture(job)
 
 
+def _settings(job: PatternJob, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable, ...]":
+    from core.operations.patterns.setting_rows import settings_by_layer
+
+    return settings_by_layer(job, lathe, plan)
+
+
 def _groove(job: PatternJob) -> PatternGroove | None:
     """Return the deepest groove; None if the cutter's point or the depths are not known."""
     grooves = [
@@ -189,6 +196,7 @@ PATTERN = Operation(
     questions=_questions,
     needs=_needs,
     pattern=_picture,
+    settings=_settings,
     groove=_groove,
     cut_direction=_direction,
     movements=_movements_of,

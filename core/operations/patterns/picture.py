@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
+    from core.lathe.lathe import Cutter
+    from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Shape
 
 Point = tuple[float, float]
 CutShape = Literal["circle", "dot", "line", "arc"]
@@ -41,6 +42,9 @@ class CutPicture(NamedTuple):
     """Of an arc, anticlockwise."""
     was_moved: bool = False
     """Whether it was cut elsewhere than planned."""
+    cutter: "Cutter | None" = None
+    depth_mm: float = 0.0
+    """0 if it is not known."""
 
     def moved_to(self, at_mm: Point) -> "CutPicture":
         """Return the same cut, started at another place. An arc keeps its centre: the table turns about its axis."""
@@ -68,6 +72,8 @@ class PatternPicture(NamedTuple):
     """Without the skipped positions. Skipped positions still count."""
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
+    to_scale: bool = True
+    """False if no size is known, so that its lengths only keep their proportions."""
 
     def with_moved(
         self, moved: Mapping[PatternPlace, Point], cut_again: Collection[PatternPlace] = ()
@@ -94,6 +100,9 @@ def pattern_picture(job: "PatternJob", moved: Mapping[PatternPlace, Point] | Non
     return PatternPicture(max(extent_mm, rim_mm or 0.0), cuts, rim_mm).with_moved(moved or {})
 
 
+_SHAPES: Mapping["Shape", CutShape] = {"circles": "circle", "dots": "dot", "slots": "line", "arcs": "arc"}
+
+
 def _layer_cut(job: "PatternJob", layer: "Layer", position: "LayerPosition") -> CutPicture:
     setting = job.polar_setting(layer, position)
     angle_deg = float(setting.angle_deg)
@@ -102,18 +111,21 @@ def _layer_cut(job: "PatternJob", layer: "Layer", position: "LayerPosition") -> 
     width_mm = 0.0
     if layer.cutter is not None and position.depth_mm is not None:
         width_mm = layer.cutter.groove_width_mm(position.depth_mm)
+    cut = CutPicture(
+        place, _SHAPES[layer.shape], at_mm, width_mm / 2, cutter=layer.cutter, depth_mm=position.depth_mm or 0.0
+    )
     match layer.shape:
         case "circles":
-            return CutPicture(place, "circle", at_mm, width_mm / 2, radius_mm=position.circle_radius_mm or 0.0)
+            return cut._replace(radius_mm=position.circle_radius_mm or 0.0)
         case "dots":
-            return CutPicture(place, "dot", at_mm, width_mm / 2)
+            return cut
         case "slots":
             to_mm = job.comes_out_mm(position.to_offset_mm or 0.0, angle_deg)
-            return CutPicture(place, "line", at_mm, width_mm / 2, to_mm=to_mm)
+            return cut._replace(to_mm=to_mm)
         case "arcs":
             axis_mm = -job.eccentric_mm[0], -job.eccentric_mm[1]
             sweep_deg = float(layer.through_deg)
-            return CutPicture(place, "arc", at_mm, width_mm / 2, centre_mm=axis_mm, sweep_deg=sweep_deg)
+            return cut._replace(centre_mm=axis_mm, sweep_deg=sweep_deg)
 
 
 _LEAST_SHARE = 0.78

@@ -9,7 +9,9 @@ from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.dividing.setting_table import dial_place_text, plate_place_text
 from core.operations.patterns.boring_head import HEAD, head_shown
-from core.plan import PlateSetting, Step
+from core.operations.patterns.layers import PatternJob
+from core.operations.settings_table import SettingsTable, settings_table
+from core.plan import Plan, PlateSetting, Step
 from core.values.angles import dms_text
 from core.values.dials import Setting
 
@@ -84,6 +86,25 @@ def setting_row(place: PlaceSteps, lathe: Lathe) -> SettingRow:
         end=moved[0] if moved else "",
         angle="" if angle_deg is None else dms_text(angle_deg % 360, _SHOWN_TO),
         head=readings.get(HEAD, ""),
+    )
+
+
+_COLUMNS = ("no.", "angle", "table, from zero", "slide", "to", "head")
+
+
+def settings_by_layer(job: PatternJob, lathe: Lathe, plan: Plan) -> tuple[SettingsTable, ...]:
+    """Return the settings of every position cut, a list for each layer, in the order of cutting."""
+    layers: dict[str, list[SettingRow]] = {}
+    for place in place_steps(plan.steps):
+        row = setting_row(place, lathe)
+        layers.setdefault(row.layer, []).append(row)
+    return tuple(
+        settings_table(
+            f"Layer {layer}" if len(job.layers) > 1 else "",
+            _COLUMNS,
+            [(row.number, row.angle, row.place, row.slide, row.end, row.head) for row in rows],
+        )
+        for layer, rows in layers.items()
     )
 
 

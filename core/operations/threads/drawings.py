@@ -79,6 +79,29 @@ def thread_outline(job: ThreadJob) -> ThreadOutline:
     )
 
 
+def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
+    """Return drawings of the thread at full depth and, where it is swung, of the compound from above, with names."""
+    outline, swung = thread_outline(job), swing_of(job)
+    left_mm, right_mm = -outline.x_mm, outline.x_mm
+    drawing = Drawing(
+        bounds=Bounds(left_mm, right_mm, outline.y_least_mm, outline.y_most_mm),
+        strokes=(
+            *(Stroke(((left_mm, level.y_mm), (right_mm, level.y_mm)), "faint") for level in outline.levels),
+            Stroke(outline.profile),
+            Stroke(outline.tool, "tool", closed=True),
+        ),
+        # Two limits lie so close together that one name is enough.
+        names=tuple(
+            Name(name, (right_mm, y_mm), "right")
+            for name, y_mm in {one.name: one.y_mm for one in outline.levels}.items()
+        ),
+    )
+    named = [("The thread and the tool at full depth, to scale", drawing)]
+    if swung.read:
+        named.append(("The compound from above; the chuck is on the left", swing_drawing(swung, lathe)))
+    return tuple(named)
+
+
 def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POINTS) -> list[Point]:
     """Return one side of the tool from its tip upwards, as points (half width, height above the tip)."""
     nose_mm = min(tip.round_height_mm, highest_mm)

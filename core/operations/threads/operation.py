@@ -51,6 +51,12 @@ def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing 
     return thread_drawings(job, lathe)
 
 
+def _overview(job: ThreadJob, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
+    from core.operations.threads.drawings import overview
+
+    return overview(job, lathe)
+
+
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
     from core.operations.threads.carriage_travel import direction_words, spindle_in_reverse
     from core.operations.threads.tool import tool_words
@@ -96,5 +102,6 @@ THREAD = Operation(
     moved=_moved,
     movements=_movements,
     drawings=_drawings,
+    overview=_overview,
     needs=_needs,
 )

@@ -1,0 +1,148 @@
+"""The card of a job as one HTML page, complete in itself: to print, tick off, and read in any browser.
+
+Source: HTML living standard, WHATWG. It needs no script and no network, and says so to the browser.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from core.jobs.card import general_cautions, own_cautions
+from core.jobs.changeover import Change, job_changes
+from core.jobs.job import Job, JobOperation
+from core.lathe.lathe import Lathe
+from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
+from core.operations.registry import operation_of, parameters_of, picture_of
+from core.operations.settings_table import SettingsTable
+from core.pages.card_page import heading_words, lathe_words, notes, untabled
+from core.pages.dial_drawing import dial_drawings
+from core.pages.figure_words import TABLES, lines_for, table_rows
+from core.pages.pattern_svg import pattern_drawing
+from core.pages.settings_page import settings_of, title_of
+from core.pages.svg import drawing_svg, tag, words
+from core.values.errors import CoreError
+
+_PAPER_MM = 180.0
+"""The width that an A4 page leaves between its margins."""
+_DRAWING_MM, _DIAL_MM = 110.0, 85.0
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_STYLE = """
+@page { margin: 14mm 15mm; }
+body { font: 10.5pt/1.35 sans-serif; color: #000; background: #fff; max-width: 180mm; margin: 0 auto; padding: 2mm; }
+h1 { font-size: 17pt; margin: 0 0 2mm; }
+h2 { font-size: 13pt; margin: 7mm 0 2mm; border-bottom: 0.3mm solid #000; break-after: avoid; }
+h3 { font-size: 11pt; margin: 4mm 0 1mm; break-after: avoid; }
+table { border-collapse: collapse; margin: 2mm 0; }
+thead { display: table-header-group; }
+tr, figure { break-inside: avoid; }
+th, td { border: 0.2mm solid #888; padding: 0.6mm 1.6mm; text-align: left; vertical-align: top; }
+.figures th { font-weight: normal; }
+.figures th, .figures td { border: 0; padding: 0 4mm 0 0; }
+td.number, th.number { text-align: right; }
+.caution { list-style: none; padding: 0; }
+.caution li, p.caution { font-weight: bold; margin: 0.5mm 0; }
+.boxes { list-style: none; padding: 0; }
+figure { margin: 3mm 0; }
+figure svg { max-width: none; display: block; }
+figcaption { font-size: 9.5pt; }
+input { width: 4mm; height: 4mm; margin: 0.3mm; }
+"""
+_BOX = '<input type="checkbox" aria-label="done">'
+
+
+def card_html(job: Job) -> str:
+    """Return the card of a job as a whole HTML page."""
+    body = [_block("h1", job.title), _block("p", f"Lathe: {lathe_words(job.lathe)}")]
+    body += [_block("p", f"Material: {job.material}")] if job.material else []
+    general = general_cautions(job)
+    body += [_block("h2", "Before power"), _cautions(general)] if general else []
+    for operation, changes in zip(job.operations, job_changes(job), strict=True):
+        body += _operation(operation, job.lathe, changes)
+    head = (
+        '<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+        f"<title>{words(job.title)}</title>\n<style>{_STYLE}</style>"
+    )
+    lines = "\n".join(body)
+    return f'<!DOCTYPE html>\n<html lang="en">\n<head>\n{head}\n</head>\n<body>\n{lines}\n</body>\n</html>\n'
+
+
+def _block(name: str, text: str) -> str:
+    return f"<{name}>{words(text)}</{name}>"
+
+
+def _cautions(sentences: Iterable[str]) -> str:
+    items = "".join(f"<li>! {words(sentence)}</li>" for sentence in sentences)
+    return f'<ul class="caution">{items}</ul>' if items else ""
+
+
+def _operation(operation: JobOperation, lathe: Lathe, changes: Sequence[Change]) -> Iterator[str]:
+    figures = operation.plan.figures
+    yield _block("h2", heading_words(operation))
+    named = list(lines_for(lathe, untabled(figures), whole=True, names=operation.figure_names))
+    if named:
+        rows = "".join(f'<tr><th scope="row">{words(name)}</th><td>{words(value)}</td></tr>' for name, value in named)
+        yield f'<table class="figures"><tbody>{rows}</tbody></table>'
+    for key in TABLES & figures.keys():
+        yield _figures_table(key, figures[key], lathe)
+    yield _cautions(own_cautions(operation, lathe))
+    yield from _drawings(operation, lathe)
+    if changes:
+        items = "".join(f"<li>{_BOX} {words(change.text)}</li>" for change in changes)
+        yield f'{_block("h3", "Before this operation")}<ul class="boxes">{items}</ul>'
+    for table in settings_of(operation):
+        yield _settings(table)
+    yield from _steps(operation, lathe)
+
+
+def _figures_table(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> str:
+    heads = ["", *(f"{key[:-1]} {number}" for number in range(1, len(entries) + 1))]
+    return _table(heads, ([name, *values] for name, values in table_rows(entries, lathe.unit)))
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, boxes: bool = False) -> str:
+    """Return a table; with `boxes`, every row starts with a box to tick."""
+    box_head, box = ("<th>done</th>", f"<td>{_BOX}</td>") if boxes else ("", "")
+    head = box_head + "".join(f'<th scope="col">{words(text)}</th>' for text in heads)
+    body = "".join(f"<tr>{box}{''.join(f'<td>{words(cell)}</td>' for cell in row)}</tr>\n" for row in rows)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}</tbody></table>"
+
+
+def _settings(table: SettingsTable) -> str:
+    return _block("h3", title_of(table)) + _table(table.columns, table.rows, boxes=True)
+
+
+def _drawings(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
+    """Yield the pictures: the pattern at true size where the paper is wide enough, then drawings, then dials."""
+    picture = picture_of(operation.plan_input)
+    if picture is not None:
+        yield _figure(pattern_drawing(picture, operation.name, _PAPER_MM), "")
+    try:
+        parameters = parameters_of(operation.plan_input)
+        overview = operation_of(operation.kind).overview(parameters, lathe)
+    except CoreError:
+        overview = ()
+    for name, drawing in overview:
+        yield _figure(
+            drawing_svg(drawing, width_mm=_DRAWING_MM, title=name), " ".join((f"{name}.", *drawing.sentences))
+        )
+    for name, drawing in dial_drawings(operation.plan, lathe):
+        yield _figure(drawing_svg(drawing, width_mm=_DIAL_MM, title=name), f"{name}.")
+
+
+def _figure(svg: str, caption: str) -> str:
+    return tag("figure", svg, f"<figcaption>{words(caption)}</figcaption>" if caption else "")
+
+
+def _steps(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
+    steps = operation.plan.steps
+    yield _block("h3", "Steps")
+    if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
+        yield _block("p", ON_THE_RADIUS)
+    rows = []
+    for number, step in enumerate(steps, start=1):
+        further = "".join(f"<br>{words(note)}" for note in notes(step, lathe))
+        further += "".join(f"<br><strong>! {words(caution)}</strong>" for caution in step.cautions)
+        cells = f'<td class="number">{number}</td><td>{words(step.text)}{further}</td>'
+        rows.append(f"<tr><td>{_BOX}</td>{cells}<td>{words(amount_words(step, lathe))}</td></tr>\n")
+    heads = "".join(f'<th scope="col">{head}</th>' for head in ("done", "step", "what", "takes off, to go"))
+    yield f"<table><thead><tr>{heads}</tr></thead><tbody>\n{''.join(rows)}</tbody></table>"

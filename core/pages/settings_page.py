@@ -1,0 +1,59 @@
+"""The settings of all positions of an operation as lines of text: one list for each layer."""
+
+from collections.abc import Iterator, Sequence
+
+from core.jobs.job import JobOperation
+from core.operations.registry import operation_of, parameters_of
+from core.operations.settings_table import SettingsTable
+from core.values.errors import CoreError
+from core.values.plain_text import wrapped_sizes
+
+_GAP = "  "
+_TITLE = "Settings of every position"
+
+
+def settings_of(operation: JobOperation) -> tuple[SettingsTable, ...]:
+    """Return the settings of all positions, list by list; () if the operation has none."""
+    plan_input = operation.plan_input
+    try:
+        return operation_of(operation.kind).settings(parameters_of(plan_input), plan_input.lathe, operation.plan)
+    except CoreError:
+        return ()
+
+
+def title_of(table: SettingsTable) -> str:
+    """Return the heading of a list, with what is the same at every position.
+
+    >>> title_of(SettingsTable("Layer 2", (("slide", "5.00 mm"),), (), ()))
+    'Settings of every position, layer 2 (slide always 5.00 mm)'
+    """
+    layer = f", {table.title.lower()}" if table.title else ""
+    same = ", ".join(f"{name} always {value}" for name, value in table.same)
+    return f"{_TITLE}{layer}{f' ({same})' if same else ''}"
+
+
+def settings_lines(operation: JobOperation, columns: int) -> Iterator[str]:
+    """Yield all settings of an operation, as lines of at most `columns` columns."""
+    for number, table in enumerate(settings_of(operation)):
+        if number:
+            yield ""
+        yield from table_lines(table, columns)
+
+
+def table_lines(table: SettingsTable, columns: int) -> Iterator[str]:
+    """Yield a list of settings as lines; where its columns do not fit beside each other, each row is wrapped."""
+    yield from wrapped_sizes(f"{title_of(table)}:", columns, others=_GAP)
+    lines = (table.columns, *table.rows)
+    widths = [max(len(row[index]) for row in lines) for index in range(len(table.columns))]
+    fits = sum(widths) + len(_GAP) * (len(widths) - 1) <= columns
+    for row in lines:
+        if fits:
+            yield _line(row, widths)
+        else:
+            yield from wrapped_sizes(_GAP.join(row), columns, others=_GAP * 2)
+
+
+def _line(row: Sequence[str], widths: Sequence[int]) -> str:
+    """Return the cells of a row in their columns: the number at the right, as numbers are read."""
+    first, *others = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
+    return _GAP.join((first.strip().rjust(widths[0]), *others)).rstrip()

@@ -1,0 +1,119 @@
+"""Drawings as SVG: tags with every text escaped, and a drawing of core as lines and areas.
+
+Source: Scalable Vector Graphics (SVG) 1.1, second edition, W3C; XML 1.0, W3C, for what a text may hold. Nothing in it
+needs a script, a font file or a network.
+"""
+
+from collections.abc import Iterable
+from html import escape
+
+from core.drawing import Drawing, Fill, Look, Stroke
+from core.values.plain_text import clean
+from core.values.quantities import number_text
+
+SVG_NAMESPACE = "http://www.w3.org/2000/svg"
+_PLACES = 4
+"""Places of a coordinate: a tenth of a micrometre."""
+_LONGEST = 4_000
+"""More than the longest line of a job file, so that nothing of a card is lost."""
+Point = tuple[float, float]
+
+
+def tag(name: str, *children: str, **attributes: str | float) -> str:
+    """Return an element; children are markup already, values are escaped, and `_` in a name becomes `-`.
+
+    >>> tag("circle", cx=0.5, cy=-0.0, r=12, stroke_width=0.1)
+    '<circle cx="0.5" cy="0" r="12" stroke-width="0.1"/>'
+    """
+    written = "".join(f' {key.rstrip("_").replace("_", "-")}="{_value(value)}"' for key, value in attributes.items())
+    inside = "".join(children)
+    return f"<{name}{written}>{inside}</{name}>" if inside else f"<{name}{written}/>"
+
+
+def words(text: str) -> str:
+    """Return a text as markup: escaped, on one line, without what XML or a page may not hold.
+
+    >>> words('5" <disc> & "rim"')
+    '5&quot; &lt;disc&gt; &amp; &quot;rim&quot;'
+    """
+    return escape(clean(text, _LONGEST))
+
+
+def _value(value: str | float) -> str:
+    return words(value) if isinstance(value, str) else coordinate(value)
+
+
+def coordinate(value: float) -> str:
+    """Return a coordinate to a tenth of a micrometre, never "-0".
+
+    >>> coordinate(-0.00001), coordinate(12.0)
+    ('0', '12')
+    """
+    return number_text(round(value, _PLACES) + 0.0, _PLACES)
+
+
+def path_of(points: Iterable[Point], *, closed: bool = False) -> str:
+    """Return the path data of straight lines; y is up in `points` and down in SVG."""
+    ends = " L ".join(f"{coordinate(x)} {coordinate(-y)}" for x, y in points)
+    return f"M {ends}{' Z' if closed else ''}"
+
+
+def svg_root(*children: str, box: tuple[float, float, float, float], width_mm: float, title: str) -> str:
+    """Return a whole drawing; `box` is x, y, width and height of what it shows, in its own units."""
+    height_mm = width_mm * box[3] / box[2]
+    return tag(
+        "svg",
+        tag("title", words(title)),
+        *children,
+        xmlns=SVG_NAMESPACE,
+        version="1.1",
+        width=f"{coordinate(width_mm)}mm",
+        height=f"{coordinate(height_mm)}mm",
+        viewBox=" ".join(coordinate(value) for value in box),
+        role="img",
+    )
+
+
+# A drawing of core: its unit is its own, so everything is drawn in shares of its size.
+
+_INKS: dict[Look, str] = {"edge": "#000", "faint": "#777", "wanted": "#05a", "tool": "#a30"}
+_DASHES: dict[Look, str] = {"edge": "", "faint": "0.5 1", "wanted": "2 1", "tool": ""}
+"""How long dashes and gaps are, in hundredths of the drawing's width."""
+_FILLS: dict[Fill, str] = {"metal": "#e4e4e4", "this pass": "#f0b890"}
+_LINE, _LETTER, _MARGIN = 0.004, 0.035, 0.05
+
+
+def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
+    """Return a drawing as wide as `width_mm`, with its areas, lines and names."""
+    bounds = drawing.bounds
+    across = bounds.x_most - bounds.x_least
+    margin = _MARGIN * across
+    box = (
+        bounds.x_least - margin,
+        -bounds.y_most - margin,
+        across + 2 * margin,
+        bounds.y_most - bounds.y_least + 2 * margin,
+    )
+    parts = [tag("path", d=path_of(area.points, closed=True), fill=_FILLS[area.fill]) for area in drawing.areas]
+    parts += [_line(stroke, across) for stroke in drawing.strokes if len(stroke.points) > 1]
+    for name in drawing.names:
+        anchor = {"left": "start", "middle": "middle", "right": "end"}[name.anchor]
+        # The height of the letters below the point, so that the middle of a word is at it.
+        x, y, size = name.at[0], -name.at[1] + _LETTER * across / 3, _LETTER * across
+        parts.append(
+            tag("text", words(name.text), x=x, y=y, font_size=size, font_family="sans-serif", text_anchor=anchor)
+        )
+    return svg_root(*parts, box=box, width_mm=width_mm, title=title)
+
+
+def _line(stroke: Stroke, across: float) -> str:
+    dashes = " ".join(coordinate(float(part) * across / 100) for part in _DASHES[stroke.look].split())
+    dashed = {"stroke_dasharray": dashes} if dashes else {}
+    return tag(
+        "path",
+        d=path_of(stroke.points, closed=stroke.closed),
+        fill="none",
+        stroke=_INKS[stroke.look],
+        stroke_width=_LINE * across,
+        **dashed,
+    )

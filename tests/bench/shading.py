@@ -1,0 +1,106 @@
+"""Measures how quickly a pattern is shaded: all of it, its longest slice, and one more position of a run.
+
+A frame is a thirtieth of a second. The shading goes on behind the lines; only a slice of it keeps a key waiting.
+"""
+
+import math
+import time
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from rich.color import Color
+
+from core.lathe.lathe import Cutter
+from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
+from core.run.cut_progress import PatternProgress
+from tests.bench.measuring import Row, taking_turns, timed_ms
+from tui.terminal import Terminal
+from tui.widgets.pattern_drawing import WHOLE
+from tui.widgets.wood_shading import WoodShading
+
+FRAME_MS = 1000 / 30
+SLICE_S = 0.008
+TIMES = 9
+GROUND = Color.parse("#ffffff")
+_CUTTER = Cutter(name="wide", tip_angle_deg=120)
+_DEPTH_MM = 0.6
+
+
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+    """Yield the rows on shading."""
+    yield _shaded("36 circles shaded at 80x24", rings(36), (80, 20), frames=3)
+    many = rings(1200)
+    yield _shaded("1,200 grooves shaded at 200x60", many, (200, 56), frames=30)
+    yield _slice(many)
+    yield _one_more(many)
+
+
+def rings(count: int) -> PatternPicture:
+    """Return so many circles of 6 mm in rings of at most 60, on a blank of 100 mm."""
+    cuts, ring = [], 60
+    for number in range(count):
+        offset_mm = 40 - 1.6 * (number // ring)
+        angle = 2 * math.pi * (number % ring) / min(ring, count)
+        place = PatternPlace(1 + number // ring, 1 + number % ring)
+        at = offset_mm * math.cos(angle), offset_mm * math.sin(angle)
+        half_mm = _CUTTER.groove_width_mm(_DEPTH_MM) / 2
+        cuts.append(CutPicture(place, "circle", at, half_mm, radius_mm=6.0, cutter=_CUTTER, depth_mm=_DEPTH_MM))
+    return PatternPicture(50.0, tuple(cuts), 50.0)
+
+
+def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
+    """Shade and paint all of a picture."""
+    shading = WoodShading(picture, WHOLE, *size, Terminal())
+    shading.follow(None)
+    while not shading.is_done:
+        shading.work(SLICE_S)
+    for row in range(size[1]):
+        shading.strip(row, GROUND)
+
+
+def _shaded(what: str, picture: PatternPicture, size: tuple[int, int], *, frames: int) -> Row:
+    (times,) = taking_turns(TIMES, timed_ms(lambda: whole(picture, size)), warm=1)
+    against = f"{frames} frames at 30 a second; the least of {len(times)}"
+    return Row(what=what, against=against, taken=min(times), floor=frames * FRAME_MS, at_most=1)
+
+
+def _slice(picture: PatternPicture) -> Row:
+    """Return the time for which one slice keeps keys waiting."""
+    shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
+    shading.follow(None)
+    taken = []
+    while not shading.is_done:
+        begun = time.perf_counter()
+        shading.work(SLICE_S)
+        taken.append((time.perf_counter() - begun) * 1000)
+    middle = sorted(taken)[len(taken) // 2]
+    return Row(
+        what="a slice of that shading", against="half a frame; the median", taken=middle, floor=FRAME_MS / 2, at_most=1
+    )
+
+
+def _one_more(picture: PatternPicture) -> Row:
+    """Return the time for one more position of a run, shaded and painted."""
+    shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
+    places = [cut.place for cut in picture.cuts]
+    states = dict.fromkeys(places, "cut") | {places[-1]: "coming"}
+    before, after = PatternProgress(states), PatternProgress(dict.fromkeys(places, "cut"))  # type: ignore[arg-type]
+
+    def one_more() -> None:
+        shading.follow(after)
+        shading.work(SLICE_S)
+        for row in range(56):
+            shading.strip(row, GROUND)
+
+    times = []
+    for _ in range(3):
+        shading.follow(before)
+        while not shading.is_done:
+            shading.work(1.0)
+        begun = time.perf_counter()
+        one_more()
+        times.append((time.perf_counter() - begun) * 1000)
+    against = f"two frames; the least of {len(times)}"
+    return Row(
+        what="one more of 1,200 positions, shaded", against=against, taken=min(times), floor=2 * FRAME_MS, at_most=1
+    )

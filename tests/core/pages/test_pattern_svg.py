@@ -1,0 +1,169 @@
+"""A pattern as SVG, read by a general XML reader and measured: one unit is one millimetre.
+
+Places and widths are worked out here by the formulas of plane geometry, never by the project's own code.
+"""
+
+import math
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+from core.jobs.job import Job, parse_job, read_job
+from core.operations.registry import picture_of
+from core.pages.pattern_svg import SCALE_BAR_MM, job_drawing, pattern_drawing
+from core.values.errors import FileError
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+SVG = "{http://www.w3.org/2000/svg}"
+HOSTILE = '<script>alert("x")</script> & "rim" ]]> \x1b[31m'
+
+PATTERN = """
+format = 1
+title = "Plate"
+[[operation]]
+kind = "pattern"
+name = {name}
+blank_diameter = "{blank}"
+  [[operation.cutter]]
+  name = "sharp"
+  tip_angle = "90 deg"
+  [[operation.layer]]
+  shape = "arcs"
+  count = 1
+  offset = "20 mm"
+  through = "{through}"
+  depth = "0.5 mm"
+"""
+
+
+def root_of(svg: str) -> ET.Element:
+    """Return the drawing, as a reader of any XML reads it."""
+    return ET.fromstring(svg)
+
+
+def grooves(root: ET.Element) -> list[ET.Element]:
+    """Return the grooves of a drawing."""
+    (group,) = [part for part in root.iter(f"{SVG}g") if part.get("class") == "grooves"]
+    return list(group)
+
+
+def job(name: str = '"Arc"', blank: str = "60 mm", through: str = "90 deg") -> Job:
+    """Return a job with one arc, on the lathe of the samples that has a rotary table."""
+    text = PATTERN.format(name=name, blank=blank, through=through)
+    return parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
+
+
+def lid() -> ET.Element:
+    """Return the drawing of the sample with circles."""
+    return root_of(job_drawing(read_job(SAMPLES / "sundial_lid.toml"), None).svg)
+
+
+def test_one_unit_is_one_millimetre() -> None:
+    """Width and height in mm are those of the view box; the scale bar is 50 units long."""
+    root = lid()
+    _, _, width, height = map(float, root.attrib["viewBox"].split())
+    assert (root.get("width"), root.get("height")) == (f"{width:g}mm", f"{height:g}mm")
+    (bar,) = [line for line in root.iter(f"{SVG}line") if line.get("class") == "bar"]
+    assert float(bar.attrib["x2"]) - float(bar.attrib["x1"]) == SCALE_BAR_MM == 50
+    assert any(text.text == "50 mm" for text in root.iter(f"{SVG}text"))
+
+
+def test_every_circle_has_its_place_radius_and_width() -> None:
+    """The ring in the middle: 12 circles of 6.5 mm at 9 mm, and a groove 2 t tan(60 deg) wide, for 0.4 mm deep."""
+    circles = [groove for groove in grooves(lid()) if groove.tag == f"{SVG}circle"]
+    middle = [circle for circle in circles if circle.attrib["r"] == "6.5"]
+    assert (len(circles), len(middle)) == (8 * 6 + 12, 12)
+    for number, circle in enumerate(middle):
+        turned = math.radians(30 * number)
+        assert float(circle.attrib["cx"]) == pytest.approx(9 * math.cos(turned), abs=6e-5)
+        assert float(circle.attrib["cy"]) == pytest.approx(-9 * math.sin(turned), abs=6e-5)
+        assert float(circle.attrib["stroke-width"]) == pytest.approx(2 * 0.4 * math.tan(math.radians(60)), abs=6e-5)
+
+
+def test_blank_centre_and_first_positions_are_marked() -> None:
+    """The blank is a circle of 40 mm, a cross is in the middle, and each layer has a 1 beside its first position."""
+    root = lid()
+    (blank,) = [circle for circle in root.iter(f"{SVG}circle") if circle.get("class") == "blank"]
+    assert [float(blank.attrib[key]) for key in ("cx", "cy", "r")] == [0, 0, 40]
+    groups = {group.get("class"): group for group in root.iter(f"{SVG}g")}
+    assert len(groups["centre"]) == 3
+    dots = [(float(dot.attrib["cx"]), float(dot.attrib["cy"])) for dot in groups["first"].iter(f"{SVG}circle")]
+    assert dots == [(26.5 + 5.2, 0), (9, 0)]
+    assert [text.text for text in groups["first"].iter(f"{SVG}text")] == ["1", "1"]
+
+
+@pytest.mark.parametrize(("through", "large"), [("90 deg", 0), ("250 deg", 1)])
+def test_an_arc_runs_anticlockwise_as_seen(through: str, large: int) -> None:
+    """It starts at the right, ends at its angle above the axis, and its sweep flag is 0 (SVG 1.1, 8.3.8)."""
+    (arc,) = grooves(root_of(job_drawing(job(through=through), None).svg))
+    parts = arc.attrib["d"].split()
+    assert parts[0] == "M" and list(map(float, parts[1:3])) == [20, 0]
+    assert parts[3:8] == ["A", "20", "20", "0", str(large)] and parts[8] == "0"
+    turned = math.radians(float(through.removesuffix(" deg")))
+    assert float(parts[9]) == pytest.approx(20 * math.cos(turned), abs=6e-5)
+    assert float(parts[10]) == pytest.approx(-20 * math.sin(turned), abs=6e-5)
+
+
+def test_a_whole_turn_is_a_circle() -> None:
+    """An arc through 360 deg is drawn as a circle about the table's axis."""
+    (border,) = grooves(root_of(job_drawing(job(through="360 deg"), None).svg))
+    assert border.tag == f"{SVG}circle" and border.attrib["r"] == "20"
+
+
+def test_slots_and_dots_are_as_wide_as_they_are() -> None:
+    """Slots run from 29 to 35 mm, 2 x 0.5 x tan(45 deg) and the flat of 0.1 mm wide; dots are as wide as deep."""
+    root = root_of(job_drawing(read_job(SAMPLES / "gnomon_plate.toml"), None).svg)
+    lines = [groove for groove in grooves(root) if groove.tag == f"{SVG}line"]
+    assert len(lines) == 24
+    for number, line in enumerate(lines):
+        turned = math.radians(15 * number)
+        ends = [float(line.attrib[key]) for key in ("x1", "y1", "x2", "y2")]
+        wanted = [29 * math.cos(turned), -29 * math.sin(turned), 35 * math.cos(turned), -35 * math.sin(turned)]
+        assert ends == pytest.approx(wanted, abs=6e-5)
+        assert float(line.attrib["stroke-width"]) == pytest.approx(1.1)
+    dots = [groove for groove in grooves(root) if groove.get("class") == "dot"]
+    assert [float(dot.attrib["r"]) for dot in dots] == pytest.approx([0.65] * 24 + [0.85] * 2)
+
+
+def test_names_are_text_and_never_markup() -> None:
+    """Angle brackets, quotes and control characters of a name do not reach the file as such."""
+    import json
+
+    drawn = job_drawing(job(name=json.dumps(HOSTILE)), None).svg
+    root = root_of(drawn)
+    title = root.find(f"{SVG}title")
+    assert title is not None and title.text is not None and title.text.startswith('<script>alert("x")</script> & "rim"')
+    assert not [part for part in root.iter() if part.tag.endswith("script")]
+    assert "\x1b" not in drawn
+
+
+def test_a_pattern_wider_than_the_paper_is_drawn_smaller_and_says_so() -> None:
+    """On 100 mm of paper the view box stays in millimetres, and the page says how much smaller it is."""
+    operation = job(blank="300 mm").operations[0]
+    picture = picture_of(operation.plan_input)
+    assert picture is not None
+    root = root_of(pattern_drawing(picture, "Plate", most_mm=100.0))
+    _, _, width, _ = map(float, root.attrib["viewBox"].split())
+    assert root.get("width") == "100mm" and width > 300
+    notes = [text.text or "" for text in root.iter(f"{SVG}text")]
+    assert any(f"{100 * 100 / width:.0f} %" in note for note in notes)
+    assert not any("One unit" in note for note in notes)
+
+
+def test_what_cannot_be_drawn_is_said() -> None:
+    """A job without a pattern, a number that has none, and a number that is not there are refused in a sentence."""
+    with pytest.raises(FileError, match="No operation has a pattern"):
+        job_drawing(read_job(SAMPLES / "sundial_arbor.toml"), None)
+    with pytest.raises(FileError, match="Draw operation 1"):
+        job_drawing(job(), 2)
+
+
+def test_other_operations_that_can_be_drawn_are_named() -> None:
+    """Without a number the first pattern is drawn, and a sentence names the others; with a number there is none."""
+    text = PATTERN.format(name='"One"', blank="60 mm", through="90 deg")
+    text += PATTERN.format(name='"Two"', blank="60 mm", through="90 deg").partition('title = "Plate"\n')[2]
+    both = parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
+    assert "--operation: 2 (Two)" in job_drawing(both, None).others
+    second = job_drawing(both, 2)
+    assert second.others == "" and "<title>Two</title>" in second.svg

@@ -1,0 +1,169 @@
+"""A pattern shaded by depth: each dot against a brute-force depth map in numpy, in every manner of a terminal."""
+
+import math
+
+import numpy as np
+import pytest
+from rich.color import Color
+
+from core.lathe.lathe import Cutter
+from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
+from core.run.cut_progress import CutState, PatternProgress
+from tui.terminal import Terminal
+from tui.themes import WOOD_LINE, WOOD_TONES
+from tui.widgets.canvas import Canvas
+from tui.widgets.pattern_drawing import WHOLE, View
+from tui.widgets.wood_shading import WoodShading, manner_of
+
+SHARP = Cutter(name="sharp", tip_angle_deg=120)
+GROUND = Color.parse("#ffffff")
+GREYS, PLAIN, NO_COLOUR = Terminal(), Terminal(charset="ascii", dots="ascii"), Terminal(no_colour=True)
+
+
+def ring(count: int = 6, rim_mm: float = 30.0, depth_mm: float = 1.2) -> PatternPicture:
+    """Return circles of 8 mm at 15 mm; every second one is half as deep."""
+    cuts = []
+    for number in range(count):
+        place = 15 * np.exp(2j * math.pi * number / count)
+        depth = depth_mm / (1 + number % 2)
+        half = depth * math.tan(math.radians(60))
+        at = float(place.real), float(place.imag)
+        cuts.append(
+            CutPicture(PatternPlace(1, number + 1), "circle", at, half, radius_mm=8.0, cutter=SHARP, depth_mm=depth)
+        )
+    return PatternPicture(rim_mm, tuple(cuts), rim_mm)
+
+
+def shaded(
+    picture: PatternPicture, terminal: Terminal, size: tuple[int, int] = (60, 30), view: View = WHOLE
+) -> WoodShading:
+    """Return the whole shading of a picture."""
+    shading = WoodShading(picture, view, *size, terminal)
+    shading.follow(None)
+    while not shading.is_done:
+        shading.work(1.0)
+    return shading
+
+
+def depths(picture: PatternPicture, shading: WoodShading) -> np.ndarray:
+    """Return the depth at every dot by brute force: of a V of 120 deg, which falls by tan 30 to either side."""
+    grid = shading.canvas.grid
+    columns, rows = np.meshgrid(np.arange(grid.columns), np.arange(grid.rows))
+    x, y = grid.left + grid.across * columns, grid.top - grid.down * rows
+    deepest = np.zeros_like(x)
+    for cut in picture.cuts:
+        beside = np.abs(np.hypot(x - cut.at_mm[0], y - cut.at_mm[1]) - cut.radius_mm)
+        deepest = np.maximum(deepest, cut.depth_mm - beside / math.tan(math.radians(60)))
+    return deepest
+
+
+def tones(shading: WoodShading) -> np.ndarray:
+    """Return the colour of every dot as its place among the tones: 0 is land, -1 the ground, -2 a letter or a line."""
+    known = {Color.parse(tone).triplet: number for number, tone in enumerate(WOOD_TONES)}
+    known |= {GROUND.triplet: -1, Color.parse(WOOD_LINE).triplet: -2}
+    found = []
+    for row in range(shading.canvas.rows):
+        pair: tuple[list[int], list[int]] = ([], [])
+        for segment in shading.strip(row, GROUND):
+            assert segment.style is not None and segment.style.color is not None and segment.style.bgcolor is not None
+            for letter in segment.text:
+                upper = segment.style.color if letter == "▀" else segment.style.bgcolor
+                for line, colour in zip(pair, (upper, segment.style.bgcolor), strict=True):
+                    line.append(known[colour.triplet] if letter in "▀ " else -2)
+        found += pair
+    return np.array(found)
+
+
+@pytest.mark.parametrize("view", [WHOLE, View(3.0, 10.0, 5.0)])
+def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
+    """Land is lightest, the ground beside the blank is bare, and the tone of a groove follows its depth by a step."""
+    picture = ring()
+    shading = shaded(picture, GREYS, view=view)
+    seen, wanted = tones(shading), depths(picture, shading)
+    grid = shading.canvas.grid
+    columns, rows = np.meshgrid(np.arange(grid.columns), np.arange(grid.rows))
+    outside = np.hypot(grid.left + grid.across * columns, grid.top - grid.down * rows) > 30
+    compared = seen > -2
+    assert compared.mean() > 0.99
+    assert np.all(seen[compared & (wanted > 0.01)] >= 1)
+    assert np.all(seen[compared & (wanted <= -0.01) & ~outside] == 0)
+    assert np.all(seen[compared & (wanted <= -0.01) & outside] == -1)
+    expected = 1 + np.minimum(np.floor(wanted / 1.2 * 8), 7)
+    cut = compared & (wanted > 0.01)
+    # A dot at the border of two tones may be in either.
+    assert np.abs(seen[cut] - expected[cut]).max() <= 1 and (seen[cut] == expected[cut]).mean() > 0.95
+    assert cut.sum() > 500
+
+
+def test_density_grows_with_depth() -> None:
+    """Without colour, deep grooves have more dots to a square millimetre than shallow ones, and land has none."""
+    picture = ring()
+    shading = shaded(picture, NO_COLOUR)
+    canvas = Canvas(60, 30, "braille")
+    shading.draw(canvas)
+    wanted = depths(picture, shading)
+    dots = np.array([[canvas.has_dot(i, j) for i in range(canvas.width)] for j in range(canvas.height)])
+    shares = [dots[(wanted > low) & (wanted <= low + 0.3)].mean() for low in (0.0, 0.3, 0.6, 0.9)]
+    assert shares == sorted(shares) and shares[-1] > 0.85 and shares[0] < 0.5
+    grid = shading.canvas.grid
+    columns, rows = np.meshgrid(np.arange(grid.columns), np.arange(grid.rows))
+    away = np.hypot(grid.left + grid.across * columns, grid.top - grid.down * rows)
+    assert not dots[(wanted < -0.01) & (away < 28)].any()
+
+
+def test_plain_characters_show_circles() -> None:
+    """On the bare console every cell of a groove has a character of its depth; land is blank."""
+    picture = ring()
+    shading = shaded(picture, PLAIN)
+    canvas = Canvas(60, 30, "ascii")
+    shading.draw(canvas)
+    lines = ["".join(run.text for run in line) for line in canvas.lines()]
+    wanted = depths(picture, shading)
+    ramp = ":-=+*%#@"
+    for row, line in enumerate(lines):
+        for column, letter in enumerate(line):
+            if letter in "+1" and wanted[row, column] <= 0:
+                continue
+            assert (letter in " .+1") == (wanted[row, column] <= 0) or letter in "+1" or abs(wanted[row, column]) < 0.01
+    deepest = lines[int(np.argmax(wanted.max(axis=1)))]
+    assert "@" in deepest and any(letter in "".join(lines) for letter in ramp[:4])
+
+
+def standing(picture: PatternPicture, state_of: dict[int, CutState], present: int | None = None) -> PatternProgress:
+    """Return a progress: the state of each position by its number."""
+    states = {cut.place: state_of.get(cut.place.position, "coming") for cut in picture.cuts}
+    return PatternProgress(states, None if present is None else PatternPlace(1, present))
+
+
+def test_a_run_shades_what_is_cut_and_an_undo_takes_it_away() -> None:
+    """Position by position it is the same as at once; what is to come is a broken line on land."""
+    picture = ring()
+    shading = WoodShading(picture, WHOLE, 60, 30, GREYS)
+    shading.follow(standing(picture, {}))
+    assert shading.is_done and not (tones(shading) > 0).any()
+    assert (tones(shading) == -2).sum() > 20
+    shading.follow(standing(picture, {1: "cut"}))
+    assert shading.open_grooves == 1
+    shading.work(1.0)
+    alone = shaded(picture._replace(cuts=picture.cuts[:1]), GREYS)
+    assert np.array_equal(tones(shading) > 0, tones(alone) > 0)
+    shading.follow(standing(picture, {1: "cut", 2: "cut", 3: "cut"}))
+    shading.work(1.0)
+    shading.follow(standing(picture, {1: "cut"}))
+    shading.work(1.0)
+    assert np.array_equal(tones(shading) > 0, tones(alone) > 0)
+
+
+def test_one_slice_is_one_groove_at_least_and_no_more_than_its_time() -> None:
+    """With no time at all one groove is added, so that it always comes to an end."""
+    shading = WoodShading(ring(), WHOLE, 60, 30, GREYS)
+    shading.follow(None)
+    for left in (5, 4, 3, 2, 1, 0):
+        shading.work(0.0)
+        assert shading.open_grooves == left
+
+
+def test_each_terminal_has_its_manner() -> None:
+    """Greys with 256 colours, density without colour, characters on the bare console."""
+    console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+    assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]

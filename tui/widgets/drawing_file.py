@@ -1,0 +1,36 @@
+"""Saves a pattern as a drawing at true size, in a new file that the user names."""
+
+import re
+from typing import Any
+
+from core.operations.patterns.picture import PatternPicture
+from core.values.errors import CoreError
+from core.values.files import name_of, write_new
+from tui.widgets.base_screen import BaseScreen
+
+_NOT_IN_A_NAME = re.compile(r"[^a-z0-9]+")
+_LONGEST_NAME = 60
+
+
+def save_drawing(screen: BaseScreen[Any], name: str, picture: PatternPicture | None) -> None:
+    """Ask for a file and save a pattern there as SVG; a file that is there already stays as it is."""
+    if picture is None or not picture.to_scale:
+        screen.show_message("Without a size there is nothing to draw. Enter the radius of the work.")
+        return
+    screen.context.ask_in_turn(_save(screen, name, picture))
+
+
+async def _save(screen: BaseScreen[Any], name: str, picture: PatternPicture) -> None:
+    from core.pages.pattern_svg import pattern_svg
+    from tui.widgets.path_question import new_file
+
+    stem = _NOT_IN_A_NAME.sub("_", name.lower()).strip("_")[:_LONGEST_NAME] or "pattern"
+    path = await screen.context.ask(new_file(screen.context, "Save the drawing in which file?", f"{stem}.svg"))
+    if path is None:
+        return
+    try:
+        write_new(path, pattern_svg(picture, name).splitlines())
+    except CoreError as error:
+        screen.show_message(error.message)
+    else:
+        screen.show_message(f"The drawing is saved in {name_of(path)}. Print it at 100 %.")

@@ -1,0 +1,123 @@
+"""A pattern on the whole screen, to look at it closely: enlarged, moved, as wood or in lines."""
+
+from collections.abc import Callable
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.reactive import reactive
+
+from core.operations.patterns.picture import PatternPicture
+from core.run.cut_progress import PatternProgress
+from core.values.quantities import number_text
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.drawing_file import save_drawing
+from tui.widgets.pattern_drawing import WHOLE, View
+from tui.widgets.pattern_sketch import PatternSketch
+
+_STEP = 1.5
+_MOST_ZOOM = _STEP**7
+"""Beyond it the curves of a canvas would have gaps."""
+_PAN = 0.5
+"""How far a key moves the view, as a share of the radius that is shown."""
+
+
+class PatternView(BaseScreen[None]):
+    """The picture of one pattern, as large as the screen."""
+
+    AUTO_FOCUS = ""
+    HELP = (
+        "This page shows a pattern on the whole screen. + and - enlarge it, 4, 6, 8 and 2 (or the arrows) move it, 5 "
+        "shows all of it again. / switches between wood, shaded by depth, and lines."
+    )
+    MORE_HELP = (
+        "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. 1: first "
+        "position of each layer.\n\n"
+        "Wood shows how deep the face is at each point: the darker or denser, the deeper. Lines show the edges of the "
+        "grooves, and the middle of a narrow one. During a run, wood is shaded where it is cut; lines are to come."
+    )
+    TERMS = ("land", "layer", "position")
+    BINDINGS = [
+        Binding("plus,add,equals_sign", "zoom(1)", "Larger", key_display="+", tooltip="Enlarge the picture."),
+        Binding("minus,subtract", "zoom(-1)", "Smaller", key_display="-", tooltip="Show more of the picture."),
+        Binding("4,left", "pan(-1, 0)", "Left", key_display="4", tooltip="Show what is further left."),
+        Binding("6,right", "pan(1, 0)", "Right", key_display="6", tooltip="Show what is further right."),
+        Binding("8,up", "pan(0, 1)", "Up", key_display="8", tooltip="Show what is further up."),
+        Binding("2,down", "pan(0, -1)", "Down", key_display="2", tooltip="Show what is further down."),
+        Binding("5,home", "whole", "All", key_display="5", tooltip="Show the whole picture again."),
+        Binding(
+            "slash,divide,w,ctrl+w", "wood", "Wood", key_display="/", tooltip="Shade by depth, or draw lines only."
+        ),
+        Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
+        Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture (Esc too)."),
+    ]
+    DEFAULT_CSS = """
+    PatternView PatternSketch { height: 1fr; }
+    """
+
+    view = reactive(WHOLE)
+    """The part that is shown."""
+
+    def __init__(
+        self, name: str, picture: PatternPicture, standing: PatternProgress | None, closed: Callable[[], object]
+    ) -> None:
+        """`standing`: how far a run has cut the pattern; None shows all of it. `closed` is called at the end."""
+        super().__init__()
+        self.title, self._picture, self._standing, self._when_closed = name, picture, standing, closed
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the picture."""
+        yield PatternSketch(id="whole-picture")
+
+    def on_mount(self) -> None:
+        """Show all of it."""
+        self.query_one(PatternSketch).show_pattern(self._picture, self._standing)
+        self._say()
+
+    def watch_view(self, view: View) -> None:
+        """Show another part."""
+        if self.is_mounted:
+            self.query_one(PatternSketch).show_view(view)
+            self._say()
+
+    def _say(self) -> None:
+        sketch = self.query_one(PatternSketch)
+        words = [f"Enlarged {number_text(self.view.zoom, 1)} times." if self.view.zoom != 1 else "To scale."]
+        if not sketch.can_be_wood:
+            words.append("Enter cutter and depth to see it as wood.")
+        elif sketch.as_wood:
+            deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
+            words.append(f"The darker or denser, the deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
+        self.show_message(" ".join(words))
+
+    def action_zoom(self, steps: int) -> None:
+        """Enlarge the picture about the middle of the screen, or show more of it."""
+        zoom = min(max(self.view.zoom * _STEP**steps, 1.0), _MOST_ZOOM)
+        self.view = WHOLE if zoom == 1 else self.view._replace(zoom=zoom)
+
+    def action_pan(self, right: int, up: int) -> None:
+        """Move the view; its middle stays on the picture."""
+        reach_mm = self._picture.extent_mm
+        step_mm = _PAN * reach_mm / self.view.zoom
+        x_mm, y_mm = self.view.x_mm + right * step_mm, self.view.y_mm + up * step_mm
+        self.view = self.view._replace(
+            x_mm=min(max(x_mm, -reach_mm), reach_mm), y_mm=min(max(y_mm, -reach_mm), reach_mm)
+        )
+
+    def action_whole(self) -> None:
+        """Show all of it again."""
+        self.view = WHOLE
+
+    def action_wood(self) -> None:
+        """Switch between wood and lines."""
+        sketch = self.query_one(PatternSketch)
+        sketch.as_wood = not sketch.as_wood
+        self._say()
+
+    def action_drawing(self) -> None:
+        """Save a drawing at true size."""
+        save_drawing(self, self.title or "", self._picture)
+
+    def action_close(self) -> None:
+        """Go back."""
+        self._when_closed()
+        self.dismiss()

@@ -1,0 +1,40 @@
+"""The keys of every screen with a pattern: the whole screen, wood or lines, a drawing to print."""
+
+from typing import Any
+
+from textual.binding import Binding
+
+from core.operations.patterns.picture import PatternPicture
+from core.run.cut_progress import PatternProgress
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.pattern_sketch import PatternSketch
+
+PICTURE_KEYS = (
+    Binding("f10,ctrl+o", "view", "Picture", key_display="F10", tooltip="Show the pattern on the whole screen."),
+    Binding("ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or in lines."),
+    Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save a drawing at true size as SVG, to print."),
+)
+"""For screens that have the actions `view`, `wood` and `drawing`."""
+
+
+def show_view(screen: BaseScreen[Any], name: str, sketch: PatternSketch) -> None:
+    """Show what a sketch shows on the whole screen; the sketch then follows what was chosen there."""
+    if sketch.pattern is not None:
+        show_picture(screen, name, sketch.pattern, sketch.standing, sketch)
+
+
+def show_picture(
+    screen: BaseScreen[Any],
+    name: str,
+    picture: PatternPicture,
+    standing: PatternProgress | None = None,
+    sketch: PatternSketch | None = None,
+) -> None:
+    """Show a pattern on the whole screen."""
+    from tui.widgets.pattern_view import PatternView
+
+    def closed() -> None:
+        if sketch is not None:
+            sketch.refresh()
+
+    screen.context.push_screen(PatternView(name, picture, standing, closed))

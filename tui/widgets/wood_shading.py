@@ -1,0 +1,215 @@
+"""A pattern shaded by depth, as the wood will look: in greys, by the density of dots, or in plain characters.
+
+The depths are worked out groove by groove, as many at a time as there is time for, so that no key waits.
+"""
+
+import math
+import time
+from collections.abc import Collection
+from functools import lru_cache
+from itertools import groupby
+from typing import Literal, NamedTuple
+
+from rich.color import Color
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+
+from core.operations.patterns.depth_map import DepthMap
+from core.operations.patterns.picture import PatternPicture
+from core.run.cut_progress import PatternProgress
+from tui.terminal import Dots, Terminal
+from tui.themes import WOOD_LETTER, WOOD_LINE, WOOD_TONES
+from tui.widgets.canvas import Canvas
+from tui.widgets.pattern_drawing import View, draw_cut
+
+Manner = Literal["greys", "density", "characters"]
+_RAMP = ":-=+*%#@"
+"""Plain characters from the shallowest groove to the deepest. A dot is the blank's edge, or still to come."""
+_LEAST_DENSITY = 0.2
+_DITHER = ((0, 8, 2, 10), (12, 4, 14, 6), (3, 11, 1, 9), (15, 7, 13, 5))
+"""The order in which dots are set as a groove deepens: an ordered dither (Bayer, 1973), which spreads them evenly."""
+_LINE = -1
+"""In place of a tone: a line of what is still to come, or of the blank's edge."""
+
+
+def manner_of(terminal: Terminal) -> Manner:
+    """Return how a terminal shows depths."""
+    if terminal.dots == "ascii":
+        return "characters"
+    return "density" if terminal.one_look else "greys"
+
+
+class _Looks(NamedTuple):
+    """The tones of the two dots of a cell; None is outside the blank."""
+
+    upper: int | None
+    lower: int | None
+
+
+class WoodShading:
+    """The shading of one part of a pattern at one size."""
+
+    def __init__(self, picture: PatternPicture, view: View, columns: int, rows: int, terminal: Terminal) -> None:
+        self.manner = manner_of(terminal)
+        dots: Dots = "half" if self.manner == "greys" else terminal.dots
+        self._picture, self.canvas = picture, Canvas(columns, rows, dots)
+        view.show_on(self.canvas, picture)
+        self._pending: list[int] = []
+        self._added: set[int] = set()
+        """The grooves in it, by their place in the picture."""
+        self._standing: PatternProgress | None = None
+        self._deepest_mm = max((cut.depth_mm for cut in picture.cuts), default=0.0)
+        self._map = self._empty_map()
+        self._strips: dict[int, Strip] = {}
+
+    def follow(self, standing: PatternProgress | None) -> None:
+        """Shade what a run has cut so far; None shades everything. Work that is open after it is for `work`."""
+        wanted = _cut_already(self._picture, standing)
+        if self._added - wanted:
+            self._map, self._added = self._empty_map(), set()
+        self._pending = sorted(wanted - self._added)
+        self._standing = standing
+        self._strips.clear()
+        self._draw_lines(wanted)
+
+    def _empty_map(self) -> DepthMap:
+        grid = self.canvas.grid
+        return DepthMap(grid, least_width_mm=min(grid.across, grid.down))
+
+    @property
+    def is_done(self) -> bool:
+        """Whether all grooves are in it."""
+        return not self._pending
+
+    @property
+    def open_grooves(self) -> int:
+        """How many grooves are not in it yet."""
+        return len(self._pending)
+
+    def work(self, seconds: float) -> None:
+        """Add grooves for so long, one at least."""
+        end = time.monotonic() + seconds
+        self._strips.clear()
+        while self._pending:
+            number = self._pending.pop()
+            self._map.add(self._picture.cuts[number])
+            self._added.add(number)
+            if time.monotonic() >= end:
+                return
+
+    def _draw_lines(self, cut_already: Collection[int]) -> None:
+        """Draw blank, centre, first positions and what is still to come, over which nothing is shaded."""
+        canvas = self.canvas.empty()
+        if self._picture.rim_mm is not None and self.manner != "greys":
+            canvas.circle(0, 0, self._picture.rim_mm, "reference", every=2)
+        present = self._standing.present if self._standing else None
+        for number, cut in enumerate(self._picture.cuts):
+            state = self._standing.states.get(cut.place) if self._standing else None
+            if state is not None and number not in cut_already:
+                draw_cut(canvas, cut._replace(half_width_mm=0.0), state)
+            is_named = cut.place == present if self._standing else cut.place.position == 1
+            if is_named and canvas.holds(*cut.at_mm):
+                canvas.label(*cut.at_mm, f"[{cut.place.position}]" if self._standing else "1", ink="mark")
+        if canvas.holds(0, 0):
+            canvas.label(0, 0, "+", ink="reference")
+        self.canvas = canvas
+
+    # In dots or characters.
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the shading on a canvas of the same size."""
+        drawn = self.canvas.empty()
+        drawn.redraw(self.canvas)
+        (self._draw_density if self.manner == "density" else self._draw_characters)(drawn)
+        canvas.redraw(drawn)
+
+    def _draw_density(self, canvas: Canvas) -> None:
+        # Whichever dots are wanted at a depth, so many of sixteen: see _DITHER.
+        a_mm = 16 * (1 - _LEAST_DENSITY) / self._deepest_mm if self._deepest_mm else 0.0
+        for row, depths in enumerate(self._map.depths_mm):
+            thresholds = [order + 0.5 - 16 * _LEAST_DENSITY for order in _DITHER[row % 4]]
+            canvas.set_dots(
+                (column, row)
+                for column, depth_mm in enumerate(depths)
+                if depth_mm and depth_mm * a_mm > thresholds[column % 4]
+            )
+
+    def _draw_characters(self, canvas: Canvas) -> None:
+        a_mm = (len(_RAMP) - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
+        for row, depths in enumerate(self._map.depths_mm):
+            for column, depth_mm in enumerate(depths):
+                if depth_mm and not canvas.letter(column, row):
+                    canvas.write(column, row, _RAMP[int(depth_mm * a_mm)], "data")
+
+    # In greys.
+
+    def strip(self, row: int, ground: Color) -> Strip:
+        """Return one row of cells in greys: two dots, one above the other, in each cell."""
+        if row not in self._strips:
+            self._strips[row] = self._painted(row, ground)
+        return self._strips[row]
+
+    def _painted(self, row: int, ground: Color) -> Strip:
+        upper, lower = self._tones(2 * row), self._tones(2 * row + 1)
+        letters, segments, column = self.canvas.letters_in(row), list[Segment](), 0
+        looks: list[_Looks | str] = [_Looks(*pair) for pair in zip(upper, lower, strict=True)]
+        for at, letter in letters.items():
+            looks[at] = letter
+        for look, group in groupby(looks):
+            count = len(list(group))
+            if isinstance(look, str):
+                segments.append(Segment(look * count, _letter_style(lower[column], ground)))
+            else:
+                character = " " if look.upper == look.lower else "▀"
+                segments.append(Segment(character * count, _style(look.upper, look.lower, ground)))
+            column += count
+        return Strip(segments, self.canvas.columns)
+
+    def _tones(self, row: int) -> list[int | None]:
+        """Return the tone of every dot of a row; None is outside the blank."""
+        depths = self._map.depths_mm[row]
+        # Just under the number of tones, so that the deepest groove has the last of them.
+        a_mm = (len(WOOD_TONES) - 1 - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
+        land = self._land(row)
+        tones = [1 + int(depth_mm * a_mm) if depth_mm else bare for depth_mm, bare in zip(depths, land, strict=True)]
+        for column in self.canvas.dots_in(row):
+            if not depths[column]:
+                tones[column] = _LINE
+        return tones
+
+    def _land(self, row: int) -> list[int | None]:
+        """Return the tones of a row without any groove: land as far as the blank goes."""
+        grid, rim_mm = self._map.grid, self._picture.rim_mm
+        if rim_mm is None:
+            return [0] * grid.columns
+        y_mm = grid.top - grid.down * row
+        half_mm = math.sqrt(max(rim_mm**2 - y_mm**2, 0.0))
+        first = min(max(math.ceil((-half_mm - grid.left) / grid.across), 0), grid.columns)
+        end = max(min(math.floor((half_mm - grid.left) / grid.across) + 1, grid.columns), first)
+        if abs(y_mm) > rim_mm:
+            end = first
+        return [None] * first + [0] * (end - first) + [None] * (grid.columns - end)
+
+
+def _cut_already(picture: PatternPicture, standing: PatternProgress | None) -> set[int]:
+    numbered = enumerate(picture.cuts)
+    return {number for number, cut in numbered if standing is None or standing.states.get(cut.place) == "cut"}
+
+
+_COLOURS = {number: Color.parse(tone) for number, tone in enumerate(WOOD_TONES)} | {_LINE: Color.parse(WOOD_LINE)}
+_LETTER = Color.parse(WOOD_LETTER)
+
+
+@lru_cache(maxsize=512)
+def _style(upper: int | None, lower: int | None, ground: Color) -> Style:
+    return Style(color=_colour(upper, ground), bgcolor=_colour(lower, ground))
+
+
+def _letter_style(tone: int | None, ground: Color) -> Style:
+    # A letter stays readable on any tone: on its own patch of land.
+    return Style(color=_LETTER, bgcolor=_colour(None if tone is None else 0, ground), bold=True)
+
+
+def _colour(tone: int | None, ground: Color) -> Color:
+    return ground if tone is None else _COLOURS[tone]
