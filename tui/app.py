@@ -20,6 +20,7 @@ from tui.context import AppContext
 from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, limited_driver
 from tui.key_queue import KeyQueue, Settled
+from tui.number_keys import NumberKeys
 from tui.painting import PaintFilter, PlainScrollBar
 from tui.paths import Paths
 from tui.presses import Presses
@@ -80,6 +81,14 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self,
             presses,
             self.key_flood,
+            numbers=NumberKeys(
+                self,
+                presses,
+                instrument_unit=lambda: self.context.controls.instrument_unit,
+                lathe_unit=lambda: self.context.lathe.unit,
+            ),
+            pedal=lambda: self.context.controls.pedal,
+            undo_pedal=lambda: self.context.controls.undo_pedal,
             pass_on=self.pass_on,
             show_message=lambda sentence: self.context.show_message(sentence),
         )
