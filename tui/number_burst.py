@@ -6,8 +6,11 @@ from typing import Literal, NamedTuple
 
 from textual.events import Key, Paste
 
-QUICK_S = 0.15
-"""The characters of one number follow each other within this time [s]; its Enter does too."""
+QUICK_S = 0.2
+"""The characters of one number follow each other within this time [s]; its Enter does too.
+
+Instruments take up to 0.1 s, and a busy machine reads a key late.
+"""
 SURELY_S = 0.035
 """Nobody types a whole number by hand with its characters this close together [s]."""
 LINE_ENDS = frozenset({"enter", "ctrl+j"})
@@ -32,7 +35,9 @@ class Burst(NamedTuple):
     """How many of the keys that wait belong to it."""
     last_s: float
     """When its last key was pressed [s]."""
-    may_go_on: bool
+    is_sure: bool = False
+    """True if nobody types a number so quickly by hand."""
+    may_go_on: bool = False
     """True if only the next key can show where it ends."""
 
 
@@ -49,17 +54,25 @@ def is_number(text: str) -> bool:
 
 def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
     """Return what the first of the keys that wait belongs to; None if it starts no number."""
-    text, last_s, count = "", 0.0, 0
+    text, last_s, count, slowest_s = "", 0.0, 0, 0.0
     for event in waiting:
         if not isinstance(event, Key) or (text and event.time - last_s > quick_s):
             break
+        if text:
+            slowest_s = max(slowest_s, event.time - last_s)
         if text and event.key in LINE_ENDS:
-            return Burst(_kind(text, ended=True), text, count + 1, event.time, may_go_on=False)
+            is_sure = surely_typed(text, slowest_s)
+            return Burst(_kind(text, ended=True), text, count + 1, event.time, is_sure)
         typed = text + (event.character or "")
         if event.character is None or not _START.fullmatch(typed) or len(typed) > _MOST_KEYS:
             break
         text, last_s, count = typed, event.time, count + 1
     return Burst(_kind(text, ended=False), text, count, last_s, may_go_on=count == len(waiting)) if text else None
+
+
+def surely_typed(text: str, slowest_s: float) -> bool:
+    """Return whether only an instrument types a text with no more than this time between its characters [s]."""
+    return slowest_s <= SURELY_S and len(text) >= _FEWEST_SURE
 
 
 def _is_one_digit(text: str) -> bool:
@@ -121,4 +134,4 @@ class FieldTyping:
         self._typed = ""
         if field is not self._field or gap_s > quick_s or not is_number(typed):
             return None
-        return self._before, typed, max(self._slowest_s, gap_s) <= SURELY_S and len(typed) >= _FEWEST_SURE
+        return self._before, typed, surely_typed(typed, max(self._slowest_s, gap_s))

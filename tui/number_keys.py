@@ -35,8 +35,8 @@ class TakesNumbers(Protocol):
     types_digits: bool
     """True while a digit starts a number that is typed, and is no key."""
 
-    def take_number(self, text: str) -> None:
-        """Take a number with its unit, or say why not."""
+    def take_number(self, text: str, *, is_sure: bool) -> None:
+        """Take a number, which has a unit if an instrument surely typed it; or say why not."""
 
 
 @runtime_checkable
@@ -119,13 +119,13 @@ class NumberKeys:
             show_on_top(self._app.screen, f"{self._held} is held down or came too fast. It counts as one key.")
             return looked
         looked = self._drop(waiting, burst.keys, burst.last_s)
-        shown = self.with_unit(burst.text)
+        shown = self.with_unit(burst.text) if burst.is_sure else plain_number(burst.text)
         if burst.kind == "unended":
             show_on_top(
                 self._app.screen, f"{shown} came too fast for keys, and without Enter. Nothing was done with it."
             )
         elif isinstance(screen, TakesNumbers):
-            screen.take_number(shown)
+            screen.take_number(shown, is_sure=burst.is_sure)
         else:
             show_on_top(
                 self._app.screen, f"{shown} came from an instrument. Nothing asks for a size here. Nothing was changed."

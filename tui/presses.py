@@ -63,7 +63,7 @@ class Presses:
         self._latest = _Press(time_s, key, screen)
         if key in COUNT_KEYS:
             self._counting_s = time_s
-        after_digit_s = min(AFTER_DIGIT_S, self.quiet_s)
+        after_digit_s = AFTER_DIGIT_S if self.quiet_s else 0.0
         self._ends_number = key == "enter" and self._digit_s is not None and time_s - self._digit_s < after_digit_s
         if key.isdecimal():
             self._digit_s = time_s

@@ -70,30 +70,31 @@ async def number_typed(counter: RunScreen, start: NumberStart) -> None:
         return
     likely = _measured_last(counter, asks)
     if start.is_whole and len(asks) > 1 and likely is None:
-        await offered(counter, start.text)
+        await offered(counter, start)
     elif asks:
         several = (_OTHER_SIZE,) if len(asks) > 1 else ()
         await _revise(counter, likely or asks[0], start, several)
 
 
-async def offered(counter: RunScreen, text: str) -> None:
+async def offered(counter: RunScreen, number: NumberStart) -> None:
     """Ask what a number from an instrument is, where no step asks for it or several sizes could be meant."""
     try:
         asks = [asked for asked in questions_now(counter) if takes_number(asked)]
     except CoreError:
         asks = []
+    text = number.text
     question = f"{text} came from an instrument. What is it?"
     options = [*(asked.choice for asked in asks), _NOTE, _NOTHING]
     chosen = await _ask(counter, OneOfOrNumber(question, options, default=0 if asks else len(asks)))
     if isinstance(chosen, NumberStart):
         # Measured once more: the later number counts.
-        await offered(counter, chosen.text if chosen.is_whole else text)
+        await offered(counter, chosen if chosen.is_whole else number)
     elif chosen is None or chosen == len(asks) + 1:
         counter.show_message(f"{text} from an instrument was not used.")
     elif chosen == len(asks):
         counter.attempt(lambda: counter.run.note(f"measured {text}"), f"note, measured {text}")
     else:
-        await _revise(counter, asks[chosen], NumberStart(text, is_whole=True))
+        await _revise(counter, asks[chosen], number)
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
@@ -113,6 +114,11 @@ def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
 async def _revise(
     counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
 ) -> None:
+    unit = counter.context.controls.instrument_unit
+    if start is not None and start.is_whole and not start.is_sure and unit not in {"", counter.plan_input.lathe.unit}:
+        # By hand it is in the unit of the lathe, from the instrument in its own.
+        start = start._replace(is_whole=False)
+        detail = (*detail, f"By hand, or from the instrument in {unit}? Add the unit, then press Enter.")
     answered = await input_from(counter, asked, start, detail)
     if answered is not None:
         counter.revise(*answered)

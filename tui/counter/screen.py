@@ -39,6 +39,9 @@ _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """The fewest rows of a screen that lists the next steps, and how many of them it lists at most."""
 
 
+_NUMBER = Binding(
+    "0", "type_number", "Number", key_display="0-9", tooltip="Type the number that this step asks for, straight away."
+)
 _UNDO = "Undo the last count or answer."
 
 
@@ -186,6 +189,7 @@ class CounterScreen(RunScreen):
         active = super().active_bindings
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
+            active["0"] = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
         return active
 
     def _typed_keys(self) -> frozenset[str]:
@@ -200,16 +204,16 @@ class CounterScreen(RunScreen):
             event.stop()
             self._ask_for_number(NumberStart(event.character, is_whole=False))
 
-    def take_number(self, text: str) -> None:
+    def take_number(self, text: str, *, is_sure: bool) -> None:
         """Take a number from an instrument: where one is measured it is logged, elsewhere the user is asked."""
         step = self.state.cursor
         if self.blocked:
             self.show_message(f"{text} came from an instrument. {self.blocked}: nothing was changed.")
         elif self.types_digits and step is not None:
             # What a dial shows is read by eye, so that a number typed quickly is still to be confirmed.
-            self._ask_for_number(NumberStart(text, is_whole=not step.zeroed_dials))
+            self._ask_for_number(NumberStart(text, not step.zeroed_dials, is_sure))
         else:
-            self._ask(offered(self, text))
+            self._ask(offered(self, NumberStart(text, is_whole=True, is_sure=is_sure)))
 
     def _ask_for_number(self, start: NumberStart) -> None:
         step = self.state.cursor

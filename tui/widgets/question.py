@@ -242,6 +242,8 @@ class NumberStart(NamedTuple):
     text: str
     is_whole: bool
     """True if it came from an instrument, with its Enter."""
+    is_sure: bool = True
+    """False if hands may have typed it."""
 
 
 class OneOfOrNumber(Listed[int | NumberStart]):
@@ -268,9 +270,9 @@ class OneOfOrNumber(Listed[int | NumberStart]):
             event.stop()
             self.give(NumberStart(event.character, is_whole=False))
 
-    def take_number(self, text: str) -> None:
-        """Take a number from an instrument."""
-        self.give(NumberStart(text, is_whole=True))
+    def take_number(self, text: str, *, is_sure: bool) -> None:
+        """Take a number from an instrument, or one that hands have typed as quickly."""
+        self.give(NumberStart(text, is_whole=True, is_sure=is_sure))
 
 
 class Typed(QuestionScreen[Value]):
