@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 START_S = 2.0
 """How long a start takes at most [s], even one that continues a run."""
+_FIRST_MESSAGE_S = 0.5
+"""After this time the first screen has said what it has to say itself [s]."""
 _FULL_AFTER = 1
 """How many smaller garbage collections come before a full one."""
 
@@ -139,6 +141,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
         """Paint everything again when the program continues after it was stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
+        if self.context.controls_problem:
+            self.set_timer(_FIRST_MESSAGE_S, lambda: self.context.show_message(self.context.controls_problem))
         if self._driver is not None and not self.is_headless:
             stop_and_continue(cast(StoppableDriver, self._driver))
         if not gc.isenabled():

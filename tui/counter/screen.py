@@ -1,6 +1,7 @@
 """The counter: the reading to set, as large as the screen allows, and one key for each pass."""
 
 from collections.abc import Coroutine
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -15,6 +16,7 @@ from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError
 from core.values.plain_text import clean
+from tui.bell import Sound
 from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
 from tui.counter.continue_question import ask_to_continue, open_other_run
@@ -22,6 +24,7 @@ from tui.counter.face import CounterFace, FaceWords
 from tui.counter.measuring import measured, number_typed, offered, questions_now, takes_number
 from tui.counter.picture_panel import LEGEND, StepPicturePanel
 from tui.counter.run_screen import OpenInstead, RunScreen
+from tui.widgets.key_bar import key_name, key_words
 from tui.widgets.question import NumberStart
 
 if TYPE_CHECKING:
@@ -63,8 +66,11 @@ class CounterScreen(RunScreen):
     )
     MORE_HELP = (
         "Space counts the pass. It is on disk before the screen says Logged. A held key, or a second Space within "
-        "0.8 s, is not counted. You can undo every pass. Every key is on the number pad; all but Done and Undo ask "
-        "once.\n\n"
+        "0.8 s, is not counted, nor is Enter within 2 s of a digit. You can undo every pass. Every key is on the "
+        "number pad; all but Done and Undo ask once. Where a step asks for a number, digits type it straight away, "
+        "and their actions are on letters and F keys.\n\n"
+        "A caliper with a cable types its number: it is logged where one is asked for, and offered elsewhere. For a "
+        "pedal, that unit and the bell press P on the job page.\n\n"
         "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
     )
     TERMS: ClassVar[tuple[str, ...]] = (
@@ -190,6 +196,12 @@ class CounterScreen(RunScreen):
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
             active["0"] = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
+        controls = self.context.controls
+        for action, pedal in (("done", controls.pedal), ("undo", controls.undo_pedal)):
+            if pedal:
+                # On this screen the pedal's key does nothing else.
+                active.pop(pedal, None)
+                _show_pedal(active, action, pedal)
         return active
 
     def _typed_keys(self) -> frozenset[str]:
@@ -368,10 +380,10 @@ class CounterScreen(RunScreen):
     def action_done(self) -> None:
         """Mark the current step as done, after asking for what it needs. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
-            self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
+            self._refuse_count("Space or Enter was pressed less than 0.8 s before.")
             return
         if self.context.presses.latest_ends_number():
-            self.show_message("Not counted: Enter came less than 2 s after a digit. Press Space.")
+            self._refuse_count("Enter came less than 2 s after a digit. Press Space.")
             return
         step = self.state.cursor
         if step is None:
@@ -383,6 +395,10 @@ class CounterScreen(RunScreen):
         else:
             view = self.view
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
+
+    def _refuse_count(self, why: str) -> None:
+        self.show_message(f"Not counted: {why}")
+        self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
         """Undo what was logged last. A key that is held down undoes only once."""
@@ -459,6 +475,15 @@ class CounterScreen(RunScreen):
         if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
             return
         self.dismiss()
+
+
+def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
+    """Add a pedal's key to the name of the first key that has its action."""
+    for key, bound in active.items():
+        if bound.binding.action == action:
+            name = f"{key_words(bound.binding)}, {key_name(pedal)}"
+            active[key] = bound._replace(binding=replace(bound.binding, key_display=name))
+            return
 
 
 def who_has(run: "ActiveRun") -> str:

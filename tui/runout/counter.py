@@ -165,6 +165,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             return None
         return super().check_action(action, parameters)
 
+    @property
+    def pedal_key(self) -> str:
+        """The key that a press of the pedal is here. In the field Space belongs to a unit."""
+        return "enter" if self.reads else "space"
+
     # Painting.
 
     def paint(self, logged: str | None = None) -> None:

@@ -133,6 +133,10 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             self._answered = True
             self.dismiss(answer)
 
+    def show_refusal(self, sentence: str) -> None:
+        """Show why an answer cannot be used."""
+        self.query_one(MessageLine).show_message(sentence)
+
     def action_cancel(self) -> None:
         """Cancel the question."""
         self.give(None)
