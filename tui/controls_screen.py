@@ -32,7 +32,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
         """`refusal` returns why a key cannot be used, "" if it can."""
-        super().__init__(question, detail=["Esc cancels. Pedals and clickers act as a keyboard with one key or a few."])
+        super().__init__(question, detail=["A pedal or clicker acts as a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
     def on_key(self, event: Key) -> None:
@@ -42,7 +42,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
         event.stop()
         key = own_name(event.key)
         if problem := self._refusal(key):
-            self.show_refusal(f"{key_name(key)}: {problem}")
+            self.show_refusal(problem)
         else:
             self.give(key)
 
@@ -92,7 +92,7 @@ class ControlsScreen(BaseScreen[None]):
                 f"Pedal that counts   {_pedal_words(controls.pedal)}",
                 f"Pedal that undoes   {_pedal_words(controls.undo_pedal)}",
                 f"Instruments send    {_UNIT_WORDS[controls.instrument_unit]}",
-                f"Bell                {f'on ({_SOUNDS})' if controls.bell else 'off'}",
+                f"Bell                {'on' if controls.bell else 'off'}",
             ]
         )
 

@@ -11,7 +11,7 @@ QUICK_S = 0.2
 
 Instruments take up to 0.1 s, and a busy machine reads a key late.
 """
-SURELY_S = 0.035
+SURELY_S = 0.05
 """Nobody types a whole number by hand with its characters this close together [s]."""
 LINE_ENDS = frozenset({"enter", "ctrl+j"})
 """The keys that a carriage return and a line feed arrive as."""
@@ -119,7 +119,7 @@ class FieldTyping:
         """Note a character that `field` is about to get; `text` is what it holds."""
         gap_s = event.time - self._last_s
         typed = event.character or ""
-        if field is not self._field or gap_s > quick_s or not _START.fullmatch(self._typed + typed):
+        if not self._typed or field is not self._field or gap_s > quick_s or not _START.fullmatch(self._typed + typed):
             self._field, self._before, self._typed, self._slowest_s = field, text, "", 0.0
             if not _START.fullmatch(typed):
                 self._field = None

@@ -27,7 +27,7 @@ def pedal_refusal(key: str, other: str = "") -> str:
     if key in _EVERYWHERE:
         return f"This key is needed on every screen. {_ANOTHER}"
     if key in _LETTERS:
-        return f"{key.upper()} is already a key of the counter or of its questions. {_ANOTHER}"
+        return f"The counter or one of its questions needs the key {key.upper()}. {_ANOTHER}"
     return ""
 
 

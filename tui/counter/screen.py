@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from tui.counter.run_pattern import RunPattern
 
 _DIGITS = frozenset("0123456789")
+_COUNTING = ("space", "enter")
 _SIGN = frozenset({"minus", "subtract"})
 _UNDO_QUIET_MS = 500
 _CLOCK_S = 20
@@ -195,7 +196,9 @@ class CounterScreen(RunScreen):
         active = super().active_bindings
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
-            active["0"] = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
+            number = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
+            counting = {key: active.pop(key) for key in _COUNTING if key in active}
+            active = counting | {"0": number} | active
         controls = self.context.controls
         for action, pedal in (("done", controls.pedal), ("undo", controls.undo_pedal)):
             if pedal:
@@ -478,12 +481,13 @@ class CounterScreen(RunScreen):
 
 
 def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
-    """Add a pedal's key to the name of the first key that has its action."""
+    """Add a pedal's key to the first name of the keys that have its action."""
+    first = ""
     for key, bound in active.items():
-        if bound.binding.action == action:
-            name = f"{key_words(bound.binding)}, {key_name(pedal)}"
-            active[key] = bound._replace(binding=replace(bound.binding, key_display=name))
-            return
+        if bound.binding.action == action and key_words(bound.binding) == (first or key_words(bound.binding)):
+            first = key_words(bound.binding)
+            binding = replace(bound.binding, key_display=f"{first}, {key_name(pedal)}")
+            active[key] = bound._replace(binding=binding)
 
 
 def who_has(run: "ActiveRun") -> str:
