@@ -193,3 +193,24 @@ async def test_on_the_board_a_number_does_nothing(make: MakeApp) -> None:
         for gap_s in (0.0, 0.005, 0.03, 0.1):
             await typed(pilot, "28.71\r", gap_s)
             assert pilot.app.screen is board and "28.71" in board.query_one(MessageLine).sentence
+
+
+async def test_a_number_in_a_form_fills_its_field_and_starts_nothing(make: MakeApp) -> None:
+    """The field for a diameter in mm gets inches from an instrument in inches; a quick number by hand is doubted."""
+    app = make(job=ARBOR, quiet_s=0.8)
+    app.context.controls = replace(app.context.controls, instrument_unit="in")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await idle(pilot)
+        await press(pilot, "d")
+        form = app.screen
+        for _ in range(30):
+            field = app.focused.parent if app.focused is not None else None
+            if isinstance(field, QuantityField) and field.unit == "mm":
+                break
+            await press(pilot, "down")
+        assert isinstance(field, QuantityField)
+        await typed(pilot, "1.2\r", 0.1)
+        assert (field.text, app.screen) == ("1.2", form) and "1.2" in form.query_one(MessageLine).sentence
+        await asyncio.sleep(0.3)
+        await typed(pilot, "1,0905\n")
+        assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""

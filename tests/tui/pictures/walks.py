@@ -123,7 +123,7 @@ WALKS = (
         """
         enter START space space space space #divide_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
-        down down enter START #pattern_counter_set_up space space space space space 2 space space space space space
+        down down enter START #pattern_counter_set_up space space space space space b space space space space space
         #pattern_counter_pass asterisk #pattern_counter_picture
         """,
         job=HOURS,
@@ -141,7 +141,7 @@ WALKS = (
         """
         down e 1 #taper_filled f6 #taper_figures escape a 4 #taper_empty escape
         enter START space space space space #taper_counter_touch_off space #taper_counter_pass
-        space space space space #taper_two m =15.6 enter #taper_second =17.9 enter #taper_corrected
+        space space space space #taper_two a =15.6 enter #taper_second =17.9 enter #taper_corrected
         """,
         job=TAPER,
     ),
@@ -157,7 +157,7 @@ WALKS = (
         "kept",
         """
         d =30 enter =28 enter enter =0.5 f5 START
-        space space minus space 4 "=Coolant low" enter 7 1 6 1 2 =0.2 enter 0 enter
+        space space minus space 4 "=Coolant low" enter 7 1 g 1 2 =0.2 enter 0 enter
         f4 #new_job "=Gnomon foot" enter #new_job_file enter #new_job_name enter #new_job_kept
         escape f3 #history f1 #help_history@80x60 escape enter #run_log x #export
         """,
