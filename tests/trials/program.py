@@ -167,7 +167,7 @@ def begin(program: Painted, *, resumed: bool) -> None:
             program.press("1")
             program.settle()
         program.press("1")
-        program.wait_for("Space Done")
+        program.wait_for("Space Done", "Space, ")
     time.sleep(QUIET_S)
 
 
