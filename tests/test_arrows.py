@@ -23,12 +23,13 @@ ROOMS_OF_TUI = [
     "runs",
     "pattern runout",
     "counter operation setup",
-    "help key_queue log_check printing",
+    "controls_screen help key_queue log_check printing",
+    "number_keys",
     "widgets",
     "context",
-    "faults log_access painting themes",
-    "arguments key_flood paths presses terminal",
-    "glossary glyphs",
+    "controls faults log_access painting themes",
+    "arguments bell key_flood paths pedal presses terminal",
+    "glossary glyphs number_burst",
 ]
 """The packages of tui in levels, the highest first. A package imports only from lower levels."""
 

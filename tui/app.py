@@ -20,6 +20,7 @@ from tui.context import AppContext
 from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, limited_driver
 from tui.key_queue import KeyQueue, Settled
+from tui.number_keys import NumberKeys
 from tui.painting import PaintFilter, PlainScrollBar
 from tui.paths import Paths
 from tui.presses import Presses
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
 
 START_S = 2.0
 """How long a start takes at most [s], even one that continues a run."""
+_FIRST_MESSAGE_S = 0.5
+"""After this time the first screen has said what it has to say itself [s]."""
 _FULL_AFTER = 1
 """How many smaller garbage collections come before a full one."""
 
@@ -80,6 +83,14 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self,
             presses,
             self.key_flood,
+            numbers=NumberKeys(
+                self,
+                presses,
+                instrument_unit=lambda: self.context.controls.instrument_unit,
+                lathe_unit=lambda: self.context.lathe.unit,
+            ),
+            pedal=lambda: self.context.controls.pedal,
+            undo_pedal=lambda: self.context.controls.undo_pedal,
             pass_on=self.pass_on,
             show_message=lambda sentence: self.context.show_message(sentence),
         )
@@ -130,6 +141,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
         """Paint everything again when the program continues after it was stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
+        if self.context.controls_problem:
+            self.set_timer(_FIRST_MESSAGE_S, lambda: self.context.show_message(self.context.controls_problem))
         if self._driver is not None and not self.is_headless:
             stop_and_continue(cast(StoppableDriver, self._driver))
         if not gc.isenabled():

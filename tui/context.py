@@ -14,6 +14,8 @@ from textual.signal import Signal
 from core.lathe.lathe import Lathe
 from core.values.errors import CoreError
 from core.values.plain_text import clean
+from tui.bell import Bell
+from tui.controls import Controls, kept_controls
 from tui.faults import FaultFile
 from tui.log_access import REPAIRING, LogAccess
 from tui.paths import Paths
@@ -72,6 +74,10 @@ class AppContext:
         """`lathe_path`: the file that --lathe names. `start_run` starts a run that belongs to no job file."""
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.presses = paths, clock, presses
+        self.controls: Controls
+        """Pedal, instruments and bell, as they are set now."""
+        self.controls, self.controls_problem = kept_controls(paths.controls)
+        self.bell = Bell(app.bell, lambda: self.controls.bell)
         self.faults = FaultFile(paths.data, clock)
         self.log = LogAccess(paths.data, self._show_repairing)
         self.session = urandom(16).hex()

@@ -3,7 +3,7 @@
 import asyncio
 from collections import deque
 from collections.abc import Awaitable, Callable, Coroutine
-from typing import Any, Literal
+from typing import Any, Literal, Protocol, runtime_checkable
 
 from textual._time import get_time
 from textual.app import App
@@ -11,8 +11,11 @@ from textual.events import Key, Paste
 from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
+from textual.timer import Timer
 
 from tui.key_flood import KeyFlood
+from tui.number_keys import Looked, NumberKeys
+from tui.pedal import own_name
 from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
 
@@ -20,7 +23,7 @@ _ASK_AGAIN_S = 0.5
 """After this time without an answer the screen is asked, as a removed widget never answers for its key [s]."""
 _ARRIVES_S = 0.02
 """How long a key may take to get here while the program is busy [s]."""
-_WORDS = {"space": "Space", "enter": "Enter"}
+_WORDS = {"space": "Space", "enter": "Enter", "pedal": "The pedal"}
 
 
 class Settled(Message):
@@ -29,6 +32,16 @@ class Settled(Message):
     def __init__(self, lap: int) -> None:
         super().__init__()
         self.lap = lap
+
+
+@runtime_checkable
+class TakesPedal(Protocol):
+    """A screen on which a pedal counts."""
+
+    @property
+    def pedal_key(self) -> str:
+        """The key that a press of the pedal is on this screen."""
+        ...
 
 
 class KeyQueue:
@@ -45,11 +58,18 @@ class KeyQueue:
         presses: Presses,
         flood: KeyFlood,
         *,
+        numbers: NumberKeys,
+        pedal: Callable[[], str],
+        undo_pedal: Callable[[], str],
         pass_on: Callable[[Key | Paste], Awaitable[None]],
         show_message: Callable[[str], object],
     ) -> None:
-        """`pass_on` gives a key or a paste to the screen on top. `show_message` shows a sentence there."""
-        self._app, self._presses, self._flood = app, presses, flood
+        """`pass_on` gives a key or a paste to the screen on top. `show_message` shows a sentence there.
+
+        `pedal` and `undo_pedal` return the keys that pedals send, "" for none.
+        """
+        self._pedal, self._undo_pedal = pedal, undo_pedal
+        self._app, self._presses, self._flood, self._numbers = app, presses, flood, numbers
         self._pass_on, self._show_message = pass_on, show_message
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
@@ -64,6 +84,8 @@ class KeyQueue:
         self._waited_for: Key | None = None
         """A key that may be held down, after the wait for the key that would show it is over."""
         self._held_message = ""
+        self._number_timer: Timer | None = None
+        """Runs while keys wait that may be the start of a number."""
 
     @property
     def is_idle(self) -> bool:
@@ -144,19 +166,52 @@ class KeyQueue:
 
     async def _let_in(self) -> None:
         while self._waiting and not self._busy and not self._closed:
+            if self._is_number():
+                return
+            if not self._waiting:
+                break
             event = self._waiting[0]
             verdict = self._verdict(event) if isinstance(event, Key) else "by hand"
             if verdict == "not known yet":
                 return
             self._waiting.popleft()
-            if isinstance(event, Key) and (said := self._flood.answered()):
-                self._show_message(said)
+            self._numbers.passed_on()
+            if isinstance(event, Key):
+                self._count_handled(1)
             if verdict == "by hand":
                 self._clear_held_key()
                 self._busy, self._pressed_s = True, event.time
                 target = self._app.focused or self._app.screen
-                await self._pass_on(event)
+                passed = self._numbers.typed_into_field(self._meant(event)) if isinstance(event, Key) else event
+                if passed is not None:
+                    await self._pass_on(passed)
                 self._send_behind(target)
+
+    def _count_handled(self, keys: int) -> None:
+        """Note that keys were handled, and say if others were dropped before."""
+        for _ in range(keys):
+            if said := self._flood.answered():
+                self._show_message(said)
+
+    def _is_number(self) -> bool:
+        """Return whether the first keys are a number, which is then taken, or may be the start of one."""
+        looked = self._numbers.look(self._waiting)
+        self._count_handled(looked.dropped)
+        if looked.dropped:
+            self._clear_held_key()
+            self._busy = True
+            self._send_behind(self._app.screen)
+        elif looked.until_s is not None and self._number_timer is None:
+            self._number_timer = self._app.set_timer(max(looked.until_s - get_time(), 0.0) + _ARRIVES_S, self._waited)
+        return looked != Looked()
+
+    async def _waited(self) -> None:
+        """Decide about the keys that may be the start of a number, unless another key has come meanwhile."""
+        self._number_timer = None
+        if self._waiting and not self._busy:
+            if isinstance(last := self._waiting[-1], Paste) or get_time() - last.time >= self._presses.burst_s:
+                self._numbers.waited(self._waiting)
+            await self._let_in()
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
         """Return whether a key was pressed by hand, is held down since an earlier screen, or cannot be judged yet.
@@ -165,19 +220,40 @@ class KeyQueue:
         a key that is held down needs to come again.
         """
         screen, presses = id(self._app.screen), self._presses
-        if presses.is_doubtful(event.time, event.key, screen):
+        key = self._counted_as(event)
+        if presses.is_doubtful(event.time, key, screen):
             following = self._waiting[1] if len(self._waiting) > 1 else None
-            counts = isinstance(following, Key) and following.key in COUNT_KEYS
+            counts = isinstance(following, Key) and (following.key in COUNT_KEYS or self._is_pedal(following))
             if presses.is_repeat(event.time, following.time if following is not None and counts else None):
-                presses.note_repeat(event.time, event.key)
-                self._show_held_key(event.key)
+                presses.note_repeat(event.time, key)
+                self._show_held_key("pedal" if self._is_pedal(event) else key)
                 return "held"
             if following is None and event is not self._waited_for:
                 self._busy, self._waited_for = True, event
                 self._app.set_timer(max(event.time + HELD_S - get_time(), _ARRIVES_S), self._decide)
                 return "not known yet"
-        presses.note(event.time, event.key, screen)
+        presses.note(event.time, key, screen)
         return "by hand"
+
+    def _is_pedal(self, event: Key) -> bool:
+        return own_name(event.key) == self._pedal()
+
+    def _counted_as(self, event: Key) -> str:
+        """Return the key that a press counts as: a pedal is Space on a counter, and wherever it may be held down."""
+        if not self._is_pedal(event):
+            return event.key
+        screen = self._app.screen
+        held = self._presses.is_doubtful(event.time, "space", id(screen))
+        return "space" if held or isinstance(screen, TakesPedal) else event.key
+
+    def _meant(self, event: Key) -> Key:
+        """Return the key that does on a counter what a pedal is for; any other key as it is."""
+        screen, name = self._app.screen, own_name(event.key)
+        if not isinstance(screen, TakesPedal) or name not in {self._pedal(), self._undo_pedal()}:
+            return event
+        meant = Key(screen.pedal_key if name == self._pedal() else "backspace", None)
+        meant.time = event.time
+        return meant
 
     async def _decide(self) -> None:
         self._busy = False

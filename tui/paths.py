@@ -35,6 +35,11 @@ class Paths(NamedTuple):
         """The file with the name of the look chosen last."""
         return self.config / "theme"
 
+    @property
+    def controls(self) -> Path:
+        """The file with the settings of pedal, instruments and bell."""
+        return self.config / "controls.toml"
+
 
 def user_paths(data: Path | None = None) -> Paths:
     """Return the folders of this user. `data` (--data) replaces the log's folder and also holds the user's files."""

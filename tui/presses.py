@@ -2,12 +2,16 @@
 
 from typing import NamedTuple
 
+from tui.number_burst import QUICK_S
+
 COUNT_KEYS = frozenset({"space", "enter"})
 QUIET_S = 0.8
 HELD_S = 0.15
 """A held key comes again faster than this [s]. Two presses by hand are further apart."""
 AT_ONCE_S = 0.03
 """Nobody presses two keys by hand within this time [s]."""
+AFTER_DIGIT_S = 2.0
+"""Enter within this time of a digit ends a number, and counts no pass [s]."""
 
 
 class _Press(NamedTuple):
@@ -25,6 +29,14 @@ class Presses:
         self._counting_s: float | None = None
         """When Space or Enter was pressed last."""
         self._alone = True
+        self._digit_s: float | None = None
+        """When a digit was pressed last."""
+        self._ends_number = False
+
+    @property
+    def burst_s(self) -> float:
+        """The longest time between two characters of a number that an instrument types [s]."""
+        return min(QUICK_S, self.quiet_s)
 
     def is_doubtful(self, time_s: float, key: str, screen: int) -> bool:
         """Return whether a press may come from a key that was already held down before `screen` was on top.
@@ -51,6 +63,10 @@ class Presses:
         self._latest = _Press(time_s, key, screen)
         if key in COUNT_KEYS:
             self._counting_s = time_s
+        after_digit_s = AFTER_DIGIT_S if self.quiet_s else 0.0
+        self._ends_number = key == "enter" and self._digit_s is not None and time_s - self._digit_s < after_digit_s
+        if key.isdecimal():
+            self._digit_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
         """Note a press that was dropped. It and those after it belong to the same screen as the press before."""
@@ -60,3 +76,7 @@ class Presses:
     def latest_is_alone(self) -> bool:
         """Return whether no Space or Enter came in the quiet time before the press that started this action."""
         return self._alone
+
+    def latest_ends_number(self) -> bool:
+        """Return whether the press that started this action is an Enter soon after a digit."""
+        return self._ends_number

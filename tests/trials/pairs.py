@@ -58,7 +58,7 @@ PLACES: dict[str, tuple[str, ...]] = {
     "the question whether to begin": ("enter",),
     "the counter": ("enter", "1"),
     "the question whether to leave": ("enter", "1", "escape"),
-    "what was measured": ("enter", "1", "1"),
+    "what was measured": ("enter", "1", "m"),
     "the cautions of a run": ("enter", "1", "c"),
     "a run left": _LEFT,
     "the history": (*_LEFT, "f3"),

@@ -167,7 +167,7 @@ def begin(program: Painted, *, resumed: bool) -> None:
             program.press("1")
             program.settle()
         program.press("1")
-        program.wait_for("Space Done")
+        program.wait_for("Space Done", "Space, ")
     time.sleep(QUIET_S)
 
 
@@ -190,7 +190,7 @@ def see_counted(program: Painted, done: int) -> None:
     if "What did you measure?" in shown:
         program.wait_for("Continue as planned")
         go_on = next(line for line in program.screen.display if "Continue as planned" in line)
-        program.press(next(character for character in go_on if character.isdigit()))
+        program.press(next(character for character in go_on if character.isalnum()))
         program.wait_for(f"] {done} of ")
 
 

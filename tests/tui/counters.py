@@ -1,5 +1,6 @@
 """Opens counters and presses their keys in tests, and reads what the logbook on disk has of them."""
 
+import asyncio
 from typing import Any
 
 from core.events.replay import replay
@@ -21,6 +22,12 @@ async def press(pilot: Any, *keys: str) -> None:
     """Press keys, each after the key before has been handled."""
     for key in keys:
         await pilot.press(key)
+        await pilot.pause()
+        # A digit may wait until it is known whether an instrument types a number.
+        for _ in range(100):
+            if pilot.app.key_queue.is_idle:
+                break
+            await asyncio.sleep(0.01)
         await pilot.pause()
 
 

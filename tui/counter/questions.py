@@ -4,22 +4,22 @@ Each function is a coroutine that the counter runs as a worker, so that a questi
 answer None means that the user cancelled, and then nothing is logged.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
 
-from core.inputs import DiametersMeasured, ExtraSpringPass, Measured, Moved, RunInput, SetTo
+from core.inputs import ExtraSpringPass, Measured, Moved, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
-from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked, ValueAsked
 from core.run.progress import position_at_reading, read_dial, shown_text
 from core.values.dials import Setting
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import clean
+from tui.counter.measuring import input_from
 from tui.counter.run_screen import RunScreen
-from tui.widgets.question import OneOf, QuestionScreen, Typed, YesNo
+from tui.widgets.question import NumberStart, OneOf, QuestionScreen, Typed, YesNo
 
 if TYPE_CHECKING:
     from core.events.state import State
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 
-CONTINUE = "Continue as planned, without measuring"
 _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
 """How many columns a question has, and how many of them the frame, the pointer and the key of an answer need."""
 
@@ -39,116 +38,6 @@ def run_name(state: "State") -> str:
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
-
-
-async def measured(counter: RunScreen, *, may_continue: bool = False) -> None:
-    """Ask for a measurement or a trial, and plan the remaining steps again from the answer."""
-    plan_input = counter.plan_input
-    try:
-        asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
-    except CoreError as error:
-        counter.show_message(error.message)
-        return
-    if not asks:
-        counter.show_message("This operation plans nothing from a measurement. Write it in a note instead (4).")
-        return
-    options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
-    chosen: int | None = 0
-    if len(options) > 1:
-        chosen = await _ask(counter, OneOf("What did you measure?", options))
-    if chosen == len(asks):
-        counter.attempt(counter.run.done, "continued without measuring")
-    elif chosen is not None:
-        answered = await _input(counter, asks[chosen])
-        if answered is not None:
-            counter.revise(*answered)
-
-
-async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | None:
-    """Ask one of the operation's questions. Return the input and its words in the log; None if the user cancels."""
-    match asked:
-        case SizeAsked():
-            reading = await _reading(counter, asked.question, asked.read, asked.detail)
-            if reading is None:
-                return None
-            measured = Measured(what=asked.what, size_mm=reading.size_mm, edges_mm=reading.edges_mm)
-            return measured, asked.words(reading.size_mm)
-        case EndsAsked():
-            return await _at_ends(counter, asked)
-        case PlacesAsked():
-            return await _at_places(counter, asked)
-        case ChoiceAsked():
-            words = [words for words, _ in asked.answers]
-            chosen = await _ask(counter, OneOf(asked.question, words, default=asked.default))
-            return None if chosen is None else (asked.answers[chosen][1], f"{asked.words}{words[chosen].lower()}")
-        case ValueAsked():
-            value = await _ask(
-                counter, Typed(asked.question, asked.read, label=asked.label, unit=asked.unit, detail=asked.detail)
-            )
-            return None if value is None else (asked.entered(value), f"{asked.name} {value}")
-
-
-async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. One of them is enough."""
-    length_text, before = counter.plan_input.lathe.length_text, None
-    if asked.before is not None:
-        before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
-        if before is None:
-            return None
-    detail = asked.detail(None if before is None else before.size_mm)
-    shoulder = await _reading(counter, f"Which {asked.name} at the shoulder end?", asked.read, detail)
-    if shoulder is None:
-        if asked.before is not None and before is not None:
-            entered = f"{asked.before.name}, {length_text(before.size_mm)}"
-            counter.show_message(f"Nothing is logged. Enter the {entered}, again when you can measure.")
-        return None
-    words = f"{asked.name} {length_text(shoulder.size_mm)}"
-    free = await _free_end(counter, asked, detail, length_text(shoulder.size_mm))
-    if free is not None:
-        words += f" at the shoulder, {length_text(free.size_mm)} at the free end"
-    measured = Measured(
-        what=asked.what,
-        size_mm=shoulder.size_mm,
-        free_end_mm=None if free is None else free.size_mm,
-        reading_error_mm=max(end.error_mm or 0.0 for end in (shoulder, free) if end is not None),
-        wire_mm=before.size_mm if before and asked.before and asked.before.field == "wire_mm" else None,
-        major_mm=before.size_mm if before and asked.before and asked.before.field == "major_mm" else None,
-    )
-    return measured, words
-
-
-async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. Both are needed, because one does not show the taper."""
-    first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
-    if first is None:
-        return None
-    second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
-    if second is None:
-        counter.show_message(
-            f"Nothing is logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you have both."
-        )
-        return None
-    sizes = first.size_mm, second.size_mm
-    return DiametersMeasured(at_mm=asked.at_mm, diameters_mm=sizes), asked.words(*sizes)
-
-
-async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end too; None if the user did not measure it.
-
-    Esc cancels only this question: what was entered for the `shoulder` stays.
-    """
-    keeps = f"Esc continues with the shoulder end alone, {shoulder}."
-    both_ends = ["Two ends show whether the thread is tapered.", keeps]
-    if not await _ask(counter, YesNo("Did you measure the free end too?", default=True, detail=both_ends)):
-        return None
-    return await _reading(counter, f"Which {asked.name} at the free end?", asked.read, [*detail, keeps])
-
-
-async def _reading(
-    counter: RunScreen, question: str, read: Callable[[str], EnteredSize], detail: Sequence[str]
-) -> EnteredSize | None:
-    """Ask for a size. If `read` refuses the text, the text stays in the field and the reason is shown."""
-    return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
 
 async def where(counter: RunScreen) -> None:
@@ -259,11 +148,11 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
         counter.revise(entered, f"position {place.position} of layer {place.layer} cut elsewhere: {entered.shown}")
 
 
-async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
+async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
     """Ask what a dial shows at touch-off. All its readings count from there."""
     dial = step.zeroed_dials[0]
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
-    shown = await _shown(counter, dial, question, at_touch_off=True)
+    shown = await _shown(counter, dial, question, at_touch_off=True, start=start)
     if shown is not None:
         lathe = counter.plan_input.lathe
         words = f"{dial_words(dial)} touched off at {lathe.dial(dial).reading_text(shown)}"
@@ -415,7 +304,7 @@ async def plan_after_move(counter: RunScreen) -> None:
     if asked is None:
         counter.revise(Moved(), "planned again after a move")
         return
-    match await _input(counter, asked):
+    match await input_from(counter, asked):
         case Measured() as size, _:
             counter.revise(Moved(size=size), "touch off again")
         case entered, words:
@@ -475,13 +364,15 @@ async def _ask(counter: RunScreen, question: QuestionScreen[Answer]) -> Answer |
     return await counter.context.ask(question)
 
 
-async def _shown(counter: RunScreen, dial_name: str, question: str, *, at_touch_off: bool = False) -> Fraction | None:
+async def _shown(
+    counter: RunScreen, dial_name: str, question: str, *, at_touch_off: bool = False, start: NumberStart | None = None
+) -> Fraction | None:
     lathe: Lathe = counter.plan_input.lathe
 
     def read(text: str) -> Fraction:
         return read_dial(lathe, dial_name, text, at_touch_off=at_touch_off)
 
-    return await _ask(counter, Typed(question, read, label="Shows", unit=lathe.dial(dial_name).unit))
+    return await _ask(counter, Typed(question, read, label="Shows", start=start, unit=lathe.dial(dial_name).unit))
 
 
 def _note_text(text: str) -> str:

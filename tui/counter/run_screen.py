@@ -11,6 +11,7 @@ from core.run.counter_view import CounterView, Movements, counter_view
 from core.run.progress import plan_input_of, revised_steps
 from core.values.errors import CoreError
 from core.values.plain_text import sentence
+from tui.bell import Sound
 from tui.log_access import OtherRun
 from tui.widgets.base_screen import BaseScreen, Body
 
@@ -77,7 +78,11 @@ class RunScreen(BaseScreen[None]):
         except CoreError as error:
             self.paint()
             self.show_message(f"Not logged. {sentence(error.message)}")
+            self.context.bell.say(Sound.NOT_LOGGED)
             return False
+        step = self.state.cursor
+        wants_number = step is not None and step.expects and step.action in {"measure", "read"}
+        self.context.bell.say(Sound.MEASURE if wants_number else Sound.LOGGED)
         self.show_message("")
         self.paint(f"Logged: {logged}.")
         # The position to which a small terminal was scrolled belonged to the step before.

@@ -1,29 +1,39 @@
 """The counter: the reading to set, as large as the screen allows, and one key for each pass."""
 
 from collections.abc import Coroutine
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
+from textual.events import Key
 from textual.reactive import reactive
 
-from core.operations.registry import PlanInput, operation_of, parameters_of, picture_of
+from core.operations.registry import PlanInput, picture_of
+from core.plan import Step
 from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError
 from core.values.plain_text import clean
+from tui.bell import Sound
 from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
 from tui.counter.continue_question import ask_to_continue, open_other_run
 from tui.counter.face import CounterFace, FaceWords
+from tui.counter.measuring import measured, number_typed, offered, questions_now, takes_number
 from tui.counter.picture_panel import LEGEND, StepPicturePanel
 from tui.counter.run_screen import OpenInstead, RunScreen
+from tui.widgets.key_bar import key_name, key_words
+from tui.widgets.question import NumberStart
 
 if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
     from tui.counter.run_pattern import RunPattern
 
+_DIGITS = frozenset("0123456789")
+_COUNTING = ("space", "enter")
+_SIGN = frozenset({"minus", "subtract"})
 _UNDO_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
@@ -31,6 +41,20 @@ _ROWS_FOR_MOVEMENTS = 20
 """The fewest rows of a screen that shows the movements of a step."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """The fewest rows of a screen that lists the next steps, and how many of them it lists at most."""
+
+
+_NUMBER = Binding(
+    "0", "type_number", "Number", key_display="0-9", tooltip="Type the number that this step asks for, straight away."
+)
+_UNDO = "Undo the last count or answer."
+
+
+def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str) -> tuple[Binding, Binding]:
+    """Return the two keys of an action. The letter is shown where digits are typed."""
+    return (
+        Binding(digit, action, words, tooltip=tooltip),
+        Binding(letter, action, words, key_display=letter.upper(), tooltip=tooltip),
+    )
 
 
 class CounterScreen(RunScreen):
@@ -43,8 +67,11 @@ class CounterScreen(RunScreen):
     )
     MORE_HELP = (
         "Space counts the pass. It is on disk before the screen says Logged. A held key, or a second Space within "
-        "0.8 s, is not counted. You can undo every pass. Every key is on the number pad; all but Done and Undo ask "
-        "once.\n\n"
+        "0.8 s, is not counted, nor is Enter within 2 s of a digit. You can undo every pass. Every key is on the "
+        "number pad; all but Done and Undo ask once. Where a step asks for a number, digits type it straight away, "
+        "and their actions are on letters and F keys.\n\n"
+        "A caliper with a cable types its number: it is logged where one is asked for, and offered elsewhere. For a "
+        "pedal, that unit and the bell press P on the job page.\n\n"
         "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
     )
     TERMS: ClassVar[tuple[str, ...]] = (
@@ -53,37 +80,28 @@ class CounterScreen(RunScreen):
     )  # fmt: skip
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space,enter", "done", "Done", key_display="Space", tooltip="Count this pass or step as done."),
-        Binding(
-            "backspace,minus,subtract",
-            "undo",
-            "Undo",
-            key_display="-",
-            tooltip="Undo the last count or answer (Backspace too).",
-        ),
-        Binding(
-            "1,m", "measured", "Measured", key_display="1", tooltip="Enter a measurement; the rest is planned again."
-        ),
-        Binding("2,s", "set_differently", "Set", key_display="2", tooltip="Enter what the dial shows instead."),
-        Binding("3,p", "spring", "Spring", key_display="3", tooltip="Add one more spring pass at the same reading."),
-        Binding("4,n", "note", "Note", key_display="4", tooltip="Write a note in the log."),
-        Binding(
-            "5,u", "moved", "Moved", key_display="5", tooltip="Work, tool or dial was moved: find the position again."
-        ),
-        Binding("6,g", "go_back", "Repeat", key_display="6", tooltip="Repeat a step that was done or skipped."),
-        Binding("7,k", "skip", "Skip", key_display="7", tooltip="Skip this step."),
-        Binding(
-            "8,w",
+        Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
+        Binding("backspace", "undo", "Undo", tooltip=_UNDO),
+        *_with_letter("1", "m", "measured", "Measured", "Enter a measurement; the rest is planned again."),
+        *_with_letter("2", "s", "set_differently", "Set", "Enter what the dial shows instead."),
+        *_with_letter("3", "p", "spring", "Spring", "Add one more spring pass at the same reading."),
+        *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
+        *_with_letter("5", "u", "moved", "Moved", "Work, tool or dial was moved: find the position again."),
+        *_with_letter("6", "g", "go_back", "Repeat", "Repeat a step that was done or skipped."),
+        *_with_letter("7", "k", "skip", "Skip", "Skip this step."),
+        *_with_letter(
+            "8",
+            "w",
             "where",
             "Where?",
-            key_display="8",
-            tooltip="Find the position that the rotary table shows. In a pattern also: what cut positions read, and "
-            "one cut in the wrong place.",
+            "Find the position that the rotary table shows. In a pattern also: what cut positions read, and one cut in "
+            "the wrong place.",
         ),
         Binding(
-            "full_stop,decimal",
+            "l",
             "settings",
             "List",
-            key_display=".",
+            key_display="L",
             show=False,
             tooltip="See what table, slide and head read at every position, and which are cut.",
         ),
@@ -116,10 +134,9 @@ class CounterScreen(RunScreen):
             tooltip="Read the cautions of this run again.",
         ),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("9", "app.convert", "Convert", key_display="9", tooltip="See a quantity on each dial, like F12."),
-        Binding(
-            "0,escape", "close", "Close", key_display="0", tooltip="Close the counter (Esc too). Everything is saved."
-        ),
+        Binding("9", "app.convert", "Convert", tooltip="See a quantity on each dial, like F12."),
+        Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
+        Binding("escape", "close", "Close", tooltip="Close the counter. Everything is saved."),
     ]
     blocked = reactive("", bindings=True)
     """Why steps cannot be counted here: another program counts the run, or the log is read only. "" if they can."""
@@ -132,7 +149,7 @@ class CounterScreen(RunScreen):
         self._useful: dict[str, bool] = {}
         """For each action that not every step needs: whether its key does something at the current step."""
         self._asked_for: tuple[PlanInput, str] | None = None
-        self._takes_measurements = False
+        self._takes_measurements = self._takes_number = False
         self._shown = FaceWords()
         self._pattern: RunPattern | None = None
         self._drawn = StepPicturePanel(self)
@@ -177,6 +194,69 @@ class CounterScreen(RunScreen):
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
 
+    @property
+    def types_digits(self) -> bool:
+        """Whether this step asks for a number, so that a digit starts it and is no key."""
+        step = self.state.cursor
+        return not self.blocked and step is not None and bool(step.expects) and self._can_type_number(step)
+
+    def _can_type_number(self, step: Step) -> bool:
+        if step.zeroed_dials:
+            return step.zeroed_dials[0] in self.plan_input.lathe.dials
+        return self._can_measure and self._takes_number
+
+    @property
+    def pedal_key(self) -> str:
+        """The key that a press of the pedal is here."""
+        return "space"
+
+    @property
+    def active_bindings(self) -> dict[str, ActiveBinding]:
+        """The keys that do something now, for key bar and help: no digits where digits are typed."""
+        active = super().active_bindings
+        if self.types_digits:
+            active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
+            number = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
+            counting = {key: active.pop(key) for key in _COUNTING if key in active}
+            active = counting | {"0": number} | active
+        controls = self.context.controls
+        for action, pedal in (("done", controls.pedal), ("undo", controls.undo_pedal)):
+            if pedal:
+                # On this screen the pedal's key does nothing else.
+                active.pop(pedal, None)
+                _show_pedal(active, action, pedal)
+        return active
+
+    def _typed_keys(self) -> frozenset[str]:
+        """Return the keys that start a number at this step. Only a reading can be below 0."""
+        step = self.state.cursor
+        signed = step is not None and step.action == "read"
+        return _DIGITS | _SIGN if signed else _DIGITS
+
+    def on_key(self, event: Key) -> None:
+        """Start a number with a digit where one is asked for."""
+        if event.key in self._typed_keys() and self.types_digits and event.character is not None:
+            event.stop()
+            self._ask_for_number(NumberStart(event.character, is_whole=False))
+
+    def take_number(self, text: str, *, is_sure: bool) -> None:
+        """Take a number from an instrument: where one is measured it is logged, elsewhere the user is asked."""
+        step = self.state.cursor
+        if self.blocked:
+            self.show_message(f"{text} came from an instrument. {self.blocked}: nothing was changed.")
+        elif self.types_digits and step is not None:
+            # What a dial shows is read by eye, so that a number typed quickly is still to be confirmed.
+            self._ask_for_number(NumberStart(text, not step.zeroed_dials, is_sure))
+        else:
+            self._ask(offered(self, NumberStart(text, is_whole=True, is_sure=is_sure)))
+
+    def _ask_for_number(self, start: NumberStart) -> None:
+        step = self.state.cursor
+        if step is not None and step.zeroed_dials:
+            self._ask(ask.shown_at_touch_off(self, step, start))
+        else:
+            self._ask(number_typed(self, start))
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim the keys that do nothing while another program counts the run."""
         if action == "picture":
@@ -206,10 +286,11 @@ class CounterScreen(RunScreen):
         if self._asked_for is None or self._asked_for[0] is not plan_input or self._asked_for[1] != sort[1]:
             self._asked_for = sort
             try:
-                asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, self.state)
+                asks = questions_now(self)
             except CoreError:
                 asks = ()
             self._takes_measurements = bool(asks)
+            self._takes_number = any(map(takes_number, asks))
         return self._takes_measurements
 
     @cached_property
@@ -240,6 +321,7 @@ class CounterScreen(RunScreen):
             "skip": step is not None and not step.required,
             "where": self._divides,
             "hand_over": self._has_result,
+            "digit": not self.types_digits,
         }
         if useful != self._useful:
             self._useful = useful
@@ -325,18 +407,25 @@ class CounterScreen(RunScreen):
     def action_done(self) -> None:
         """Mark the current step as done, after asking for what it needs. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
-            self.show_message("Not counted: Space or Enter was pressed less than 0.8 s before.")
+            self._refuse_count("Space or Enter was pressed less than 0.8 s before.")
+            return
+        if self.context.presses.latest_ends_number():
+            self._refuse_count("Enter came less than 2 s after a digit. Press Space.")
             return
         step = self.state.cursor
         if step is None:
             self._end()
         elif step.expects and step.action in {"measure", "read"}:
-            self._ask(ask.measured(self, may_continue=not step.required))
+            self._ask(measured(self, may_continue=not step.required, wants_number=self.types_digits))
         elif step.zeroed_dials and step.required:
             self._ask(ask.shown_at_touch_off(self, step))
         else:
             view = self.view
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
+
+    def _refuse_count(self, why: str) -> None:
+        self.show_message(f"Not counted: {why}")
+        self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
         """Undo what was logged last. A key that is held down undoes only once."""
@@ -349,7 +438,7 @@ class CounterScreen(RunScreen):
 
     def action_measured(self) -> None:
         """Ask for a measurement."""
-        self._ask(ask.measured(self))
+        self._ask(measured(self, wants_number=self.types_digits))
 
     def action_set_differently(self) -> None:
         """Ask what the dial really shows at this step."""
@@ -429,6 +518,16 @@ class CounterScreen(RunScreen):
         if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
             return
         self.dismiss()
+
+
+def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
+    """Add a pedal's key to the first name of the keys that have its action."""
+    first = ""
+    for key, bound in active.items():
+        if bound.binding.action == action and key_words(bound.binding) == (first or key_words(bound.binding)):
+            first = key_words(bound.binding)
+            binding = replace(bound.binding, key_display=f"{first}, {key_name(pedal)}")
+            active[key] = bound._replace(binding=binding)
 
 
 def who_has(run: "ActiveRun") -> str:

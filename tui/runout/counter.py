@@ -21,6 +21,7 @@ from core.run.runout_view import RunoutView, deepest_groove, effect_words, readi
 from core.values.errors import QuantityError
 from core.values.plain_text import clean, sentence, wrapped
 from core.values.quantities import read_number
+from tui.bell import Sound
 from tui.counter.run_screen import OpenInstead
 from tui.counter.screen import CounterScreen
 from tui.glyphs import Glyphs, glyphs_of
@@ -165,6 +166,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             return None
         return super().check_action(action, parameters)
 
+    @property
+    def pedal_key(self) -> str:
+        """The key that a press of the pedal is here. In the field Space belongs to a unit."""
+        return "enter" if self.reads else "space"
+
     # Painting.
 
     def paint(self, logged: str | None = None) -> None:
@@ -247,6 +253,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         except QuantityError as error:
             # The field itself says what is wrong with a text.
             self.show_message("Not logged." if entry.text.strip() else f"Not logged. {sentence(error.message)}")
+            self.context.bell.say(Sound.NOT_LOGGED)
             return
         typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
         if is_suspect(seen.turn_readings_mm, value_mm, seen.graduation_mm):

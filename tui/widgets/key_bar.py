@@ -79,6 +79,15 @@ def key_words(binding: Binding) -> str:
     return "+".join([*(modifier.capitalize() for modifier in modifiers), word])
 
 
+def key_name(key: str) -> str:
+    """Return the name of a key by itself, in capitals if it is a letter.
+
+    >>> key_name("pagedown"), key_name("b"), key_name("f8")
+    ('PgDn', 'B', 'F8')
+    """
+    return key.upper() if len(key) == 1 else key_words(Binding(key, ""))
+
+
 def key_items(screen: Screen[object]) -> list[KeyItem]:
     """Return the keys that do something on a screen now, one for each action.
 

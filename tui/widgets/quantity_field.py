@@ -127,6 +127,12 @@ class QuantityField(Generic[Value], Widget):
         self._entry.focus(scroll_visible)
         return self
 
+    def focus_at_end(self) -> None:
+        """Put the cursor behind the text, which goes on there; otherwise the first character replaces it."""
+        self._entry.select_on_focus = False
+        self._entry.cursor_position = len(self._entry.value)
+        self._entry.focus()
+
     def compose(self) -> ComposeResult:
         """Yield the entry. Label, unit and message are painted round it."""
         if self._first_text:

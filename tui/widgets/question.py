@@ -6,7 +6,7 @@ whoever asks it acts on the answer.
 """
 
 from collections.abc import Callable, Sequence
-from typing import ClassVar, Generic, TypeVar
+from typing import ClassVar, Generic, NamedTuple, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -28,6 +28,7 @@ Answer = TypeVar("Answer")
 Value = TypeVar("Value")
 
 _LONGEST_QUESTION = 600
+_LETTERS = "abcdefghij"
 
 
 class Sentence(Widget):
@@ -132,6 +133,10 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             self._answered = True
             self.dismiss(answer)
 
+    def show_refusal(self, sentence: str) -> None:
+        """Show why an answer cannot be used."""
+        self.query_one(MessageLine).show_message(sentence)
+
     def action_cancel(self) -> None:
         """Cancel the question."""
         self.give(None)
@@ -235,11 +240,51 @@ class OneOf(Listed[int]):
         super().__init__(question, answers, default=default, detail=detail, cautions=cautions)
 
 
+class NumberStart(NamedTuple):
+    """A number that the user started to type, or that an instrument typed, where a list of answers is open."""
+
+    text: str
+    is_whole: bool
+    """True if it came from an instrument, with its Enter."""
+    is_sure: bool = True
+    """False if hands may have typed it."""
+
+
+class OneOfOrNumber(Listed[int | NumberStart]):
+    """A question for one of a list, by letters or arrows; a digit starts a number instead, for the answer after it."""
+
+    types_digits = True
+
+    def __init__(
+        self,
+        question: str,
+        options: Sequence[str],
+        *,
+        keys: str = _LETTERS,
+        default: int = 0,
+        detail: Sequence[str] = (),
+    ) -> None:
+        """`keys`: a letter for each answer."""
+        answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
+        super().__init__(question, answers, default=default, detail=detail)
+
+    def on_key(self, event: Key) -> None:
+        """Start a number with a digit."""
+        if event.character is not None and event.character.isdecimal():
+            event.stop()
+            self.give(NumberStart(event.character, is_whole=False))
+
+    def take_number(self, text: str, *, is_sure: bool) -> None:
+        """Take a number from an instrument, or one that hands have typed as quickly."""
+        self.give(NumberStart(text, is_whole=True, is_sure=is_sure))
+
+
 class Typed(QuestionScreen[Value]):
     """A question for a text or a quantity. The answer is what `read` returns for the text.
 
     `read` raises CoreError with what is wrong, which is shown beside the field. `unit` is that of a bare number, so
-    that a number pad is enough; with it * cancels.
+    that a number pad is enough; with it * cancels. `start` is a number that is in the field already; a whole one
+    is the answer at once, if it can be read.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -255,15 +300,23 @@ class Typed(QuestionScreen[Value]):
         text: str = "",
         unit: str = "",
         hint: str = "",
+        start: NumberStart | None = None,
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
         super().__init__(question, detail=detail, cautions=cautions)
+        self._start = start
         # The first question after an interruption is yes or no, and comes sooner without this import.
         from tui.widgets.quantity_field import QuantityField
 
         self._field = QuantityField(
-            label, read, text=text, unit=unit, hint=hint, required=True, leave_out="*" if unit else ""
+            label,
+            read,
+            text=start.text if start else text,
+            unit=unit,
+            hint=hint,
+            required=True,
+            leave_out="*" if unit else "",
         )
 
     def compose_answer(self) -> ComposeResult:
@@ -271,8 +324,13 @@ class Typed(QuestionScreen[Value]):
         yield self._field
 
     def on_mount(self) -> None:
-        """Go to the field."""
-        self._field.focus()
+        """Go to the field, behind the number that is started."""
+        if self._start is None:
+            self._field.focus()
+            return
+        self._field.focus_at_end()
+        if self._start.is_whole:
+            self.call_after_refresh(self.action_answer)
 
     def action_answer(self) -> None:
         """Answer, if the text can be read. If not, the field says what is wrong."""

@@ -70,7 +70,7 @@ async def test_the_counter_opens_first_and_the_board_when_it_closes(make: MakeAp
         await press(pilot, "f3")
         await press(pilot, "f2")
         assert isinstance(app.screen, CounterScreen)
-        await press(pilot, "0")
+        await press(pilot, "escape")
         await press(pilot, "1")
         await until(pilot, BoardScreen)
         await pilot.pause()

@@ -153,15 +153,15 @@ async def test_after_a_move_no_cut_is_shown_before_a_measurement(make: MakeApp) 
         await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1", "4")
         assert not any(step.action == "cut" for step in screen.state.open_steps())
         await press(pilot, "space", "space", "space")
-        await press(pilot, "2", *"0.34", "enter", "2", *"1.10", "enter")
+        await press(pilot, "s", *"0.34", "enter", *"1.10", "enter")
         assert screen.state.zeros == {
             "compound": pytest.approx(0.34),
             "cross_slide": pytest.approx(1.1),
             "carriage": 0,
         }
-        await press(pilot, "7")
+        await press(pilot, "k")
         assert pilot.app.screen is screen and said(pilot.app)
-        await press(pilot, "space", "1", *"25.6", "enter", "0")
+        await press(pilot, "space", "a", *"25.6", "enter", "n")
         cut = next(step for step in screen.state.open_steps() if step.action == "cut")
         assert screen.state.cursor is cut
         shown = float(number(screen))

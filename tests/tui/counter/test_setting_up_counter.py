@@ -39,9 +39,9 @@ def job(tmp_path: Path) -> Path:
 
 async def typed(pilot: Any, value: str) -> None:
     """Answer the question of the present step, long enough after the key before."""
-    await press(pilot, "1")
+    await press(pilot, value[0])
     assert isinstance(pilot.app.screen, Typed)
-    await press(pilot, *value, "enter")
+    await press(pilot, *value[1:], "enter")
 
 
 async def to_the_result(pilot: Any, value: str) -> CounterScreen:

@@ -34,7 +34,7 @@ async def test_a_measured_place_is_in_the_numbers_of_its_job(
     async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
         app = pilot.app
         await at_first_measurement(pilot, 0)
-        await press(pilot, "1")
+        await press(pilot, "m")
         shown = " ".join(painted(app).split())
         assert f" {start}" in shown and f" {end}" in shown
         await press(pilot, *typed, "enter")

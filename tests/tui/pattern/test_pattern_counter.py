@@ -74,7 +74,7 @@ async def test_a_radius_entered_for_a_diameter_is_refused_and_stays_in_its_field
             screen.run.done()
         screen.paint()
         counted = screen.state.steps_done
-        await press(pilot, "1", *"3.554", "enter")
+        await press(pilot, *"3.554", "enter")
         assert pilot.app.screen.query_one(QuantityField).error
         assert screen.state.steps_done == counted and pilot.app.screen is not screen
         await press(pilot, *["backspace"] * 5, *"7.0", "enter")
@@ -166,7 +166,7 @@ async def test_a_list_shows_what_every_position_reads(make: MakeApp) -> None:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
         counted = screen.state.steps_done
-        await press(pilot, "full_stop")
+        await press(pilot, "l")
         rows = [" ".join(line.split()) for line in painted(pilot.app).splitlines()]
         assert any("cut 1 1 0°00' 17 turns and 0.00 mm" in row for row in rows)
         assert any("now 1 2 3 turns 0°00' 17 turns and 0.00 mm" in row for row in rows)

@@ -70,9 +70,9 @@ WALKS = (
         enter #begin START #turn_counter_set_up f1 #help_counter@80x62 escape
         space #turn_counter_pass #turn_counter_wide@120x40
         2 #set_differently escape 4 #note "=Coolant low" enter 6 #go_back escape 7 #skip escape 5 #pick_up escape
-        space space #turn_counter_measure space #measured 1 =0 enter #measured_refused
+        space space #turn_counter_measure space #measured a =0 enter #measured_refused
         ctrl+u =27.62 enter #turn_counter_planned_again 0 #leave_counter enter #board_under_way
-        enter space space 2 space space 2 space space #turn_counter_finished enter #board_finished
+        enter space space b space space b space space #turn_counter_finished enter #board_finished
         """,
         job=ARBOR,
     ),
@@ -94,7 +94,7 @@ WALKS = (
         """
         down down enter START space space space #thread_counter_set_up space space space
         #thread_counter_dry_run space space space #thread_counter_pass #thread_counter_wide@120x40
-        1 #thread_measured 1 #thread_shoulder =26.2 enter #thread_free_end 0 #thread_planned_again
+        1 #thread_measured 1 #thread_shoulder =26.2 enter #thread_free_end n #thread_planned_again
         1 3 #thread_fit escape 5 1 #thread_moved
         """,
         job=ARBOR,
@@ -124,8 +124,8 @@ WALKS = (
         """
         enter START space space space space #divide_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
-        down down enter START #pattern_counter_set_up space space space space space 2 space space space space space
-        #pattern_counter_pass full_stop #pattern_counter_list escape asterisk #pattern_counter_picture
+        down down enter START #pattern_counter_set_up space space space space space b space space space space space
+        #pattern_counter_pass l #pattern_counter_list escape asterisk #pattern_counter_picture
         """,
         job=HOURS,
     ),
@@ -142,7 +142,7 @@ WALKS = (
         """
         down e 1 #taper_filled f6 #taper_figures escape a 4 #taper_empty escape
         enter START space space space space #taper_counter_touch_off space #taper_counter_pass
-        space space space space #taper_two 1 =15.6 enter #taper_second =17.9 enter #taper_corrected
+        space space space space #taper_two a =15.6 enter #taper_second =17.9 enter #taper_corrected
         """,
         job=TAPER,
     ),
@@ -168,7 +168,7 @@ WALKS = (
         "kept",
         """
         d =30 enter =28 enter enter =0.5 f5 START
-        space space minus space 4 "=Coolant low" enter 7 1 6 1 2 =0.2 enter 0 enter
+        space space minus space 4 "=Coolant low" enter 7 1 g 1 2 =0.2 enter 0 enter
         f4 #new_job "=Gnomon foot" enter #new_job_file enter #new_job_name enter #new_job_kept
         escape f3 #history f1 #help_history@80x60 escape enter #run_log x #export
         """,

@@ -12,6 +12,8 @@ from textual.events import Key, Paste
 from core.inputs import Moved, ReadingsTaken
 from core.run.runout_view import RunoutView, runout_view
 from tests.conftest import MakeApp, ToldTime
+from tests.tui.counter.test_instrument import idle
+from tests.tui.counter.test_instrument import typed as typed_by_instrument
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
@@ -236,6 +238,19 @@ async def test_an_invalid_reading_is_not_logged(make: MakeApp, job: Path) -> Non
             assert said(pilot.app)
             assert screen.query_one(ReadingEntry).text == text
         assert values(pilot.app) == []
+
+
+@pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.03, 0.1])
+async def test_a_reading_from_an_instrument_is_logged(make: MakeApp, job: Path, gap_s: float) -> None:
+    """A digital indicator types sign, number and a line end. What was typed before it is replaced if it is sure."""
+    async with opened(make, job, quiet_s=0.8) as (pilot, screen):
+        await idle(pilot)
+        assert screen.reads
+        await typed_by_instrument(pilot, "-0,03\n", gap_s)
+        await typed_by_instrument(pilot, "+0.08\r\n", gap_s)
+        assert values(pilot.app) == [("-0.03", "mm"), ("0.08", "mm")] or (
+            gap_s > 0.03 and values(pilot.app) == [("-0,03", "mm"), ("+0.08", "mm")]
+        )
 
 
 async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:

@@ -1,0 +1,216 @@
+"""An instrument that types at the counter: one measurement where one is wanted, an offer elsewhere, never keys."""
+
+import asyncio
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.events import Key
+
+from tests.conftest import MakeApp
+from tests.tui.counters import Opening, at_first_measurement, entered, logged, press
+from tests.tui.made_up import said
+from tui.counter.screen import CounterScreen
+from tui.widgets.message_line import MessageLine
+from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import OneOf, OneOfOrNumber, Typed, YesNo
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+ARBOR = SAMPLES / "sundial_arbor.toml"
+NAMES = {"\r": "enter", "\n": "ctrl+j", " ": "space", "-": "minus", ".": "full_stop", ",": "comma"}
+
+
+async def typed(pilot: Any, text: str, gap_s: float = 0.005) -> None:
+    """Type as an instrument does, then wait until it has been read."""
+    for character in text:
+        pilot.app.post_message(Key(NAMES.get(character, character), character))
+        if gap_s:
+            await asyncio.sleep(gap_s)
+    await idle(pilot)
+
+
+async def idle(pilot: Any) -> None:
+    """Wait until no key waits."""
+    for _ in range(200):
+        await pilot.pause()
+        if pilot.app.key_queue.is_idle:
+            break
+        await asyncio.sleep(0.01)
+    await pilot.pause()
+
+
+async def at_a_pass(pilot: Any) -> CounterScreen:
+    """Open the counter of the blank, at its first pass."""
+    screen = await at_first_measurement(pilot, 0)
+    for _ in range(2):
+        screen.run.undo()
+    screen.paint()
+    await pilot.pause()
+    assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
+    return screen
+
+
+@pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.03, 0.1])
+@pytest.mark.parametrize("text", ["27.71\r", "27,710\n", "+0027.71 mm\r"])
+async def test_a_number_is_logged_where_a_measurement_is_wanted(make: MakeApp, text: str, gap_s: float) -> None:
+    """Nothing else is pressed, and nothing else is logged."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, 0)
+        done = screen.state.steps_done
+        await typed(pilot, text, gap_s)
+        assert pilot.app.screen is screen
+        assert 27.71 in entered(pilot.app)[1].values()
+        assert logged(pilot.app).steps_done <= done + 1 and len(logged(pilot.app).revisions) == 1
+
+
+@pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.03, 0.1])
+@pytest.mark.parametrize("text", ["28.71\r", "-0,03\n", "2.5 mm\r"])
+async def test_a_number_at_a_pass_is_offered(make: MakeApp, text: str, gap_s: float) -> None:
+    """One question opens, nothing is counted, and dropping it changes nothing."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        screen = await at_a_pass(pilot)
+        before = logged(pilot.app).last_seq
+        await typed(pilot, text, gap_s)
+        assert isinstance(pilot.app.screen, OneOfOrNumber)
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen and said(pilot.app)
+        assert logged(pilot.app).last_seq == before
+        await asyncio.sleep(0.9)
+        await press(pilot, "space")
+        assert logged(pilot.app).last_seq == before + 1
+
+
+async def test_a_measured_number_offered_at_a_pass_can_be_used(make: MakeApp) -> None:
+    """Enter takes the first answer, which is what this operation measures."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        await at_a_pass(pilot)
+        await typed(pilot, "29.1\r")
+        await press(pilot, "a")
+        await idle(pilot)
+        assert 29.1 in entered(pilot.app)[1].values()
+
+
+async def test_a_number_without_enter_opens_nothing(make: MakeApp) -> None:
+    """Today's keys 2, 8, 7 and 1 must not open their questions; the Enter that comes late counts no pass."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        screen = await at_a_pass(pilot)
+        before = logged(pilot.app).last_seq
+        await typed(pilot, "28.71")
+        assert pilot.app.screen is screen and "28.71" in screen.query_one(MessageLine).sentence
+        await asyncio.sleep(0.3)
+        await typed(pilot, "\r")
+        assert pilot.app.screen is screen and logged(pilot.app).last_seq == before
+
+
+async def test_keys_before_and_after_a_number_keep_their_meaning(make: MakeApp) -> None:
+    """N opens the note; a number in its field is its text. Esc after a number closes the offer."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        screen = await at_a_pass(pilot)
+        await typed(pilot, "n28.71\r")
+        assert pilot.app.screen is screen and logged(pilot.app).notes[-1].text == "28.71"
+        pilot.app.post_message(Key("2", "2"))
+        for key in ("8", "full_stop", "7", "enter", "escape"):
+            pilot.app.post_message(Key(key, "." if key == "full_stop" else key[:1]))
+        await idle(pilot)
+        assert pilot.app.screen is screen and logged(pilot.app).steps_done == screen.state.steps_done
+
+
+async def test_a_held_digit_is_one_key(make: MakeApp) -> None:
+    """7 held opens its question once, and answers nothing."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        await at_a_pass(pilot)
+        before = logged(pilot.app).last_seq
+        await typed(pilot, "1" * 30, 0.03)
+        assert isinstance(pilot.app.screen, Typed) and logged(pilot.app).last_seq == before
+
+
+async def test_no_list_is_answered_by_a_number(make: MakeApp) -> None:
+    """Yes or no, and a list of steps: the question stays, with a message."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        await at_a_pass(pilot)
+        before = logged(pilot.app).last_seq
+        for key, kind in (("u", YesNo), ("g", OneOf)):
+            await press(pilot, key)
+            asked = pilot.app.screen
+            assert isinstance(asked, kind)
+            for gap_s in (0.0, 0.03, 0.1):
+                await typed(pilot, "10.01\r", gap_s)
+                assert pilot.app.screen is asked
+                assert "10.01" in asked.query_one(MessageLine).sentence
+            await press(pilot, "escape")
+        assert logged(pilot.app).last_seq == before
+
+
+async def test_a_digit_by_hand_opens_the_entry_with_it(make: MakeApp) -> None:
+    """The next digits go on behind it, and the letters do what digits do elsewhere."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, 0)
+        await press(pilot, "2")
+        assert isinstance(pilot.app.screen, Typed)
+        await press(pilot, *"7.7")
+        assert pilot.app.screen.query_one(QuantityField).text == "27.7"
+        await press(pilot, "enter")
+        assert pilot.app.screen is screen and 27.7 in entered(pilot.app)[1].values()
+
+
+@pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
+async def test_the_unit_of_instruments_counts_only_for_instruments(make: MakeApp, gap_s: float, is_used: bool) -> None:
+    """1.0905 in = 27.6987 mm (1 in = 25.4 mm). As quickly as by hand, the unit is asked for."""
+    app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
+    app.context.controls = replace(app.context.controls, instrument_unit="in")
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, 0)
+        await typed(pilot, "1.0905\r", gap_s)
+        assert (pilot.app.screen is screen) == is_used
+        if is_used:
+            assert pytest.approx(27.6987) in entered(pilot.app)[1].values()
+        else:
+            assert pilot.app.screen.query_one(QuantityField).text == "1.0905"
+
+
+@pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
+async def test_a_number_in_a_field_has_the_unit_of_instruments(make: MakeApp, gap_s: float, is_used: bool) -> None:
+    """With the entry open it is the same, and half a number typed before is replaced only by an instrument."""
+    app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
+    app.context.controls = replace(app.context.controls, instrument_unit="in")
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, 0)
+        await press(pilot, "m")
+        await typed(pilot, "1.0905\r", gap_s)
+        assert (pilot.app.screen is screen) == is_used
+        if not is_used:
+            await typed(pilot, "in", 0.3)
+            await typed(pilot, "\r")
+        assert pilot.app.screen is screen and pytest.approx(27.6987) in entered(pilot.app)[1].values()
+
+
+async def test_on_the_board_a_number_does_nothing(make: MakeApp) -> None:
+    """The board has no digits, and its Enter must not start anything."""
+    async with make(job=ARBOR, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        await idle(pilot)
+        board = pilot.app.screen
+        for gap_s in (0.0, 0.005, 0.03, 0.1):
+            await typed(pilot, "28.71\r", gap_s)
+            assert pilot.app.screen is board and "28.71" in board.query_one(MessageLine).sentence
+
+
+async def test_a_number_in_a_form_fills_its_field_and_starts_nothing(make: MakeApp) -> None:
+    """The field for a diameter in mm gets inches from an instrument in inches; a quick number by hand is doubted."""
+    app = make(job=ARBOR, quiet_s=0.8)
+    app.context.controls = replace(app.context.controls, instrument_unit="in")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await idle(pilot)
+        await press(pilot, "d")
+        form = app.screen
+        for _ in range(30):
+            field = app.focused.parent if app.focused is not None else None
+            if isinstance(field, QuantityField) and field.unit == "mm":
+                break
+            await press(pilot, "down")
+        assert isinstance(field, QuantityField)
+        await typed(pilot, "1.2\r", 0.1)
+        assert (field.text, app.screen) == ("1.2", form) and "1.2" in form.query_one(MessageLine).sentence
+        await asyncio.sleep(0.3)
+        await typed(pilot, "1,0905\n")
+        assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""

@@ -1,0 +1,70 @@
+"""The bell: off at first, a pattern of its own for each thing, never faster than a stroke in 100 ms."""
+
+import asyncio
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from unittest import mock
+
+import pytest
+
+from tests.conftest import MakeApp
+from tests.tui.counter.test_instrument import at_a_pass
+from tests.tui.counters import Opening, logged, press
+from tui.bell import Bell, Sound
+
+ARBOR = Path(__file__).parents[2] / "sample_jobs" / "sundial_arbor.toml"
+LEAST_S = 0.1
+
+
+async def strokes(*said: tuple[float, Sound]) -> list[float]:
+    """Return when the bell rang, for what it was to say at these times [s]."""
+    loop = asyncio.get_running_loop()
+    start_s, rung = loop.time(), list[float]()
+    bell = Bell(lambda: rung.append(loop.time() - start_s), lambda: True)
+    for time_s, sound in said:
+        await asyncio.sleep(max(start_s + time_s - loop.time(), 0))
+        bell.say(sound)
+    await asyncio.sleep(1.2)
+    return rung
+
+
+@pytest.mark.parametrize("sound", list(Sound))
+async def test_each_thing_has_its_own_number_of_strokes(sound: Sound) -> None:
+    """They are far enough apart to be counted."""
+    rung = await strokes((0.0, sound))
+    assert len(rung) == int(sound)
+    assert all(after - before >= LEAST_S for before, after in pairwise(rung))
+
+
+async def test_a_flood_of_sounds_never_rings_faster() -> None:
+    """A held key is refused thirty times a second."""
+    sounds = [Sound.LOGGED, Sound.NOT_LOGGED, Sound.MEASURE]
+    rung = await strokes(*((number / 30, sounds[number % 3]) for number in range(60)))
+    assert rung and all(after - before >= LEAST_S for before, after in pairwise(rung))
+
+
+async def test_a_pattern_follows_another_after_a_pause() -> None:
+    """One stroke, then three: not four in a row."""
+    rung = await strokes((0.0, Sound.LOGGED), (0.05, Sound.NOT_LOGGED))
+    assert len(rung) == 4 and rung[1] - rung[0] > 2 * (rung[2] - rung[1])
+
+
+@pytest.mark.parametrize("is_on", [False, True])
+async def test_the_counter_is_heard_only_if_the_user_wants_it(make: MakeApp, is_on: bool) -> None:
+    """A pass logged, then one refused because it came too soon."""
+    app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
+    app.context.controls = replace(app.context.controls, bell=is_on)
+    async with app.run_test(size=(80, 24)) as pilot:
+        with mock.patch.object(app.context.bell, "_ring") as ring:
+            screen = await at_a_pass(pilot)
+            await asyncio.sleep(0.9)
+            done = screen.state.steps_done
+            await press(pilot, "space")
+            assert logged(app).steps_done == done + 1
+            await asyncio.sleep(0.1)
+            assert ring.call_count == int(is_on)
+            await press(pilot, "space")
+            await asyncio.sleep(1.2)
+            assert logged(app).steps_done == done + 1
+            assert ring.call_count == (1 + Sound.NOT_LOGGED if is_on else 0)

@@ -1,0 +1,112 @@
+"""Numbers that an instrument types: found at every speed that instruments have, never taken for keys.
+
+Instruments with a cable act as keyboards: sign, digits, point or comma, often a unit, then Enter (common practice, no
+source).
+"""
+
+import pytest
+from textual.events import Key
+
+from tui.number_burst import Burst, FieldTyping, first_burst, plain_number
+from tui.presses import Presses
+
+QUICK_S = 0.2
+NAMES = {"\r": "enter", "\n": "ctrl+j", " ": "space", "-": "minus"}
+
+
+def keys(text: str, gap_s: float, start_s: float = 10.0) -> list[Key]:
+    """Return the keys of a text, one each `gap_s`."""
+    made = []
+    for number, character in enumerate(text):
+        key = Key(NAMES.get(character, character), character)
+        key.time = start_s + number * gap_s
+        made.append(key)
+    return made
+
+
+def burst(text: str, gap_s: float = 0.005) -> Burst:
+    """Return what a text is that was typed by itself."""
+    found = first_burst(keys(text, gap_s), QUICK_S)
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.03, 0.1])
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [
+        ("28.71\r", "28.71"),
+        ("28,71\n", "28.71"),
+        ("-0.03\r", "-0.03"),
+        ("+00028.710\r", "28.710"),
+        ("28,710 mm\r", "28.710 mm"),
+        ('1.1305"\r', '1.1305"'),
+        ("1.1305in\n", "1.1305in"),
+        ("0.00\r", "0.00"),
+        (".5\r", "0.5"),
+        ("12\r", "12"),
+    ],
+)
+def test_a_number_with_enter_is_one_measurement(typed: str, number: str, gap_s: float) -> None:
+    """Sign, comma, unit and either line end belong to it."""
+    found = burst(typed, gap_s)
+    assert (found.kind, found.keys, plain_number(found.text)) == ("number", len(typed), number)
+    assert found.is_sure == (gap_s <= 0.03 and len(typed) > 4)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "count"),
+    [
+        ("1\r", "by hand", 2),
+        ("11", "by hand", 2),
+        ("2\x1b", "by hand", 1),
+        ("--", "by hand", 1),
+        ("11111", "held", 5),
+        ("1111\r", "held", 5),
+        ("28.71", "unended", 5),
+        ("28.71x", "unended", 5),
+        ("1.2.3\r", "unended", 3),
+    ],
+)
+def test_other_quick_keys_are_no_measurement(typed: str, kind: str, count: int) -> None:
+    """One or two keys may come from quick hands; a digit held down repeats; without Enter a number is not used."""
+    found = burst(typed)
+    assert (found.kind, found.keys) == (kind, count)
+
+
+def test_a_key_that_starts_no_number_is_passed_on() -> None:
+    """Letters, Space and Enter alone never wait."""
+    for typed in ("m", " ", "\r", "\n", "x28.71\r"):
+        assert first_burst(keys(typed, 0.005), QUICK_S) is None
+
+
+def test_slow_keys_are_by_hand() -> None:
+    """Hands that type a digit every quarter of a second press keys."""
+    assert burst("28.71\r", 0.25)[:3] == ("by hand", "2", 1)
+
+
+def test_the_last_key_waits_for_what_follows() -> None:
+    """Until an Enter or a pause nobody knows what a digit is."""
+    assert burst("2").may_go_on and burst("28.7").may_go_on and not burst("28.7\r").may_go_on
+
+
+def test_a_quick_number_in_a_field_replaces_what_was_typed_only_if_it_is_sure() -> None:
+    """At 5 ms it is an instrument; at 100 ms it may be hands."""
+    for gap_s, is_sure in ((0.005, True), (0.1, False)):
+        typing, field = FieldTyping(), object()
+        *typed, enter = keys("28.71\r", gap_s)
+        for key in typed:
+            typing.note(key, field, "2", QUICK_S)
+        assert typing.ended(enter, field, QUICK_S) == ("2", "28.71", is_sure)
+        assert typing.ended(enter, field, QUICK_S) is None
+
+
+@pytest.mark.parametrize(
+    ("key", "later_s", "ends"), [("enter", 1.9, True), ("enter", 2.1, False), ("space", 0.1, False)]
+)
+def test_enter_within_two_seconds_of_a_digit_ends_a_number(key: str, later_s: float, ends: bool) -> None:
+    """Space counts at any time."""
+    presses = Presses(0.8)
+    presses.note(5.0, "7", 1)
+    presses.note(5.0 + later_s, key, 1)
+    assert presses.latest_ends_number() == ends

@@ -1,0 +1,82 @@
+"""What the user has at hand beside the keyboard: a pedal, instruments with a cable, and the terminal's bell."""
+
+import tomllib
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from core.values.errors import FileError
+from core.values.files import name_of, read_text, write_text
+from core.values.plain_text import clean
+
+INSTRUMENT_UNITS = ("", "mm", "in")
+_LONGEST_KEY = 40
+
+
+@dataclass(frozen=True)
+class Controls:
+    """The settings of pedal, instruments and bell, as the file `controls.toml` holds them."""
+
+    pedal: str = ""
+    """The key that a pedal or clicker sends to count a pass; "" for none."""
+    undo_pedal: str = ""
+    """The key that another one sends to undo; "" for none."""
+    instrument_unit: str = ""
+    """The unit of a bare number from an instrument; "" for the unit of the field or step that asks."""
+    bell: bool = False
+    """Whether the terminal's bell rings for what is logged, what is not, and what is to be measured."""
+
+
+def kept_controls(path: Path) -> tuple[Controls, str]:
+    """Return the settings in a file, and a sentence about what cannot be used; defaults apply instead."""
+    if not path.exists():
+        return Controls(), ""
+    name = name_of(path)
+    try:
+        table = tomllib.loads(read_text(path))
+    except FileError as error:
+        return Controls(), f"{error.messages[0]}. Pedal, instruments and bell are as if never set."
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return Controls(), f"{name} cannot be read. Set pedal, instruments and bell again."
+    controls, wrong = {}, []
+    for field in fields(Controls):
+        value = table.get(field.name, field.default)
+        if _is_allowed(field.name, value):
+            controls[field.name] = value
+        else:
+            wrong.append(field.name)
+    problem = f"{name}: {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
+    return Controls(**controls), problem
+
+
+def _is_allowed(name: str, value: object) -> bool:
+    if name == "bell":
+        return isinstance(value, bool)
+    if name == "instrument_unit":
+        return value in INSTRUMENT_UNITS
+    if not isinstance(value, str) or len(value) > _LONGEST_KEY or value != clean(value):
+        return False
+    from tui.pedal import pedal_refusal
+
+    return not value or not pedal_refusal(value)
+
+
+def keep_controls(path: Path, controls: Controls) -> None:
+    """Save the settings for the next start; raises FileError."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
+    lines = [
+        "# Pedal, instruments with a cable, and bell. Written by the program; keys as it names them.",
+        f"pedal = {_text(controls.pedal)}",
+        f"undo_pedal = {_text(controls.undo_pedal)}",
+        '# Unit of a bare number from an instrument: "mm", "in", or "" for that of what asks.',
+        f"instrument_unit = {_text(controls.instrument_unit)}",
+        f"bell = {'true' if controls.bell else 'false'}",
+    ]
+    write_text(path, "\n".join(lines) + "\n")
+
+
+def _text(value: str) -> str:
+    """Return a TOML string. Names of keys need no escapes but for these two characters."""
+    return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

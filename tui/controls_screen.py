@@ -1,0 +1,155 @@
+"""The page on which a pedal, instruments with a cable and the bell are set."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.events import Key
+
+from core.values.errors import CoreError
+from core.values.plain_text import clean, sentence
+from tui.bell import Sound
+from tui.controls import INSTRUMENT_UNITS, Controls, keep_controls
+from tui.pedal import TAKES_PLACE, own_name, pedal_refusal
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.key_bar import key_name
+from tui.widgets.line_list import LineList
+from tui.widgets.question import QuestionScreen
+
+_PEDALS = ("pedal", "undo_pedal")
+_UNIT_WORDS = {"": "the unit of the field or of the lathe", "mm": "mm", "in": "in"}
+_SOUNDS = "one stroke: logged; two: measure now; three: not logged"
+
+
+class PressNow(QuestionScreen[str], inherit_bindings=False):
+    """Asks for the key that a pedal sends. Every key is an answer but Esc, which cancels."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel the question; nothing changes."),
+    ]
+
+    def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
+        """`refusal` returns why a key cannot be used, "" if it can."""
+        super().__init__(question, detail=["A pedal or clicker acts as a keyboard with one key. Esc cancels."])
+        self._refusal = refusal
+
+    def on_key(self, event: Key) -> None:
+        """Take the key, or say why it cannot be used."""
+        if event.key == "escape":
+            return
+        event.stop()
+        key = own_name(event.key)
+        if problem := self._refusal(key):
+            self.show_refusal(problem)
+        else:
+            self.give(key)
+
+
+class ControlsScreen(BaseScreen[None]):
+    """The list of what the user has at hand. Enter sets the line pointed at."""
+
+    AUTO_FOCUS = ""
+    HELP = (
+        "This page sets a pedal or clicker, the unit of calipers and micrometers with a cable, and the bell. Point at "
+        "a line and press Enter; for a pedal, press it then."
+    )
+    MORE_HELP = (
+        "A pedal counts on the counter as Space does: held down or bouncing it counts once. PgUp and PgDn may be a "
+        "pedal's keys: on the counter they then no longer scroll. Keys that are needed there are refused.\n\n"
+        "An instrument that acts as a keyboard types a number and Enter. At a step that asks for a measurement the "
+        "number is logged; anywhere else on the counter you are asked what it is. A number without a unit is in the "
+        "unit that is set here."
+    )
+    TERMS = ("pass", "undo")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "set", "Set", tooltip="Set the line you point at."),
+        Binding("delete", "remove", "Remove", tooltip="Use no pedal any more."),
+        Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close; all is saved."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.title = "Pedal, instruments, bell"
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the list."""
+        yield LineList(id="controls")
+
+    def on_mount(self) -> None:
+        """Show what is set."""
+        self.set_focus(self.query_one("#controls"))
+        self._show()
+        self.show_message(self.context.controls_problem)
+
+    def _show(self) -> None:
+        controls = self.context.controls
+        self.query_one("#controls", LineList).show(
+            [
+                f"Pedal that counts   {_pedal_words(controls.pedal)}",
+                f"Pedal that undoes   {_pedal_words(controls.undo_pedal)}",
+                f"Instruments send    {_UNIT_WORDS[controls.instrument_unit]}",
+                f"Bell                {'on' if controls.bell else 'off'}",
+            ]
+        )
+
+    def action_set(self) -> None:
+        """Ask for a pedal's key; change a unit or the bell at once."""
+        line, controls = self.query_one("#controls", LineList).cursor, self.context.controls
+        if line < len(_PEDALS):
+            self.context.ask_in_turn(self._ask_for_pedal(_PEDALS[line]))
+        elif line == len(_PEDALS):
+            units = INSTRUMENT_UNITS
+            unit = units[(units.index(controls.instrument_unit) + 1) % len(units)]
+            self._keep(replace(controls, instrument_unit=unit), "")
+        else:
+            self._keep(replace(controls, bell=not controls.bell), "" if controls.bell else f"You hear {_SOUNDS}.")
+            self.context.bell.say(Sound.LOGGED)
+
+    async def _ask_for_pedal(self, name: str) -> None:
+        controls = self.context.controls
+        other = controls.undo_pedal if name == "pedal" else controls.pedal
+        does = "counts a pass" if name == "pedal" else "undoes"
+        key = await self.context.ask(
+            PressNow(f"Press the pedal that {does}, now.", lambda pressed: pedal_refusal(pressed, other))
+        )
+        if key is not None:
+            gives_way = " There it no longer scrolls; on other pages it does." if key in TAKES_PLACE else ""
+            self._keep(_with_pedal(controls, name, key), f"{key_name(key)} {does} on the counter.{gives_way}")
+
+    def action_remove(self) -> None:
+        """Use no pedal for the line pointed at."""
+        line = self.query_one("#controls", LineList).cursor
+        if line < len(_PEDALS):
+            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "No pedal is set for this now.")
+        else:
+            self.show_message("Only a pedal can be removed. Press Enter to change this line.")
+
+    def _keep(self, controls: Controls, words: str) -> None:
+        """Use the settings from now on, and save them."""
+        self.context.controls = controls
+        self._show()
+        try:
+            keep_controls(self.context.paths.controls, controls)
+        except CoreError as error:
+            words = f"{words} It is not saved for the next time. {sentence(error.message)}".lstrip()
+        self.show_message(words)
+
+    def action_move(self, step: int) -> None:
+        """Point at another line."""
+        self.query_one("#controls", LineList).action_move(step)
+
+    def action_close(self) -> None:
+        """Close this page."""
+        self.dismiss()
+
+
+def _with_pedal(controls: Controls, name: str, key: str) -> Controls:
+    return replace(controls, pedal=key) if name == "pedal" else replace(controls, undo_pedal=key)
+
+
+def _pedal_words(key: str) -> str:
+    return clean(key_name(key)) if key else "none (press Enter, then the pedal)"

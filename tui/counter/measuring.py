@@ -1,0 +1,236 @@
+"""What the counter asks about the work: sizes and trials, by hand or from an instrument, and what it logs of them."""
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from core.inputs import DiametersMeasured, Measured, RunInput
+from core.operations.registry import operation_of, parameters_of
+from core.plan import Expects
+from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked, ValueAsked
+from core.values.errors import CoreError
+from tui.counter.run_screen import RunScreen
+from tui.widgets.question import NumberStart, OneOf, OneOfOrNumber, QuestionScreen, Typed
+
+Answer = TypeVar("Answer")
+
+CONTINUE = "Continue as planned, without measuring"
+_NOTE, _NOTHING = "Only a note in the log", "Nothing: drop it"
+_OTHER_SIZE = "For another size press Esc, then M."
+
+
+def takes_number(asked: Asked) -> bool:
+    """Return whether the first thing that a question wants is the number that was just measured."""
+    return not isinstance(asked, ChoiceAsked) and not (isinstance(asked, EndsAsked) and asked.before is not None)
+
+
+def questions_now(counter: RunScreen) -> tuple[Asked, ...]:
+    """Return what can be measured or tried at this step; raises CoreError."""
+    plan_input = counter.plan_input
+    return operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
+
+
+async def measured(counter: RunScreen, *, may_continue: bool = False, wants_number: bool = False) -> None:
+    """Ask for a measurement or a trial, and plan the remaining steps again from the answer.
+
+    `wants_number`: digits start a number, so that the answers of the list have letters.
+    """
+    try:
+        asks = questions_now(counter)
+    except CoreError as error:
+        counter.show_message(error.message)
+        return
+    if not asks:
+        counter.show_message("This operation plans nothing from a measurement. Write it in a note instead (4).")
+        return
+    options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
+    chosen: int | NumberStart | None = 0
+    if len(options) > 1:
+        question = "What did you measure?"
+        if wants_number:
+            chosen = await _ask(counter, OneOfOrNumber(question, options))
+        else:
+            chosen = await _ask(counter, OneOf(question, options))
+    if isinstance(chosen, NumberStart):
+        await number_typed(counter, chosen)
+    elif chosen == len(asks):
+        counter.attempt(counter.run.done, "continued without measuring")
+    elif chosen is not None:
+        await _revise(counter, asks[chosen])
+
+
+async def number_typed(counter: RunScreen, start: NumberStart) -> None:
+    """Open the question that a number belongs to, with the number in its field; one from an instrument is logged.
+
+    If an instrument sent it and it could be one of several sizes, the user is asked which.
+    """
+    try:
+        asks = [asked for asked in questions_now(counter) if takes_number(asked)]
+    except CoreError as error:
+        counter.show_message(error.message)
+        return
+    likely = _measured_last(counter, asks)
+    if start.is_whole and len(asks) > 1 and likely is None:
+        await offered(counter, start)
+    elif asks:
+        several = (_OTHER_SIZE,) if len(asks) > 1 else ()
+        await _revise(counter, likely or asks[0], start, several)
+
+
+async def offered(counter: RunScreen, number: NumberStart) -> None:
+    """Ask what a number from an instrument is, where no step asks for it or several sizes could be meant."""
+    try:
+        asks = [asked for asked in questions_now(counter) if takes_number(asked)]
+    except CoreError:
+        asks = []
+    text = number.text
+    question = f"{text} came from an instrument. What is it?"
+    options = [*(asked.choice for asked in asks), _NOTE, _NOTHING]
+    chosen = await _ask(counter, OneOfOrNumber(question, options, default=0 if asks else len(asks)))
+    if isinstance(chosen, NumberStart):
+        # Measured once more: the later number counts.
+        await offered(counter, chosen if chosen.is_whole else number)
+    elif chosen is None or chosen == len(asks) + 1:
+        counter.show_message(f"{text} from an instrument was not used.")
+    elif chosen == len(asks):
+        counter.attempt(lambda: counter.run.note(f"measured {text}"), f"note, measured {text}")
+    else:
+        await _revise(counter, asks[chosen], number)
+
+
+def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
+    """Return the question for what was measured last in this run, or for what the step names; None for neither."""
+    if len(asks) == 1:
+        return asks[0]
+    step = counter.state.cursor
+    entered = (revision.entered for revision in reversed(counter.state.revisions))
+    latest = next((size.what for size in entered if isinstance(size, Measured)), "")
+    for what in (latest, "depth" if step is not None and step.expects == Expects.DEPTH else ""):
+        for asked in asks:
+            if what and isinstance(asked, SizeAsked | EndsAsked) and asked.what == what:
+                return asked
+    return None
+
+
+async def _revise(
+    counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
+) -> None:
+    unit = counter.context.controls.instrument_unit
+    if start is not None and start.is_whole and not start.is_sure and unit not in {"", counter.plan_input.lathe.unit}:
+        # By hand it is in the unit of the lathe, from the instrument in its own.
+        start = start._replace(is_whole=False)
+        detail = (*detail, f"By hand, or from the instrument in {unit}? Add the unit, then press Enter.")
+    answered = await input_from(counter, asked, start, detail)
+    if answered is not None:
+        counter.revise(*answered)
+
+
+async def input_from(
+    counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
+) -> tuple[RunInput, str] | None:
+    """Ask one of the operation's questions. Return the input and its words in the log; None if the user cancels.
+
+    `start` goes into the field for the first number. `detail` is said below the first question.
+    """
+    match asked:
+        case SizeAsked():
+            reading = await _reading(counter, asked.question, asked.read, [*asked.detail, *detail], start)
+            if reading is None:
+                return None
+            measured = Measured(what=asked.what, size_mm=reading.size_mm, edges_mm=reading.edges_mm)
+            return measured, asked.words(reading.size_mm)
+        case EndsAsked():
+            return await _at_ends(counter, asked, start, detail)
+        case PlacesAsked():
+            return await _at_places(counter, asked, start, detail)
+        case ChoiceAsked():
+            words = [words for words, _ in asked.answers]
+            chosen = await _ask(counter, OneOf(asked.question, words, default=asked.default))
+            return None if chosen is None else (asked.answers[chosen][1], f"{asked.words}{words[chosen].lower()}")
+        case ValueAsked():
+            lines = [*asked.detail, *detail]
+            value = await _ask(
+                counter,
+                Typed(asked.question, asked.read, label=asked.label, unit=asked.unit, start=start, detail=lines),
+            )
+            return None if value is None else (asked.entered(value), f"{asked.name} {value}")
+
+
+async def _at_ends(
+    counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
+) -> tuple[RunInput, str] | None:
+    """Ask for the size at the shoulder end and at the free end. One of them is enough."""
+    length_text, before = counter.plan_input.lathe.length_text, None
+    if asked.before is not None:
+        before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
+        if before is None:
+            return None
+    detail = asked.detail(None if before is None else before.size_mm)
+    question = f"Which {asked.name} at the shoulder end?"
+    shoulder = await _reading(counter, question, asked.read, [*detail, *more], start)
+    if shoulder is None:
+        if asked.before is not None and before is not None:
+            entered = f"{asked.before.name}, {length_text(before.size_mm)}"
+            counter.show_message(f"Nothing is logged. Enter the {entered}, again when you can measure.")
+        return None
+    words = f"{asked.name} {length_text(shoulder.size_mm)}"
+    free = await _free_end(counter, asked, detail, length_text(shoulder.size_mm))
+    if free is not None:
+        words += f" at the shoulder, {length_text(free.size_mm)} at the free end"
+    measured = Measured(
+        what=asked.what,
+        size_mm=shoulder.size_mm,
+        free_end_mm=None if free is None else free.size_mm,
+        reading_error_mm=max(end.error_mm or 0.0 for end in (shoulder, free) if end is not None),
+        wire_mm=before.size_mm if before and asked.before and asked.before.field == "wire_mm" else None,
+        major_mm=before.size_mm if before and asked.before and asked.before.field == "major_mm" else None,
+    )
+    return measured, words
+
+
+async def _at_places(
+    counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
+) -> tuple[RunInput, str] | None:
+    """Ask for the diameters at two places. Both are needed, because one does not show the taper."""
+    first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
+    if first is None:
+        return None
+    second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
+    if second is None:
+        counter.show_message(
+            f"Nothing is logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you have both."
+        )
+        return None
+    sizes = first.size_mm, second.size_mm
+    return DiametersMeasured(at_mm=asked.at_mm, diameters_mm=sizes), asked.words(*sizes)
+
+
+async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
+    """Ask for the size at the free end too; None if the user did not measure it.
+
+    Esc cancels only this question: what was entered for the `shoulder` stays.
+    """
+    keeps = f"Esc continues with the shoulder end alone, {shoulder}."
+    both_ends = ["Two ends show whether the thread is tapered.", keeps]
+    too = await _ask(
+        counter, OneOfOrNumber("Did you measure the free end too?", ["Yes", "No"], keys="yn", detail=both_ends)
+    )
+    if too is None or too == 1:
+        return None
+    start = too if isinstance(too, NumberStart) else None
+    return await _reading(counter, f"Which {asked.name} at the free end?", asked.read, [*detail, keeps], start)
+
+
+async def _reading(
+    counter: RunScreen,
+    question: str,
+    read: Callable[[str], EnteredSize],
+    detail: Sequence[str],
+    start: NumberStart | None = None,
+) -> EnteredSize | None:
+    """Ask for a size. If `read` refuses the text, the text stays in the field and the reason is shown."""
+    unit = counter.plan_input.lathe.unit
+    return await _ask(counter, Typed(question, read, label="Size", unit=unit, start=start, detail=detail))
+
+
+async def _ask(counter: RunScreen, question: QuestionScreen[Answer]) -> Answer | None:
+    return await counter.context.ask(question)

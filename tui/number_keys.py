@@ -1,0 +1,203 @@
+"""Takes the numbers that an instrument with a cable types, before any of their characters is read as a key."""
+
+from collections import deque
+from collections.abc import Callable
+from typing import Any, NamedTuple, Protocol, cast, runtime_checkable
+
+from textual.app import App
+from textual.events import Key, Paste
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Input
+
+from tui.number_burst import LINE_ENDS, Burst, FieldTyping, first_burst, has_unit, plain_number
+from tui.presses import Presses
+from tui.widgets.message_line import MessageLine
+
+_LENGTHS = frozenset({"mm", "in"})
+_OF_AN_INDICATOR = frozenset({"thou", "marks"})
+"""Units of a field in which no caliper or micrometer sends its numbers."""
+
+
+class Looked(NamedTuple):
+    """What a look at the keys that wait has done."""
+
+    dropped: int = 0
+    """How many keys it has removed."""
+    until_s: float | None = None
+    """If keys must wait: the time at which the next key of the number is there [s]."""
+
+
+@runtime_checkable
+class TakesNumbers(Protocol):
+    """A screen that takes numbers from an instrument, although none of its fields has the focus."""
+
+    types_digits: bool
+    """True while a digit starts a number that is typed, and is no key."""
+
+    def take_number(self, text: str, *, is_sure: bool) -> None:
+        """Take a number, which has a unit if an instrument surely typed it; or say why not."""
+
+
+@runtime_checkable
+class _NumberField(Protocol):
+    """A field for a number."""
+
+    @property
+    def text(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+
+
+def show_on_top(screen: Screen[Any], sentence: str) -> None:
+    """Show a message on the screen on top, even if that is a question."""
+    for line in screen.query(MessageLine):
+        line.show_message(sentence)
+
+
+class NumberKeys:
+    """Finds the numbers among the keys that wait.
+
+    Where digits are keys, quick ones wait until it is known whether they are a number; a field gets each at once.
+    """
+
+    def __init__(
+        self,
+        app: App[None],
+        presses: Presses,
+        *,
+        instrument_unit: Callable[[], str],
+        lathe_unit: Callable[[], str],
+    ) -> None:
+        """`instrument_unit` returns the unit of bare numbers from an instrument, "" for that of what asks."""
+        self._app, self._presses = app, presses
+        self._instrument_unit, self._lathe_unit = instrument_unit, lathe_unit
+        self._field_typing = FieldTyping()
+        self._by_hand = 0
+        """How many of the keys that wait were judged to be pressed by hand."""
+        self._held, self._held_s = "", 0.0
+        self._awaited: Key | Paste | None = None
+        """The last key of a number, if the time in which another one could follow is over."""
+
+    def look(self, waiting: deque[Key | Paste]) -> Looked:
+        """Take a number that the first keys are, drop keys that are none, or say until when they must wait."""
+        event, quick_s = waiting[0], self._presses.burst_s
+        if self._by_hand or not quick_s or not isinstance(event, Key):
+            return Looked()
+        if self._held and self._held == event.character and event.time - self._held_s <= quick_s:
+            self._held_s = event.time
+            return self._drop(waiting, 1, event.time)
+        self._held = ""
+        if self._goes_into_field(event):
+            return Looked()
+        burst = first_burst(waiting, quick_s)
+        if burst is None:
+            return Looked()
+        if burst.may_go_on and self._awaited is not waiting[-1]:
+            return Looked(until_s=burst.last_s + quick_s)
+        return self._act(burst, waiting)
+
+    def waited(self, waiting: deque[Key | Paste]) -> None:
+        """Note that the time is over in which a key could follow those that wait."""
+        self._awaited = waiting[-1] if waiting else None
+
+    def passed_on(self) -> None:
+        """Note that the first key was passed on."""
+        self._by_hand = max(self._by_hand - 1, 0)
+
+    def _act(self, burst: Burst, waiting: deque[Key | Paste]) -> Looked:
+        screen = self._app.screen
+        if burst.kind == "by hand" or (burst.kind == "unended" and getattr(screen, "types_digits", False)):
+            self._by_hand = burst.keys
+            return Looked()
+        if burst.kind == "held":
+            self._held, self._held_s = burst.text[0], burst.last_s
+            first = cast(Key, waiting.popleft())
+            looked = self._drop(waiting, burst.keys - 1, burst.last_s)
+            waiting.appendleft(first)
+            self._by_hand = 1
+            show_on_top(self._app.screen, f"{self._held} is held down or came too fast. It counts as one key.")
+            return looked
+        looked = self._drop(waiting, burst.keys, burst.last_s)
+        shown = self.with_unit(burst.text) if burst.is_sure else plain_number(burst.text)
+        if burst.kind == "unended":
+            show_on_top(
+                self._app.screen, f"{shown} came too fast for keys, and without Enter. Nothing was done with it."
+            )
+        elif isinstance(screen, TakesNumbers):
+            screen.take_number(shown, is_sure=burst.is_sure)
+        else:
+            show_on_top(
+                self._app.screen, f"{shown} came from an instrument. Nothing asks for a size here. Nothing was changed."
+            )
+        return looked
+
+    def _drop(self, waiting: deque[Key | Paste], keys: int, last_s: float) -> Looked:
+        for _ in range(keys):
+            waiting.popleft()
+        # Whatever it was, it ended in a digit: an Enter soon after it counts no pass.
+        self._presses.note(last_s, "0", id(self._app.screen))
+        return Looked(dropped=keys)
+
+    def with_unit(self, text: str) -> str:
+        """Return a number from an instrument with its unit, if it or the instrument has one."""
+        number, unit = plain_number(text), self._instrument_unit()
+        return f"{number} {unit}" if unit and not has_unit(number) else number
+
+    # Fields.
+
+    def _goes_into_field(self, event: Key) -> bool:
+        focused = self._app.focused
+        return focused is not None and focused.check_consume_key(event.key, event.character)
+
+    def typed_into_field(self, event: Key) -> Key | None:
+        """Note a key that is about to reach a field; at the Enter of a number, give that number its unit.
+
+        Return the key to pass on. None: the number cannot be used like this, and a message says why.
+        """
+        quick_s, focused = self._presses.burst_s, self._app.focused
+        field = _number_field(focused) if quick_s else None
+        if focused is None or field is None:
+            return event
+        if event.key not in LINE_ENDS:
+            if event.character is not None and focused.check_consume_key(event.key, event.character):
+                self._field_typing.note(event, field, field.text, quick_s)
+            return event
+        ended = self._field_typing.ended(event, field, quick_s)
+        if ended is None:
+            return event
+        before, typed, surely = ended
+        own, unit = field.unit, self._instrument_unit()
+        if surely and own in _LENGTHS | _OF_AN_INDICATOR:
+            unit = unit or (self._lathe_unit() if own in _OF_AN_INDICATOR else own)
+            number = plain_number(typed)
+            _put(focused, number if has_unit(number) or unit == own else f"{number} {unit}")
+        elif unit and own in _LENGTHS - {unit} and not before and not has_unit(typed):
+            show_on_top(
+                self._app.screen,
+                f"Does {typed} come from an instrument in {unit}, or is it in {own}? Add the unit, then press Enter.",
+            )
+            return None
+        enter = Key("enter", "\r")
+        enter.time = event.time
+        return enter
+
+
+def _number_field(focused: Widget | None) -> _NumberField | None:
+    """Return the field for a number that has the focus."""
+    for node in (focused, focused.parent if focused is not None else None):
+        if isinstance(node, _NumberField) and node.unit:
+            return node
+    return None
+
+
+def _put(focused: Widget, text: str) -> None:
+    """Replace the text of the field that has the focus."""
+    if isinstance(focused, Input):
+        focused.value = text
+    else:
+        cast("_Written", focused).text = text
+
+
+class _Written(Protocol):
+    text: str
