@@ -136,8 +136,8 @@ def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
         if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
             yield (
-                f"Layer {layer.number} is {lathe.length_text(layer.depth_mm)} deep: from "
-                f"{lathe.length_text(reach_mm)} on, the cutter's shank rubs."
+                f"Layer {layer.number} is {lathe.length_text(layer.depth_mm)} deep. At "
+                f"{lathe.length_text(reach_mm)} the cutter's shank rubs."
             )
 
 
@@ -217,7 +217,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         if length >= VISIBLE_MM:
             cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
-                f"{number_text(angle, 3)} deg, {lathe.length_text(length)} at the smaller. "
+                f"{number_text(angle, 3)} deg. That is {lathe.length_text(length)} at the smaller ring. "
                 "Shim the table level with the spindle."
             )
     if any(layer.with_head and layer.is_central and layer.offset_mm == 0 for layer in job.layers):
@@ -226,7 +226,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         )
     cautions += [
         f"Layer {layer.number}: the axis height error moves every position {lathe.length_text(abs(height))}, square "
-        "to its own offset. Take it out by the settings, or shim the table."
+        "to its own offset. Have the settings correct it, or shim the table."
         for layer in job.layers
         if layer not in turned
     ]
@@ -237,19 +237,26 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     """Yield what the settings do not take out, in lengths on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
-        yield f"The whole pattern comes out {say(eccentric)} off the work's centre: take it out, or set the work true."
+        yield (
+            f"The whole pattern comes out {say(eccentric)} off the work's centre. "
+            "Have the settings correct it, or set the work true."
+        )
     if not job.correct:
         return
     for layer in job.layers:
         if layer.shape == "slots" and (height or eccentric):
-            yield f"Layer {layer.number}: slots are not corrected. They come out {say(_worst_off_mm(job, layer))} off."
+            off_mm = _worst_off_mm(job, layer)
+            yield f"Layer {layer.number}: settings cannot correct slots. They come out {say(off_mm)} off."
         elif left := [place for place in layer.cut_positions if not job.takes_errors_out(layer, place)]:
             if height or eccentric:
                 yield _too_near(job, layer, left, lathe)
         elif layer.shape == "arcs" and eccentric:
-            yield f"Layer {layer.number}: arcs run about the table's axis, {say(eccentric)} off the work's centre."
+            yield (
+                f"Layer {layer.number}: arcs run about the table's axis, which is {say(eccentric)} off the work's "
+                "centre."
+            )
     if job.face_runout_mm:
-        yield f"Settings take no wobble out: the face still runs out by {say(job.face_runout_mm)}."
+        yield f"Settings cannot correct a face that wobbles: it still runs out by {say(job.face_runout_mm)}."
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
@@ -257,8 +264,8 @@ def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lath
     say = lathe.length_text
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
-        f"Layer {layer.number}: {which} nearer to the table's axis than its height error, "
-        f"{say(abs(job.height_error_mm))}. Not corrected, {say(_worst_off_mm(job, layer))} off."
+        f"Layer {layer.number}: {which} nearer to the table's axis than the height error of "
+        f"{say(abs(job.height_error_mm))}. Settings cannot correct that: up to {say(_worst_off_mm(job, layer))} off."
     )
 
 
@@ -288,7 +295,7 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
         if shift < VISIBLE_MM:
             return []
         return [
-            f"By the settings of the table a position is up to {lathe.length_text(shift)} "
+            f"The table cannot be set exactly: a position is up to {lathe.length_text(shift)} "
             f"({arcsec_text(dividing.worst_error_deg)}) out of place."
         ]
     shape = job.shape(layer)
@@ -297,9 +304,8 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
     if max(shift, gap) < VISIBLE_MM:
         return []
     return [
-        f"By the settings a circle is up to {lathe.length_text(shift)} ({arcsec_text(dividing.worst_error_deg)}) "
-        "out of place, "
-        f"and a gap up to {lathe.length_text(gap)} wrong."
+        f"The table cannot be set exactly: a circle is up to {lathe.length_text(shift)} "
+        f"({arcsec_text(dividing.worst_error_deg)}) out of place, and a gap up to {lathe.length_text(gap)} wrong."
     ]
 
 

@@ -14,6 +14,7 @@ from core.operations.patterns.conditions import (
     Neighbours,
     Ring,
     Sizes,
+    quoted,
     solve_conditions,
 )
 from core.operations.patterns.geometry import LengthText, effective_offset_mm
@@ -55,17 +56,15 @@ def _check_places(table: Table, keys: Sequence[str]) -> None:
     """Check that there are as many conditions as sizes that they stand in for."""
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
-        table.problem(keys[2], f"{', '.join(keys[:-1])} and {keys[-1]} are all entered. Keep two of them at most.")
+        table.problem(keys[2], f"{quoted(keys)} are all entered. Keep two of them at most.")
     elif not missing:
-        *others, last = keys
-        together = f"{others[0]} and {last}" if others else last
         table.problem(
             keys[0],
-            f"count, offset and circle_radius are all entered, so nothing is left for {together} to give. Remove one.",
+            f"{quoted(SIZE_KEYS)} are all entered, so nothing is left to work out from {quoted(keys)}. Remove one.",
         )
     elif len(missing) < len(keys):
         table.problem(
-            keys[1], f"{keys[0]} already gives the {_plain(missing[0])}. Remove one of the two, or another size."
+            keys[1], f'"{keys[0]}" already gives the {_plain(missing[0])}. Remove one of the two, or another size.'
         )
     else:
         for key in missing[: len(missing) - len(keys)]:
@@ -79,10 +78,12 @@ def _plain(key: str) -> str:
 def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
     """Check that the ring is even and goes all round, without which neighbours differ."""
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
-        table.problem(key, "This needs circles spread over 360 deg. Remove this or spread, and enter the size itself.")
+        table.problem(
+            key, 'This needs circles spread over 360 deg. Remove this or "spread", and enter the size itself.'
+        )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f"This needs circles that are all alike. Remove this or {step}.")
+            table.problem(key, f'This needs circles that are all alike. Remove this or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:
@@ -138,8 +139,7 @@ def solved_fields(
     keys, note = " and ".join(entered), ""
     if solution.others:
         other = _size_words(solution.others[0], sizes, height_error_mm, to_text)
-        also = "also comes" if len(entered) == 1 else "also come"
-        note = f"{keys} {also} out with {other}. Enter that in place of {keys} if you want it."
+        note = f"Another ring fits too, with {other}. To cut that one, enter it and choose no condition."
     return {
         "count": solution.count,
         "offset_mm": slide_mm(solution.ring, height_error_mm) if offset_mm is None else offset_mm,

@@ -269,13 +269,11 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
         )
         if alike:
             raise PlanError(
-                f"{first.key} and {other.key} are about the same thing. Keep one of the two.", field=other.key
+                f"{quoted((first.key, other.key))} are about the same thing. Keep one of the two.", field=other.key
             )
     if "count" in sizes.open_keys and not any(isinstance(one, Neighbours) for one in conditions):
-        keys = " and ".join(one.key for one in conditions)
         raise PlanError(
-            f"{keys} cannot give the count, on which {'it does' if len(conditions) == 1 else 'they do'} not depend. "
-            "Enter a count.",
+            f"The count cannot be worked out from {quoted(one.key for one in conditions)}. Enter a count.",
             field=conditions[0].key,
         )
     for one in conditions:
@@ -286,7 +284,7 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
                 )
             raise PlanError(
                 f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that, or at most "
-                f"{sizes.count // 2} for touches.",
+                f'{sizes.count // 2} for "touches".',
                 field=one.key,
             )
 
@@ -313,6 +311,16 @@ def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring)
 # Refusals.
 
 
+def quoted(keys: Iterable[str]) -> str:
+    """Return keys of a job file in quotes, which a form replaces by the names of its fields.
+
+    >>> quoted(["meet"]), quoted(["count", "offset", "circle_radius"])
+    ('"meet"', '"count", "offset" and "circle_radius"')
+    """
+    *others, last = (f'"{key}"' for key in keys)
+    return f"{', '.join(others)} and {last}" if others else last
+
+
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
     """Return that a count lies between two whole numbers, and what each of them would give."""
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
@@ -321,7 +329,7 @@ def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthT
     given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
         f"It would take {ring.count:.3f} circles: {given[0]}, {given[1]}. "
-        f"Enter {below} or {below + 1} as count, and remove {decisive.key}."
+        f'Enter {below} or {below + 1} as count, and remove "{decisive.key}".'
     )
 
 
@@ -352,8 +360,7 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
             f"The axes must be {to_text(possible[0].distance_mm)} apart, but their height error alone is "
             f"{to_text(abs(least_distance_mm))}. Enter a larger radius, or shim the table level."
         )
-    keys = " and ".join(one.key for one in conditions)
-    return f"No ring satisfies {keys} with the sizes entered. Change one of them."
+    return f"No ring satisfies {quoted(one.key for one in conditions)} with the sizes entered. Change one of them."
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
@@ -363,8 +370,10 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
         alone_mm = distance_mm if radius_mm is None else radius_mm
         if condition.is_outer and alone_mm is not None and condition.tip_line_mm <= alone_mm:
             what, how_much = ("offset" if radius_mm is None else "circle radius"), to_text(alone_mm)
-            return f"The {what} alone is {how_much}. Enter a larger {condition.key}, or a smaller {what}."
-        return "" if radius_mm is not None else f"At offset 0 no circle has this {condition.key}. Enter another offset."
+            return f'The {what} alone is {how_much}. Enter a larger "{condition.key}", or a smaller {what}.'
+        if radius_mm is not None:
+            return ""
+        return f'At offset 0 no circle has this "{condition.key}". Enter another offset.'
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:
         return f"The circles are {to_text(2 * radius_mm)} wide. Enter an overlap of less than that, or larger circles."

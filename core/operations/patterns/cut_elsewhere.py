@@ -57,5 +57,5 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
         return ""
     return (
         f"Slots and arcs run about the table's axis, so their ends come out up to {lathe.length_text(2 * off_mm)} off. "
-        "Shift the work back if that shows."
+        "Move the work back if that would show."
     )

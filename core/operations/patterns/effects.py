@@ -199,7 +199,9 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
             angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
             amount = f"{number_text(angle, 3)} deg against each other"
             yield SetUpEffect(
-                f"{cause}: layers {one.number}, {other.number}", amount, f"{lathe.length_text(length)} at the smaller"
+                f"{cause}: layers {one.number}, {other.number}",
+                amount,
+                f"{lathe.length_text(length)} at the smaller ring",
             )
 
 
@@ -208,7 +210,7 @@ def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, st
     if not layer.is_central:
         return f"moved {lathe.length_text(abs(height_mm))}", "each position, square to its own offset"
     if layer.offset_mm == 0:
-        return f"eccentric by {lathe.length_text(abs(height_mm))}", "all of it at offset 0"
+        return f"eccentric by {lathe.length_text(abs(height_mm))}", "at offset 0 the whole error shows"
     effect = height_effect(layer.offset_mm, layer.count, height_mm)
     turned = f"turned {number_text(abs(effect.turned_by_deg), 3)} deg"
     if not layer.is_even_ring:

@@ -100,10 +100,10 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
         if layer.shape != "arcs" or layer.through_deg < FULL_CIRCLE or layer.at_mm or layer.about_mm != (0.0, 0.0):
             continue
         if most_mm is None or layer.offset_mm <= most_mm:
-            reach = "" if most_mm is not None else ", if the boring head reaches so far"
+            reach = "" if most_mm is not None else " The boring head must reach so far."
             cautions.append(
-                f'Layer {layer.number}: a border comes out better as shape = "circles" at offset 0 mm, circle_radius '
-                f"{lathe.length_text(layer.offset_mm)}{reach}: the spindle turns, the table stays locked."
+                f"Layer {layer.number}: a border comes out better as a circle at offset 0, with a circle radius of "
+                f"{lathe.length_text(layer.offset_mm)}: the spindle turns and the table stays locked.{reach}"
             )
     return cautions
 
