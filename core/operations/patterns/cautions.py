@@ -30,7 +30,7 @@ SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
 _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
-"""Parts of the centre height and of a cutter's reach from which on a caution is due."""
+"""A caution is due above these shares of the centre height and of a cutter's reach."""
 
 
 def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe) -> tuple[str, ...]:
@@ -146,7 +146,7 @@ def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     for hidden in hidden_layers(job):
         words = f"Layer {hidden.number} leaves nothing to see: other grooves are as deep all along it"
         if math.isfinite(hidden.shows_from_mm):
-            # Rounded up: at the very depth of the other groove nothing shows yet.
+            # Rounded up: at exactly the depth of the other groove nothing shows yet.
             shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
             words += f". It shows from a depth of {lathe.length_text(shows_mm)}"
         yield f"{words}."
@@ -176,7 +176,7 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer, and two layers of circles, between whose grooves only a thin wall stays."""
+    """Yield a caution where only a thin wall stays between grooves of one layer, or of two neighbouring layers."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
@@ -197,9 +197,9 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions about an axis height error that is not taken out.
+    """Return cautions about an axis height error that the settings do not correct.
 
-    It turns and enlarges a single layer a little; several layers turn against each other.
+    The error turns and enlarges a single layer a little. Several layers turn against each other.
     """
     height = job.height_error_mm
     if height == 0 or job.correct:
@@ -234,7 +234,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what the settings do not take out, in lengths on the work."""
+    """Yield the errors that the settings cannot correct, as lengths on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
         yield (
@@ -260,7 +260,7 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
-    """Return that some positions lie nearer to the table's axis than the height error."""
+    """Return the caution that some positions lie nearer to the table's axis than the height error."""
     say = lathe.length_text
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
@@ -270,7 +270,7 @@ def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lath
 
 
 def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
-    """Return how far a position of a layer comes out from where it is wanted, at most [mm]."""
+    """Return the largest distance of a position of a layer from where it is wanted [mm]."""
     return max(
         math.dist(
             job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
@@ -282,7 +282,7 @@ def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
 
 
 def _of_conditions(job: PatternJob) -> list[str]:
-    """Return what the solving of conditions leaves open: a second solution."""
+    """Return the notes about a second ring that would also satisfy the conditions of a layer."""
     notes = ((layer.number, getattr(layer, "condition_note", "")) for layer in job.layers)
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
