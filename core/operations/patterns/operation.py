@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a pattern has at most; raises PlanError for what it cannot cut."""
+    """Return the most steps that a pattern can have; raises PlanError for a pattern that cannot be cut."""
     steps = SET_UP_STEPS
     for layer in job.layers:
         with naming_layer(layer):
@@ -79,9 +79,9 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
-    """Return how often cutter or holder, the head's radius, and the dividing plate are changed, first mounting aside.
+    """Return how often the cutter or its holder, the head's radius and the dividing plate are changed.
 
-    A radius that changes from position to position of one layer is not counted.
+    Neither the first mounting counts, nor a radius that changes between positions of one layer.
     """
     pairs = list(pairwise(plans))
     return {
@@ -124,7 +124,7 @@ def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...
     if cutter is None:
         return (depth,)
     width = width_question(job, lathe, state, cutter)
-    # A wide point shows an error of depth enlarged in the width; an acute one hides it.
+    # With a wide point the width shows an error of depth enlarged; with an acute point it hides it.
     return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 
