@@ -1,7 +1,7 @@
-"""Measured values that a job may leave open: each is asked at a step of its own and logged with the run.
+"""Measured values that a job may leave open. The run asks for each at a step of its own and logs the answer.
 
-An answer is an edit of the run's parameters, so the rest is planned again from job and answers together. A list
-of readings is answered item by item.
+An answer is an edit of the run's parameters, so the rest is planned again from the job and all answers. The items of a
+list of readings are asked one by one.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -18,29 +18,29 @@ from core.values.fields import Table
 from core.values.quantities import LONGEST_TEXT, read_quantity
 
 _ASKS = "asks"
-"""Key in the extra figures of a step: which value is asked there."""
+"""Key in the extra figures of a step for the value that is asked there."""
 AFTER = "_after"
-"""Ends the keys of values that are measured again after a move."""
+"""Ending of the keys of values that are measured again after a move."""
 REVERSED = "reversed_"
-"""Starts the keys of readings taken with a square turned over, or a bar turned half a turn."""
+"""Beginning of the keys of readings taken with a square turned over, or a bar turned half a turn."""
 
 
 class AskedAt(NamedTuple):
-    """A value of the table: a key, and its place in a list (from 0)."""
+    """A value of the operation's table: its key, and its place in a list, counted from 0."""
 
     key: str
     place: int | None = None
 
 
 class Ask(NamedTuple):
-    """One value to ask for, with the step at which it is measured."""
+    """A value to ask for, and the step at which it is measured."""
 
     at: AskedAt
     title: str
     text: str
     question: str
     reads: bool = False
-    """True: a reading of an indicator, of either sign; False: a size above 0."""
+    """True for an indicator reading, which may be below 0; False for a size, which may not."""
     choices: tuple[str, ...] = ()
     """The words to choose from in place of a length."""
     required: bool = True
@@ -61,7 +61,7 @@ class Ask(NamedTuple):
         )
 
     def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
-        """Return the question of the step; a bare number gets `unit`."""
+        """Return the question of the step. A number without a unit gets `unit`."""
         if self.choices:
             answers = tuple((words, _entered(state, self.at, words)) for words in self.choices)
             return ChoiceAsked(self.title, self.question, answers, 0, f"{self.title.lower()}: ")
@@ -82,7 +82,7 @@ class Ask(NamedTuple):
 
 
 def read_value(text: str, unit: str, *, above_zero: bool) -> str:
-    """Return a typed length with its unit; a bare number gets `unit`. Raises QuantityError.
+    """Return a length as entered, with its unit. A number without a unit gets `unit`. Raises QuantityError.
 
     >>> read_value("-0.02", "mm", above_zero=False)
     '-0.02 mm'
@@ -100,7 +100,7 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
 
 
 def asked_at(step: Step) -> AskedAt | None:
-    """Return which value a step asks for, None if it asks for none.
+    """Return the value that a step asks for; None if it asks for none.
 
     >>> asked_at(Ask(AskedAt("readings", 1), "Read", "Read", "What?").step())
     AskedAt(key='readings', place=1)
@@ -118,10 +118,10 @@ def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
 
 
 def _entered(state: State, at: AskedAt, value: str) -> Edited:
-    """Return the input that puts an answer among those of the run.
+    """Return the input that adds an answer to those of the run.
 
-    The first reading of another set after a move makes the complete set before it the one that it is compared with.
-    A set that was read both ways stays that one: only together do both readings show the error.
+    The first reading of a new set after a move makes the last complete set the one to compare with. A set that was read
+    both ways stays the one to compare with, since only both readings together show the error.
     """
     logged = state.plan_input
     table = {**logged.parameters, **logged.answered}
@@ -146,12 +146,12 @@ def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tup
 
 
 def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
-    """Return the readings that a table has under a key [mm]: up to `most`; those that are left out are asked."""
+    """Return up to `most` readings that a table has under a key [mm]. The run asks for the missing ones."""
     return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
 
 
 def as_planned(steps: Iterable[Step]) -> list[Step]:
-    """Return the steps of a plan without findings: what a job's own values show is among its figures."""
+    """Return the steps of a plan without findings, since its figures already say what the job's values show."""
     return [replace(step, findings=()) if step.findings else step for step in steps]
 
 
@@ -159,27 +159,27 @@ def as_planned(steps: Iterable[Step]) -> list[Step]:
 
 
 def is_answer(entered: RunInput) -> bool:
-    """Return whether an input answers a question of the run; other edits come from changed files."""
+    """Return whether an input answers a question of the run. Other edits come from a changed file."""
     return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
 
 
 def still_open(planned: Iterable[Step], progress: Progress) -> list[Step]:
-    """Return those steps of a new plan that are still to be done, by their titles."""
+    """Return the steps of a new plan that are still to be done. Steps are recognised by their titles."""
     titles = {step.title for step in progress.open_steps}
     return [step for step in planned if step.title in titles]
 
 
 class Rest(NamedTuple):
-    """From where the rest of a run is planned again, and which values are asked then."""
+    """Where the rest of a run starts when it is planned again, and which values are still asked."""
 
     at: AskedAt | None
     """The value just answered; None after a move."""
     open_asks: frozenset[AskedAt]
-    """The values that are still asked; what the job holds for them is old, or not there."""
+    """The values still to be asked. The job has none for them, or an old one."""
 
 
 def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]) -> Rest:
-    """Return from where to plan again. After a move, `every` value is measured again.
+    """Return where to start when planning again. After a move `every` value is measured again.
 
     Raises PlanError for an input that such an operation cannot use.
     """
@@ -193,7 +193,7 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 
 
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
-    """Return values by their keys without those that are still asked; of a list those before the first asked one.
+    """Return the values by key, without those still to be asked. A list is cut off at the first item to ask.
 
     >>> without_old({"bar": 20.0, "readings": (0.0, 0.1)}, [AskedAt("bar"), AskedAt("readings", 1)])
     {'readings': (0.0,)}

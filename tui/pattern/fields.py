@@ -28,10 +28,10 @@ CONDITIONS: Mapping[str, str] = {
     "points overlap by": "overlap",
     "land between": "land",
     "touches neighbour": "touches",
-    "inner radius": "inner",
-    "outer radius": "outer",
-    "inner edge": "inner_edge",
-    "outer edge": "outer_edge",
+    "inner radius of points": "inner",
+    "outer radius of points": "outer",
+    "inner radius of edges": "inner_edge",
+    "outer radius of edges": "outer_edge",
 }
 """The key of each condition that has a value, by its words."""
 _CONDITION_WORDS = (NO_CONDITION, *MEETS, *CONDITIONS)
@@ -48,7 +48,7 @@ FLAGS = ("correct",)
 def cutter_rows(unit: str) -> tuple[Row, ...]:
     """Return the fields of one of the pattern's own cutters."""
     return (
-        _entry(key="name", label="Name", hint="(its place in the list)", longest=80),
+        _entry(key="name", label="Name", hint="(its number in the list)", longest=80),
         _entry(key="tip_angle", label="Included angle of point", unit="deg", hint="(not set)"),
         Choice(key=NOSE, label="Nose", options=tuple((words, None) for words in (SHARP, FLAT, ROUND))),
         _entry(key="tip_flat", label="Flat at the point", unit=unit),
@@ -73,16 +73,16 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="from", label="Slot from an offset of", unit=unit),
         _entry(key="to", label="  to an offset of", unit=unit),
         _entry(key="circle_radius", label="Circle radius", unit=unit),
-        Choice(key=CONDITION, label="One follows from", options=tuple((words, None) for words in _CONDITION_WORDS)),
-        Choice(key=CONDITION_2, label="  another from", options=tuple((words, None) for words in _CONDITION_WORDS)),
+        Choice(key=CONDITION, label="Work one out from", options=tuple((words, None) for words in _CONDITION_WORDS)),
+        Choice(key=CONDITION_2, label="  and another from", options=tuple((words, None) for words in _CONDITION_WORDS)),
         _entry(key="overlap", label="  Points overlap by", unit=unit),
         _entry(key="land", label="  Land between grooves", unit=unit),
         _entry(key="touches", label="  Touches neighbour no.", whole=True, hint="such as 3"),
-        _entry(key="inner", label="  Points from a radius of", unit=unit),
-        _entry(key="outer", label="  Points to a radius of", unit=unit),
-        _entry(key="inner_edge", label="  Edges from a radius of", unit=unit),
-        _entry(key="outer_edge", label="  Edges to a radius of", unit=unit),
-        _entry(key="through", label="Arc through", unit="deg"),
+        _entry(key="inner", label="  Inner radius of points", unit=unit),
+        _entry(key="outer", label="  Outer radius of points", unit=unit),
+        _entry(key="inner_edge", label="  Inner radius of edges", unit=unit),
+        _entry(key="outer_edge", label="  Outer radius of edges", unit=unit),
+        _entry(key="through", label="Angle of the arc", unit="deg"),
         _entry(key="start", label="First position at", unit="deg", hint="(0°)"),
         _entry(key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST),
         _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),

@@ -219,7 +219,7 @@ class PatternForm(OperationForm):
                 elsewhere.append(Problem(where="", key=f"{what} {number}", message=message))
         unshown = super().show_problems(here)
         if self.refusal:
-            unshown.append(Problem(where="", key="no value fits", message=self.refusal))
+            unshown.append(Problem(where="", key="no value fits", message=self.in_field_words(self.refusal)))
         self.list_all()
         return [*unshown, *elsewhere]
 
@@ -228,6 +228,16 @@ class PatternForm(OperationForm):
         if what == "layer":
             return self.at + 1
         return sum(not cutter.is_empty for cutter in self.cutters[: self.cutter_at + 1])
+
+    def in_field_words(self, message: str) -> str:
+        """Return a message in which the names of fields and conditions, in quotes, replace the keys of a job file."""
+        words = {key: choice for choice, key in fields.CONDITIONS.items()}
+        words |= {key: self.label_of(key).strip() for key in ("count", "offset", "spread")}
+        chosen = self.layer_fields[self.at].words if self.layer_fields else {}
+        words["meet"] = next((one for one in chosen.values() if one in fields.MEETS), next(iter(fields.MEETS)))
+        for key, name in words.items():
+            message = message.replace(f'"{key}"', f'"{name}"')
+        return super().in_field_words(message)
 
     def _in_own_words(self, problem: Problem, what: str, number: int) -> Problem:
         """Return a problem of a list with the message of its field, and one of `meet` at the field that it gives."""

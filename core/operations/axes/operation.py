@@ -368,12 +368,12 @@ _HELP = (
     "Bars: one in the spindle, one in the table's chuck, both measured over the top from one surface, each twice, "
     "half a "
     "turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: an indicator in the spindle, "
-    "turned by hand round the table's bore; its droop is measured and taken out, and a reading that slipped is "
-    "noticed. Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
+    "turned by hand round the table's bore; the result allows for its droop, and shows if a reading slipped. "
+    "Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
     "again. Two points brought together by eye are good to 0.2 mm only.\n\n"
     "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the "
     "blank on "
-    "and skim its face in place. What stays can go into the pattern of the open job."
+    "and skim its face in place. The error left can go into the pattern of the open job."
 )
 AXES = Operation(
     read=read_axes,

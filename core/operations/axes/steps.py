@@ -205,8 +205,8 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Tighten all bolts",
-            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives: what was right "
-            "before may be off now, so measure again",
+            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives under the bolts, "
+            "so measure again",
             cautions=(f"Support the {self.job.other} while its bolts are loose; keep fingers out from under it.",),
         )
 
@@ -231,14 +231,16 @@ class AxesAtLathe:
         """Return how to raise or lower the other axis, on which pieces, and the reading at which the axes meet."""
         error, say = self.error, self.lathe.length_text
         if error is None:
-            return "Raise or lower the other axis by the amount that follows from the measurements"
+            return "Raise or lower the other axis by the amount worked out from the measurements"
         height = error.height_mm or 0.0
         if not error.signed:
-            words = f"Circle cut last higher: raise the other axis by {say(abs(height))}. Lower: lower it by as much"
+            words = (
+                f"If the last circle is higher, raise the other axis by {say(abs(height))}. If not, lower it by as much"
+            )
         elif abs(height) < 1e-6:
             words = "Leave the height as it is"
         elif height > 0:
-            words = f"Lower the other axis by {say(height)}: it has too much under it, and no stack helps"
+            words = f"Lower the other axis by {say(height)}: it is too high already, so no stack helps"
         else:
             words = f"Raise the other axis by {say(-height)}. {self.stack_words()}"
         return f"{words}. {self.meet_words()}" if self.meet_words() else words
@@ -333,7 +335,7 @@ class AxesAtLathe:
             action="check",
             title="Skim its face in place",
             text="Skim the blank's face where it is, by the cutter in the spindle and the slide: it is then square "
-            "to the spindle, whatever stayed",
+            "to the spindle, whatever error is left",
             cautions=(safety.BEFORE_POWER,),
         )
 
@@ -341,7 +343,7 @@ class AxesAtLathe:
         """Return whether the error that stays is small enough, and what it does to a pattern."""
         error = self.error_after
         if error is None:
-            return "See what stays, and what it does to a pattern"
+            return "See the error left, and what it does to a pattern"
         height, near = abs(error.height_mm or 0.0), abs(error.near_mm or 0.0)
         words, worst = self.effect_words(height), max(height, near)
         tolerance = self.job.tolerance_mm
@@ -362,6 +364,6 @@ class AxesAtLathe:
         half = effect_on_pattern(self.job.offset_mm / 2, height_mm)
         return (
             f"A height error of {say(height_mm)} turns a ring at offset {say(effect.offset_mm)} by "
-            f"{number_text(effect.turned_by_deg, 3)}° and makes it {grown} larger; a ring at half of it turns by "
-            f"{number_text(half.turned_by_deg, 3)}°. At offset 0 all of it shows"
+            f"{number_text(effect.turned_by_deg, 3)}° and makes it {grown} larger. A ring at half that offset turns by "
+            f"{number_text(half.turned_by_deg, 3)}°. At offset 0 the whole error shows"
         )

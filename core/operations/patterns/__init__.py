@@ -1,1 +1,1 @@
-"""Patterns of circles, cut by a boring head into work on a rotary table."""
+"""Patterns of circles, dots, slots and arcs, cut into work on a rotary table by a cutter in the spindle."""

@@ -1,7 +1,7 @@
 """The boring head: its dial, which shows changes only, and the radius at which it reads 0. Lengths in mm.
 
-The dial is set to 0 at the first layer; every later layer is counted from there, so that
-roundings do not add up. On a head "in" is towards a larger circle: deeper into a bore.
+The dial is set to 0 at the first layer. Every later layer is counted from there, so that roundings do not add up.
+"In" on a head means towards a larger circle, deeper into a bore.
 """
 
 from typing import NamedTuple
@@ -20,10 +20,10 @@ _PAST = "past it by more than the backlash, then"
 def direction(dial_name: str, inwards: bool, is_far: bool = False, *, feeds: bool = False) -> str:
     """Return the direction of a move of the slide (the offset) or of the head, in words.
 
-    `inwards`: in the sense of the dial. For the slide that is away from the table's axis (`is_far`: towards it),
-    for the head towards a larger circle. Both approach every reading away from the axis, or towards a larger
-    circle, which takes up the backlash. So a move in the other sense goes past the reading and comes back, unless
-    it `feeds` along a groove.
+    `inwards` is the sense of the dial. On the slide it means away from the table's axis, or towards the axis if
+    `is_far`. On the head it means towards a larger circle.
+    Every reading is approached away from the axis, or towards a larger circle, which takes up the backlash. A move in
+    the other sense goes past the reading and comes back, unless it `feeds` along a groove.
 
     >>> direction("cross_slide", True), direction("cross_slide", False)
     ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
@@ -42,13 +42,13 @@ class Head(NamedTuple):
     """A boring head, and the radius at which its dial reads 0, if that is known. Lengths in mm."""
 
     dial: Dial | None
-    """None if the lathe file has no [dial.boring_head]."""
+    """The dial of the head; None if the lathe file has no [dial.boring_head]."""
     zero_radius_mm: float
     planned_zero_mm: float
     """Planned radius at which the dial reads 0: the radius of the first layer."""
 
     def setting(self, radius_mm: float) -> Setting | None:
-        """Return what the dial shows at a radius, counted from its zero; None without a dial."""
+        """Return what the dial shows at a radius, counted from its zero; None if the head has no dial."""
         return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
 
     def shift(self, radius_mm: float) -> int:

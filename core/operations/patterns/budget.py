@@ -1,8 +1,8 @@
 """The tolerance budget of a pattern, before set-up: how large each error may be before the eye sees it.
 
-Every groove is set as planned on a machine with one error more, and its distance from the neighbouring grooves and
-from the rim is compared with what was wanted. The error is made larger until a land or gap changes by more than the eye
-sees. Derived; lengths in mm.
+The module cuts the pattern, as set, on a machine with one more error, and compares the gaps between neighbouring
+grooves, and between grooves and rim, with those wanted. It enlarges the error until the eye would see one of them
+change. Derived; lengths in mm.
 """
 
 import math
@@ -18,13 +18,13 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.values.quantities import number_text
 
 MOST_ERROR_MM = 5.0
-"""No larger error is looked for: the simplest check of a set-up finds it."""
+"""The largest error tried: the simplest check of a set-up finds a larger one."""
 _RIM = 0
-"""Stands for the rim of the blank among the numbers of layers."""
+"""The rim of the blank, where a number of a layer is expected."""
 _MOST_COMPARED = 60_000
-"""Pairs of lines looked at for neighbours, at most: a moment's work."""
+"""The most pairs of lines compared to find neighbours, which takes a moment."""
 _BISECTIONS = 12
-"""Each halves the interval, of which the first is as wide as the error itself."""
+"""How often the interval that holds the answer is halved."""
 _NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
 """Smaller changes of a gap or of the land are not shown."""
 
@@ -35,15 +35,15 @@ class Allowance(NamedTuple):
     error: str
     """What is wrong: "height error"."""
     most_mm: float | None
-    """None: even MOST_ERROR_MM changes nothing that the eye sees."""
+    """The largest error allowed; None if not even MOST_ERROR_MM changes anything that the eye sees."""
     does: str
-    """What a larger one does."""
+    """What a larger error does."""
     read_at_mm: float | None = None
     """The radius at which a runout of the face is read."""
 
 
 class _Line(NamedTuple):
-    """A circle on the work, or a point if its radius is 0: what the eye compares with its neighbours."""
+    """A circle on the work, or a point if its radius is 0. The eye compares it with its neighbours."""
 
     layer: int
     x_mm: float
@@ -51,7 +51,7 @@ class _Line(NamedTuple):
     radius_mm: float
 
     def gap_mm(self, other: "_Line", inside: bool) -> float:
-        """Return the distance to another line, outside of each other or one inside the other; + if they are apart."""
+        """Return the distance to another line; below 0 if they cross. `inside`: one line lies inside the other."""
         apart = math.hypot(self.x_mm - other.x_mm, self.y_mm - other.y_mm)
         if inside:
             return abs(self.radius_mm - other.radius_mm) - apart
@@ -59,19 +59,19 @@ class _Line(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """Two neighbouring lines, by their numbers."""
+    """Two neighbouring lines, each given by its number."""
 
     one: int
     other: int
     inside: bool
-    """Whether one lies inside the other, or nearly."""
+    """Whether one line lies inside the other, or nearly."""
 
 
 def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]:
-    """Yield how large height error, eccentricity and runout of the face may each be, with all else right.
+    """Yield how large the height error, the eccentricity and the runout of the face may each be, if all else is right.
 
-    `seen_mm`: the smallest change of land or gap that the eye sees [mm]. If the settings take errors out, it is what
-    may remain of them.
+    `seen_mm`: the smallest change of land or gap that the eye sees [mm]. If the settings correct errors, the result is
+    how much error may remain.
     """
     if not any(layer.cut_positions for layer in job.layers):
         return
@@ -106,8 +106,8 @@ def _largest(
 def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | None:
     """Return the largest runout of the face for one layer; None if cutter or depth is not known.
 
-    Touched off at the highest place, the grooves are shallower, and so narrower, where the face is lowest. The
-    narrowest ones leave as much more land on both sides together as they lose in width.
+    The cutter touches off where the face is highest, so grooves are shallower and narrower where it is lowest. The
+    width that a groove loses is land that its two sides gain.
     """
     if layer.cutter is None or layer.depth_mm is None:
         return None
@@ -128,7 +128,7 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
 
 
 _Source = tuple[CutAsSet | None, bool]
-"""What a line comes from: a cut, and whether it is the end of its slot; None for the rim."""
+"""The cut that a line comes from (None for the rim), and whether the line is the end of a slot."""
 
 
 class _Neighbours:
@@ -146,17 +146,17 @@ class _Neighbours:
         self.wanted = {number: lines[number] for number in self._compared}
 
     def _machine(self, height_mm: float, eccentric_mm: float) -> PatternJob:
-        """Return the job on a machine with errors beyond those that the settings take out."""
+        """Return the job on a machine with these errors added to those that the settings correct."""
         job = self._job
         known_mm = (job.height_error_mm, job.eccentricity_mm) if job.correct else (0.0, 0.0)
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the lines with the table's axis so much higher than it was set for."""
+        """Return the lines if the table's axis is higher by this error than the settings allow for."""
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the lines with the work so much more off the table's axis than it was set for."""
+        """Return the lines if the work is further off the table's axis by this error than the settings allow for."""
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
@@ -168,12 +168,12 @@ class _Neighbours:
         return {number: _line(machine, sources[number], self._rim_mm) for number in self._compared}
 
     def changes(self, lines: Mapping[int, _Line]) -> Iterator[tuple[float, _Pair]]:
-        """Yield the change of every gap [mm], + for wider, and between which lines it is."""
+        """Yield the change of every gap [mm], above 0 if it got wider, and the pair of lines beside it."""
         for pair in self.pairs:
             yield _gap_mm(lines, pair) - _gap_mm(self.wanted, pair), pair
 
     def worst_change(self, lines: Mapping[int, _Line]) -> tuple[float, _Pair]:
-        """Return the largest change of a gap [mm], and between which lines."""
+        """Return the largest change of a gap [mm], and the pair of lines beside it."""
         return max((abs(change_mm), pair) for change_mm, pair in self.changes(lines))
 
     def layers(self, pair: _Pair) -> tuple[int, int]:
@@ -211,7 +211,7 @@ def _what_moves(one: int, other: int) -> str:
 
 
 def _where(one: int, other: int) -> str:
-    """Return between what a gap is."""
+    """Return in words what lies on both sides of a gap."""
     if one == _RIM:
         return f"between layer {other} and the rim"
     return f"within layer {one}" if one == other else f"between layers {one} and {other}"
@@ -224,7 +224,7 @@ def _gap_mm(lines: Mapping[int, _Line], pair: _Pair) -> float:
 def _pairs(lines: Sequence[_Line]) -> Iterator[_Pair]:
     """Yield each line with the nearest line of every layer, by the gap between them and by their centres.
 
-    Of very many lines only some are compared, evenly spread: rings and spirals are alike all round.
+    If there are very many lines, only some of them are compared, evenly spread: rings and spirals are alike all round.
     """
     step = max(1, math.ceil(len(lines) ** 2 / _MOST_COMPARED))
     by_layer: dict[int, list[int]] = {}
@@ -264,7 +264,7 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
 
 
 def _rounded_down(length_mm: float, lathe: Lathe) -> str:
-    """Return an error allowed as text, to a hundredth of a mm or half a thou, never more than it is."""
+    """Return an error allowed as text, rounded down to a hundredth of a mm or half a thou."""
     step_mm = 0.0127 if lathe.unit == "in" else 0.01
     return lathe.length_text(math.floor(length_mm / step_mm + 0.01) * step_mm)
 

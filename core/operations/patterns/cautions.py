@@ -30,7 +30,7 @@ SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
 _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
-"""Parts of the centre height and of a cutter's reach from which on a caution is due."""
+"""A caution is due above these shares of the centre height and of a cutter's reach."""
 
 
 def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe) -> tuple[str, ...]:
@@ -136,8 +136,8 @@ def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
         if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
             yield (
-                f"Layer {layer.number} is {lathe.length_text(layer.depth_mm)} deep: from "
-                f"{lathe.length_text(reach_mm)} on, the cutter's shank rubs."
+                f"Layer {layer.number} is {lathe.length_text(layer.depth_mm)} deep. At "
+                f"{lathe.length_text(reach_mm)} the cutter's shank rubs."
             )
 
 
@@ -146,7 +146,7 @@ def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     for hidden in hidden_layers(job):
         words = f"Layer {hidden.number} leaves nothing to see: other grooves are as deep all along it"
         if math.isfinite(hidden.shows_from_mm):
-            # Rounded up: at the very depth of the other groove nothing shows yet.
+            # Rounded up: at exactly the depth of the other groove nothing shows yet.
             shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
             words += f". It shows from a depth of {lathe.length_text(shows_mm)}"
         yield f"{words}."
@@ -176,7 +176,7 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer, and two layers of circles, between whose grooves only a thin wall stays."""
+    """Yield a caution where only a thin wall stays between grooves of one layer, or of two neighbouring layers."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
@@ -197,9 +197,9 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions about an axis height error that is not taken out.
+    """Return cautions about an axis height error that the settings do not correct.
 
-    It turns and enlarges a single layer a little; several layers turn against each other.
+    The error turns and enlarges a single layer a little. Several layers turn against each other.
     """
     height = job.height_error_mm
     if height == 0 or job.correct:
@@ -217,7 +217,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         if length >= VISIBLE_MM:
             cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
-                f"{number_text(angle, 3)} deg, {lathe.length_text(length)} at the smaller. "
+                f"{number_text(angle, 3)} deg. That is {lathe.length_text(length)} at the smaller ring. "
                 "Shim the table level with the spindle."
             )
     if any(layer.with_head and layer.is_central and layer.offset_mm == 0 for layer in job.layers):
@@ -226,7 +226,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         )
     cautions += [
         f"Layer {layer.number}: the axis height error moves every position {lathe.length_text(abs(height))}, square "
-        "to its own offset. Take it out by the settings, or shim the table."
+        "to its own offset. Have the settings correct it, or shim the table."
         for layer in job.layers
         if layer not in turned
     ]
@@ -234,36 +234,43 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield what the settings do not take out, in lengths on the work."""
+    """Yield the errors that the settings cannot correct, as lengths on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
-        yield f"The whole pattern comes out {say(eccentric)} off the work's centre: take it out, or set the work true."
+        yield (
+            f"The whole pattern comes out {say(eccentric)} off the work's centre. "
+            "Have the settings correct it, or set the work true."
+        )
     if not job.correct:
         return
     for layer in job.layers:
         if layer.shape == "slots" and (height or eccentric):
-            yield f"Layer {layer.number}: slots are not corrected. They come out {say(_worst_off_mm(job, layer))} off."
+            off_mm = _worst_off_mm(job, layer)
+            yield f"Layer {layer.number}: settings cannot correct slots. They come out {say(off_mm)} off."
         elif left := [place for place in layer.cut_positions if not job.takes_errors_out(layer, place)]:
             if height or eccentric:
                 yield _too_near(job, layer, left, lathe)
         elif layer.shape == "arcs" and eccentric:
-            yield f"Layer {layer.number}: arcs run about the table's axis, {say(eccentric)} off the work's centre."
+            yield (
+                f"Layer {layer.number}: arcs run about the table's axis, which is {say(eccentric)} off the work's "
+                "centre."
+            )
     if job.face_runout_mm:
-        yield f"Settings take no wobble out: the face still runs out by {say(job.face_runout_mm)}."
+        yield f"Settings cannot correct a face that wobbles: it still runs out by {say(job.face_runout_mm)}."
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
-    """Return that some positions lie nearer to the table's axis than the height error."""
+    """Return the caution that some positions lie nearer to the table's axis than the height error."""
     say = lathe.length_text
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
-        f"Layer {layer.number}: {which} nearer to the table's axis than its height error, "
-        f"{say(abs(job.height_error_mm))}. Not corrected, {say(_worst_off_mm(job, layer))} off."
+        f"Layer {layer.number}: {which} nearer to the table's axis than the height error of "
+        f"{say(abs(job.height_error_mm))}. Settings cannot correct that: up to {say(_worst_off_mm(job, layer))} off."
     )
 
 
 def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
-    """Return how far a position of a layer comes out from where it is wanted, at most [mm]."""
+    """Return the largest distance of a position of a layer from where it is wanted [mm]."""
     return max(
         math.dist(
             job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
@@ -275,7 +282,7 @@ def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
 
 
 def _of_conditions(job: PatternJob) -> list[str]:
-    """Return what the solving of conditions leaves open: a second solution."""
+    """Return the notes about a second ring that would also satisfy the conditions of a layer."""
     notes = ((layer.number, layer.condition_note) for layer in job.layers)
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
@@ -288,7 +295,7 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
         if shift < VISIBLE_MM:
             return []
         return [
-            f"By the settings of the table a position is up to {lathe.length_text(shift)} "
+            f"The table cannot be set exactly: a position is up to {lathe.length_text(shift)} "
             f"({arcsec_text(dividing.worst_error_deg)}) out of place."
         ]
     shape = job.shape(layer)
@@ -297,9 +304,8 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
     if max(shift, gap) < VISIBLE_MM:
         return []
     return [
-        f"By the settings a circle is up to {lathe.length_text(shift)} ({arcsec_text(dividing.worst_error_deg)}) "
-        "out of place, "
-        f"and a gap up to {lathe.length_text(gap)} wrong."
+        f"The table cannot be set exactly: a circle is up to {lathe.length_text(shift)} "
+        f"({arcsec_text(dividing.worst_error_deg)}) out of place, and a gap up to {lathe.length_text(gap)} wrong."
     ]
 
 

@@ -1,4 +1,4 @@
-"""Reading the conditions of a layer, and what they give in place of count, offset or circle radius."""
+"""Reads the conditions of a layer, and works out the count, offset or circle radius that they stand for."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -14,6 +14,7 @@ from core.operations.patterns.conditions import (
     Neighbours,
     Ring,
     Sizes,
+    quoted,
     solve_conditions,
 )
 from core.operations.patterns.geometry import LengthText, effective_offset_mm
@@ -31,9 +32,9 @@ Entered = Mapping[str, Any]
 
 
 def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
-    """Return the conditions of a layer; {} if it has none, or a problem was noted in one.
+    """Return the conditions of a layer; {} if it has none, or if a problem was noted in one.
 
-    `fields`: those of the Layer that are read already.
+    `fields`: the fields of the Layer that were read before.
     """
     before = len(table.problems)
     entered: dict[str, Any] = {
@@ -52,20 +53,18 @@ def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
 
 
 def _check_places(table: Table, keys: Sequence[str]) -> None:
-    """Check that there are as many conditions as sizes that they stand in for."""
+    """Note a problem unless there is one missing size for each condition."""
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
-        table.problem(keys[2], f"{', '.join(keys[:-1])} and {keys[-1]} are all entered. Keep two of them at most.")
+        table.problem(keys[2], f"{quoted(keys)} are all entered. Keep two of them at most.")
     elif not missing:
-        *others, last = keys
-        together = f"{others[0]} and {last}" if others else last
         table.problem(
             keys[0],
-            f"count, offset and circle_radius are all entered, so nothing is left for {together} to give. Remove one.",
+            f"{quoted(SIZE_KEYS)} are all entered, so nothing is left to work out from {quoted(keys)}. Remove one.",
         )
     elif len(missing) < len(keys):
         table.problem(
-            keys[1], f"{keys[0]} already gives the {_plain(missing[0])}. Remove one of the two, or another size."
+            keys[1], f'"{keys[0]}" already gives the {_plain(missing[0])}. Remove one of the two, or another size.'
         )
     else:
         for key in missing[: len(missing) - len(keys)]:
@@ -77,23 +76,25 @@ def _plain(key: str) -> str:
 
 
 def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
-    """Check that the ring is even and goes all round, without which neighbours differ."""
+    """Note a problem unless the ring is even and goes all round: otherwise its neighbours differ."""
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
-        table.problem(key, "This needs circles spread over 360 deg. Remove this or spread, and enter the size itself.")
+        table.problem(
+            key, 'This needs circles spread over 360 deg. Remove this or "spread", and enter the size itself.'
+        )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f"This needs circles that are all alike. Remove this or {step}.")
+            table.problem(key, f'This needs circles that are all alike. Remove this or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:
-    """Return whether a condition is about the edges of grooves, so that their width must be known."""
+    """Return whether a condition is about the edges of grooves. Then their width must be known."""
     return any(key in _NEED_WIDTH or value == "grooves" for key, value in entered.items())
 
 
 def conditions_of(entered: Entered, width_mm: float | None) -> tuple[Condition, ...]:
-    """Return conditions as relations of a ring's sizes. `width_mm`: of the groove at the face, None if not known.
+    """Return conditions as relations between the sizes of a ring.
 
-    Raises PlanError if a condition needs the width.
+    `width_mm`: width of the groove at the face; None if it is not known. Raises PlanError if a condition needs it.
     """
     if width_mm is None and needs_width(entered):
         raise PlanError(
@@ -123,10 +124,10 @@ def _condition(key: str, value: Any, half_mm: float) -> Condition:
 def solved_fields(
     entered: Entered, fields: Mapping[str, Any], width_mm: float | None, height_error_mm: float, to_text: LengthText
 ) -> dict[str, Any]:
-    """Return count, offset and circle radius of a layer, and what its conditions leave to say.
+    """Return the count, offset and circle radius of a layer, and a note if another ring fits too.
 
-    `fields`: those of the Layer, None for a size that is missing; `width_mm`: of the groove at its greatest depth;
-    `height_error_mm` is that between the ring's distance and the slide's. Raises PlanError.
+    `fields`: the fields of the Layer; a missing size is None. `width_mm`: width of the groove at its greatest depth.
+    Raises PlanError if no ring satisfies the conditions.
     """
     offset_mm = fields["offset_mm"]
     sizes = Sizes(
@@ -138,8 +139,7 @@ def solved_fields(
     keys, note = " and ".join(entered), ""
     if solution.others:
         other = _size_words(solution.others[0], sizes, height_error_mm, to_text)
-        also = "also comes" if len(entered) == 1 else "also come"
-        note = f"{keys} {also} out with {other}. Enter that in place of {keys} if you want it."
+        note = f"Another ring fits too, with {other}. To cut that one, enter it and choose no condition."
     return {
         "count": solution.count,
         "offset_mm": slide_mm(solution.ring, height_error_mm) if offset_mm is None else offset_mm,
@@ -150,7 +150,7 @@ def solved_fields(
 
 
 def slide_mm(ring: Ring, height_error_mm: float) -> float:
-    """Return the offset of a ring on the slide: the height error already sets the axes apart [mm]."""
+    """Return the offset to set on the slide [mm], which is less than the ring's radius if the axes differ in height."""
     if not height_error_mm:
         return ring.distance_mm
     return math.sqrt(max(0.0, ring.distance_mm**2 - height_error_mm**2))

@@ -1,12 +1,12 @@
-"""Conditions for what is seen on the work, in place of one or two of count, offset and circle radius.
+"""Works out one or two of count, offset and circle radius from what should be seen on the work.
 
-With D the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
+D is the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
 
     meet, overlap, land   2 D sin(180/count) = 2 r + room: 0, w, less the overlap, or w and the land
     touches k             2 D sin(k 180/count) = 2 r
     inner, outer          |D - r| and D + r; for edges half of w further in and out
 
-Derived. Lengths in mm. Every solution is put back into its conditions before it counts.
+Derived. Lengths in mm. Every solution is checked against its conditions.
 """
 
 import math
@@ -19,42 +19,42 @@ from core.values.errors import PlanError
 
 CONDITION_KEYS = ("meet", "overlap", "land", "touches", "inner", "outer", "inner_edge", "outer_edge")
 SIZE_KEYS = ("count", "offset", "circle_radius")
-"""What a condition can stand in for."""
+"""The sizes that a condition can replace."""
 MOST_COUNT = 2_000
 """Most positions of one ring."""
 VERIFIED_MM = 1e-9
-"""A solution satisfies its conditions to within this."""
+"""How closely a solution satisfies its conditions."""
 _VISIBLE_MM = 0.0005
 _SHORTEST_MM = 1e-6
-"""No length is entered finer: a count that is whole within it is whole."""
+"""The finest length that is entered. A count this close to a whole number is whole."""
 
 
 class Neighbours(NamedTuple):
-    """D sin(apart x 180/count) = r + half_room: circles so many positions apart."""
+    """The room between two circles that are `apart` positions apart: D sin(apart x 180/count) = r + half_room."""
 
     key: str
     apart: int = 1
     half_room_mm: float = 0.0
-    """Half of the room between their tip lines; below 0 where these cross."""
+    """Half of the room between the tip lines of the two circles; below 0 if they cross."""
     entered_mm: float = 0.0
     """The land or overlap as entered."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return by how much a ring has more room there than wanted [mm]."""
+        """Return how much more room than wanted a ring has there [mm]."""
         distance_mm = 2 * ring.distance_mm * math.sin(self.apart * math.pi / ring.count)
         return distance_mm - 2 * (ring.circle_radius_mm + self.half_room_mm)
 
 
 class Envelope(NamedTuple):
-    """|D - r| or D + r: where the tip lines of the whole ring end, towards its centre or outwards."""
+    """The inner radius |D - r| or the outer radius D + r of the tip lines of a whole ring."""
 
     key: str
     is_outer: bool
     tip_line_mm: float
-    """Radius of the tip lines' envelope that is wanted."""
+    """The inner or outer radius wanted."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return by how much the envelope of a ring is larger than wanted [mm]."""
+        """Return by how much that radius of a ring is larger than wanted [mm]."""
         distance_mm, radius_mm = ring.distance_mm, ring.circle_radius_mm
         return (distance_mm + radius_mm if self.is_outer else abs(distance_mm - radius_mm)) - self.tip_line_mm
 
@@ -74,7 +74,7 @@ class Ring:
 
 @dataclass(frozen=True)
 class Sizes:
-    """What is entered of a ring; None is to be worked out."""
+    """The sizes entered for a ring; None for a size to work out."""
 
     count: int | None
     distance_mm: float | None
@@ -88,16 +88,16 @@ class Sizes:
 
 
 def rings_of(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float = 0.0) -> list[Ring]:
-    """Return every ring that satisfies the conditions, best first; the count may lie between whole numbers.
+    """Return every ring that satisfies the conditions, best first. The count need not be a whole number.
 
-    Those whose centres are no nearer than the circle radius come first. `least_distance_mm`: the height error, which
-    no slide can take out.
+    Rings with an offset not below their circle radius come first. `least_distance_mm`: the height error; no slide can
+    bring the axes nearer.
 
     >>> rings_of([Neighbours("meet")], Sizes(6, 20, None))[0].circle_radius_mm.__round__(9)
     10.0
     """
     rings: list[Ring] = []
-    # A count follows from lengths as they were entered, which may end a little short of the last possible one.
+    # A count is worked out from rounded lengths, which may fall a little short of the last possible count.
     close_mm = _SHORTEST_MM if sizes.count is None else VERIFIED_MM
     nearest_mm = max(abs(least_distance_mm), 0.0 if sizes.count == 1 else _SHORTEST_MM)
     for ring in _candidates(conditions, sizes):
@@ -116,7 +116,7 @@ def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]
     if sizes.count is not None:
         return _of_two(neighbours, envelopes, sizes.count)
     if len(neighbours) == 1:
-        # The envelope does not depend on the count, so the other size follows from it alone.
+        # Inner and outer radius do not depend on the count, so they give the other size alone.
         found = _of_one(envelopes[0], replace(sizes, count=1))
         return [
             ring for one in found for ring in _of_one(neighbours[0], Sizes(None, one.distance_mm, one.circle_radius_mm))
@@ -128,7 +128,7 @@ def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]
 
 
 def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
-    """Return the rings in which one size follows from one condition."""
+    """Return the rings that one condition gives if one size is missing."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         known, wanted = distance_mm if radius_mm is None else radius_mm, condition.tip_line_mm
@@ -151,7 +151,7 @@ def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
 
 
 def _of_two(neighbours: list[Neighbours], envelopes: list[Envelope], count: int) -> list[Ring]:
-    """Return the rings of so many circles in which offset and radius follow from two conditions."""
+    """Return the rings of `count` circles that two conditions give if offset and radius are missing."""
     if not neighbours:
         inner, outer = sorted(envelopes, key=lambda one: one.is_outer)
         return [
@@ -209,9 +209,9 @@ def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list
 
 
 def _root(value: Callable[[float], float], low: float, high: float) -> float | None:
-    """Return where a function that changes its sign once between two ends is 0; None if it does not change it.
+    """Return where a function is 0 between two ends; None if its sign does not change between them.
 
-    As good as 0 at the higher end counts.
+    A value close to 0 at the higher end counts as 0.
     """
     at_low, at_high = value(low), value(high)
     if at_low * at_high >= 0:
@@ -227,11 +227,11 @@ def _root(value: Callable[[float], float], low: float, high: float) -> float | N
 
 @dataclass(frozen=True)
 class Solution:
-    """The ring that conditions give, with a whole count."""
+    """A ring with a whole count that satisfies the conditions."""
 
     ring: Ring
     others: tuple[Ring, ...] = ()
-    """Other rings that satisfy them too."""
+    """Other rings that satisfy the conditions too."""
 
     @property
     def count(self) -> int:
@@ -242,9 +242,9 @@ class Solution:
 def solve_conditions(
     conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText
 ) -> Solution:
-    """Return the ring that satisfies the conditions; of two, the one with its offset not below its circle radius.
+    """Return the ring that satisfies the conditions; of two rings the one whose offset is not below its radius.
 
-    Raises PlanError if none does, or none with a whole count; the message says what to enter.
+    Raises PlanError if no ring with a whole count does. The message says what to enter.
     """
     refuse_contradictions(conditions, sizes)
     rings = rings_of(conditions, sizes, least_distance_mm)
@@ -259,7 +259,7 @@ def solve_conditions(
 
 
 def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None:
-    """Refuse conditions that say the same thing twice, or that do not depend on what is missing; raises PlanError."""
+    """Raise PlanError if two conditions say the same thing, or if none depends on the size that is missing."""
     first, *rest = conditions
     for other in rest:
         alike = (
@@ -269,13 +269,11 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
         )
         if alike:
             raise PlanError(
-                f"{first.key} and {other.key} are about the same thing. Keep one of the two.", field=other.key
+                f"{quoted((first.key, other.key))} are about the same thing. Keep one of the two.", field=other.key
             )
     if "count" in sizes.open_keys and not any(isinstance(one, Neighbours) for one in conditions):
-        keys = " and ".join(one.key for one in conditions)
         raise PlanError(
-            f"{keys} cannot give the count, on which {'it does' if len(conditions) == 1 else 'they do'} not depend. "
-            "Enter a count.",
+            f"The count cannot be worked out from {quoted(one.key for one in conditions)}. Enter a count.",
             field=conditions[0].key,
         )
     for one in conditions:
@@ -286,7 +284,7 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
                 )
             raise PlanError(
                 f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that, or at most "
-                f"{sizes.count // 2} for touches.",
+                f'{sizes.count // 2} for "touches".',
                 field=one.key,
             )
 
@@ -296,12 +294,12 @@ def _circles(count: int) -> str:
 
 
 def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
-    """Return the condition from which a count follows; of two, the one about direct neighbours."""
+    """Return the condition that gives the count; of two, the one about direct neighbours."""
     return min((one for one in conditions if isinstance(one, Neighbours)), key=lambda one: one.apart)
 
 
 def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring) -> Ring | None:
-    """Return a ring with the whole count that is nearest, the other size worked out again; None if it does not fit."""
+    """Return the ring with the nearest whole count; None if that does not satisfy the conditions."""
     decisive, count = _of_the_count(conditions), round(ring.count)
     whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
     rest = [one for one in conditions if one is not decisive]
@@ -313,20 +311,30 @@ def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring)
 # Refusals.
 
 
+def quoted(keys: Iterable[str]) -> str:
+    """Return keys of a job file in quotes, which a form replaces by the names of its fields.
+
+    >>> quoted(["meet"]), quoted(["count", "offset", "circle_radius"])
+    ('"meet"', '"count", "offset" and "circle_radius"')
+    """
+    *others, last = (f'"{key}"' for key in keys)
+    return f"{', '.join(others)} and {last}" if others else last
+
+
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return that a count lies between two whole numbers, and what each of them would give."""
+    """Return the refusal of a count between two whole numbers, with what each of the two would give."""
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
         return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
     given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
         f"It would take {ring.count:.3f} circles: {given[0]}, {given[1]}. "
-        f"Enter {below} or {below + 1} as count, and remove {decisive.key}."
+        f'Enter {below} or {below + 1} as count, and remove "{decisive.key}".'
     )
 
 
 def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
-    """Return what a ring gives in place of a condition, in words that follow its count."""
+    """Return in words how the circles of a ring meet, to put after its count: "leave 2 mm between their grooves"."""
     more_mm = condition.miss_mm(ring)
     what = "grooves" if condition.key == "land" or condition.half_room_mm > 0 else "tip lines"
     if condition.key == "overlap":
@@ -352,19 +360,20 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
             f"The axes must be {to_text(possible[0].distance_mm)} apart, but their height error alone is "
             f"{to_text(abs(least_distance_mm))}. Enter a larger radius, or shim the table level."
         )
-    keys = " and ".join(one.key for one in conditions)
-    return f"No ring satisfies {keys} with the sizes entered. Change one of them."
+    return f"No ring satisfies {quoted(one.key for one in conditions)} with the sizes entered. Change one of them."
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
-    """Return why one condition has no solution; "" if that is the height error's doing."""
+    """Return why one condition has no solution; "" if the height error is the reason."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         alone_mm = distance_mm if radius_mm is None else radius_mm
         if condition.is_outer and alone_mm is not None and condition.tip_line_mm <= alone_mm:
             what, how_much = ("offset" if radius_mm is None else "circle radius"), to_text(alone_mm)
-            return f"The {what} alone is {how_much}. Enter a larger {condition.key}, or a smaller {what}."
-        return "" if radius_mm is not None else f"At offset 0 no circle has this {condition.key}. Enter another offset."
+            return f'The {what} alone is {how_much}. Enter a larger "{condition.key}", or a smaller {what}.'
+        if radius_mm is not None:
+            return ""
+        return f'At offset 0 no circle has this "{condition.key}". Enter another offset.'
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:
         return f"The circles are {to_text(2 * radius_mm)} wide. Enter an overlap of less than that, or larger circles."

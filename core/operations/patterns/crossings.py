@@ -1,7 +1,7 @@
-"""Where circles of a pattern cross: distinct points, and pairs of two layers. Derived; lengths in mm.
+"""Counts the points where circles of a pattern cross, and compares two layers. Derived; lengths in mm.
 
-Two circles cross if the distance of their centres is between the difference and the sum of their radii. Touching is
-not crossing.
+Two circles cross if the distance of their centres is between the difference and the sum of their radii. Circles that
+touch do not cross.
 """
 
 import math
@@ -13,16 +13,16 @@ from core.operations.patterns.geometry import Relation
 from core.operations.patterns.tip_lines import TipLine
 
 _TOUCH_MM = 1e-6
-"""Lines nearer to each other than this touch, and points about as near are one."""
+"""Lines nearer to each other than this touch. Points nearer than this count as one."""
 MOST_PAIRS = 300_000
-"""More pairs of circles than these are not compared: that would take seconds, and nobody counts such crossings."""
+"""The most pairs of circles compared. More would take seconds, and nobody counts such crossings."""
 
 
 @lru_cache(maxsize=24)
 def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
     """Return the number of distinct points at which circles cross; None if there are too many pairs to compare.
 
-    The layers that are planned again and again while a form is filled in are counted once.
+    The result is cached, since a form plans the same layers again at every key.
 
     >>> crossing_points((TipLine(0, 0, 5), TipLine(6, 0, 5), TipLine(20, 0, 5)))
     2
@@ -87,20 +87,20 @@ class _DistinctPoints:
     """Points on the work, each counted once however many circles meet in it."""
 
     _NEAR_EDGE = 0.01
-    """Points nearer than this part of a cell to an edge may be found again beyond it: floats err far less."""
+    """A point this close to the edge of its cell may turn up in the next cell. Rounding errors are far smaller."""
     _SHIFT = 0.377
     """Moves the grid, so that points on an axis of the pattern do not lie on the edge of a cell."""
 
     def __init__(self) -> None:
         self._cells: set[tuple[int, int]] = set()
         self._near_edges: set[tuple[int, int]] = set()
-        """Cells without a point of their own, but with one just beyond their edge."""
+        """Cells that have no point themselves, but one just beyond their edge."""
 
     def __len__(self) -> int:
         return len(self._cells)
 
     def add(self, x_mm: float, y_mm: float) -> None:
-        """Add a point, unless it is one of those known."""
+        """Add a point unless it is known already."""
         across, up = x_mm / _TOUCH_MM + self._SHIFT, y_mm / _TOUCH_MM + self._SHIFT
         column, row = math.floor(across), math.floor(up)
         cell = (column, row)
@@ -114,7 +114,7 @@ class _DistinctPoints:
 
 
 def _cells_within(part: float, near: float) -> tuple[int, ...]:
-    """Return which cells beside its own a place reaches into; 0 is its own."""
+    """Return the cells that a place reaches into, as steps from its own cell."""
     if part < near:
         return (-1, 0)
     return (0, 1) if part > 1 - near else (0,)
@@ -124,7 +124,7 @@ def _cells_within(part: float, near: float) -> tuple[int, ...]:
 def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
-    None if there are none, or too many to compare.
+    Returns None if there are no circles, or too many to compare.
     """
     if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
         return None

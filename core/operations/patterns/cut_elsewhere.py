@@ -1,4 +1,4 @@
-"""What was cut elsewhere than planned, and what changes when the work was put back: as cuts and in words."""
+"""Positions cut in the wrong place, and grooves that come out off after the work was put back on the table."""
 
 import cmath
 import math
@@ -15,7 +15,7 @@ _VISIBLE_MM = 0.01
 
 
 def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
-    """Return a position that was cut in the wrong place as it was really set, for figures and pictures.
+    """Return the real cut of a position that was cut in the wrong place, for figures and pictures.
 
     Raises PlanError for a position that the layer does not cut.
     """
@@ -37,7 +37,7 @@ def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
 
 
 def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
-    """Return how far a position that was cut in the wrong place is from its own."""
+    """Return in words how far a position cut in the wrong place is from where it belongs."""
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
     again = "It is cut once more at its own place." if wrong.cut_again else "It stays as it is."
@@ -48,7 +48,7 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return how far slots and arcs that are still to cut can be off, "" if there are none, or nothing to see."""
+    """Return how far the remaining slots and arcs can be off; "" if there are none, or if nobody would see it."""
     shift = complex(*put_back.shift_mm)
     centre = cmath.rect(job.eccentricity_mm, math.radians(job.eccentric_at_deg + put_back.turn_deg))
     off_mm = abs(shift - centre)
@@ -57,5 +57,5 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
         return ""
     return (
         f"Slots and arcs run about the table's axis, so their ends come out up to {lathe.length_text(2 * off_mm)} off. "
-        "Shift the work back if that shows."
+        "Move the work back if that would show."
     )

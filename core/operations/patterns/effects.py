@@ -19,9 +19,9 @@ class HeightEffect(NamedTuple):
     """The effect on a ring of a table axis above or below the spindle axis."""
 
     offset_change_mm: float
-    """Growth of the ring. It is small: 1 mm of height error at 20 mm gives 0.025 mm."""
+    """Growth of the ring, which is small: 1 mm of height error at 20 mm gives 0.025 mm."""
     turned_by_deg: float
-    """Turn of the whole ring. One ring alone only rotates; two of different offset turn against each other."""
+    """Turn of the whole ring. Two rings of different offset turn against each other."""
     spacing_change_mm: float
     """Distance by which neighbouring centres move apart."""
 
@@ -37,7 +37,7 @@ def height_effect(offset_mm: float, count: int, height_error_mm: float) -> Heigh
 
 
 def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: float) -> tuple[float, float]:
-    """Return how far an axis height error turns two rings against each other: [deg], and [mm] at the smaller ring.
+    """Return how far an axis height error turns two rings against each other [deg], and that at the smaller ring [mm].
 
     >>> angle, length = layers_turned_mm(20, 10, 0.1)
     >>> round(angle, 3), round(length, 3)
@@ -48,10 +48,10 @@ def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: fl
 
 
 class FaceRunout(NamedTuple):
-    """The effect of runout of the work's face on grooves. The cutter was touched off where the face is highest."""
+    """What runout of the work's face does to grooves if the cutter was touched off where the face is highest."""
 
     depth_min_mm: float
-    """Least depth, at the lowest part of the face; 0 if the cutter misses it. The greatest depth is the one set."""
+    """Depth at the lowest part of the face; 0 if the cutter misses it. The greatest depth is the depth set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
@@ -59,7 +59,7 @@ class FaceRunout(NamedTuple):
 
 
 def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
-    """Return the effect of a face runout (total indicator reading) on a groove of a depth.
+    """Return what a face runout (total indicator reading) does to a groove.
 
     `radius_ratio`: largest radius of the grooves, divided by the radius at which the face
     was read [-]. The width changes by 2 TIR radius_ratio tan(included angle / 2).
@@ -88,9 +88,9 @@ class PositionEffect(NamedTuple):
     """The visible effect of one position set wrong."""
 
     shift_mm: float
-    """Distance of the circle from its true place, along the ring."""
+    """How far the circle is from its true place, along the ring."""
     spacing_change_mm: float
-    """Change of the gap to each neighbour: one comes nearer by this, the other is further off."""
+    """Change of the gap to each neighbour: one gap gets narrower by this, the other wider."""
 
 
 def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
@@ -117,7 +117,7 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
 
 SECOND = Fraction(1, 3600)
 USUAL_HEIGHT_MM = 0.1
-"""Error assumed if the axis height error is 0, since this much easily remains. Common practice, no source."""
+"""Height error assumed if none is entered, since this much easily remains. Common practice, no source."""
 
 
 SEEN_MM = 0.1
@@ -142,7 +142,7 @@ class SetUpErrors(NamedTuple):
 
 
 ERROR_KEYS = ("table_runout", "position_error", "tilt", "seen_change")
-"""Values that are not in a job file; the user only tries them on the screen."""
+"""Keys of errors that a job file does not hold. The user tries them on the screen only."""
 
 
 class SetUpEffect(NamedTuple):
@@ -154,7 +154,7 @@ class SetUpEffect(NamedTuple):
 
 
 def read_errors(table: Table) -> SetUpErrors:
-    """Return the errors entered; if a field is empty or wrong, the usual error."""
+    """Return the errors entered, and the usual error where a field is empty or wrong."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=0, most=10)
@@ -188,7 +188,7 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
 
 def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
     if job.correct and job.height_error_mm:
-        # The tolerance budget shows what remains of an error that is taken out.
+        # The tolerance budget shows what remains of an error that the settings correct.
         return
     height = job.height_error_mm or USUAL_HEIGHT_MM
     cause = f"Height {lathe.length_text(height)}"
@@ -199,7 +199,9 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
             angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
             amount = f"{number_text(angle, 3)} deg against each other"
             yield SetUpEffect(
-                f"{cause}: layers {one.number}, {other.number}", amount, f"{lathe.length_text(length)} at the smaller"
+                f"{cause}: layers {one.number}, {other.number}",
+                amount,
+                f"{lathe.length_text(length)} at the smaller ring",
             )
 
 
@@ -208,7 +210,7 @@ def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, st
     if not layer.is_central:
         return f"moved {lathe.length_text(abs(height_mm))}", "each position, square to its own offset"
     if layer.offset_mm == 0:
-        return f"eccentric by {lathe.length_text(abs(height_mm))}", "all of it at offset 0"
+        return f"eccentric by {lathe.length_text(abs(height_mm))}", "at offset 0 the whole error shows"
     effect = height_effect(layer.offset_mm, layer.count, height_mm)
     turned = f"turned {number_text(abs(effect.turned_by_deg), 3)} deg"
     if not layer.is_even_ring:
@@ -234,8 +236,8 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
     """Return the least and the greatest depth of a layer [mm]; None if no depth is entered.
 
-    The cutter is touched off where the face is highest under the layer. So the least depth asked is less by the
-    runout of the face where that is lowest; not below 0.
+    The cutter is touched off where the face is highest under the layer. So the least depth is the least depth asked
+    less the runout of the face, but not below 0.
     """
     depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
     if not depths_mm:

@@ -1,7 +1,7 @@
 """The grooves of a pattern as they come out on the work: place, size, depth and width of every cut.
 
-They follow from the marks, holes and notches that are really set, with height error, eccentricity and side of the
-spindle, on a face that runs true. Derived; lengths in mm, angles in degrees.
+They are worked out from the marks, holes and notches really set, the height error, the eccentricity and the side of
+the spindle. The face is taken to run true. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -16,19 +16,19 @@ _ONE_OF: dict[Shape, ElementShape] = {"circles": "circle", "dots": "dot", "slots
 
 
 class Element(NamedTuple):
-    """One groove as it comes out on the work. What its shape does not have is None."""
+    """One groove as it comes out on the work. A field that its shape does not have is None."""
 
     layer: int
     position: int
     """Counted from 1 through the layer."""
     shape: ElementShape
     angle_deg: float
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive where positions come anticlockwise on the work."""
     x_mm: float
-    """From the work's centre: of a circle its centre, of a slot or an arc where it is fed in."""
+    """Counted from the work's centre: the centre of a circle, or where a slot or an arc is fed in."""
     y_mm: float
     radius_mm: float | None = None
-    """Of a circle, to the point of the cutter."""
+    """Radius of a circle, to the point of the cutter."""
     to_x_mm: float | None = None
     """Where a slot ends."""
     to_y_mm: float | None = None
@@ -36,20 +36,20 @@ class Element(NamedTuple):
     """The centre of an arc: the table's axis."""
     centre_y_mm: float | None = None
     sweep_deg: float | None = None
-    """The angle of an arc, anticlockwise on the work."""
+    """Angle of an arc, anticlockwise on the work."""
     depth_mm: float | None = None
     width_mm: float | None = None
-    """At the face; None if the cutter or the depth is not known."""
+    """Width at the face; None if the cutter or the depth is not known."""
 
     @property
     def line_radius_mm(self) -> float:
-        """The radius of its tip line, a circle or an arc; 0 for a dot or slot."""
+        """The radius of the tip line of a circle or an arc; 0 for a dot or a slot."""
         if self.centre_x_mm is not None and self.centre_y_mm is not None:
             return math.hypot(self.x_mm - self.centre_x_mm, self.y_mm - self.centre_y_mm)
         return self.radius_mm or 0.0
 
     def as_data(self) -> dict[str, Any]:
-        """Return it as data for the card, without what its shape does not have."""
+        """Return the groove as data for the card, without the fields that its shape does not have."""
         return {key: value for key, value in self._asdict().items() if value is not None}
 
 
@@ -108,9 +108,9 @@ def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
 
 
 def depth_beside_mm(cutter: Cutter, depth_mm: float, beside_mm: float) -> float:
-    """Return how deep a groove is at a distance beside its tip line [mm]; 0 beyond its edge.
+    """Return how deep a groove is at a distance from its tip line [mm]; 0 beyond its edge.
 
-    The inverse of `Cutter.groove_width_mm`: a flat or an arc at the bottom, straight flanks from there on.
+    This is the inverse of `Cutter.groove_width_mm`: a flat or an arc at the bottom, then straight flanks.
 
     >>> round(depth_beside_mm(Cutter("sharp", 90), 0.6, 0.2), 6)
     0.4

@@ -1,4 +1,4 @@
-"""Lists of a layer as text in one field, and back: depths, a point, places, skipped positions."""
+"""Turns the lists of a layer (depths, a point, places, skipped positions) into the text of a field, and back."""
 
 import math
 import re
@@ -65,9 +65,9 @@ _READERS: Mapping[str, Callable[[str, str, int | None], Any]] = {
 
 
 def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> Any:
-    """Return the value of a layer's table for the text of its field; raises PlanError if a list cannot be read.
+    """Return the value that the text of a field stands for; raises PlanError if a list cannot be read.
 
-    `unit` counts for bare numbers. `count`: how many positions there are, if that is known.
+    A number without a unit gets `unit`. `count`: how many positions there are; None if that is not known.
 
     >>> value_of("at", "10, 0; -3, 12.5", "mm"), value_of("depth", "0.6, 0.3", "mm"), value_of("offset", "20", "mm")
     ([['10 mm', '0 mm'], ['-3 mm', '12.5 mm']], ['0.6 mm', '0.3 mm'], '20 mm')
@@ -82,15 +82,16 @@ def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> A
 
 
 def solved_text(key: str, layer: Layer, unit: Unit) -> str:
-    """Return what a condition gave for count, offset or circle radius, as text for its field.
+    """Return the count, offset or circle radius that a condition gave, as text for its field.
 
-    Ten times finer than any dial; a radius rounded down and an offset up, so that what should touch does not cross.
+    The text is ten times finer than any dial. A radius is rounded down and an offset up, so that circles that should
+    touch do not cross.
     """
     if key == "count":
         return str(layer.count)
     decimals, size_mm = (5, float(MM_PER_INCH)) if unit == "in" else (4, 1.0)
     exact = (layer.offset_mm if key == "offset" else layer.circle_radius_mm) / size_mm
-    # A hair's breadth keeps what is a round number from becoming the one before or after it.
+    # The tiny amount keeps a round number from becoming the one before or after it.
     rounded = math.ceil(exact * 10**decimals - 1e-6) if key == "offset" else math.floor(exact * 10**decimals + 1e-6)
     return f"{number_text(rounded / 10**decimals, decimals)} {unit}"
 

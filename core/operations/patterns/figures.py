@@ -1,7 +1,7 @@
-"""The figures of a pattern for its card: every layer, how layers meet, what comes out on the work, time and changes.
+"""The figures of a pattern for its card: every layer, how layers meet, every groove, the time, and the changes.
 
-Figures of a layer follow from what is asked, with an axis height error that is not taken out; `elements` and the land
-follow from the marks that are really set. A figure that does not apply is not there.
+Figures of a layer show what was asked, with an axis height error that the settings do not correct. `elements` and the
+land show the marks really set. A figure that does not apply is left out of the data.
 """
 
 import math
@@ -32,9 +32,9 @@ def pattern_figures(
 ) -> dict[str, Any]:
     """Return the figures of a pattern.
 
-    `patterns`: that of every layer, in the order of the job. `by_layer`: the steps of each, by its number.
-    `cuts`: what is really set. `changes`: how often something is changed after the first mounting,
-    by the name of the figure ("cutter_changes").
+    `cuts`: every cut as it is really set. `patterns`: the pattern of every layer, in the order of the job.
+    `by_layer`: the steps of each layer, by its number. `changes`: how often something is changed after the first
+    mounting, by the name of its figure ("cutter_changes").
     """
     figures: dict[str, Any] = {
         "layers": [
@@ -95,7 +95,7 @@ def _of_even_ring(job: PatternJob, layer: Layer) -> dict[str, float | None]:
 
 
 def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return reach, spacing and crossings of any other layer."""
+    """Return the reach, spacing and crossings of a layer that is not an even ring."""
     lines = tip_lines(job, layer)
     inner_mm, outer_mm = envelope_mm(lines)
     width_mm = layer.groove_width_mm
@@ -110,9 +110,9 @@ def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
 
 
 def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return the least distance of two positions of one ring, or of a list, and by how much circles and grooves cross.
+    """Return the least distance between positions of one ring or list, and by how much circles and grooves overlap.
 
-    The keys are those of the figures.
+    The result has the names of the figures as keys.
     """
     if layer.is_even_ring:
         shape = job.shape(layer)
@@ -168,7 +168,7 @@ def _worst_errors(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, 
 
 
 def worst_shift_mm(layer: Layer, pattern: Pattern) -> float:
-    """Return how far a position of a layer is out of place at most, because the table goes to marks or holes [mm]."""
+    """Return the largest error of a position of a layer from setting the table to marks or holes [mm]."""
     places = {position.number: math.hypot(position.x_mm, position.y_mm) for position in layer.positions}
     return max(
         math.radians(abs(float(position.error_deg))) * places.get(position.number, 0.0)

@@ -1,4 +1,4 @@
-"""Values that a pattern's form calculates: the one empty field of three, and the skipped positions."""
+"""Values that the form of a pattern works out: the one empty field of three, and the skipped positions."""
 
 import math
 import re
@@ -38,7 +38,7 @@ _CONDITIONS: Mapping[Meeting, Mapping[str, Any]] = {
     "centre": {"inner": "0 mm"},
 }
 _DECIMALS: Mapping[Unit, int] = {"mm": 4, "in": 5}
-"""Of a value filled in: ten times finer than any dial."""
+"""Decimals of a value filled in: ten times finer than any dial."""
 _EXACT_MM = 1e-10
 
 
@@ -49,7 +49,7 @@ class FieldAnswer(NamedTuple):
     text: str
     """The value as a user would enter it."""
     note: str
-    """The text beside the field: what follows from the value."""
+    """The text beside the field, which says what the value leads to."""
 
 
 def open_field_answer(
@@ -59,12 +59,12 @@ def open_field_answer(
     unit: Unit = "mm",
     cutters: Sequence[Cutter] = (),
 ) -> FieldAnswer | None:
-    """Return the value of a layer's one empty field that gives what is wanted.
+    """Return the value for the one empty field of a layer, worked out from what is wanted.
 
     `wanted`: what must meet, or a condition as a job file has it ({"land": "0.5 mm"}); `cutters`: those of the lathe.
     A radius is rounded down and an offset up, so that circles that should touch never cross.
-    None unless exactly one field is empty and the others can be read. Raises PlanError if there is no such
-    layer; the message suggests values that make one.
+    Returns None unless exactly one field is empty and the others can be read. Raises PlanError if no layer gives what
+    is wanted; the message suggests values that do.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
@@ -102,7 +102,7 @@ def _groove_mm(layer: Table, operation: Table, owned: Sequence[Cutter]) -> float
 
 
 def _solved(condition: Condition, sizes: Sizes, height_mm: float, unit: Unit) -> Ring:
-    """Return the ring that gives what is wanted; its count may lie between whole numbers. Raises PlanError."""
+    """Return the ring that gives what is wanted. Its count need not be a whole number. Raises PlanError."""
     refuse_contradictions([condition], sizes)
     rings = rings_of([condition], sizes, height_mm)
     if not rings:
@@ -116,7 +116,7 @@ def _worded(key: str, condition: Condition, ring: Ring, height_mm: float, unit: 
         across = f"{length_text(2 * ring.circle_radius_mm, unit)} across"
         return FieldAnswer(key=key, text=_typed(ring.circle_radius_mm, unit, up=False), note=across)
     if key == "offset":
-        # Further out neighbours stay apart; an outer radius, though, is a bound.
+        # A larger offset keeps neighbours apart, but an outer radius must not be exceeded.
         up = not (isinstance(condition, Envelope) and condition.is_outer)
         return FieldAnswer(
             key=key,
@@ -146,7 +146,7 @@ def _typed(length_mm: float, unit: Unit, *, up: bool) -> str:
     """Return a length as text for a field, ten times finer than any dial, rounded up or down."""
     finest = 10 ** _DECIMALS[unit]
     size = length_mm / (float(MM_PER_INCH) if unit == "in" else 1.0)
-    # A calculated 9.999999999999998 is 10.
+    # A result of 9.999999999999998 means 10.
     steps = math.ceil((size - _EXACT_MM) * finest) if up else math.floor((size + _EXACT_MM) * finest)
     return f"{number_text(steps / finest, _DECIMALS[unit])} {unit}"
 

@@ -1,9 +1,8 @@
-"""One ring of circles: their places, how they meet each other and the circles of another ring, and their reach.
+"""One ring of circles: where they lie, how far they reach, and how they meet each other or another ring.
 
-Derived; lengths in mm, angles in degrees. The cutter's tip runs on a circle of radius r
-about the spindle axis; the table's axis lies at the offset R from it. On the work the tip
-lines are circles of radius r whose centres lie on a circle of radius R about the table's
-axis.
+The cutter's point runs on a circle of radius r about the spindle axis, and the table's axis lies at the offset R from
+it. On the work the tip lines are circles of radius r whose centres lie on a circle of radius R about the table's axis.
+Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -86,19 +85,18 @@ class RingShape:
 
     @property
     def inner_edge_mm(self) -> float | None:
-        """As `inner_mm`, for the edges of the grooves; 0 if they cover the centre [mm]."""
+        """Radius that no groove edge enters [mm]; 0 if grooves cover the centre."""
         return None if self.groove_width_mm is None else max(0.0, self.inner_mm - self.groove_width_mm / 2)
 
     @property
     def outer_edge_mm(self) -> float | None:
-        """As `outer_mm`, for the edges of the grooves [mm]."""
+        """Radius that the groove edges reach [mm]."""
         return None if self.groove_width_mm is None else self.outer_mm + self.groove_width_mm / 2
 
     def centres_mm(self) -> list[tuple[int, float, float]]:
-        """Return position, x and y of every circle that is cut, about the table's axis [mm].
+        """Return position, x and y of every circle that is cut, counted from the table's axis [mm].
 
-        As seen on the work's face with position 1 at `start_deg` from the right,
-        counted anticlockwise.
+        Seen on the work's face, position 1 is at `start_deg` from the right, and positions count anticlockwise.
         """
         centres = []
         for number in range(1, self.count + 1):
@@ -134,7 +132,7 @@ def _crossing_pairs(ring: RingShape) -> int:
             # Further apart they do not cross either.
             break
         both = sum(one and cut[index - apart] for index, one in enumerate(cut))
-        # Opposite circles are met from either side.
+        # Opposite circles would be counted from either side.
         pairs += both // 2 if 2 * apart == ring.count else both
     return pairs
 
@@ -164,7 +162,7 @@ def relation(one: RingShape, other: RingShape) -> Relation:
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
     gap, crossing, inside = math.inf, 0, 0
     others = _CirclesByAngle(other)
-    # From one circle the others lie the further away the more they are turned from it: no need to look at each.
+    # The distance between two circles grows with the angle between them, so not every circle need be looked at.
     first, past = _turned(one, other, within + _TOUCH_MM), _turned(one, other, together - _TOUCH_MM)
     deepest, middle = _turned(one, other, within - _TOUCH_MM), _turned(one, other, (within + together) / 2)
     for _, x_mm, y_mm in one.centres_mm():
@@ -187,14 +185,14 @@ def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
     if apart_mm > one.offset_mm + other.offset_mm:
-        # All are nearer, the one right opposite among them.
+        # Even the circle right opposite is nearer than that.
         return 2 * math.pi
     square = one.offset_mm**2 + other.offset_mm**2 - apart_mm**2
     return math.acos(max(-1.0, min(1.0, square / (2 * one.offset_mm * other.offset_mm))))
 
 
 class _CirclesByAngle:
-    """The circles of a ring in the order of their angles, with one more turn on either side."""
+    """The circles of a ring in order of angle, repeated for one turn on either side."""
 
     def __init__(self, ring: RingShape) -> None:
         centres = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
@@ -203,20 +201,20 @@ class _CirclesByAngle:
         self._centres = [centre for _, centre in centres] * 3
 
     def within(self, angle: float, turned: float) -> int:
-        """Return how many circles are turned from `angle` by less than `turned` [rad]."""
+        """Return how many circles lie within `turned` on either side of `angle` [rad]."""
         if turned > math.pi:
             return self.count
         return max(0, bisect_left(self._angles, angle + turned) - bisect_right(self._angles, angle - turned))
 
     def beside(self, angle: float, turned: float) -> Iterator[tuple[float, float]]:
-        """Yield the centres on either side of the two places that are `turned` from `angle` [rad]."""
+        """Yield the centres of the circles next to the two angles that are `turned` away from `angle` [rad]."""
         for place in (angle - min(turned, math.pi), angle + min(turned, math.pi)):
             index = bisect_left(self._angles, place)
             yield from self._centres[max(0, index - 1) : index + 1]
 
 
 LengthText = Callable[[float], str]
-"""Returns a length [mm] as text in the unit of the lathe."""
+"""A function that returns a length [mm] as text in the unit of the lathe."""
 
 Meeting = Literal["points", "grooves", "centre"]
 """What must meet: the tip lines of neighbours, the edges of their grooves, or all tip lines at the centre."""

@@ -1,6 +1,7 @@
-"""Which layers leave nothing to see, because grooves of other layers are as deep all over them. Derived; mm.
+"""Finds layers that leave nothing to see because other grooves are as deep all along theirs. Derived; lengths in mm.
 
-A groove is looked at along its tip line and across its width. It shows wherever it is deeper than every other groove.
+The search looks at places along the tip line of a groove and across its width. The groove shows wherever it is deeper
+than every other groove.
 """
 
 import math
@@ -13,15 +14,15 @@ from core.operations.patterns.elements import Element, depth_beside_mm, elements
 from core.operations.patterns.layers import PatternJob
 
 _STEP_MM = 0.4
-"""Distance of the places that are looked at along a tip line."""
+"""Distance between the places compared along a tip line."""
 _MOST_PLACES = 20_000
 _MOST_LOOKS = 100_000
-"""After so many comparisons the search stops and nothing is said: a form plans at every key."""
+"""The most comparisons. Then the search stops without a result, since a form plans at every key."""
 _LOOKS_FOR_DEPTH = 30_000
 _ACROSS = (0.0, 0.5, -0.5, 0.95, -0.95)
-"""Places across a groove, as parts of half its width."""
+"""The places compared across a groove, as parts of half its width."""
 _STRIDE = 0.618
-"""Places are looked at in leaps of this part of all, so that one that shows is soon met."""
+"""The search leaps ahead by this part of all places, so that it soon meets one that shows."""
 
 
 class HiddenLayer(NamedTuple):
@@ -31,7 +32,7 @@ class HiddenLayer(NamedTuple):
     depth_mm: float
     """Its greatest depth."""
     shows_from_mm: float
-    """A little deeper than this it shows."""
+    """The layer shows if it is cut a little deeper than this."""
 
 
 class _Place(NamedTuple):
@@ -48,7 +49,7 @@ class _Spent(Exception):  # noqa: N818
 
 
 def hidden_layers(job: PatternJob) -> Iterator[HiddenLayer]:
-    """Yield every layer of which nothing shows, however the layers are ordered."""
+    """Yield every layer of which nothing shows, whatever the order of the layers."""
     if len(job.layers) < 2 or any(layer.cutter is None or layer.depth_mm is None for layer in job.layers):
         return
     grooves = elements(job, exact_cuts(job))
@@ -72,7 +73,7 @@ class _Search:
     """Compares the grooves of one layer with those of all others."""
 
     def __init__(self, others: Sequence[tuple[Element, Cutter]], blank_diameter_mm: float | None) -> None:
-        # Deep ones first: they are the likeliest to cover a place.
+        # Deep grooves come first: they are the likeliest to cover a place.
         self._others = sorted(others, key=lambda other: -(other[0].depth_mm or 0.0))
         self._rim_mm = math.inf if blank_diameter_mm is None else blank_diameter_mm / 2
         self._looks = 0
@@ -89,7 +90,7 @@ class _Search:
         return False
 
     def shows_from_mm(self, grooves: Sequence[Element]) -> float:
-        """Return the depth at which some place of the tip lines of grooves is as deep as all others there."""
+        """Return the depth at which grooves begin to show somewhere along their tip lines [mm]."""
         most_places = max(1, _LOOKS_FOR_DEPTH // (len(self._others) * len(grooves)))
         depths = [
             self._depth_mm(place.x_mm, place.y_mm)
@@ -113,7 +114,7 @@ class _Search:
         return False
 
     def _try_first(self, index: int) -> None:
-        """Keep in mind which groove covered a place: it is likely to cover the next one."""
+        """Try this groove first from now on: it is likely to cover the next place too."""
         if index > 1 and self._others[index][0].depth_mm == self._others[0][0].depth_mm:
             self._others[0], self._others[index] = self._others[index], self._others[0]
 
@@ -147,7 +148,7 @@ def _places(groove: Element) -> Iterator[_Place]:
 
 
 def _parts(length_mm: float) -> Iterator[float]:
-    """Yield parts of a length from 0 to 1, close enough together to meet whatever shows, in leaps."""
+    """Yield parts of a length from 0 to 1 in leaps, close enough together to meet whatever shows."""
     count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
     for number in range(count):
         yield number * _STRIDE % 1
@@ -155,7 +156,7 @@ def _parts(length_mm: float) -> Iterator[float]:
 
 
 def depth_at_mm(groove: Element, cutter: Cutter, x_mm: float, y_mm: float) -> float:
-    """Return how deep a groove is at a place on the work [mm]; 0 beside it."""
+    """Return how deep a groove is at a place on the work [mm]; 0 outside the groove."""
     beside_mm = _beside_mm(groove, x_mm, y_mm)
     if beside_mm * 2 >= (groove.width_mm or 0.0):
         return 0.0

@@ -62,9 +62,10 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
 
 
 def default_means(rotary: RotaryTable, job: PatternJob) -> Means:
-    """Return the means of setting the table that is used if the job names none.
+    """Return the means of setting the table if the job names none.
 
-    The first that is exact at every position, else the first that the table has. Arcs are fed by the handle's dial.
+    It is the first means that is exact at every position, or else the first that the table has. A pattern with arcs
+    uses the handle's dial.
     """
     means = means_of(rotary)
     if "dial" in means and any(layer.shape == "arcs" for layer in job.layers):
@@ -92,7 +93,7 @@ def _is_exact(rotary: RotaryTable, means: Means, targets_deg: Sequence[Fraction]
 
 
 def _read_errors(table: Table) -> dict[str, Any]:
-    """Return the fields for what is not true on the machine, and whether settings take it out."""
+    """Return the fields of the errors of the set-up, and whether the settings correct them."""
     fields: dict[str, Any] = {
         "height_error_mm": table.length("height_error", least=-_MOST_ERROR_MM, most=_MOST_ERROR_MM) or 0.0,
         "blank_diameter_mm": table.length("blank_diameter", above=0),
@@ -155,7 +156,7 @@ def _check_depth_dial(table: Table, job: PatternJob, lathe: Lathe, wrong: bool) 
 
 
 def _names_of_cutters(table: Table) -> frozenset[str]:
-    """Return the names in the operation's tables of cutters, right or wrong."""
+    """Return the names of the operation's own cutters, those with a problem too."""
     cutters = table.data.get("cutter")
     tables = [one for one in cutters if isinstance(one, Mapping)] if isinstance(cutters, list) else []
     return frozenset(as_name(str(one.get("name")), LONGEST_NAME) for one in tables)
@@ -186,7 +187,7 @@ def _refuse_out_of_reach(table: Table, job: PatternJob, layer: Layer, lathe: Lat
 
 
 def _refuse_arcs_without_worm(table: Table, layer: Layer, rotary: RotaryTable | None, operation: Table) -> None:
-    """Note arcs that nothing could feed: a hole or a notch holds the table still."""
+    """Note a problem for arcs on a table set by holes or notches, which hold it still."""
     if layer.shape != "arcs" or rotary is None:
         return
     border = "A border can be cut as circles at offset 0."

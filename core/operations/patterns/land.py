@@ -1,6 +1,7 @@
-"""How much of a blank's face stays as it was: its land, measured line by line over all grooves.
+"""Works out the land: how much of a blank's face no groove reaches.
 
-On each line across the face every groove covers exact intervals; their union is what is cut. Derived; lengths in mm.
+The face is crossed by parallel lines. On each line every groove covers exact intervals, and together they are what is
+cut. Derived; lengths in mm.
 """
 
 import math
@@ -11,15 +12,15 @@ from core.operations.patterns.elements import Element
 _LINES = 400
 _LEAST_LINES = 32
 _MOST_INTERVALS = 200_000
-"""With more intervals than these on all lines, fewer lines are drawn. The share of land is then still right to 0.5."""
+"""The most intervals on all lines together. With more, fewer lines are drawn, and the land is still right to 0.5 %."""
 
 Interval = tuple[float, float]
 
 
 def land_percent(grooves: Sequence[Element], blank_diameter_mm: float) -> float | None:
-    """Return the part of a blank's face that no groove reaches [%], to 0.5 or better.
+    """Return the part of a blank's face that no groove reaches [%], to 0.5 % or better.
 
-    None if the width of a groove is not known.
+    Returns None if the width of a groove is not known.
     """
     if any(groove.width_mm is None for groove in grooves):
         return None
@@ -50,7 +51,7 @@ def _height_mm(groove: Element) -> float:
 
 
 def _union_mm(intervals: list[Interval], half_mm: float) -> float:
-    """Return the length of a line within the face, from -half_mm to half_mm, that intervals cover."""
+    """Return how much of a line from -half_mm to half_mm the intervals cover [mm]."""
     intervals.sort()
     covered_mm, reached_mm = 0.0, -half_mm
     for first_mm, last_mm in intervals:
@@ -83,7 +84,7 @@ def _cover(groove: Element, covered: list[list[Interval]], face_mm: float, step_
 def _lines_between(
     lines: int, low_mm: float, high_mm: float, face_mm: float, step_mm: float
 ) -> Iterator[tuple[int, float]]:
-    """Yield number and place of every line from `low_mm` to `high_mm`."""
+    """Yield the number and the height of every line from `low_mm` to `high_mm`."""
     first = max(0, math.ceil((low_mm + face_mm) / step_mm - 0.5))
     last = min(lines - 1, math.floor((high_mm + face_mm) / step_mm - 0.5))
     for index in range(first, last + 1):
@@ -159,7 +160,7 @@ def _cover_arc(covered: list[list[Interval]], arc: Element, half_mm: float, face
 
 
 def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Interval]:
-    """Yield the parts of a line `above_mm` over an arc's centre that lie within its angle, from the centre."""
+    """Yield the parts of a line that lie within the angle of an arc. The line is `above_mm` over the arc's centre."""
     # Over the centre the line runs through the angles 0 to pi, below it through pi to 2 pi.
     half_turn = 0.0 if above_mm > 0 else math.pi
     for turn in (-math.tau, 0.0, math.tau):
@@ -170,7 +171,7 @@ def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Inte
 
 
 def _place_at(above_mm: float, angle: float, half_turn: float) -> float:
-    """Return where the line is met at an angle from its arc's centre."""
+    """Return where a ray at an angle from the arc's centre meets the line [mm]."""
     if angle <= half_turn:
         return math.inf if half_turn == 0.0 else -math.inf
     if angle >= half_turn + math.pi:

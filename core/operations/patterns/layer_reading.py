@@ -1,4 +1,4 @@
-"""Reading one layer of a `pattern` operation: its places, its size, its cutter and its depth."""
+"""Reads one layer of a `pattern` operation: its places, sizes, cutter and depth."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -17,9 +17,9 @@ from core.values.plain_text import quoted
 from core.values.quantities import Kind, mm_text, read_quantity
 
 MOST_POSITIONS = 20_000
-"""Most positions of all layers together."""
+"""The most positions of all layers together."""
 FURTHEST_MM = 1_000
-"""No place on any work is further from its centre."""
+"""The furthest that a place can be from the work's centre."""
 _MOST_TURNS_DEG = 36_000
 
 _RING = ("count", "start", "spread", "offset", "offset_step", "about", "repeat", "repeat_offset", "repeat_start")
@@ -36,14 +36,14 @@ _KEYS = frozenset(key for keys in KEYS_OF_SHAPE.values() for key in keys)
 
 @dataclass(frozen=True, kw_only=True)
 class Surroundings:
-    """What a layer needs to know of the rest of its operation and of the lathe."""
+    """What reading a layer needs to know of the operation and of the lathe."""
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
     wrong_cutters: frozenset[str] = frozenset()
-    """Names of the operation's cutters in which a problem was noted."""
+    """Names of those cutters of the operation that have a problem."""
     height_error_mm: float = 0.0
-    """As far as it changes distances on the work: 0 if it is corrected."""
+    """The height error as far as it changes distances on the work: 0 if the settings correct it."""
     to_text: LengthText = mm_text
 
     @property
@@ -53,7 +53,7 @@ class Surroundings:
 
     @property
     def only_cutter(self) -> Cutter | None:
-        """The cutter of a layer that names none; None if there are several, or none."""
+        """The cutter for a layer that names none; None unless there is exactly one."""
         known = self.own_cutters or self.lathe_cutters
         return known[0] if len(known) == 1 else None
 
@@ -63,7 +63,7 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
-        # Which keys it may have depends on the shape: only keys of no shape are refused now.
+        # The shape decides which keys are allowed, so only keys that no shape has are refused here.
         for key in _KEYS:
             table.has(key)
         table.refuse_unknown()
@@ -75,7 +75,7 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
     fields |= _read_sizes(table, known)
     fields |= _read_depths(table)
     entered = read_conditions(table, fields) if known == "circles" and "at" not in table.data else {}
-    # Only a count that is known says which positions there are to skip.
+    # Positions to skip can be checked only if the count is known.
     is_count_open = bool(entered) and fields["count"] is None
     skip = frozenset[int]() if is_count_open else _read_skip(table, fields)
     if entered and len(table.problems) == before:
@@ -126,11 +126,11 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
 
 
 def _read_places(table: Table) -> dict[str, Any]:
-    """Return the fields of a layer whose places are listed."""
+    """Return the fields of a layer that lists its places."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
             table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
-    # A dictionary: it keeps the order, and finds a place among thousands at once.
+    # A dictionary keeps the order and finds a place quickly among thousands.
     places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
         place = _place(table, "at", item, f"Place {number}: ")
@@ -170,7 +170,7 @@ def _quantity(table: Table, key: str, item: object, kind: Kind, which: str = "")
 
 
 def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of a layer whose positions share an angle about a centre."""
+    """Return the fields of a layer whose positions lie in a ring."""
     conditions = any(key in table.data for key in CONDITION_KEYS) and shape == "circles"
     count = table.whole("count", required=not conditions, least=1, most=MOST_COUNT)
     spread = table.quantity("spread", "angle", least=-_MOST_TURNS_DEG, most=_MOST_TURNS_DEG)
@@ -193,7 +193,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_repeats(table: Table) -> dict[str, Any]:
-    """Return how often the ring is cut, and where."""
+    """Return the fields that say how often the ring is repeated, and where."""
     repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
     offset_mm = table.length("repeat_offset", least=0, most=FURTHEST_MM)
     start = table.quantity("repeat_start", "angle", least=-360, most=360)
@@ -229,7 +229,7 @@ def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_depths(table: Table) -> dict[str, Any]:
-    """Return depths, their step and the most depth of a pass."""
+    """Return the depths, how they grow, and the greatest depth of a pass."""
     depths = read_depth(table)
     step_mm = table.length("depth_step", least=-100, most=100) or 0.0
     cut_mm = table.length("cut", above=0)
@@ -262,12 +262,12 @@ def read_depth(table: Table) -> tuple[float, ...]:
 def _solve(
     table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings
 ) -> dict[str, Any]:
-    """Return the fields that the conditions give; note why they give none."""
+    """Return the fields that the conditions give. If they give none, note why."""
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
         table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
         return {}
-    # About another point a height error turns and shifts the ring: no distance in it changes that anyone would see.
+    # About another point a height error only turns and shifts the ring. Its own distances hardly change.
     is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
     height_mm = around.height_error_mm if is_central else 0.0
     depth_mm = max(_depths_cut(fields), default=None)
@@ -280,7 +280,7 @@ def _solve(
 
 
 def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
-    """Return the depths that are cut; all of them if the count is not known."""
+    """Return the depths that positions are really cut to; all depths if the count is not known."""
     depths: tuple[float, ...] = fields["depths_mm"]
     count, repeat, skip = fields["count"], fields["repeat"], fields["skip"]
     if not depths or count is None:
@@ -291,7 +291,7 @@ def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
 
 
 def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
-    """Return the positions not cut. What is wrong with the count of the fields is noted already."""
+    """Return the positions to skip. A problem of the count is noted before."""
     count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
@@ -307,7 +307,7 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
-    """Note too many positions, steps that leave nothing to cut, and positions of a ring that are one cut."""
+    """Note problems of a layer: too many positions, steps that leave nothing to cut, and the same cut twice."""
     positions = layer.count * layer.repeat
     if positions > MOST_POSITIONS:
         table.problem(
@@ -336,7 +336,7 @@ _NOTHING_MM = 1e-6
 
 
 def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
-    """Note two positions of a ring at which the same would be cut."""
+    """Note a problem if two positions of a ring would be the same cut."""
     seen: dict[tuple[float, ...], int] = {}
     for position in ring:
         # A slot from the table's axis starts at one place for every angle.

@@ -1,7 +1,7 @@
 """A pattern as the job wants it: cutters, layers, and where on the work each position of a layer lies.
 
-Work coordinates: seen on the face from the spindle, x to the right (towards the operator), y up, angles
-anticlockwise from +x, origin in the work's own centre. Lengths in mm, angles in degrees. Derived.
+Coordinates are those of the work's face as seen from the spindle: origin in the work's centre, x to the right (towards
+the operator), y up, angles anticlockwise from x. Lengths in mm, angles in degrees. Derived.
 """
 
 import math
@@ -24,21 +24,21 @@ USUAL_DEPTH_DIAL, USUAL_OFFSET_DIAL = "carriage", "cross_slide"
 Point = tuple[float, float]
 """x and y on the work [mm]."""
 _PARTS_OF_A_DEGREE = 10**7
-"""An angle that is not a fraction of a turn is rounded to this part of a degree: far finer than any mark."""
+"""An angle that is not a simple fraction is rounded to this part of a degree, far finer than any mark."""
 
 
 class LayerPosition(NamedTuple):
-    """One position of a layer, as wanted on the work."""
+    """One position of a layer, where it is wanted on the work."""
 
     number: int
-    """Counted from 1 through the whole layer, ring after ring."""
+    """Number of the position, counted from 1 through the whole layer, ring after ring."""
     x_mm: float
     y_mm: float
     angle_deg: Fraction | None = None
-    """The exact angle about the work's centre; None if it follows only from x and y."""
+    """The exact angle about the work's centre; None if only x and y give it."""
     depth_mm: float | None = None
     circle_radius_mm: float | None = None
-    """To the point of the cutter; None if the shape is not a circle."""
+    """Circle radius to the point of the cutter; None if the shape is not a circle."""
     to_offset_mm: float | None = None
     """Where a slot ends, counted from the table's axis; None if the shape is not a slot."""
 
@@ -51,33 +51,33 @@ class Layer:
     """Its number in the job, from 1; the order of cutting may be another."""
     shape: Shape = "circles"
     cutter: Cutter | None = None
-    """None if the job names none: widths are then not known."""
+    """The cutter; None if the job names none. Then widths are not known."""
     count: int
-    """Positions of one ring; for places from a list, how many there are."""
+    """Number of positions in one ring, or in the list of places."""
     start_deg: Fraction = Fraction(0)
     spread_deg: Fraction = FULL_CIRCLE
     """The positions of a ring share this angle."""
     offset_mm: float = 0.0
-    """From the ring's centre to its first position; of a slot: where it is fed in, from the table's axis."""
+    """Distance of the first position from the ring's centre. For a slot: from the table's axis to where it is fed in."""
     offset_step_mm: float = 0.0
-    """Added from position to position, as are the other steps."""
+    """Added to the offset from each position to the next. The other steps work alike."""
     about_mm: Point = (0.0, 0.0)
     """The ring's centre."""
     repeat: int = 1
-    """The ring is cut about each of so many points on a circle about `about_mm`."""
+    """How many times the ring is cut, each time about another point on a circle about `about_mm`."""
     repeat_offset_mm: float = 0.0
     repeat_start_deg: Fraction = Fraction(0)
     at_mm: tuple[Point, ...] = ()
-    """Places from a list, in place of a ring."""
+    """Places from a list; () for a ring."""
     circle_radius_mm: float = 0.0
-    """Of the first position, to the point of the cutter; 0 if the shape is not a circle."""
+    """Circle radius at the first position, to the point of the cutter; 0 if the shape is not a circle."""
     circle_radius_step_mm: float = 0.0
     to_offset_mm: float = 0.0
     """Where a slot ends, from the table's axis."""
     through_deg: Fraction = Fraction(0)
     """The angle of an arc, anticlockwise on the work."""
     depths_mm: tuple[float, ...] = ()
-    """Repeated round the ring; () if no depth is entered."""
+    """Depths, repeated round the ring; () if no depth is entered."""
     depth_step_mm: float = 0.0
     cut_mm: float | None = None
     """Greatest depth of a pass; None: one pass for the whole depth."""
@@ -118,7 +118,7 @@ class Layer:
 
     @property
     def is_even_ring(self) -> bool:
-        """Whether it is one even, full ring of equal circles about the work's centre."""
+        """Whether the layer is one even, full ring of equal circles about the work's centre."""
         return (
             self.shape == "circles"
             and not self.at_mm
@@ -171,18 +171,18 @@ def _polar(offset_mm: float, angle_deg: Fraction) -> Point:
 
 
 class PolarSetting(NamedTuple):
-    """What slide and table must be set to for one point of the work to come under the spindle's axis."""
+    """The settings of slide and table that bring one point of the work under the spindle's axis."""
 
     slide_mm: float
     """From where the axes meet; never below 0."""
     angle_deg: Fraction
     """Of the table, positive where positions come anticlockwise on the work."""
     is_corrected: bool = False
-    """Whether height error and eccentricity are taken out."""
+    """Whether the settings correct height error and eccentricity."""
 
 
 class CutAsSet(NamedTuple):
-    """One position as slide, table, head and depth dial are really set: all on marks, holes or notches."""
+    """The real settings for one position. Slide, table, head and depth dial are all on marks, holes or notches."""
 
     layer: Layer
     position: LayerPosition
@@ -218,11 +218,11 @@ class PatternJob:
     """Radius at which the face was read; None: the outer radius of each layer."""
     face_high_at_deg: float | None = None
     correct: bool = False
-    """Whether the settings take height error and eccentricity out, as far as they can."""
+    """Whether the settings correct height error and eccentricity, as far as they can."""
     depth_dial: str = USUAL_DEPTH_DIAL
     offset_dial: str = USUAL_OFFSET_DIAL
     is_far: bool = False
-    """Whether the spindle lies on the far side of the table's axis, seen by the operator."""
+    """Whether the operator sees the spindle on the far side of the table's axis."""
     order: Order = "round"
     layer_order: LayerOrder = "wide first"
     means: Means = "dial"
@@ -242,11 +242,14 @@ class PatternJob:
         return self.eccentricity_mm * math.cos(angle), self.eccentricity_mm * math.sin(angle)
 
     def polar_setting(self, layer: Layer, position: LayerPosition) -> PolarSetting:
-        """Return the settings that bring a position under the spindle's axis, exact where its angle is.
+        """Return the settings that bring a position under the spindle's axis, exact if its angle is exact.
 
-        Without `correct`: slide |P|, table angle(P). With it the table's axis takes the place of the work's centre:
-        slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|). Slots, and points nearer
-        than the height error, are not corrected.
+        P is the position from the work's centre, P' the same from the table's axis.
+
+        - Not corrected: slide |P|, table angle(P).
+        - Corrected: slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|).
+
+        Slots, and points nearer to the axis than the height error, cannot be corrected.
         """
         half_turn = FULL_CIRCLE / 2 if self.is_far else Fraction(0)
         x_mm, y_mm = position.x_mm, position.y_mm
@@ -264,7 +267,7 @@ class PatternJob:
         return PolarSetting(math.hypot(x_mm, y_mm), angle_deg + half_turn)
 
     def takes_errors_out(self, layer: Layer, position: LayerPosition) -> bool:
-        """Return whether the settings of a position take height error and eccentricity out."""
+        """Return whether the settings of a position correct height error and eccentricity."""
         has_error = bool(self.height_error_mm or self.eccentricity_mm)
         if not self.correct or not has_error or layer.shape == "slots":
             return False
@@ -275,9 +278,9 @@ class PatternJob:
         return position.x_mm + self.eccentric_mm[0], position.y_mm + self.eccentric_mm[1]
 
     def comes_out_mm(self, slide_mm: float, angle_deg: float) -> Point:
-        """Return where on the work the spindle's axis lies, for a slide and an angle of the table as set.
+        """Return the point of the work that lies under the spindle's axis, for a setting of slide and table.
 
-        (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the table's axis.
+        It is (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the axis.
         """
         slide_mm = -slide_mm if self.is_far else slide_mm
         angle = math.radians(angle_deg)
@@ -286,7 +289,7 @@ class PatternJob:
         return x_mm - self.eccentric_mm[0], y_mm - self.eccentric_mm[1]
 
     def shape(self, layer: Layer) -> RingShape:
-        """Return the shape on the work of a layer that is an even ring, with an axis height error not taken out."""
+        """Return the ring on the work of an even layer. A height error that is not corrected is included."""
         is_right = all(self.takes_errors_out(layer, position) for position in layer.positions)
         height_mm = 0.0 if is_right else self.height_error_mm
         turned = turned_by_deg(layer.offset_mm, height_mm) * (1 if self.is_far else -1)
@@ -309,5 +312,5 @@ class PatternJob:
 
 
 def _rounded_deg(angle: float) -> Fraction:
-    """Return an angle [rad] in degrees, as a fraction that exact arithmetic can carry."""
+    """Return an angle [rad] in degrees, as a fraction with a bounded denominator."""
     return Fraction(round(math.degrees(angle) * _PARTS_OF_A_DEGREE), _PARTS_OF_A_DEGREE)

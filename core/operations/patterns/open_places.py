@@ -1,4 +1,4 @@
-"""What an edited pattern still needs: which positions are open, and from which depth on."""
+"""Finds what is left of a pattern after an edit: which positions are open, and from which depth."""
 
 from collections.abc import Iterable
 from typing import NamedTuple
@@ -17,15 +17,15 @@ class _PlaceSoFar(NamedTuple):
 
     reached_mm: float
     numbers: frozenset[int]
-    """The numbers of its open steps."""
+    """The numbers of the open steps of the position."""
     shift_marks: int
-    """Of its open passes."""
+    """By how many marks its open passes are shifted."""
 
 
 def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps:
     """Return the numbers of the remaining steps of an edited pattern, with their shifts.
 
-    A position of which nothing is open stays as it is cut. One that the job did not have before is open.
+    A finished position stays as it is. A position that the job did not have before is open.
     """
     settled = (*progress.done_steps, *progress.skipped_steps)
     so_far, seen = _places(progress), {step.at.where for step in settled if step.at.position}
@@ -48,7 +48,7 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = max(step.depth_mm, reached.get(step.at.where, 0.0))
     places: dict[_Place, _PlaceSoFar] = {}
-    # A pass that is open says from which depth it starts: a position may be cut once more, elsewhere.
+    # An open pass says from which depth it starts, since a position may be cut once more in another place.
     for step in reversed(progress.open_steps):
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = step.depth_mm - (step.removed_mm or 0.0)
@@ -103,7 +103,7 @@ def _at_positions(
         place = so_far.get(where)
         if place is None and where in seen:
             continue
-        # After a move, a turn to where the table stands anyway is open too.
+        # After a move even a turn to the position where the table was set last is open.
         first, stop = visit.numbers[0], visit.numbers.stop
         all_numbers = range(stop - pattern.numbers_a_visit, stop)
         again = [] if place is None else [number for number in all_numbers if number in place.numbers]

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a pattern has at most; raises PlanError for what it cannot cut."""
+    """Return the most steps that a pattern can have; raises PlanError for a pattern that cannot be cut."""
     steps = SET_UP_STEPS
     for layer in job.layers:
         with naming_layer(layer):
@@ -80,9 +80,9 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
-    """Return how often cutter or holder, the head's radius, and the dividing plate are changed, first mounting aside.
+    """Return how often the cutter or its holder, the head's radius and the dividing plate are changed.
 
-    A radius that changes from position to position of one layer is not counted.
+    Neither the first mounting counts, nor a radius that changes between positions of one layer.
     """
     pairs = list(pairwise(plans))
     return {
@@ -101,10 +101,10 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
         if layer.shape != "arcs" or layer.through_deg < FULL_CIRCLE or layer.at_mm or layer.about_mm != (0.0, 0.0):
             continue
         if most_mm is None or layer.offset_mm <= most_mm:
-            reach = "" if most_mm is not None else ", if the boring head reaches so far"
+            reach = "" if most_mm is not None else " The boring head must reach so far."
             cautions.append(
-                f'Layer {layer.number}: a border comes out better as shape = "circles" at offset 0 mm, circle_radius '
-                f"{lathe.length_text(layer.offset_mm)}{reach}: the spindle turns, the table stays locked."
+                f"Layer {layer.number}: a border comes out better as a circle at offset 0, with a circle radius of "
+                f"{lathe.length_text(layer.offset_mm)}: the spindle turns and the table stays locked.{reach}"
             )
     return cautions
 
@@ -125,7 +125,7 @@ def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...
     if cutter is None:
         return (depth,)
     width = width_question(job, lathe, state, cutter)
-    # A wide point shows an error of depth enlarged in the width; an acute one hides it.
+    # With a wide point the width shows an error of depth enlarged; with an acute point it hides it.
     return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 

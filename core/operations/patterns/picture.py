@@ -1,6 +1,6 @@
 """A pattern as a picture: what is cut at every position, in mm on the face, x to the right, y up.
 
-Patterns, dividing and holes have such pictures. A screen, a card or a drawing at true size paints them.
+Patterns, dividing and holes have such pictures. Screens and cards draw them.
 """
 
 import math
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 CutShape = Literal["circle", "dot", "line", "arc"]
-"""A line is a slot, or a cut at the rim towards the middle."""
+"""A line is a slot, or a cut from the rim towards the middle."""
 
 
 class PatternPlace(NamedTuple):
@@ -31,23 +31,23 @@ class CutPicture(NamedTuple):
     at_mm: Point
     """The centre of a circle or a dot; where a line or an arc starts."""
     half_width_mm: float = 0.0
-    """At the face; 0 if the cutter's point or the depth is not known."""
+    """Half the width at the face; 0 if the cutter's point or the depth is not known."""
     radius_mm: float = 0.0
-    """Of a circle, to the point of the cutter."""
+    """Radius of a circle, to the point of the cutter."""
     to_mm: Point = (0.0, 0.0)
     """Where a line ends."""
     centre_mm: Point = (0.0, 0.0)
-    """Of an arc."""
+    """Centre of an arc."""
     sweep_deg: float = 0.0
-    """Of an arc, anticlockwise."""
+    """Angle of an arc, anticlockwise."""
     was_moved: bool = False
-    """Whether it was cut elsewhere than planned."""
+    """Whether it was cut in another place than planned."""
     cutter: "Cutter | None" = None
     depth_mm: float = 0.0
     """0 if it is not known."""
 
     def moved_to(self, at_mm: Point) -> "CutPicture":
-        """Return the same cut, started at another place. An arc keeps its centre: the table turns about its axis."""
+        """Return the same cut, started at another place. An arc keeps its centre, the table's axis."""
         across, up = (new - old for new, old in zip(at_mm, self.at_mm, strict=True))
         to_mm = self.to_mm[0] + across, self.to_mm[1] + up
         return self._replace(at_mm=at_mm, to_mm=to_mm, was_moved=True)
@@ -69,7 +69,7 @@ class PatternPicture(NamedTuple):
     extent_mm: float
     """Radius about the middle that the picture must show."""
     cuts: tuple[CutPicture, ...] = ()
-    """Without the skipped positions. Skipped positions still count."""
+    """The cuts, without the skipped positions. Numbers count skipped positions too."""
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
     to_scale: bool = True
@@ -78,9 +78,9 @@ class PatternPicture(NamedTuple):
     def with_moved(
         self, moved: Mapping[PatternPlace, Point], cut_again: Collection[PatternPlace] = ()
     ) -> "PatternPicture":
-        """Return the picture with each of these positions drawn where it was cut, which is not where it was planned.
+        """Return the picture with each of these positions drawn where it was really cut.
 
-        `cut_again`: those of them that are cut at their own place as well.
+        `cut_again`: the positions among them that are cut in their own place as well.
         """
         if not moved:
             return self
@@ -90,9 +90,9 @@ class PatternPicture(NamedTuple):
 
 
 def pattern_picture(job: "PatternJob", moved: Mapping[PatternPlace, Point] | None = None) -> PatternPicture:
-    """Return every layer of a pattern as it comes out of the exact settings: errors that are not corrected show.
+    """Return the picture of a pattern, with the errors that the settings do not correct.
 
-    `moved`: where positions were cut that were not cut where planned [mm].
+    `moved`: where those positions were cut that were not cut as planned [mm].
     """
     cuts = tuple(_layer_cut(job, layer, position) for layer in job.layers for position in layer.cut_positions)
     rim_mm = None if job.blank_diameter_mm is None else job.blank_diameter_mm / 2

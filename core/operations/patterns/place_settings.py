@@ -1,4 +1,4 @@
-"""What slide, table and head are set to at each position of a layer, on their marks, holes or notches."""
+"""Settings of slide and table for each position of a layer, on their marks, holes or notches."""
 
 import cmath
 import math
@@ -24,13 +24,13 @@ class LayerSettings(NamedTuple):
 
     wanted: tuple[PolarSetting, ...]
     targets_deg: tuple[Fraction, ...]
-    """What the table must read."""
+    """Angle that the table must read at each position."""
     is_ordered: bool
-    """Whether the table turns on from each position to the next, less than once round in all."""
+    """Whether the table turns on from each position to the next, in all less than once round."""
 
 
 def is_falling(table: RotaryTable) -> bool:
-    """Return whether the table's numbers fall from position to position, anticlockwise on the work."""
+    """Return whether the table's numbers fall while positions come anticlockwise on the work."""
     return table.numbers_rise == "anticlockwise"
 
 
@@ -52,10 +52,10 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
 
 
 def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> PolarSetting:
-    """Return the setting that meets the same place of the work where it lies now.
+    """Return the setting that meets the same place of the work after it was put back on the table.
 
-    Height error and eccentricity stay in what is cut, as they are in what was cut before. A place nearer to the
-    table's axis than the height error cannot be reached: the slide then stays where the axes meet.
+    The remaining cuts keep the height error and eccentricity of the earlier ones. A place nearer to the table's axis
+    than the height error cannot be reached: the slide then stays where the axes meet.
     """
     before = complex(*job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)))
     place = before * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
@@ -69,7 +69,7 @@ def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> 
 
 
 def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
-    """Return how far out a slot ends that is wanted to end at a setting, where the work lies now [mm]."""
+    """Return the slide travel at which a slot ends on the work as it lies now [mm]."""
     return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
 
 
@@ -109,7 +109,7 @@ def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> l
 
 
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
-    """Return where the table stands at the end of an arc; a whole turn ends at the mark or hole of its start."""
+    """Return the setting of the table at the end of an arc. A whole turn ends at the mark or hole of its start."""
     turned = -through_deg if dividing.falling else through_deg
     wanted = start.wanted_deg + turned
     if through_deg % FULL_CIRCLE == 0:

@@ -1,8 +1,7 @@
-"""Finding a blank again that was taken off the table: from cuts already there, how it lies now.
+"""Finds how a blank lies that was taken off the table and put back, from cuts already on it.
 
-At two cuts, better three, the point is brought into the groove again and slide and table are read. A rigid motion is
-fitted to the readings by least squares: the work's centre has moved, and the work is turned. Derived; lengths in mm,
-angles in degrees.
+At two cuts, better three, the turner brings the cutter's point into the groove and reads slide and table. A shift and a
+turn are fitted to the readings by least squares. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -17,13 +16,13 @@ from core.values.errors import PlanError
 from core.values.quantities import mm_text, number_text
 
 SLIPPED_MM = 0.1
-"""A cut found further than this from where the others put it was read wrong. Common practice, no source."""
+"""A cut found further than this from where the others put it was misread. Common practice, no source."""
 LEAST_APART_MM = 5.0
 """Cuts nearer to each other than this cannot show by how much the work is turned."""
 
 
 class FoundCut(NamedTuple):
-    """A cut already there, and the settings at which the point now meets it."""
+    """A cut already on the blank, and the settings at which the cutter's point meets it now."""
 
     element: Element
     """A circle or a dot as it came out, or a slot, met where it was fed in."""
@@ -42,21 +41,21 @@ class PutBack(NamedTuple):
     """How the blank lies on the table now."""
 
     shift_x_mm: float
-    """The work's centre, from the table's axis, with the table at 0."""
+    """Shift of the work's centre from the table's axis, with the table at 0."""
     shift_y_mm: float
     turned_deg: float
-    """By how much the work is turned against its angles, anticlockwise on its face; from -180 to 180."""
+    """Turn of the work, anticlockwise on its face; from -180 to 180."""
     residual_mm: float
     """Root mean square distance of the cuts from where they should lie now."""
     worst: FoundCut
-    """The cut that lies furthest from it."""
+    """The cut that lies furthest from where it should."""
     worst_mm: float
 
     def job_now(self, job: PatternJob) -> PatternJob:
-        """Return the job for the blank as it lies now, its eccentricity taken out by the settings.
+        """Return the job for the blank as it lies now, with settings that correct its eccentricity.
 
-        That counts from an angle on the work, which has turned. So every angle of the table must also be set
-        `turned_deg` larger than this job says.
+        The job counts angles on the work, which has turned. So every angle of the table must be set `turned_deg` larger
+        than the job says.
         """
         away_mm = math.hypot(self.shift_x_mm, self.shift_y_mm)
         at_deg = math.degrees(math.atan2(self.shift_y_mm, self.shift_x_mm)) - self.turned_deg
@@ -75,11 +74,11 @@ class PutBack(NamedTuple):
 def put_back(
     job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
 ) -> PutBack:
-    """Return how a blank lies on the table from cuts found again; height error and side as in the job.
+    """Return how a blank lies on the table, worked out from cuts found again.
 
     `to_text` returns a length [mm] as text in the unit of the lathe.
     Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc, and for readings that do not
-    fit together within `most_mm`: it names the one that slipped if the others agree.
+    fit together within `most_mm`. If all others agree, the message names the reading that slipped.
 
     Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
     sum(conj(p) q) over points p and q counted from their means.
@@ -135,7 +134,7 @@ _Motion = tuple[float, float, float]
 
 
 def _fitted(on_work: Sequence[Point], on_table: Sequence[Point]) -> _Motion:
-    """Return the motion that brings points on the work to points on the table with the least squares of distances."""
+    """Return the least-squares motion that brings points on the work to points on the table."""
     work_x, work_y = _mean(on_work)
     table_x, table_y = _mean(on_table)
     along = across = 0.0
@@ -176,7 +175,7 @@ def _slipped_words(
     most_mm: float,
     to_text: LengthText,
 ) -> str:
-    """Return which reading slipped, as far as the others show it, and what to do."""
+    """Return in words which reading slipped, if the others show it, and what to do."""
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return (

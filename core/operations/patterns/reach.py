@@ -1,4 +1,4 @@
-"""What cutter, slide, head and blank do not reach: refused while a job is read, beside the field that asks for it."""
+"""Checks what cutter, slide and head can reach, and what lies off the blank. A job that asks for more is refused."""
 
 import math
 from collections.abc import Callable, Iterator
@@ -12,15 +12,15 @@ _ROUNDING_MM = 1e-6
 
 
 class OutOfReach(NamedTuple):
-    """What a layer asks for and cannot have."""
+    """Something that a layer asks for and cannot have."""
 
     of: Literal["depth", "place", "circle_radius"]
-    """The place is that of `at`, `offset` or `from`; the radius may follow from a condition."""
+    """What is out of reach. A place comes from `at`, `offset` or `from`; a radius may come from a condition."""
     message: str
 
 
 def out_of_reach(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
-    """Yield what is beyond the cutter's reach, the slide's travel or the head's radii, or wholly off the blank."""
+    """Yield whatever is beyond the cutter's reach, the slide's travel or the head's radii, and places wholly off the blank."""
     yield from _too_deep(layer, lathe)
     yield from _past_the_travel(job, layer, lathe)
     yield from _past_the_head(layer, lathe)
@@ -58,7 +58,7 @@ def _past_the_travel(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[Ou
 
 
 def _slide_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> float:
-    """Return how much of the slide's travel one position needs, counted from where the axes meet [mm]."""
+    """Return the slide travel that one position needs, counted from where the axes meet [mm]."""
     from_mm, to_mm = job.polar_setting(layer, position).slide_mm, position.to_offset_mm
     return from_mm if to_mm is None else max(0.0, from_mm, to_mm) - min(0.0, from_mm, to_mm)
 

@@ -1,4 +1,4 @@
-"""A slide or the end of a groove that was set differently than planned: that step, and what it shows."""
+"""Handles a slide, or the end of a groove, that was set differently than planned."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -28,7 +28,7 @@ def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJo
 
 
 def set_elsewhere(steps: Sequence[Step], entered: SetTo, lathe: Lathe) -> list[Step]:
-    """Return the remaining steps, the first with the real setting of its slide, or of the table at the end of an arc.
+    """Return the remaining steps. The first one gets the real setting of its slide, or of the end of its arc.
 
     Raises PlanError for a reading between two marks.
     """
@@ -68,7 +68,7 @@ def _with_position(lathe: Lathe, planned: Setting, position: Fraction) -> Settin
 
 
 def _off(lathe: Lathe, planned: Setting, position: Fraction) -> tuple[Fraction, str]:
-    """Return by how much a setting is off, and that in words."""
+    """Return by how much a setting is off, as a number and in words."""
     off = position - planned.position
     if planned.dial == TABLE:
         return (

@@ -1,4 +1,4 @@
-"""The table of settings of a pattern: what table, slide and boring head are set to at every position, in words."""
+"""The table of settings of a pattern: how to set table, slide and boring head at every position, in words."""
 
 from collections.abc import Iterable
 from fractions import Fraction
@@ -20,18 +20,18 @@ _SHOWN_TO = Fraction(1, 3600)
 
 
 class SettingRow(NamedTuple):
-    """What one position is set to."""
+    """The settings of one position."""
 
     layer: str
     number: str
     place: str
-    """Of the table: turns and reading from zero, turns and holes, or the notch."""
+    """Place of the table: turns and reading from zero, turns and holes, or the notch."""
     slide: str
     """Turns and reading of the slide."""
     end: str
     """Where a slot or an arc ends, on the slide or the table; "" for other shapes."""
     angle: str
-    """Of the table, from its zero, once round at most."""
+    """Angle of the table from its zero, at most one whole turn."""
     head: str
 
 
@@ -44,7 +44,7 @@ class PlaceSteps(NamedTuple):
 
 
 def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
-    """Return the first steps of each position that set it, in the order of cutting."""
+    """Return for each position the first steps that set it, in the order of cutting."""
     places: dict[object, PlaceSteps] = {}
     for step in steps:
         place = step.at.layer, step.at.position
@@ -56,7 +56,7 @@ def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
 
 
 def _moves(step: Step, place: PlaceSteps) -> bool:
-    """Return whether a pass sets slide or table elsewhere than where it was fed in."""
+    """Return whether a pass moves slide or table away from where the cutter was fed in."""
     before = {setting.dial: setting for setting in place.start.settings}
     return any(setting.dial in before and setting != before[setting.dial] for setting in step.settings)
 

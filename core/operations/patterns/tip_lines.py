@@ -1,7 +1,7 @@
 """The tip lines of a layer as asked: how far they reach, how near they come, and where they cross.
 
-"As asked" is without the rounding to marks, but with an axis height error that is not taken out, which lengthens every
-offset and turns it. Coordinates about the work's centre, eccentricity apart. Derived; lengths in mm.
+"As asked" means without rounding to marks, but with a height error that the settings do not correct, which
+lengthens and turns every offset. Coordinates count from the work's centre, without eccentricity. Derived; lengths in mm.
 """
 
 import math
@@ -13,7 +13,7 @@ from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Po
 
 
 class TipLine(NamedTuple):
-    """The line that the point of the cutter leaves on the face: a circle, an arc, a slot or only a dot."""
+    """The line that the point of the cutter leaves on the face: a circle, an arc, a slot or a dot."""
 
     x_mm: float
     """Centre of a circle or an arc, else where the cutter is fed in."""
@@ -58,10 +58,9 @@ def _distance_to_segment(one: Point, other: Point) -> float:
 
 
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
-    """Return where a position comes out if it is set exactly, from the work's centre, eccentricity apart.
+    """Return where a position comes out if it is set exactly, from the work's centre and without eccentricity.
 
-    If height error and eccentricity are taken out, it is the place asked. Else the height error moves it square to its
-    offset.
+    If the settings correct the errors, it is the place asked. If not, the height error moves it square to its offset.
     """
     x_mm, y_mm = position.x_mm, position.y_mm
     height_mm = job.height_error_mm * (-1 if job.is_far else 1)
@@ -90,7 +89,7 @@ def _tip_line(job: PatternJob, layer: Layer, position: LayerPosition) -> TipLine
         return TipLine(x_mm, y_mm, to=(end[0] + height_mm * math.sin(angle), end[1] - height_mm * math.cos(angle)))
     if layer.shape == "arcs":
         is_corrected = job.takes_errors_out(layer, position)
-        # The arc runs about the table's axis, which only a corrected start is counted from the work's centre.
+        # The arc runs about the table's axis. Only if its start is corrected is that apart from the work's centre.
         axis_x, axis_y = (-one for one in job.eccentric_mm) if is_corrected else (0.0, 0.0)
         return TipLine(
             axis_x,
@@ -116,7 +115,7 @@ _ASKEW = 0.309
 def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
     """Return the least distance between two of the points [mm]; None for fewer than two.
 
-    Points further apart than that along one direction need not be compared.
+    Points that are further apart along one direction than the least distance so far are not compared.
 
     >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
     4.0

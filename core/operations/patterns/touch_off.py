@@ -1,4 +1,4 @@
-"""Where to touch off in a layer: at a position whose path still meets land, near the highest part of the face."""
+"""Finds where to touch off in a layer: at a position whose path still meets land, near the highest part of the face."""
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
@@ -8,7 +8,7 @@ from typing import NamedTuple
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
 
 _POINTS = 24
-"""Points looked at on each path."""
+"""How many points of each path are checked."""
 _LEAST_LAND = 0.25
 """A path is good to touch off on if this share of it is land."""
 _MOST_POSITIONS = 24
@@ -46,7 +46,7 @@ def _from_the_highest(job: PatternJob, layer: Layer) -> Iterator[LayerPosition]:
 
 
 class _Groove(NamedTuple):
-    """The middle line of an earlier groove, part of a ring or a straight line, and half its width."""
+    """An earlier groove: its middle line, which is part of a ring or a straight line, and half its width."""
 
     half_mm: float
     centre: complex
@@ -65,7 +65,7 @@ class _Groove(NamedTuple):
 
 
 def _groove(layer: Layer, position: LayerPosition) -> _Groove:
-    """Return a groove; an arc as if it ran all round, so that land is surely land."""
+    """Return the groove of a position. An arc counts as a whole ring, so that land found is certainly land."""
     width = layer.cutter.groove_width_mm(position.depth_mm) if layer.cutter and position.depth_mm else 0.0
     place = complex(position.x_mm, position.y_mm)
     if layer.shape == "circles":

@@ -23,14 +23,14 @@ from core.values.quantities import number_text
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
-"""A trial circle is at least this share of the circle wanted. A radius entered by mistake is only half."""
+"""The least share of the wanted circle that a trial circle can be. A radius entered by mistake is only half."""
 
 
 def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
-    """Return the head's position, as shown by a trial circle of a measured diameter [mm] cut for `layer`.
+    """Return the head as a trial circle of a measured diameter [mm], cut for `layer`, shows it to be.
 
-    `is_first`: it is the first layer cut with this cutter in the head. The dial is then set to 0 after the head is
-    moved. Later it keeps its zero, and all settings that follow shift by the same amount.
+    `is_first`: this is the first layer cut with this cutter in the head. Then the head is moved and its dial set to 0.
+    Later the dial keeps its zero, and all settings that follow shift by the same amount.
     """
     radius = measured_mm / 2
     if head.dial is None:
@@ -71,7 +71,7 @@ def trial_step(layer: Layer, place: PatternPosition) -> Step:
 
 
 def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges: bool = False) -> Step:
-    """Return the step at which the trial circle's diameter is entered; `by_edges`: its two edges come first."""
+    """Return the step at which the user enters the trial circle's diameter; `by_edges`: its two edges come first."""
     how = "across, from groove centre to groove centre, and enter it"
     if by_edges:
         how = "with a caliper over its outer and its inner edge, and enter both, or from groove centre to groove centre"
@@ -201,7 +201,7 @@ def _read_circle(text: str, lathe: Lathe) -> EnteredSize:
 
 
 def width_question(job: PatternJob, lathe: Lathe, state: State, cutter: Cutter) -> Asked:
-    """Return the question for the depth of a groove, measured as its width at the face."""
+    """Return the question for the depth of a groove. The user measures its width at the face instead."""
 
     def read(text: str) -> EnteredSize:
         width_mm = read_length(text, lathe.unit).size_mm

@@ -253,10 +253,10 @@ def _needs(job: SquareJob, lathe: Lathe, figures: Figures) -> Needs:
 
 
 _FIGURE_NAMES: Mapping[str, str] = {
-    "slope_deg": "slope, + nearer along the length",
+    "slope_deg": "slope, + if it comes nearer",
     "slope_mm_per_100_mm": "slope in 100 mm",
     "straightness_mm": "straight within",
-    "error_mm": "over the whole length",
+    "error_mm": "error over the whole length",
     "taper_mm": "second diameter larger by",
     "move_mm": "move, + away from the indicator",
     "own_slope_mm_per_100_mm": "square or bar itself, in 100 mm",
@@ -269,9 +269,8 @@ _HELP = (
     "halfnut fits a straight line and shows slope, straightness and how far to tap or shim, and where. Then read "
     "again: "
     "both sets are compared. + means the surface is nearer.\n\n"
-    "A square need not be true: read it once more turned over, and its own error is taken out. A ground bar is "
-    "turned half "
-    "a turn for the same reason.\n\n"
+    "A square need not be true: read it once more turned over, and the result allows for its own error. A "
+    "ground bar is turned half a turn for the same reason.\n\n"
     "Facing a disc: run the indicator on past the centre; it shows twice what the cross-slide is off. Between centres: "
     "turn two diameters; half their difference, scaled to the length, moves the tailstock. A ground bar is not "
     "halved. A bar "

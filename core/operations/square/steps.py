@@ -100,8 +100,8 @@ class SquareAtLathe:
         match self.job.method:
             case "along":
                 text = (
-                    f"{stop} Clean and deburr what is squared and its seat. Fix the indicator, plunger square to the "
-                    "surface, on what moves along it. It must not be set to 0 again on the way"
+                    f"{stop} Clean and deburr the part and its seat. Fix the indicator, plunger square to the "
+                    "surface, on the slide that moves along it. Do not set it to 0 again on the way"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
@@ -115,7 +115,7 @@ class SquareAtLathe:
             case "ground bar":
                 text = (
                     f"{stop} Put a ground bar between clean centres. Fix the indicator on the carriage, plunger at "
-                    "centre height on the side near you. It must not be set to 0 again on the way"
+                    "centre height on the side near you. Do not set it to 0 again on the way"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case _:
@@ -222,17 +222,17 @@ class SquareAtLathe:
         if abs(line.error_mm) < self.graduation_mm / 2:
             words = "It is in line, as far as the indicator shows"
         if self.job.method == "facing":
-            shape = "hollow, as makers allow" if line.slope > 0 else "high in the middle"
+            shape = "hollow, which makers allow" if line.slope > 0 else "high in the middle"
             words = (
                 f"The cross-slide is {per_100} off square ({number_text(abs(line.slope_deg), 4)}°), half of what the "
                 f"indicator shows. A face comes out {shape}"
             )
-        if line.straightness_mm is not None:
-            words += f"; straight within {say(line.straightness_mm)}"
         sentences = [f"{words}."]
+        if line.straightness_mm is not None:
+            sentences.append(f"Straight within {say(line.straightness_mm)}.")
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"
-            sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; that is taken out.")
+            sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; the result allows for it.")
         return sentences
 
     def _per_100(self, slope: float) -> str:
@@ -259,7 +259,7 @@ class SquareAtLathe:
     def correct_words(self, found: Found | None) -> str:
         """Return what to move, where and by how much."""
         if found is None:
-            return "Move what is out of line by the amount that follows from the readings"
+            return "Move the part by the amount worked out from the readings"
         match self.job.method:
             case "chuck bar":
                 return self.bed_words(found)
@@ -267,7 +267,7 @@ class SquareAtLathe:
                 return self._tailstock_words(found)
         move, say = found.move_mm, self.lathe.indicator_text
         if move is None:
-            return "Move it until all places read the same. With a place to tap, the amount is worked out"
+            return "Move it until all places read the same. Enter where you tap, and the amount is worked out too"
         if abs(move) < self.graduation_mm / 2:
             return "Leave it: the move is smaller than the indicator can show"
         tap, pivot = self.job.tap_mm or 0.0, self.job.pivot_mm

@@ -141,5 +141,5 @@ def test_a_condition_stands_for_one_size() -> None:
     assert fields.needed_keys(LayerFields().words, {}) == {"count", "offset", "circle_radius"}
     assert fields.needed_keys(words, {"count": "6", "offset": "20"}) == {"count", "offset"}
     assert fields.needed_keys(words, {"count": "6"}) == {"count", "offset", "circle_radius"}
-    both = {**words, "condition_2": "outer edge"}
+    both = {**words, "condition_2": "outer radius of edges"}
     assert fields.needed_keys(both, {"count": "6"}) == {"count", "outer_edge"}

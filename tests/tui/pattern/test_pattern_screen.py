@@ -344,10 +344,10 @@ RADII = {
     "points overlap by": ("1", 5.67638),
     "land between": ("0.5", 4.52638),
     "touches neighbour": ("3", 20 * math.sin(math.pi / 4)),
-    "inner radius": ("15", 5),
-    "outer radius": ("25", 5),
-    "inner edge": ("15", 4.6),
-    "outer edge": ("25", 4.6),
+    "inner radius of points": ("15", 5),
+    "outer radius of points": ("25", 5),
+    "inner radius of edges": ("15", 4.6),
+    "outer radius of edges": ("25", 4.6),
 }
 
 

@@ -177,7 +177,7 @@ def test_a_border_is_better_cut_as_a_circle() -> None:
     """An arc of a whole turn about the work's centre, within reach of the head: said first."""
     border = replace(ONE, count=1, through_deg=Fraction(360))
     first = plan_pattern(PatternJob(layers=(border,)), LATHE, None).cautions[0]
-    assert "circles" in first and "20 mm" in first
+    assert "circle radius" in first and "20 mm" in first
 
 
 def test_a_change_of_plate_starts_from_where_an_arc_ended() -> None:

@@ -100,10 +100,10 @@ def test_what_the_settings_do_not_take_out_is_said_in_millimetres() -> None:
     """
     dots = places((0.2, 0.0), (20.0, 0.0), shape="dots")
     slots = layer(4, 30, shape="slots", to_offset_mm=36.0)
-    near, beside = said("orrected", dots, slots, height_error_mm=0.3, correct=True)
+    near, beside = said("annot correct", dots, slots, height_error_mm=0.3, correct=True)
     assert figures(near) == {"1", "0.3"} and "position 1 is" in near
     assert figures(beside) == {"2", "0.3"}
-    assert said("orrected", places((20.0, 0.0), shape="dots"), height_error_mm=0.3, correct=True) == []
+    assert said("annot correct", places((20.0, 0.0), shape="dots"), height_error_mm=0.3, correct=True) == []
 
 
 def test_arcs_and_wobble_stay_as_they_are() -> None:
@@ -139,7 +139,7 @@ def test_a_bare_patch_of_the_shallowest_grooves_is_said() -> None:
 
 def test_rounding_to_marks_is_said_for_places_too() -> None:
     """Marks of half a minute, so up to a quarter of a minute off: at 300 mm up to 0.0218 mm."""
-    (caution,) = said("by the settings", places((300.0, 1.234), shape="dots"))
+    (caution,) = said("set exactly", places((300.0, 1.234), shape="dots"))
     (shift,) = (float(one) for one in figures(caution) if one.startswith("0.0"))
     wanted = math.degrees(math.atan2(1.234, 300)) * 120
     assert shift == pytest.approx(abs(wanted - round(wanted)) / 120 * math.pi / 180 * 300, abs=6e-4)
