@@ -134,7 +134,7 @@ async def test_set_up_asks_to_press_the_pedal(make: MakeApp) -> None:
     async with make(job=ARBOR).run_test(size=(80, 24)) as pilot:
         app = pilot.app
         await pilot.pause()
-        await press(pilot, "p")
+        await press(pilot, "k")
         assert isinstance(app.screen, ControlsScreen)
         await press(pilot, "enter")
         assert isinstance(app.screen, PressNow)

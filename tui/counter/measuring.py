@@ -9,6 +9,7 @@ from core.plan import Expects
 from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked, ValueAsked
 from core.values.errors import CoreError
 from tui.counter.run_screen import RunScreen
+from tui.number_burst import has_unit
 from tui.widgets.question import NumberStart, OneOf, OneOfOrNumber, QuestionScreen, Typed
 
 Answer = TypeVar("Answer")
@@ -82,7 +83,9 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
         asks = [asked for asked in questions_now(counter) if takes_number(asked)]
     except CoreError:
         asks = []
-    text = number.text
+    text, unit = number.text, counter.plan_input.lathe.unit
+    if not has_unit(text) and counter.context.controls.instrument_unit in {"", unit}:
+        text = f"{text} {unit}"
     question = f"{text} came from an instrument. What is it?"
     options = [*(asked.choice for asked in asks), _NOTE, _NOTHING]
     chosen = await _ask(counter, OneOfOrNumber(question, options, default=0 if asks else len(asks)))

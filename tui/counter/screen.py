@@ -71,7 +71,7 @@ class CounterScreen(RunScreen):
         "number pad; all but Done and Undo ask once. Where a step asks for a number, digits type it straight away, "
         "and their actions are on letters and F keys.\n\n"
         "A caliper with a cable types its number: it is logged where one is asked for, and offered elsewhere. For a "
-        "pedal, that unit and the bell press P on the job page.\n\n"
+        "pedal, that unit and the bell press K on the job page.\n\n"
         "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
     )
     TERMS: ClassVar[tuple[str, ...]] = (

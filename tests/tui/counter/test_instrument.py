@@ -214,3 +214,12 @@ async def test_a_number_in_a_form_fills_its_field_and_starts_nothing(make: MakeA
         await asyncio.sleep(0.3)
         await typed(pilot, "1,0905\n")
         assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""
+
+
+async def test_a_number_at_a_pass_can_become_a_note(make: MakeApp) -> None:
+    """With the unit of the lathe, in which it is read."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        await at_a_pass(pilot)
+        await typed(pilot, "28.71\r")
+        await press(pilot, "b")
+        assert logged(pilot.app).notes[-1].text == "measured 28.71 mm"
