@@ -9,9 +9,10 @@ _SAME: Mapping[str, str] = {
     **dict.fromkeys(("minus", "subtract", "backspace"), "This key undoes already. Your pedal works without this."),
 }
 _OTHER = "asterisk multiply slash divide escape tab shift+tab up down left right home end delete insert question_mark"
-_EVERYWHERE = frozenset((*_OTHER.split(), *(f"f{number}" for number in (1, 2, 3, 6, 9, 12)), "ctrl+q", "ctrl+c"))
+_WITH_CTRL = ("ctrl+q", "ctrl+c", "ctrl+o", "ctrl+d", "ctrl+w")
+_EVERYWHERE = frozenset((*_OTHER.split(), *(f"f{number}" for number in (1, 2, 3, 6, 9, 10, 12)), *_WITH_CTRL))
 _IN_NUMBERS = frozenset((*"0123456789", "full_stop", "comma", "plus", "add", "quotation_mark", "decimal"))
-_LETTERS = frozenset("acghikmnoprstuvwy")
+_LETTERS = frozenset("acghiklmnoprstuvwy")
 """Letters that are keys on a counter or answer its questions, or belong to a unit."""
 _ANOTHER = "Set the pedal to another key, such as F8, PgDn or B."
 
