@@ -29,7 +29,7 @@ class PatternSketch(Picture):
         self._picture: PatternPicture | None = None
         self._drawing: PatternDrawing | None = None
         self._standing: PatternProgress | None = None
-        self._view = WHOLE
+        self._view, self._is_known = WHOLE, False
         self._shading: WoodShading | None = None
         self._comes = False
         """True while a slice of the shading is about to be worked out."""
@@ -42,6 +42,7 @@ class PatternSketch(Picture):
             return
         if self._drawing is None or picture != self._picture:
             self._picture, self._drawing, self._shading = picture, PatternDrawing(picture, self._view), None
+            self._is_known = any(cut.cutter is not None and cut.depth_mm > 0 for cut in picture.cuts)
         elif standing == self._standing:
             return
         self._standing = standing
@@ -74,8 +75,7 @@ class PatternSketch(Picture):
     @property
     def can_be_wood(self) -> bool:
         """Whether the pattern can be shaded: cutter and depth of some groove are known."""
-        cuts = self._picture.cuts if self._picture else ()
-        return any(cut.cutter is not None and cut.depth_mm > 0 for cut in cuts)
+        return self._picture is not None and self._is_known
 
     @property
     def as_wood(self) -> bool:

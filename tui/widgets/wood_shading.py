@@ -62,6 +62,7 @@ class WoodShading:
         self._deepest_mm = max((cut.depth_mm for cut in picture.cuts), default=0.0)
         self._map = self._empty_map()
         self._strips: dict[int, Strip] = {}
+        self._ground: Color | None = None
 
     def follow(self, standing: PatternProgress | None) -> None:
         """Shade what a run has cut so far; None shades everything. Work that is open after it is for `work`."""
@@ -146,6 +147,9 @@ class WoodShading:
 
     def strip(self, row: int, ground: Color) -> Strip:
         """Return one row of cells in greys: two dots, one above the other, in each cell."""
+        if ground != self._ground:
+            # Another look was chosen.
+            self._ground, self._strips = ground, {}
         if row not in self._strips:
             self._strips[row] = self._painted(row, ground)
         return self._strips[row]

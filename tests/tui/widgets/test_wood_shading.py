@@ -167,3 +167,10 @@ def test_each_terminal_has_its_manner() -> None:
     """Greys with 256 colours, density without colour, characters on the bare console."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]
+
+
+def test_another_look_changes_the_ground() -> None:
+    """A row painted on white is painted again on black."""
+    shading = shaded(ring(), GREYS)
+    white, black = shading.strip(0, GROUND), shading.strip(0, Color.parse("#000000"))
+    assert white != black and white == shading.strip(0, GROUND)
