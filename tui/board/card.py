@@ -19,14 +19,16 @@ from core.plan import Step
 from core.values.plain_text import clean
 from core.values.plain_text import wrapped_sizes as wrapped
 from tui.glyphs import Glyphs, glyphs_of
-from tui.terminal import Dots, terminal_of
+from tui.terminal import terminal_of
 from tui.widgets.base_screen import BaseScreen
+from tui.widgets.canvas import CELL_ASPECT
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
-from tui.widgets.pattern_drawing import pattern_lines
+from tui.widgets.pattern_drawing import WHOLE, pattern_lines
 
 _LONGEST = 600
 _PICTURE_COLUMNS = 56
+_MOST_SHADED = 150
 
 
 class CardScreen(BaseScreen[None]):
@@ -40,6 +42,7 @@ class CardScreen(BaseScreen[None]):
     BINDINGS = [
         Binding("escape,c,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
+        Binding("ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern shaded by depth, or in lines."),
         Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
     ]
 
@@ -56,11 +59,28 @@ class CardScreen(BaseScreen[None]):
 
     def _contents(self, columns: int) -> list[Content]:
         glyphs, dots = glyphs_of(self.app), terminal_of(self.app).dots
-        return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, dots)
+        drawn = self._wood(min(columns, _PICTURE_COLUMNS))
+        if drawn is None and self._picture is not None:
+            drawn = list(map(Content, pattern_lines(self._picture, min(columns, _PICTURE_COLUMNS), dots)))
+        return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, drawn or ())
+
+    def _wood(self, columns: int) -> list[Content] | None:
+        """Return the picture as wood; None in lines, and for so many grooves that the page would wait for them."""
+        picture = self._picture
+        known = picture is not None and any(cut.cutter is not None and cut.depth_mm for cut in picture.cuts)
+        if picture is None or not known or len(picture.cuts) > _MOST_SHADED or not self.context.shows_wood:
+            return None
+        from tui.widgets.wood_shading import WoodShading
+
+        shading = WoodShading(picture, WHOLE, columns, round(columns / CELL_ASPECT), terminal_of(self.app))
+        shading.follow(None)
+        while not shading.is_done:
+            shading.work(1.0)
+        return shading.contents(self.background_colors[1].rich_color)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show the keys of the picture only if there is one."""
-        return self._picture is not None if action in {"view", "drawing"} else True
+        return self._picture is not None if action in {"view", "wood", "drawing"} else True
 
     def action_view(self) -> None:
         """Show the pattern on the whole screen."""
@@ -68,6 +88,11 @@ class CardScreen(BaseScreen[None]):
             from tui.widgets.picture_keys import show_picture
 
             show_picture(self, self._operation.name, self._picture)
+
+    def action_wood(self) -> None:
+        """Show the pattern as wood, or in lines."""
+        self.context.shows_wood = not self.context.shows_wood
+        self.query_one(Pager).show(self._contents)
 
     def action_drawing(self) -> None:
         """Save the pattern as a drawing at true size."""
@@ -81,9 +106,14 @@ class CardScreen(BaseScreen[None]):
 
 
 def card_contents(
-    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, glyphs: Glyphs, dots: Dots
+    operation: JobOperation,
+    lathe: Lathe,
+    changes: Sequence[Change],
+    columns: int,
+    glyphs: Glyphs,
+    picture: Sequence[Content],
 ) -> list[Content]:
-    """Return the lines of a card. Cautions come first, so that nobody scrolls past them unread."""
+    """Return the lines of a card, with its picture. Cautions come first, so that nobody scrolls past them unread."""
     lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
     figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "
@@ -92,10 +122,8 @@ def card_contents(
         lines += _marked(glyphs.text(clean(caution, _LONGEST)), columns, mark)
     if figures:
         lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
-    picture = picture_of(operation.plan_input)
-    if picture is not None:
-        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), dots)
-        lines += [Content(""), _heading("Picture"), *map(Content, drawn)]
+    if picture:
+        lines += [Content(""), _heading("Picture"), *picture]
     if changes:
         lines += [Content(""), _heading("Before this operation")]
         for change in changes:

@@ -24,6 +24,7 @@ _WIDE_DOTS = 3
 """The least width of a groove in dots at which both its edges are drawn."""
 _LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
 """The least radius of a fed-in cut, in dots: enough to show how far it is cut."""
+_SPARSE_DOTS = 15_000
 _MARGIN = 1.02
 _WRONG = "x"
 """The sign of a position that was cut in the wrong place."""
@@ -122,6 +123,27 @@ class PatternDrawing:
         return self._stamps[key]
 
 
+def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
+    """Draw the middle of every groove with few dots, so many in all as take a frame."""
+    view.show_on(canvas, picture)
+    if picture.rim_mm is not None:
+        canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
+    every = math.ceil(sum(map(_path_mm, picture.cuts)) / canvas.dot / _SPARSE_DOTS)
+    for cut in picture.cuts:
+        draw_cut(canvas, cut._replace(half_width_mm=0.0), "coming", every)
+
+
+def _path_mm(cut: CutPicture) -> float:
+    """Return how long the path of a cutter's point is."""
+    match cut.shape:
+        case "line":
+            return math.dist(cut.at_mm, cut.to_mm)
+        case "arc":
+            return math.dist(cut.at_mm, cut.centre_mm) * math.radians(abs(cut.sweep_deg))
+        case _:
+            return 2 * math.pi * cut.radius_mm
+
+
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
     """Return a pattern as lines of text for a card, with as many rows as keep it round."""
     canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
@@ -139,10 +161,13 @@ def _middle(cut: CutPicture) -> tuple[float, float]:
     return round(cut.at_mm[0], 9), round(cut.at_mm[1], 9)
 
 
-def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState) -> None:
-    """Draw the edges of a groove, or its middle if it is narrow on this canvas."""
+def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -> None:
+    """Draw the edges of a groove, or its middle if it is narrow on this canvas.
+
+    `every`: how far apart the drawn dots are; 0: as the state says.
+    """
     plain = canvas.dots == "ascii"
-    every = 1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state]
+    every = every or (1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state])
     half_mm = cut.half_width_mm if 2 * cut.half_width_mm >= _WIDE_DOTS * canvas.dot else 0.0
     x_mm, y_mm = _middle(cut)
     match cut.shape:

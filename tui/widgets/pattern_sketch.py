@@ -9,7 +9,7 @@ from core.run.cut_progress import PatternProgress
 from tui.context import AppContext, context_of
 from tui.terminal import terminal_of
 from tui.widgets.canvas import Canvas
-from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View
+from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View, draw_sparsely
 from tui.widgets.picture import Picture
 
 if TYPE_CHECKING:
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _SLICE_S, _PAUSE_S = 0.008, 0.002
 """How long grooves are shaded without a pause, and the pause in which keys are read [s]."""
+_MANY = 150
+"""From so many grooves on, they are drawn with few dots until the wood is there."""
 _FEW = 4
 """So many grooves are shaded at once, without lines in between: those that one key cuts."""
 
@@ -29,7 +31,7 @@ class PatternSketch(Picture):
         self._picture: PatternPicture | None = None
         self._drawing: PatternDrawing | None = None
         self._standing: PatternProgress | None = None
-        self._view = WHOLE
+        self._view, self._is_known = WHOLE, False
         self._shading: WoodShading | None = None
         self._comes = False
         """True while a slice of the shading is about to be worked out."""
@@ -42,6 +44,7 @@ class PatternSketch(Picture):
             return
         if self._drawing is None or picture != self._picture:
             self._picture, self._drawing, self._shading = picture, PatternDrawing(picture, self._view), None
+            self._is_known = any(cut.cutter is not None and cut.depth_mm > 0 for cut in picture.cuts)
         elif standing == self._standing:
             return
         self._standing = standing
@@ -74,8 +77,7 @@ class PatternSketch(Picture):
     @property
     def can_be_wood(self) -> bool:
         """Whether the pattern can be shaded: cutter and depth of some groove are known."""
-        cuts = self._picture.cuts if self._picture else ()
-        return any(cut.cutter is not None and cut.depth_mm > 0 for cut in cuts)
+        return self._picture is not None and self._is_known
 
     @property
     def as_wood(self) -> bool:
@@ -109,6 +111,11 @@ class PatternSketch(Picture):
         self._shade_soon()
         return shading if shading.is_done else None
 
+    @property
+    def _waits_long(self) -> bool:
+        """Whether wood is about to come for so many grooves that drawing all their lines would take longer."""
+        return self.as_wood and self._shading is not None and self._shading.open_grooves > _MANY
+
     def _shade_soon(self) -> None:
         if not self._comes:
             self._comes = True
@@ -129,6 +136,8 @@ class PatternSketch(Picture):
         shaded = self._shaded
         if shaded is not None and shaded.manner != "greys":
             shaded.draw(canvas)
+        elif shaded is None and self._waits_long and self._picture is not None:
+            draw_sparsely(canvas, self._picture, self._view)
         elif self._drawing is not None:
             self._drawing.draw(canvas, self._standing)
 

@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
+from textual.content import Content
 from textual.strip import Strip
 
 from core.operations.patterns.depth_map import DepthMap
@@ -22,6 +23,7 @@ from tui.terminal import Dots, Terminal
 from tui.themes import WOOD_LETTER, WOOD_LINE, WOOD_TONES
 from tui.widgets.canvas import Canvas
 from tui.widgets.pattern_drawing import View, draw_cut
+from tui.widgets.picture import painted_line
 
 Manner = Literal["greys", "density", "characters"]
 _RAMP = ":-=+*%#@"
@@ -62,6 +64,7 @@ class WoodShading:
         self._deepest_mm = max((cut.depth_mm for cut in picture.cuts), default=0.0)
         self._map = self._empty_map()
         self._strips: dict[int, Strip] = {}
+        self._ground: Color | None = None
 
     def follow(self, standing: PatternProgress | None) -> None:
         """Shade what a run has cut so far; None shades everything. Work that is open after it is for `work`."""
@@ -142,10 +145,22 @@ class WoodShading:
                 if depth_mm and not canvas.letter(column, row):
                     canvas.write(column, row, _RAMP[int(depth_mm * a_mm)], "data")
 
+    def contents(self, ground: Color) -> list[Content]:
+        """Return all rows as they are in a page of text."""
+        if self.manner != "greys":
+            canvas = self.canvas.empty()
+            self.draw(canvas)
+            return [painted_line(runs) for runs in canvas.lines()]
+        rows = range(self.canvas.rows)
+        return [Content.assemble(*map(_styled, self.strip(row, ground))) for row in rows]
+
     # In greys.
 
     def strip(self, row: int, ground: Color) -> Strip:
         """Return one row of cells in greys: two dots, one above the other, in each cell."""
+        if ground != self._ground:
+            # Another look was chosen.
+            self._ground, self._strips = ground, {}
         if row not in self._strips:
             self._strips[row] = self._painted(row, ground)
         return self._strips[row]
@@ -199,6 +214,13 @@ def _cut_already(picture: PatternPicture, standing: PatternProgress | None) -> s
 
 _COLOURS = {number: Color.parse(tone) for number, tone in enumerate(WOOD_TONES)} | {_LINE: Color.parse(WOOD_LINE)}
 _LETTER = Color.parse(WOOD_LETTER)
+
+
+def _styled(segment: Segment) -> tuple[str, str]:
+    """Return a text with its style in the words of Textual."""
+    style = segment.style or Style.null()
+    colours = [colour.get_truecolor().hex for colour in (style.color, style.bgcolor) if colour is not None]
+    return segment.text, f"{'bold ' if style.bold else ''}{' on '.join(colours)}"
 
 
 @lru_cache(maxsize=512)

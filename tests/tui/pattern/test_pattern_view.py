@@ -127,3 +127,14 @@ async def test_an_operation_without_a_pattern_has_no_such_keys(make: MakeApp) ->
     async with make(job=SAMPLES / "sundial_arbor.toml").run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "ctrl+d")
         assert isinstance(pilot.app.screen, BoardScreen) and "Picture" not in painted(pilot.app)
+
+
+async def test_the_card_has_the_picture_as_wood_or_in_lines(make: MakeApp) -> None:
+    """It scrolls with the card; Ctrl+W switches; many grooves stay in lines, for which the page need not wait."""
+    app = make(job=LID)
+    app.context.shows_wood = True
+    async with app.run_test(size=(80, 90)) as pilot:
+        await press(pilot, "c")
+        assert painted(pilot.app).count("▀") > 100 and dots_of(pilot.app) == 0
+        await press(pilot, "ctrl+w")
+        assert "▀" not in painted(pilot.app) and dots_of(pilot.app) > 200

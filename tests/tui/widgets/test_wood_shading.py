@@ -12,7 +12,7 @@ from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Terminal
 from tui.themes import WOOD_LINE, WOOD_TONES
 from tui.widgets.canvas import Canvas
-from tui.widgets.pattern_drawing import WHOLE, View
+from tui.widgets.pattern_drawing import WHOLE, View, draw_sparsely
 from tui.widgets.wood_shading import WoodShading, manner_of
 
 SHARP = Cutter(name="sharp", tip_angle_deg=120)
@@ -167,3 +167,23 @@ def test_each_terminal_has_its_manner() -> None:
     """Greys with 256 colours, density without colour, characters on the bare console."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]
+
+
+def test_another_look_changes_the_ground() -> None:
+    """A row painted on white is painted again on black."""
+    shading = shaded(ring(), GREYS)
+    white, black = shading.strip(0, GROUND), shading.strip(0, Color.parse("#000000"))
+    assert white != black and white == shading.strip(0, GROUND)
+
+
+def test_many_grooves_are_drawn_sparsely_until_the_wood_is_there() -> None:
+    """All of them, with so few dots that it takes a frame; a few grooves keep all their dots."""
+    few, many = ring(6), ring(1200)
+    drawn = []
+    for picture in (few, many):
+        canvas = Canvas(200, 56, "braille")
+        draw_sparsely(canvas, picture, WHOLE)
+        drawn.append(sum(map(len, map(canvas.dots_in, range(canvas.height)))))
+    # A circle of 8 mm is 2 pi 8 mm long, and a dot some 0.27 mm.
+    assert drawn[0] > 6 * 2 * math.pi * 8 / 0.3 / 6
+    assert drawn[1] < 17_000
