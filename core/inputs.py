@@ -92,6 +92,10 @@ class PutBack(NamedTuple):
     shift_mm: tuple[float, float]
     turn_deg: float
     """Anticlockwise on the work."""
+    table_deg: Fraction | None = None
+    """Where the table was left, counted from its zero; None if that is not known."""
+    slide: Fraction | None = None
+    """Where the slide was left, counted from its zero [its dial's own unit]; None if that is not known."""
 
 
 class ExtraSpringPass(NamedTuple):
@@ -213,7 +217,9 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
             places = {"slide": str(entered.slide), "table_deg": str(entered.table_deg)}
             return "cut wrong", {**entered._asdict(), **places}
         case PutBack():
-            return "put back", {"shift_mm": list(entered.shift_mm), "turn_deg": entered.turn_deg}
+            left = {"table_deg": entered.table_deg, "slide": entered.slide}
+            places = {name: str(place) for name, place in left.items() if place is not None}
+            return "put back", {"shift_mm": list(entered.shift_mm), "turn_deg": entered.turn_deg, **places}
         case ExtraSpringPass():
             return "spring", {}
         case Moved():
@@ -397,7 +403,8 @@ def _read_cut_wrong(data: Mapping[str, Any]) -> PositionCutWrong:
 
 
 def _read_put_back(data: Mapping[str, Any]) -> PutBack:
-    return PutBack(shift_mm=_pair(data["shift_mm"]), turn_deg=_length_mm(data["turn_deg"]))
+    left = {name: Fraction(str(data[name])) for name in ("table_deg", "slide") if name in data}
+    return PutBack(shift_mm=_pair(data["shift_mm"]), turn_deg=_length_mm(data["turn_deg"]), **left)
 
 
 def _read_moved(data: Mapping[str, Any]) -> Moved:

@@ -13,6 +13,7 @@ from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
+from core.run.put_backs import slide_left_at
 from core.values.angles import dms_text
 from core.values.dials import Dial, DialView, Setting, ZeroedDials, counts_in_size, place_words, times_past_0
 from core.values.errors import CoreError
@@ -255,8 +256,10 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return where a dial is now, as the last step left it; at its zero if no step has set it."""
-    zero = state.zeros.get(dial_name, Fraction(0))
+    zero, left = state.zeros.get(dial_name, Fraction(0)), slide_left_at(state, dial_name)
     for step in state.done_latest_first():
+        if left is not None and step.id <= left.last_id:
+            return left.position
         if dial_name in step.zeroed_dials:
             return zero
         for setting in shown_settings(lathe, state, step):

@@ -1,6 +1,7 @@
 """What slide and table read at the positions of a pattern that are cut, and where one was cut in the wrong place."""
 
 import re
+from collections.abc import Iterable
 from contextlib import suppress
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,6 +19,7 @@ from core.operations.patterns.layers import CutAsSet, PatternJob
 from core.plan import PlateSetting, Step
 from core.run.progress import position_at_reading, read_dial
 from core.run.table_reading import read_table_setting
+from core.run.work_as_it_lies import steps_as_work_lies
 from core.values.angles import dms_text
 from core.values.dials import Setting, ZeroedDials
 from core.values.errors import PlanError, QuantityError
@@ -36,7 +38,7 @@ class CutPlace(NamedTuple):
 
 
 def cut_places(state: State) -> tuple[CutPlace, ...]:
-    """Return the positions that are cut, the one cut last first."""
+    """Return the positions that are cut, the one cut last first, each as it was set then."""
     indexed: dict[tuple[int | None, int | None], Step] = {}
     last_cut: dict[tuple[int | None, int | None], int] = {}
     has_cuts = any(step.action == "cut" for step in state.steps)
@@ -49,6 +51,12 @@ def cut_places(state: State) -> tuple[CutPlace, ...]:
             last_cut[step.at.where] = step.id
     latest_first = sorted(last_cut, key=lambda where: -last_cut[where])
     return tuple(CutPlace(where[0] or 1, where[1] or 1, indexed[where]) for where in latest_first if where in indexed)
+
+
+def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPlace]:
+    """Return positions that are cut as they would be set now, if the work was put back since."""
+    steps = {step.id: step for step in steps_as_work_lies(state)}
+    return [place._replace(step=steps.get(place.step.id, place.step)) for place in places]
 
 
 def cuts_elsewhere(job: PatternJob, lathe: Lathe, state: State) -> tuple[CutAsSet, ...]:
@@ -111,15 +119,28 @@ def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> 
     A reading alone is meant in the turn of the planned setting; "6+1.70" or "6 turns 1.70" counts turns from 0.
     """
     setting = slide_setting_of(place)
-    dial, match = lathe.dial(setting.dial), _TURNS.fullmatch(text.strip())
+    counted = read_turns_and_reading(lathe, state, setting.dial, text, is_below=setting.position < 0)
+    if counted is not None:
+        return counted
+    shown = read_dial(lathe, setting.dial, text)
+    return position_at_reading(lathe, state, setting, shown), lathe.dial(setting.dial).reading_text(shown)
+
+
+def read_turns_and_reading(
+    lathe: Lathe, state: State, dial_name: str, text: str, *, is_below: bool
+) -> tuple[Fraction, str] | None:
+    """Return where a dial was, counted from its zero, and what it showed, from whole turns and reading: "6+1.70".
+
+    None if the text has no turns. `is_below`: the numbers fall from zero on. Raises QuantityError.
+    """
+    dial, match = lathe.dial(dial_name), _TURNS.fullmatch(text.strip())
     if match is None:
-        shown = read_dial(lathe, setting.dial, text)
-        return position_at_reading(lathe, state, setting, shown), dial.reading_text(shown)
-    if dial.per_turn is None or state.zeros.get(setting.dial):
+        return None
+    if dial.per_turn is None or state.zeros.get(dial_name):
         raise QuantityError(f"{quoted(text)}: the turns of this dial do not count from 0. Enter only what it shows.")
-    shown, turns = read_dial(lathe, setting.dial, match["reading"]), int(match["turns"])
+    shown, turns = read_dial(lathe, dial_name, match["reading"]), int(match["turns"])
     position = turns * dial.per_turn + shown
-    if setting.position < 0:
+    if is_below:
         position = shown - (turns + (shown > 0)) * dial.per_turn
     return position, f"{turns_text(turns)} {dial.reading_text(shown)}"
 

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from core.events.state import State
+from core.events.state import Revision, State
 from core.inputs import PositionCutWrong
 from core.operations.patterns.cut_elsewhere import cut_where_it_is
 from core.operations.patterns.layer_plan import layer_plans
 from core.operations.patterns.picture import PatternPlace, Point
 from core.operations.registry import PlanInput, parameters_of
+from core.run.work_as_it_lies import lay_at, on_work_mm
 
 
 class MovedCuts(NamedTuple):
@@ -22,13 +23,20 @@ class MovedCuts(NamedTuple):
 
 def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
     """Return the positions that were cut in the wrong place, and where."""
-    wrong = [revision.entered for revision in state.revisions if isinstance(revision.entered, PositionCutWrong)]
-    if not wrong:
+    entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
+    if not entered:
         return MovedCuts({}, frozenset())
     job, lathe = parameters_of(plan_input), plan_input.lathe
     plans = {layer_plan.layer.number: layer_plan for layer_plan in layer_plans(job, lathe)}
-    cuts = {PatternPlace(one.layer, one.position): cut_where_it_is(plans[one.layer], one) for one in wrong}
-    return MovedCuts(
-        {place: job.comes_out_mm(cut.slide_mm, cut.angle_deg) for place, cut in cuts.items()},
-        frozenset(PatternPlace(one.layer, one.position) for one in wrong if one.cut_again),
-    )
+    at_mm = {}
+    for revision, one in entered:
+        cut = cut_where_it_is(plans[one.layer], one)
+        lay = lay_at(state, job, _step_cut_wrong(state, revision, (one.layer, one.position)))
+        at_mm[PatternPlace(one.layer, one.position)] = on_work_mm(job, lay, cut.slide_mm, cut.angle_deg)
+    return MovedCuts(at_mm, frozenset(PatternPlace(one.layer, one.position) for _, one in entered if one.cut_again))
+
+
+def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
+    """Return the id of the step that cut a position in the wrong place: its last one before that was entered."""
+    before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
+    return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

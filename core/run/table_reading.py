@@ -1,5 +1,6 @@
 """Finds which position a reading of the rotary table belongs to, or the angle at which the table was set."""
 
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -22,6 +23,7 @@ from core.plan import PlateSetting, Step
 from core.run.counter_view import dial_position
 from core.run.progress import shown_settings
 from core.run.table_view import TablePosition, is_falling, route_words, table_position
+from core.run.work_as_it_lies import steps_as_work_lies
 from core.values.angles import dms_text
 from core.values.errors import QuantityError
 from core.values.plain_text import sentence
@@ -61,10 +63,11 @@ def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
     place = read_at_step(text, step, table)
     current = table_position(state, table)
     layer, near = step.at.layer, step.at.position
-    match = find_position(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
+    steps = steps_as_work_lies(state)
+    match = find_position(place, steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
         return TableAnswer(_known_place_words(table, state, step, place, match))
-    return _reading_answer(table, state, step, place, match, current)
+    return _reading_answer(table, state, steps, step, place, match, current)
 
 
 def _known_place_words(table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch) -> str:
@@ -78,16 +81,22 @@ def _known_place_words(table: RotaryTable, state: State, step: Step, place: Tabl
 
 
 def _reading_answer(
-    table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch, current: TablePosition | None
+    table: RotaryTable,
+    state: State,
+    steps: Sequence[Step],
+    step: Step,
+    place: TableAngle,
+    match: PositionMatch,
+    current: TablePosition | None,
 ) -> TableAnswer:
     """Return all positions that fit a reading. Every turn of the handle shows the same reading again."""
     shown = _shown_words(step, place, table)
     if current is None:
         head = f"{shown} comes once in every turn of the handle. Alone it does not show where the table is."
-        return TableAnswer(head, (_fitting(table, state, step, place, match), _make_sure(table, step, None)))
+        return TableAnswer(head, (_fitting(table, steps, step, place, match), _make_sure(table, step, None)))
     likely_deg = nearest_angle_deg(place, current.set_deg)
     likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
-    here = find_position(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
+    here = find_position(likely, steps, table, layer=step.at.layer, falling=is_falling(state))
     at = here.words.removeprefix("that is ")
     is_there = current.layer == step.at.layer and current.number in here.numbers and here.off_deg == 0
     nearest = "" if is_there else f": nearest to {current.words}"
@@ -96,7 +105,7 @@ def _reading_answer(
         f"{shown} comes once in every turn of the handle. Most likely it is {dms_text(likely_deg % 360)}, {at}{nearest}"
         f", where you set the table last{undone}."
     )
-    more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, match)]
+    more = [_a_turn_out(table, steps, step, likely_deg), _fitting(table, steps, step, place, match)]
     route = route_words(table, state, step, likely)
     if route and not (step.at.position in here.numbers and here.off_deg == 0):
         target, _, move = route.partition(": ")
@@ -111,20 +120,20 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
     return f"Hole {handle_turns(table, place.angle_deg) * plate.circle} of {plate.circle}"
 
 
-def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fraction) -> str:
+def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
     """Return a sentence with what the table's scale shows one turn of the handle before and after that position."""
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
-        at = find_position(TableAngle(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.at.layer)
+        at = find_position(TableAngle(place_deg, Fraction(ROUND_DEG)), steps, table, layer=step.at.layer)
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
         parts.append(f"{words} {dms_text(place_deg % 360)} of the table{what}")
     return f"{'; '.join(parts)}."
 
 
-def _fitting(table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch) -> str:
+def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: TableAngle, match: PositionMatch) -> str:
     """Return a sentence with the positions that a reading fits, each with its whole turns from zero."""
-    angles = positions_deg(state.steps, table, step.at.layer)
+    angles = positions_deg(steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
         for number in sorted(match.numbers[:_MOST_NAMED])

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core.events.state import MachineEvent, State
-from core.inputs import Moved, PickedUp, PositionCutWrong, SetTo
+from core.inputs import Moved, PickedUp, PositionCutWrong, PutBack, SetTo
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.division import Dividing, Position, move_deg
 from core.operations.dividing.find_position import TableAngle, table_angle_deg
@@ -88,6 +88,9 @@ def table_position(state: State, table: RotaryTable) -> TablePosition | None:
             cut = event.revision.entered
             wrong.setdefault((cut.layer, cut.position), cut.table_deg)
         position = _set_by(event, table)
+        if position is None and event.revision is not None and isinstance(event.revision.entered, PutBack):
+            # The table was turned to find the cuts, and the log does not say where it was left.
+            return None
         if position is not None:
             real_deg = None if event.step is None else wrong.get(event.step.at.where)
             if real_deg is None:
@@ -101,6 +104,8 @@ def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
     if event.revision is not None:
         match event.revision.entered:
             case SetTo(dial="rotary_table", position=place):
+                return TablePosition(set_deg=place, wanted_deg=place, step=None, undone=event.undone)
+            case PutBack(table_deg=place) if place is not None:
                 return TablePosition(set_deg=place, wanted_deg=place, step=None, undone=event.undone)
         return None
     set_deg = None if event.step is None else table_angle_deg(event.step, table)

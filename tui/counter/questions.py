@@ -14,6 +14,7 @@ from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import position_at_reading, read_dial, shown_text
+from core.run.put_backs import steps_to_repeat
 from core.values.dials import Setting
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import clean
@@ -60,6 +61,10 @@ async def where(counter: RunScreen) -> None:
             await _list_readings(counter, places)
         elif chosen == 2:
             await _cut_wrong(counter, places)
+        elif chosen == 3:
+            from tui.counter.put_back import find_work_again
+
+            await find_work_again(counter)
         if chosen != 0:
             return
     lathe, asks = counter.plan_input.lathe, True
@@ -87,14 +92,16 @@ _WHERE = [
     "The position that the table shows now",
     "What each cut position reads",
     "A position was cut in the wrong place",
+    "The work was taken off: find its place again",
 ]
 
 
 async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     """Show what table and slide read at every position that is cut."""
-    from core.run.cut_places import reading_words
+    from core.run.cut_places import places_as_work_lies, reading_words
 
-    lines = [reading_words(counter.plan_input.lathe, counter.state, place) for place in places]
+    lathe, state = counter.plan_input.lathe, counter.state
+    lines = [reading_words(lathe, state, place) for place in places_as_work_lies(state, places)]
     detail = ["Drive isolated, head as it was: the point, turned by hand, falls into a cut. Confirm it on a second."]
     await _ask(counter, OneOf("What the cut positions read, the last one first", lines, detail=detail))
 
@@ -296,6 +303,15 @@ async def ask_if_moved(counter: RunScreen) -> None:
 async def plan_after_move(counter: RunScreen) -> None:
     """Plan the steps that find the position again. Turned work is touched off at its measured size."""
     plan_input = counter.plan_input
+    if plan_input.kind == "pattern":
+        from tui.counter.put_back import find_work_again, work_taken_off
+
+        taken_off = await work_taken_off(counter)
+        if taken_off is None:
+            return
+        if taken_off:
+            await find_work_again(counter)
+            return
     try:
         asked = operation_of(plan_input.kind).moved(parameters_of(plan_input), plan_input.lathe, counter.state)
     except CoreError as error:
@@ -313,9 +329,10 @@ async def plan_after_move(counter: RunScreen) -> None:
 
 async def go_back(counter: RunScreen) -> None:
     """Ask which step to repeat. The steps after it stay done."""
-    done = [step for step in counter.state.steps if counter.state.status_of(step.id) != "open"]
+    done = steps_to_repeat(counter.state)
     if not done:
-        counter.show_message("No step has been done yet.")
+        since = " since the work was put back" if counter.state.steps_done else ""
+        counter.show_message(f"No step has been done yet{since}.")
         return
     latest_first = list(reversed(done))
     texts = [_list_text(counter, step) for step in latest_first]

@@ -10,6 +10,7 @@ from core.lathe.lathe import Lathe
 from core.operations.patterns.picture import PatternPlace
 from core.operations.patterns.setting_rows import PlaceSteps, place_steps, setting_row
 from core.run.cut_progress import CutState, PatternProgress, ProgressTracker
+from core.run.work_as_it_lies import steps_as_work_lies
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.column_table import Column, ColumnTable
 
@@ -73,15 +74,16 @@ class SettingsPage(BaseScreen[None]):
 
 
 def _places_now(state: State) -> list[PlaceSteps]:
-    """Return how each position was set last or, if it was not yet set, how it will be."""
+    """Return how each position was set last, for the work as it lies now; if it was not yet set, how it will be."""
     chosen: dict[PatternPlace, int] = {}
-    for step in state.steps:
+    steps = steps_as_work_lies(state)
+    for step in steps:
         if step.action == "index" and step.at.position is not None:
             place = PatternPlace(step.at.layer or 1, step.at.position)
             if place not in chosen or state.status_of(step.id) == "done":
                 chosen[place] = step.id
     wanted = set(chosen.values())
-    return place_steps(step for step in state.steps if step.action != "index" or step.id in wanted)
+    return place_steps(step for step in steps if step.action != "index" or step.id in wanted)
 
 
 def _place(place: PlaceSteps) -> PatternPlace:

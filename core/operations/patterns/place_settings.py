@@ -12,7 +12,7 @@ from core.lathe.lathe import Lathe, RotaryTable
 from core.operations.dividing.division import FULL_CIRCLE, Dividing, Position, divide
 from core.operations.dividing.handle_dial import handle_turns, nearest_mark_deg, smallest_deg
 from core.operations.dividing.plates import Circle, nearest_hole
-from core.operations.patterns.layers import Layer, PatternJob, PolarSetting
+from core.operations.patterns.layers import Layer, PatternJob, Point, PolarSetting
 from core.values.dials import Dial, Setting
 
 _PARTS = 10**7
@@ -57,11 +57,18 @@ def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> 
     The remaining cuts keep the height error and eccentricity of the earlier ones. A place nearer to the table's axis
     than the height error cannot be reached: the slide then stays where the axes meet.
     """
-    before = complex(*job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)))
-    place = before * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
+    return setting_to_meet(job, job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)), put_back, setting)
+
+
+def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwise: PolarSetting) -> PolarSetting:
+    """Return the setting that meets a place of the work where it lies now.
+
+    If the place cannot be reached, the slide stays where the axes meet, and the table as in `otherwise`.
+    """
+    place = complex(*on_work) * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
     height_mm, distance_mm = job.height_error_mm, abs(place)
     if distance_mm <= abs(height_mm):
-        return PolarSetting(0.0, setting.angle_deg)
+        return PolarSetting(0.0, otherwise.angle_deg)
     turned = math.asin(height_mm / distance_mm) * (-1 if job.is_far else 1)
     half_turn = FULL_CIRCLE / 2 if job.is_far else Fraction(0)
     angle_deg = Fraction(round(math.degrees(cmath.phase(place) + turned) * _PARTS), _PARTS) + half_turn

@@ -6,9 +6,9 @@ turn are fitted to the readings by least squares. Derived; lengths in mm, angles
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
+from core.inputs import PutBack
 from core.operations.patterns.elements import Element
 from core.operations.patterns.geometry import LengthText
 from core.operations.patterns.layers import PatternJob, Point
@@ -19,6 +19,8 @@ SLIPPED_MM = 0.1
 """A cut found further than this from where the others put it was misread. Common practice, no source."""
 LEAST_APART_MM = 5.0
 """Cuts nearer to each other than this cannot show by how much the work is turned."""
+_WORTH_NAMING_MM = 0.01
+_COUNTS = {2: "two", 3: "three", 4: "four"}
 
 
 class FoundCut(NamedTuple):
@@ -37,7 +39,15 @@ class FoundCut(NamedTuple):
         return f"layer {self.element.layer}, position {self.element.position}"
 
 
-class PutBack(NamedTuple):
+class ReadingSlippedError(PlanError):
+    """Readings that do not fit together. `slipped`: the cuts to read again, as far as the others show which."""
+
+    def __init__(self, message: str, slipped: Sequence[FoundCut]) -> None:
+        super().__init__(message)
+        self.slipped = tuple(slipped)
+
+
+class FoundAgain(NamedTuple):
     """How the blank lies on the table now."""
 
     shift_x_mm: float
@@ -50,35 +60,33 @@ class PutBack(NamedTuple):
     worst: FoundCut
     """The cut that lies furthest from where it should."""
     worst_mm: float
+    cuts: int
+    """How many cuts were found."""
 
-    def job_now(self, job: PatternJob) -> PatternJob:
-        """Return the job for the blank as it lies now, with settings that correct its eccentricity.
+    def words(self, before: PutBack, to_text: LengthText = mm_text) -> str:
+        """Return in words how the blank lies now, against where it lay `before`, and how well the cuts agree.
 
-        The job counts angles on the work, which has turned. So every angle of the table must be set `turned_deg` larger
-        than the job says.
+        `to_text` returns a length [mm] as text in the unit of the lathe.
         """
-        away_mm = math.hypot(self.shift_x_mm, self.shift_y_mm)
-        at_deg = math.degrees(math.atan2(self.shift_y_mm, self.shift_x_mm)) - self.turned_deg
-        return replace(job, eccentricity_mm=away_mm, eccentric_at_deg=at_deg % 360, correct=True)
-
-    def words(self, to_text: LengthText = mm_text) -> str:
-        """Return in words how the blank lies now; `to_text` returns a length [mm] as text in the unit of the lathe."""
-        away_mm = math.hypot(self.shift_x_mm, self.shift_y_mm)
-        way = "anticlockwise" if self.turned_deg >= 0 else "clockwise"
+        moved_mm = math.dist((self.shift_x_mm, self.shift_y_mm), before.shift_mm)
+        turned_deg = (self.turned_deg - before.turn_deg + 180) % 360 - 180
+        way = "anticlockwise" if turned_deg >= 0 else "clockwise"
+        worst = f"; {self.worst.name} is the worst" if self.cuts > 2 and self.worst_mm >= _WORTH_NAMING_MM else ""
         return (
-            f"The work is turned {number_text(abs(self.turned_deg), 3)} deg {way}, its centre {to_text(away_mm)} off "
-            f"the table's axis. The cuts fit within {to_text(self.worst_mm)}; {self.worst.name} is the worst."
+            f"The work's centre lies {to_text(moved_mm)} from where it lay, and the work is turned "
+            f"{number_text(abs(turned_deg), 3)}° {way}. The {_COUNTS.get(self.cuts, str(self.cuts))} cuts agree to "
+            f"{to_text(self.worst_mm)}{worst}."
         )
 
 
 def put_back(
     job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
-) -> PutBack:
-    """Return how a blank lies on the table, worked out from cuts found again.
+) -> FoundAgain:
+    """Return how a blank lies on the table from cuts found again; height error and side as in the job.
 
     `to_text` returns a length [mm] as text in the unit of the lathe.
-    Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc, and for readings that do not
-    fit together within `most_mm`. If all others agree, the message names the reading that slipped.
+    Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc; ReadingSlippedError for
+    readings that do not fit together within `most_mm`: it names the one that slipped if the others agree.
 
     Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
     sum(conj(p) q) over points p and q counted from their means.
@@ -90,12 +98,13 @@ def put_back(
     distances_mm = _distances_mm(fitted, on_work, on_table)
     worst_mm = max(distances_mm)
     if worst_mm > most_mm:
-        raise PlanError(_slipped_words(found, on_work, on_table, most_mm, to_text))
-    return PutBack(
+        raise _slipped(found, on_work, on_table, most_mm, to_text)
+    return FoundAgain(
         *fitted,
         residual_mm=math.sqrt(sum(distance**2 for distance in distances_mm) / len(distances_mm)),
         worst=found[distances_mm.index(worst_mm)],
         worst_mm=worst_mm,
+        cuts=len(found),
     )
 
 
@@ -168,19 +177,20 @@ def _distances_mm(motion: _Motion, on_work: Sequence[Point], on_table: Sequence[
     ]
 
 
-def _slipped_words(
+def _slipped(
     found: Sequence[FoundCut],
     on_work: Sequence[Point],
     on_table: Sequence[Point],
     most_mm: float,
     to_text: LengthText,
-) -> str:
-    """Return in words which reading slipped, if the others show it, and what to do."""
+) -> ReadingSlippedError:
+    """Return the error that says which reading slipped, as far as the others show it, and what to do."""
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
-        return (
+        return ReadingSlippedError(
             f"These cuts are {to_text(apart_mm)} apart on the work, but {to_text(now_mm)} by the readings. Read both "
-            "again, or find a third cut, which shows the wrong one."
+            "again, or find a third cut, which shows the wrong one.",
+            found,
         )
     agreed = []
     for number, one in enumerate(found):
@@ -192,6 +202,12 @@ def _slipped_words(
             agreed.append((one, off_mm))
     if len(agreed) == 1:
         one, off_mm = agreed[0]
-        return f"The reading of {one.name} slipped: it is {to_text(off_mm)} off, while the others agree. Read it again."
-    names = "; ".join(one.name for one, _ in agreed) or "all of them"
-    return f"The readings do not fit together within {to_text(most_mm)}. Read again: {names}."
+        return ReadingSlippedError(
+            f"The reading of {one.name} slipped: it is {to_text(off_mm)} off, while the others agree. Read it again.",
+            [one],
+        )
+    doubtful = [one for one, _ in agreed]
+    names = "; ".join(one.name for one in doubtful) or "all of them"
+    return ReadingSlippedError(
+        f"The readings do not fit together within {to_text(most_mm)}. Read again: {names}.", doubtful or found
+    )

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
+from core.inputs import PutBack
 from core.lathe.lathe import Cutter
 from core.lathe.reader import example_lathe
 from core.operations.patterns.budget import budget_effects
@@ -55,7 +56,8 @@ def _put_back() -> Iterator[Said]:
     begun, cuts = job(layer()), grooves(layer(4, 20.0, 4.0))
     found = [FoundCut(one, 20.0, one.angle_deg + 25) for one in cuts]
     yield said(
-        "put back: four cuts found again", put_back(begun, [found[0]._replace(slide_mm=20.06), *found[1:]]).words()
+        "put back: four cuts found again",
+        put_back(begun, [found[0]._replace(slide_mm=20.06), *found[1:]]).words(PutBack((0.0, 0.0), 0.0)),
     )
     slipped = found[2]._replace(slide_mm=22.0)
     near = grooves(places((20.0, 0.0), (22.0, 0.0), shape="dots"))

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
-from core.operations.patterns.elements import Element, elements, exact_cuts
-from core.operations.patterns.layers import PatternJob
+from core.inputs import PutBack
+from core.operations.patterns.elements import Element
 from core.operations.patterns.put_back import FoundCut, put_back
 from core.values.errors import PlanError
 from tests.core.figures import figures
@@ -93,25 +93,6 @@ def test_the_fit_is_the_one_of_least_squares(seed: int) -> None:
     assert now.worst_mm == pytest.approx(np.abs(off(best)[:5] + 1j * off(best)[5:]).max(), abs=1e-6)
 
 
-@settings(deadline=None, max_examples=40)
-@given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-179, 179), st.floats(-0.5, 0.5), st.booleans())
-def test_the_pattern_continues_in_its_place(x: float, y: float, turned: float, height: float, far: bool) -> None:
-    """Cut on with the job as it is now and the table's 0 moved by the turn: each cut lies where it was wanted.
-
-    A cut is brought to the table as the settings say, and back to the work by how the work really lies.
-    """
-    ring = layer(7, 15.0, 3.0, about_mm=(6.0, 2.0))
-    begun = job(ring, height_error_mm=height, is_far=far, correct=True)
-    shift, spin = complex(x, y), complex(np.exp(1j * np.deg2rad(turned)))
-    now = put_back(begun, found_again(elements(begun, exact_cuts(begun)[:3]), shift, turned, height, far))
-    continued: PatternJob = now.job_now(begun)
-    for cut in exact_cuts(continued):
-        table_deg = cut.angle_deg + now.turned_deg
-        spindle = complex(-cut.slide_mm if far else cut.slide_mm, -height) * np.exp(1j * np.deg2rad(table_deg))
-        on_work = (spindle - shift) / spin
-        assert on_work == pytest.approx(complex(cut.position.x_mm, cut.position.y_mm), abs=1e-5)
-
-
 def refused(found: list[FoundCut]) -> str:
     """Return the sentence with which readings are refused."""
     with pytest.raises(PlanError) as error:
@@ -149,5 +130,7 @@ def test_the_worst_of_three_is_named() -> None:
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)
     now = put_back(job(layer()), found)
-    assert {"1", "2", f"{round(now.worst_mm, 3):g}", f"{round(now.turned_deg, 3):g}"} <= figures(now.words())
+    assert {"1", "2", f"{round(now.worst_mm, 3):g}", f"{round(now.turned_deg, 3):g}°"} <= figures(
+        now.words(PutBack((0.0, 0.0), 0.0))
+    )
     assert now.worst == found[1] and 0.01 < now.residual_mm < now.worst_mm < 0.06

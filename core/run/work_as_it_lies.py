@@ -1,0 +1,100 @@
+"""What slide and table read at the positions of a pattern for the work as it lies now, also those cut before.
+
+Work that was taken off and put back lies elsewhere on the table, so a position cut before reads differently now.
+"""
+
+import cmath
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+from core.events.state import State
+from core.inputs import PutBack
+from core.lathe.lathe import Lathe, RotaryTable
+from core.operations.dividing.find_position import table_angle_deg
+from core.operations.dividing.handle_dial import TABLE, dial_setting, handle_turns, nearest_mark_deg, table_dial
+from core.operations.dividing.plates import nearest_hole
+from core.operations.patterns.layers import PatternJob, Point, PolarSetting
+from core.operations.patterns.place_settings import is_falling, setting_to_meet, slide_as_set_mm, slide_setting
+from core.operations.registry import parameters_of
+from core.plan import AnySetting, PlateSetting, Step
+from core.run.progress import plan_input_of
+from core.run.put_backs import put_backs
+from core.values.dials import Setting
+
+_ROUND = Fraction(360)
+
+
+def lay_at(state: State, job: PatternJob, step_id: int | None = None) -> PutBack:
+    """Return where the work lay on the table at a step that is done; without a step, where it lies now."""
+    lies = PutBack(job.eccentric_mm, 0.0)
+    for logged in put_backs(state):
+        if step_id is None or step_id > logged.last_id:
+            lies = logged.entered
+    return lies
+
+
+def on_work_mm(job: PatternJob, lay: PutBack, slide_mm: float, angle_deg: float) -> Point:
+    """Return which point of the work is under the spindle's axis, for a slide and an angle of the table as set."""
+    on_table = complex(*job.comes_out_mm(slide_mm, angle_deg)) + complex(*job.eccentric_mm)
+    point = (on_table - complex(*lay.shift_mm)) * cmath.exp(-1j * math.radians(lay.turn_deg))
+    return point.real, point.imag
+
+
+def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | None:
+    """Return slide [mm from where the axes meet] and angle of the table [deg] that a step sets; None if not both.
+
+    The angle is positive where positions come anticlockwise on the work.
+    """
+    table, setting = lathe.rotary_table, step.setting(job.offset_dial)
+    angle_deg = None if table is None else table_angle_deg(step, table)
+    if table is None or angle_deg is None or setting is None or job.offset_dial not in lathe.dials:
+        return None
+    sense = -1 if is_falling(table) else 1
+    return slide_as_set_mm(job, lathe.dial(job.offset_dial), setting), float(sense * angle_deg)
+
+
+def steps_as_work_lies(state: State) -> tuple[Step, ...]:
+    """Return the steps of a run. Positions that were set before the work was put back read as they would now.
+
+    Passes made before are not among them: where they ended reads differently too.
+    """
+    logged = put_backs(state)
+    if not logged or state.plan_input.kind != "pattern":
+        return state.steps
+    plan_input = plan_input_of(state.plan_input)
+    job, lathe = parameters_of(plan_input), plan_input.lathe
+    before = logged[-1].last_id
+    return tuple(
+        as_it_lies(step, state, job, lathe) if step.id <= before and step.action == "index" else step
+        for step in state.steps
+        if step.id > before or step.action != "cut"
+    )
+
+
+def as_it_lies(step: Step, state: State, job: PatternJob, lathe: Lathe) -> Step:
+    """Return a step that sets a position of the work, as it would have to be set now."""
+    places, table = as_set(step, job, lathe), lathe.rotary_table
+    lay, lies = lay_at(state, job, step.id), lay_at(state, job)
+    if places is None or table is None or lay == lies:
+        return step
+    wanted = setting_to_meet(job, on_work_mm(job, lay, *places), lies, PolarSetting(0.0, Fraction(places[1])))
+    target_deg = wanted.angle_deg * (-1 if is_falling(table) else 1) % _ROUND
+    slide = slide_setting(job, lathe, wanted.slide_mm)
+    settings: list[AnySetting] = [
+        slide if one.dial == job.offset_dial else _table_setting(one, table, target_deg, step) if one.dial == TABLE
+        else one
+        for one in step.settings
+    ]  # fmt: skip
+    return replace(step, settings=tuple(settings), extra={**step.extra, "angle_deg": float(target_deg)})
+
+
+def _table_setting(setting: AnySetting, table: RotaryTable, target_deg: Fraction, step: Step) -> AnySetting:
+    """Return the setting of the table nearest to an angle: a mark, a hole of the same circle, or a notch."""
+    if isinstance(setting, Setting):
+        dial = table_dial(table)
+        return dial_setting(dial, nearest_mark_deg(target_deg, dial.graduation), target_deg)
+    holes = setting.circle or 1
+    turns = target_deg / _ROUND if step.extra.get("way") == "direct" else handle_turns(table, target_deg)
+    whole, rest = divmod(nearest_hole(turns, holes), holes)
+    return PlateSetting(setting.dial, whole, rest, setting.circle)

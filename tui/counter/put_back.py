@@ -1,0 +1,183 @@
+"""The questions that find work again that was taken off the table, from cuts already there.
+
+Nothing is logged before the last answer. Esc cancels them all; while a reading is corrected, it goes back to the
+result.
+"""
+
+from collections.abc import Sequence
+
+from core.operations.patterns.put_back import ReadingSlippedError
+from core.run.cut_places import places_as_work_lies, reading_words
+from core.run.found_again import (
+    ENOUGH,
+    TO_FIND,
+    CutRead,
+    CutToFind,
+    WorkFound,
+    cuts_to_find,
+    farthest_first,
+    meeting_words,
+    open_zeros,
+    read_slide,
+    read_table,
+    slide_example,
+    table_example,
+    work_found,
+)
+from core.safety import STOP_FIRST
+from core.values.errors import PlanError
+from tui.counter.run_screen import RunScreen
+from tui.widgets.question import OneOf, Typed
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth")
+_CANCELLED = "Nothing is logged. Find the work again with Where? (8) when you can."
+_CONTINUE = "Right: plan the rest where the work lies now"
+_ANOTHER = "Find another cut as well"
+
+
+async def work_taken_off(counter: RunScreen) -> bool | None:
+    """Ask whether the work was taken off the table, if its place can be found again; None if the user cancels."""
+    if len(cuts_to_find(counter.plan_input, counter.state)) < TO_FIND:
+        return False
+    chosen = await counter.context.ask(
+        OneOf(
+            "What was moved?",
+            [
+                "Slide, table or a dial, or not sure: find the zeros again",
+                "Only the work, which was taken off: find its place again",
+            ],
+        )
+    )
+    return None if chosen is None else chosen == 1
+
+
+async def find_work_again(counter: RunScreen) -> None:
+    """Ask for the readings at two or three cuts, say how the work lies now, and plan the rest there."""
+    cuts = cuts_to_find(counter.plan_input, counter.state)
+    if len(cuts) < TO_FIND:
+        counter.show_message("Two circles, dots or slots must be cut before the work can be found again by them.")
+        return
+    if open_zeros(counter.plan_input, counter.state):
+        counter.show_message("First do the next steps, which find the zeros of slide and table. Then find the work.")
+        return
+    read: list[CutRead] = []
+    work = await _agreed(counter, cuts, read) if await _read_cuts(counter, cuts, read) else None
+    if work is None:
+        counter.show_message(_CANCELLED)
+    else:
+        counter.revise(work.entered, f"work found again. {work.words.rstrip('.')}")
+
+
+async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:
+    """Ask for cuts until there are two, better three. Return False if the user cancels."""
+    while len(read) < len(cuts):
+        if len(read) == TO_FIND:
+            third = await counter.context.ask(
+                OneOf(
+                    "Find a third cut?",
+                    ["Yes: a third shows whether a reading slipped", "No, two are enough"],
+                    detail=["Two cuts give shift and turn. Only a third shows which reading is wrong."],
+                )
+            )
+            if third is None:
+                return False
+            if third == 1:
+                return True
+        elif len(read) >= ENOUGH:
+            return True
+        if not await _read_another(counter, cuts, read):
+            return False
+    return True
+
+
+async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:
+    """Ask which cut is found next, and what is read there. Return False if the user cancels."""
+    lathe, state = counter.plan_input.lathe, counter.state
+    while True:
+        choice = farthest_first(cuts, [one.cut for one in read])
+        places = places_as_work_lies(state, [cut.place for cut in choice])
+        number = _ORDINALS[min(len(read), len(_ORDINALS) - 1)]
+        chosen = await counter.context.ask(
+            OneOf(
+                f"Which cut do you find {number}?",
+                [reading_words(lathe, state, place) for place in places],
+                detail=["Best far from each other: such cuts come first. Each with what it read before."],
+            )
+        )
+        if chosen is None:
+            return False
+        answer = await _met(counter, choice[chosen], cuts[0])
+        if answer is None:
+            return False
+        if answer:
+            break
+    reading = await _readings(counter, choice[chosen])
+    if reading is None:
+        return False
+    read.append(reading)
+    return True
+
+
+async def _met(counter: RunScreen, cut: CutToFind, last: CutToFind) -> bool | None:
+    """Ask to bring the point into a cut. Return False to choose another one, None if the user cancels."""
+    chosen = await counter.context.ask(
+        OneOf(
+            f"Bring the point into {cut.name}.",
+            ["The point is in it: enter the readings", "Choose another cut"],
+            detail=meeting_words(cut, last),
+            cautions=[STOP_FIRST],
+        )
+    )
+    return None if chosen is None else chosen == 0
+
+
+async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
+    """Ask what slide and table read with the point in a cut."""
+    plan_input, state = counter.plan_input, counter.state
+    slide = await counter.context.ask(
+        Typed(
+            f"{cut.name.capitalize()}: what does the slide read?",
+            lambda text: read_slide(plan_input, state, cut, text),
+            label="Reads",
+            detail=[slide_example(plan_input, state)],
+        )
+    )
+    if slide is None:
+        return None
+    table = await counter.context.ask(
+        Typed(
+            f"{cut.name.capitalize()}: what does the table read?",
+            lambda text: read_table(plan_input, cut, text),
+            label="Reads",
+            detail=[table_example(cut)],
+        )
+    )
+    return None if table is None else CutRead(cut, slide, table)
+
+
+async def _agreed(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> WorkFound | None:
+    """Show how the work lies, or which reading slipped, and let readings be entered again; None if cancelled."""
+    while True:
+        work, again = None, list(read)
+        try:
+            work = work_found(counter.plan_input, counter.state, read)
+            words = work.words
+        except ReadingSlippedError as error:
+            words = error.message
+            slipped = [one for one in read if one.found in error.slipped]
+            again = [*slipped, *(one for one in read if one not in slipped)]
+        except PlanError as error:
+            words = error.message
+        options = [_CONTINUE] if work is not None else []
+        options += [f"Enter {one.cut.name} again" for one in again]
+        options += [_ANOTHER] if len(read) < len(cuts) else []
+        chosen = await counter.context.ask(OneOf(words, options))
+        if chosen is None or (work is not None and chosen == 0):
+            return None if chosen is None else work
+        if options[chosen] == _ANOTHER:
+            await _read_another(counter, cuts, read)
+            continue
+        one = again[chosen - (work is not None)]
+        reading = await _readings(counter, one.cut)
+        if reading is not None:
+            read[read.index(one)] = reading
