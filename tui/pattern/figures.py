@@ -1,4 +1,4 @@
-"""The figures of a pattern, in words for its form. A figure that a plan does not have is not shown."""
+"""The figures of a pattern in words, for its form. Only figures that the plan has are shown."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -23,12 +23,12 @@ def cuts_text(job: PatternJob) -> str:
 
 
 def shape_words(shape: Shape, number: int) -> str:
-    """Return the name of a shape for so many of them."""
+    """Return the name of a shape, in the singular if `number` is 1."""
     return shape.removesuffix("s") if number == 1 else shape
 
 
 def time_text(plan: Plan) -> str:
-    """Return the time it takes, roughly."""
+    """Return in words roughly how long the pattern takes."""
     return f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}"
 
 
@@ -112,7 +112,7 @@ _SAME_MM = 0.0005
 
 
 def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
-    """Yield the settings of slide and boring head for a layer: one for all its positions, or of the first."""
+    """Yield the settings of slide and boring head for a layer. If they change: those of the first position."""
     if not places:
         return
     row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
@@ -131,7 +131,7 @@ def _grows(step_mm: float, lathe: Lathe) -> str:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Return how far the lines of neighbours overlap, or how far they are apart."""
+    """Return in words how far the lines of neighbours overlap, or how far apart they are."""
     if abs(overlap_mm) < _SAME_MM:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"

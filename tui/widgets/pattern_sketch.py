@@ -1,4 +1,4 @@
-"""A pattern on a screen, to scale; during a run each position as far as it is cut."""
+"""The widget that shows a pattern to scale, and in a run how far each position is cut."""
 
 from core.operations.patterns.picture import PatternPicture
 from core.run.cut_progress import PatternProgress
@@ -7,7 +7,7 @@ from tui.widgets.picture import Picture
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. What is worked out for its size is kept while the pattern is the same."""
+    """Shows one pattern. Its drawing is kept while the pattern stays the same."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
