@@ -56,7 +56,7 @@ def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
         yield Figure("Land", f"{number_text(plan.figures['land_percent'], 1)} %", "of the blank's face stays uncut")
     if "passes" in plan.figures:
         yield Figure("Cuts", str(plan.figures["passes"]))
-    yield Figure("Time", time_text(plan), "hands differ")
+    yield Figure("Time", time_text(plan), "roughly")
 
 
 def _of_layer(
@@ -72,7 +72,7 @@ def _of_layer(
         step_mm = layer.circle_radius_step_mm
         note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
-    yield from _settings(places, lathe)
+    yield from _settings(places, layer.shape, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "points", lathe) if "overlap_mm" in figures else ""
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
@@ -111,14 +111,15 @@ def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
 _SAME_MM = 0.0005
 
 
-def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
+def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Iterator[Figure]:
     """Yield the settings of slide and boring head for a layer. If they change: those of the first position."""
     if not places:
         return
     row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
     slide = slide_of(places[0].start, lathe)
+    end = f"{'table to' if shape == 'arcs' else 'to'} {row.end}" if row.end else "from where the axes meet"
     for dial, reading, usual in (
-        (slide, row.slide, f"to {row.end}" if row.end else "from where the axes meet"),
+        (slide, row.slide, end),
         (HEAD, row.head, "" if row.head == "0" else "counted from the first layer it cuts"),
     ):
         if reading:

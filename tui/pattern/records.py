@@ -188,7 +188,7 @@ def _placed(table: Mapping[str, Any]) -> str:
 
 def _where(table: Mapping[str, Any], shape: str) -> str:
     if "at" in table:
-        return " in places"
+        return " at listed places"
     if shape == "slots":
         return f" from {table.get('from', '?')} to {table.get('to', '?')}"
     return f" at {table['offset']}" if "offset" in table else ""
