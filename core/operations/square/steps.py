@@ -227,9 +227,9 @@ class SquareAtLathe:
                 f"The cross-slide is {per_100} off square ({number_text(abs(line.slope_deg), 4)}°), half of what the "
                 f"indicator shows. A face comes out {shape}"
             )
-        sentences = [f"{words}."]
         if line.straightness_mm is not None:
-            sentences.append(f"Straight within {say(line.straightness_mm)}.")
+            words += f". Straight within {say(line.straightness_mm)}"
+        sentences = [f"{words}."]
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"
             sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; the result allows for it.")

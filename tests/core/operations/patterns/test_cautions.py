@@ -139,7 +139,7 @@ def test_a_bare_patch_of_the_shallowest_grooves_gets_a_caution() -> None:
 
 def test_rounding_to_marks_gets_a_caution_for_places_too() -> None:
     """Marks of half a minute, so up to a quarter of a minute off: at 300 mm up to 0.0218 mm."""
-    (caution,) = said("set exactly", places((300.0, 1.234), shape="dots"))
+    (caution,) = said("ounding", places((300.0, 1.234), shape="dots"))
     (shift,) = (float(one) for one in figures(caution) if one.startswith("0.0"))
     wanted = math.degrees(math.atan2(1.234, 300)) * 120
     assert shift == pytest.approx(abs(wanted - round(wanted)) / 120 * math.pi / 180 * 300, abs=6e-4)
