@@ -28,7 +28,7 @@ TERMS: Mapping[str, str] = {
     "job": "one piece of work: a file that lists its operations",
     "lathe file": "the text file that describes your lathe",
     "land": "what stays uncut between two grooves",
-    "layer": "cuts of one shape, spaced round a ring or in places",
+    "layer": "cuts of one shape, spaced round a ring or at listed places",
     "lead": "how far a nut moves in one turn",
     "limits": "the smallest and the largest size that will do",
     "mark": "one line on a dial: the smallest step it shows",

@@ -232,7 +232,7 @@ OPERATIONS: Mapping[str, Kind] = {
         ),
         Kind(
             "pattern",
-            "Pattern of circles",
+            "Cut a pattern",
             "cutter in the spindle, work on the table",
             "core.operations.patterns.operation:PATTERN",
             short="a pattern",

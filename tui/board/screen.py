@@ -56,7 +56,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
         Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
         Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
-        Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern of circles."),
+        Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe: its dials and parts, in plain questions."),
         Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments with a cable, and the bell."),

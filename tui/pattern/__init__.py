@@ -1,1 +1,1 @@
-"""Patterns of circles cut with a boring head."""
+"""The form of a pattern of circles, dots, slots and arcs, with its figures and its drawing."""

@@ -1,4 +1,4 @@
-"""The fields of a pattern's form: of its cutters, of one layer, and of the whole; and which of them apply."""
+"""The fields of the form of a pattern (its cutters, one layer, the whole), and which of them apply."""
 
 from collections.abc import Mapping, Sequence
 from functools import partial
@@ -13,11 +13,11 @@ from tui.operation.divide_figures import WITH, means_choice
 
 FILL_IN = "=*"
 _LONGEST_LIST = 1_000_000
-"""No job file is longer: a list opened in the form is never cut off."""
+"""The longest text of a list. No job file is longer, so the form never cuts off a list that it opens."""
 _entry = partial(Entry, leave_out=FILL_IN)
-"""A field that only this screen has: the key that fills in a value is never typed into it."""
+"""A field into which the key that fills in a value cannot be typed."""
 
-# Choices of the screen alone. Their words are no values of a job file.
+# Choices that only the screen has. A job file does not hold their words.
 PLACED, CONDITION, CONDITION_2, MORE, NOSE = "placed", "condition", "condition_2", "more", "nose"
 CENTRE, POINT, RINGS, LISTED = "round the centre", "round a point", "in rings of rings", "from a list"
 HIDDEN, SHOWN = "empty ones hidden", "shown"
@@ -36,11 +36,11 @@ CONDITIONS: Mapping[str, str] = {
 """The key of each condition that has a value, by its words."""
 _CONDITION_WORDS = (NO_CONDITION, *MEETS, *CONDITIONS)
 SIZES = ("count", "offset", "circle_radius")
-"""What a condition can give in place of a length or a number."""
+"""The fields that a condition can fill."""
 CUTTER_KEYS = ("name", "tip_angle", "tip_flat", "tip_radius", "reach")
 LAYER_CHOICES = ("shape", "cutter", PLACED, CONDITION, CONDITION_2, MORE)
 SEEN = "seen_change"
-"""How large a change of land or gap the eye sees: for the screen alone."""
+"""Key of the field for the smallest change of land or gap that the eye sees, which only the screen has."""
 FLAGS = ("correct",)
 """Keys of the whole pattern that are true or false in a job file."""
 
@@ -58,7 +58,7 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
 
 
 def layer_rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields of one layer, in the order in which a turner asks."""
+    """Return the fields of one layer, in the order in which a turner thinks of them."""
     return (
         Choice(key="shape", label="Shape", options=tuple((shape, shape) for shape in SHAPES)),
         Choice(key="cutter", label="Cutter", options=(("not chosen", None),)),
@@ -78,10 +78,10 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="overlap", label="  Points overlap by", unit=unit),
         _entry(key="land", label="  Land between grooves", unit=unit),
         _entry(key="touches", label="  Touches neighbour no.", whole=True, hint="such as 3"),
-        _entry(key="inner", label="  Inner radius of points", unit=unit),
-        _entry(key="outer", label="  Outer radius of points", unit=unit),
-        _entry(key="inner_edge", label="  Inner radius of edges", unit=unit),
-        _entry(key="outer_edge", label="  Outer radius of edges", unit=unit),
+        _entry(key="inner", label="  Inner radius, points", unit=unit),
+        _entry(key="outer", label="  Outer radius, points", unit=unit),
+        _entry(key="inner_edge", label="  Inner radius, edges", unit=unit),
+        _entry(key="outer_edge", label="  Outer radius, edges", unit=unit),
         _entry(key="through", label="Angle of the arc", unit="deg"),
         _entry(key="start", label="First position at", unit="deg", hint="(0°)"),
         _entry(key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST),
@@ -140,7 +140,7 @@ def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def needed_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the fields of a layer that must be filled in. Each condition stands for one of three."""
+    """Return the fields of a layer that must be filled in. Each condition replaces one of the three sizes."""
     needed = {"at", "count", "offset", "from", "to", "circle_radius", "through", "repeat", "repeat_offset"}
     needed |= set(CONDITIONS.values())
     needed &= layer_keys(words, texts)
@@ -187,14 +187,14 @@ def blank_row(unit: str) -> Row:
 
 
 def _choice(key: str, label: str, options: Sequence[tuple[str, str]], table: Mapping[str, Any]) -> Choice:
-    """Return a choice whose first value need not be in the file. It is written if the file has it."""
+    """Return a choice. Its first value is the usual one, and is written only if the file has it."""
     first, *others = options
     usual = (first[0], first[1] if key in table else None)
     return Choice(key=key, label=label, options=(usual, *others))
 
 
 def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[str, Any]) -> Choice:
-    """Return a choice among the slides; a file that names none keeps it so."""
+    """Return a choice among the slides. If the file names none, the usual slide is not written either."""
     names = sorted((name for name in lathe.dials if name != HEAD), key=lambda name: (name != usual, name != CARRIAGE))
     named = table.get(key)
     if isinstance(named, str) and named not in names:

@@ -1,4 +1,4 @@
-"""The figures of a pattern, in words for its form. A figure that a plan does not have is not shown."""
+"""The figures of a pattern in words, for its form. Only figures that the plan has are shown."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -23,12 +23,12 @@ def cuts_text(job: PatternJob) -> str:
 
 
 def shape_words(shape: Shape, number: int) -> str:
-    """Return the name of a shape for so many of them."""
+    """Return the name of a shape, in the singular if `number` is 1."""
     return shape.removesuffix("s") if number == 1 else shape
 
 
 def time_text(plan: Plan) -> str:
-    """Return the time it takes, roughly."""
+    """Return in words roughly how long the pattern takes."""
     return f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}"
 
 
@@ -56,7 +56,7 @@ def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
         yield Figure("Land", f"{number_text(plan.figures['land_percent'], 1)} %", "of the blank's face stays uncut")
     if "passes" in plan.figures:
         yield Figure("Cuts", str(plan.figures["passes"]))
-    yield Figure("Time", time_text(plan), "hands differ")
+    yield Figure("Time", time_text(plan), "roughly")
 
 
 def _of_layer(
@@ -72,7 +72,7 @@ def _of_layer(
         step_mm = layer.circle_radius_step_mm
         note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
-    yield from _settings(places, lathe)
+    yield from _settings(places, layer.shape, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "points", lathe) if "overlap_mm" in figures else ""
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
@@ -111,14 +111,15 @@ def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
 _SAME_MM = 0.0005
 
 
-def _settings(places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
-    """Yield the settings of slide and boring head for a layer: one for all its positions, or of the first."""
+def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Iterator[Figure]:
+    """Yield the settings of slide and boring head for a layer. If they change: those of the first position."""
     if not places:
         return
     row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
     slide = slide_of(places[0].start, lathe)
+    end = f"{'table to' if shape == 'arcs' else 'to'} {row.end}" if row.end else "from where the axes meet"
     for dial, reading, usual in (
-        (slide, row.slide, f"to {row.end}" if row.end else "from where the axes meet"),
+        (slide, row.slide, end),
         (HEAD, row.head, "" if row.head == "0" else "counted from the first layer it cuts"),
     ):
         if reading:
@@ -131,7 +132,7 @@ def _grows(step_mm: float, lathe: Lathe) -> str:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Return how far the lines of neighbours overlap, or how far they are apart."""
+    """Return in words how far the lines of neighbours overlap, or how far apart they are."""
     if abs(overlap_mm) < _SAME_MM:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"

@@ -1,4 +1,4 @@
-"""The fields of a pattern: its own cutters and its layers as lists with the fields of one at a time, then the whole."""
+"""The form of a pattern: a list of its cutters, a list of its layers, the fields of one of each, then the rest."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -30,10 +30,10 @@ def _list_keys(what: str) -> list[BindingType]:
 
 
 class RecordList(LineList):
-    """Layers or cutters, one a line, followed by a line that adds one. Up and Down leave the list at its ends."""
+    """A list of layers or cutters, one a line, with a last line that adds one. Up and Down leave it at its ends."""
 
     def action_move(self, step: int) -> None:
-        """Go up or down, and out at either end."""
+        """Go up or down a line; at either end leave the list."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         elif step > 0 and self.cursor == self.count - 1:
@@ -43,7 +43,7 @@ class RecordList(LineList):
 
 
 class LayerList(RecordList):
-    """The layers."""
+    """The list of layers."""
 
     BINDINGS = [
         *_list_keys("layer"),
@@ -53,13 +53,13 @@ class LayerList(RecordList):
 
 
 class CutterList(RecordList):
-    """The pattern's own cutters."""
+    """The list of the pattern's own cutters."""
 
     BINDINGS = _list_keys("cutter")
 
 
 class PatternForm(OperationForm):
-    """Holds every cutter and layer. The fields are those of the ones that the lists point at."""
+    """The form. It holds every cutter and layer; its fields show the ones that the lists point at."""
 
     DEFAULT_CSS = """
     PatternForm #sides { height: auto; margin-left: 2; color: $text-muted; }
@@ -67,7 +67,7 @@ class PatternForm(OperationForm):
     """
 
     def __init__(self, lathe: Lathe, table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
-        """`screen_keys`: fields that are for the screen alone and not in the operation's table."""
+        """`screen_keys`: fields that only the screen has, not the operation's table."""
         self.lathe, self._given = lathe, table
         cutters = [CutterFields.of(one) for one in table.get("cutter", ()) if isinstance(one, Mapping)]
         is_new = not table.get("layer")
@@ -116,7 +116,7 @@ class PatternForm(OperationForm):
         """List the cutters and the layers."""
         self.list_all()
 
-    # What the fields say.
+    # From fields to tables.
 
     def table(self) -> dict[str, Any]:
         """Return the operation's table, its own cutters and every layer in it."""
@@ -141,7 +141,7 @@ class PatternForm(OperationForm):
 
     @property
     def _own_names(self) -> dict[str, str]:
-        """The names of the own cutters that are filled in, by what refers to them."""
+        """The names of the pattern's own cutters that are filled in, by their internal reference."""
         return {
             cutter.ref: name
             for cutter, name in zip(self.cutters, names_of(self.cutters), strict=True)
@@ -161,7 +161,7 @@ class PatternForm(OperationForm):
             self.cutters[self.cutter_at] = held
 
     def fit(self) -> set[str]:
-        """Require the fields that must be filled in, offer the cutters. Return the fields that do not apply."""
+        """Mark the fields that must be filled in and offer the cutters. Return the fields that do not apply."""
         self.hold()
         self._offer_cutters()
         sides = sides_picture(self.chosen("offset_side") == fields.FAR)
@@ -186,7 +186,7 @@ class PatternForm(OperationForm):
         return (of_one - keys) | (fields.whole_unused(table, has_depth) - kept)
 
     def missing(self) -> list[str]:
-        """Return the labels of the fields to fill in. If a field's value can be worked out, add that value."""
+        """Return the labels of the fields to fill in, each with its value if that can be worked out."""
         open_key = self.answer.key if self.answer else None
         return [
             f"{row.label.strip()} (press = for {self.answer.text}: {self.answer.note})"
@@ -240,7 +240,7 @@ class PatternForm(OperationForm):
         return super().in_field_words(message)
 
     def _in_own_words(self, problem: Problem, what: str, number: int) -> Problem:
-        """Return a problem of a list with the message of its field, and one of `meet` at the field that it gives."""
+        """Return a problem in the words of its field. A problem of `meet` goes to the field that it fills."""
         if what != "layer" or number > len(self.layer_fields):
             return problem
         layer = self.layer_fields[number - 1]
@@ -332,7 +332,7 @@ class PatternForm(OperationForm):
         self._offer_cutters()
 
     def fill_in(self, values: Mapping[str, str]) -> str:
-        """Put values that were worked out into their fields, in place of conditions. Return the fields' labels."""
+        """Put values worked out into their fields and remove the conditions. Return the labels of the fields."""
         for key, text in values.items():
             self.entries[key][1].text = text
             self.entries[key][1].focus()
@@ -368,7 +368,7 @@ class PatternForm(OperationForm):
                 entry.text = texts.get(key, "")
 
     def _offer_cutters(self) -> None:
-        """Offer the own cutters and those of the lathe to the present layer, the one it has chosen."""
+        """Offer the pattern's and the lathe's cutters to the present layer, and choose the one it names."""
         names = self._own_names
         own = [(name, ref) for ref, name in names.items()]
         lathe = [
@@ -393,7 +393,7 @@ class PatternForm(OperationForm):
 
 
 def _started(rows: Sequence[Row], words: Mapping[str, str]) -> list[Row]:
-    """Return fields whose choices start with these words."""
+    """Return the fields with these words chosen at the start."""
     return [
         row._replace(start=words[row.key]) if isinstance(row, Choice) and row.key != "cutter" else row for row in rows
     ]

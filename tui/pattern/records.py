@@ -1,4 +1,4 @@
-"""What a pattern's form holds of each layer and each of its own cutters: texts and choices, and their tables."""
+"""What the form of a pattern holds for each layer and each of its own cutters, and how that becomes a table."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -30,11 +30,11 @@ class CutterFields:
     texts: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, str] = field(default_factory=lambda: {fields.NOSE: fields.SHARP})
     ref: str = ""
-    """By which layers refer to it, whatever its name is."""
+    """What layers refer to the cutter by, whatever its name is."""
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "CutterFields":
-        """Return the fields of a cutter from its table in a job file; of a new one from {}."""
+        """Return the fields of a cutter from its table in a job file; {} makes a new cutter."""
         nose = fields.FLAT if "tip_flat" in table else fields.ROUND if "tip_radius" in table else fields.SHARP
         texts = {key: str(table[key]) for key in fields.CUTTER_KEYS if key in table}
         return cls(texts, {fields.NOSE: nose}, f"own {next(_numbers)}")
@@ -47,7 +47,7 @@ class CutterFields:
 
     @property
     def is_empty(self) -> bool:
-        """Whether nothing is filled in: it is no cutter then."""
+        """Whether nothing is filled in. Then it does not count as a cutter."""
         return not any(self.texts.get(key, "").strip() for key in self.keys if key != fields.NOSE)
 
     def table(self, name: str, unit: Unit) -> dict[str, Any]:
@@ -75,11 +75,11 @@ class LayerFields:
     """One layer as its fields hold it."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
-    """The text of each field, of those that do not apply too."""
+    """The text of each field, also of those that do not apply."""
     words: Mapping[str, str] = field(default_factory=lambda: dict(_NEW_LAYER))
-    """The words of each choice; for "cutter" what the cutter is referred to by, "" for none."""
+    """The words of each choice. For "cutter" it is the reference of the cutter, "" for none."""
     given: Mapping[str, Any] = field(default_factory=dict)
-    """The table that it was opened with."""
+    """The table that the form was opened with."""
 
     @classmethod
     def of(cls, table: Mapping[str, Any], refs: Mapping[str, str]) -> "LayerFields":
@@ -103,7 +103,7 @@ class LayerFields:
 
     @property
     def count(self) -> int | None:
-        """How many positions it has; None if that is not entered, or follows from a condition."""
+        """How many positions the layer has; None if that is not entered, or if a condition gives it."""
         if "at" in self.keys:
             return len([part for part in self.texts.get("at", "").split(";") if part.strip()]) or None
         numbers = [self.texts.get(key, "").strip() for key in ("count", "repeat") if key in self.keys]
@@ -188,7 +188,7 @@ def _placed(table: Mapping[str, Any]) -> str:
 
 def _where(table: Mapping[str, Any], shape: str) -> str:
     if "at" in table:
-        return " in places"
+        return " at listed places"
     if shape == "slots":
         return f" from {table.get('from', '?')} to {table.get('to', '?')}"
     return f" at {table['offset']}" if "offset" in table else ""

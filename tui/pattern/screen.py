@@ -114,7 +114,7 @@ class PatternScreen(OperationScreen):
         super().__init__("pattern", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return no rows of its own: the form has them, as they depend on its lists."""
+        """Return no rows, since they depend on the lists of the form, which has them."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
@@ -139,7 +139,7 @@ class PatternScreen(OperationScreen):
         form.use(form.fit())
         form.answer, form.refusal = None, ""
         chosen = fields.conditions(form.present_layer.words)
-        # A count that lies between whole numbers fits no condition exactly, so the largest that fits is offered.
+        # No whole count may satisfy the condition exactly, so the largest that fits is offered.
         wants_count = len(chosen) == 1 and chosen[0] in fields.MEETS and not form.present_layer.texts["count"].strip()
         if fields.CONDITION in form.present_layer.keys and (not chosen or wants_count):
             table = form.table()
@@ -239,7 +239,7 @@ class PatternScreen(OperationScreen):
         self.judge()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the key that fills in only while there is something to fill in."""
+        """Show the key "Fill in" only while there is something to fill in."""
         if action == "fill_in":
             return self.solvable
         if action in {"view", "wood", "drawing"}:
@@ -268,7 +268,7 @@ class PatternScreen(OperationScreen):
         save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)
 
     def suggested_name(self) -> str:
-        """Return how many cuts there are, layer by layer."""
+        """Return a name for the operation: how many cuts there are, layer by layer."""
         return f"Pattern of {cuts_text(self.entered)}" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
@@ -289,7 +289,7 @@ class PatternScreen(OperationScreen):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how large errors of the set-up may be, and how they change the grooves."""
+        """Yield how large the errors of the set-up may be, and how they change the grooves."""
         job, errors, lathe = self.entered, self._errors, self.context.lathe
         effects = chain(budget_effects(job, lathe, errors.seen_mm), set_up_effects(job, errors, lathe))
         return (Figure(*effect) for effect in effects)

@@ -1,7 +1,7 @@
 """A pattern drawn to scale: in dots, or in plain characters where a terminal has no smaller dots.
 
-The dots of every position are worked out once for a size, and a key that cuts a position adds only that
-one: 1 200 circles are redrawn in a fraction of a frame.
+The dots of every position are worked out once for each size. When a position is cut only its dots are added, so that
+1 200 circles are redrawn in a fraction of a frame.
 """
 
 import math
@@ -192,7 +192,7 @@ def _edges(middle_mm: float, half_mm: float) -> tuple[float, ...]:
 
 
 def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a fed-in cut: its middle to come, a ring round it once started, full when cut."""
+    """Draw a fed-in cut: a point while it is to come, with a ring round it once started, a full dot when cut."""
     x_mm, y_mm = _middle(cut)
     canvas.point(x_mm, y_mm, "data")
     if canvas.dots == "ascii" and cut.half_width_mm < canvas.dot:
@@ -234,7 +234,7 @@ class _Written(NamedTuple):
 
 
 def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
-    """Write the numbers of one layer, and the 1 of the others, where there is room; round ones first."""
+    """Write the numbers of one layer, and the 1 of the others, where there is room. Round numbers come first."""
     shown = [cut for cut in cuts if canvas.holds(*cut.at_mm)]
     numbered = [cut for cut in shown if cut.place.layer == layer or cut.place.position == 1]
     for cut in sorted(numbered, key=lambda cut: (_rank(cut.place.position), cut.place)):

@@ -24,7 +24,7 @@ _FEW = 4
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. What is worked out for its size is kept while the pattern is the same."""
+    """Shows one pattern. Its drawing is kept while the pattern stays the same."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)

@@ -1,4 +1,4 @@
-"""Bringing a rotary table's axis (or another) to the spindle's: measuring, lifting on a stack, measuring again.
+"""Brings the axis of a rotary table, or another axis, to the spindle's: measure, lift on a stack, measure again.
 
 Signs: height + means the other axis is above the spindle's; near + means it is nearer to the operator.
 """

@@ -1,4 +1,4 @@
-"""What is asked of the user when two axes are compared, method by method."""
+"""The values asked when two axes are compared, method by method."""
 
 from collections.abc import Sequence
 
@@ -42,12 +42,12 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution on turning the spindle, at the first place of a sweep alone."""
+    """Return the caution on turning the spindle by hand, which is given only at the first place of a sweep."""
     return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 
 def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values that give the error, in the order in which they are measured."""
+    """Return the values from which the error is worked out, in the order in which they are measured."""
     match job.method:
         case "bars":
             return [*_bar_sizes(job), *_bar_heights("", turned=True)]

@@ -1,4 +1,4 @@
-"""Where the other axis lies against the spindle's, from bars, a sweep or two circles. Derived.
+"""Works out where the other axis lies, seen from the spindle's, from bars, a sweep or two circles. Derived.
 
 Signs: height + means the other axis is higher than the spindle's; near + means it is nearer to the operator.
 """
@@ -11,23 +11,23 @@ from core.operations.axes.job import UP_DOWN, AxesJob
 from core.operations.patterns.geometry import effective_offset_mm, turned_by_deg
 
 SLIP_GRADUATIONS = 2
-"""Up and down, near and far have the same sum; a larger difference means that a reading slipped."""
+"""Largest difference, in graduations, between up + down and near + far. Beyond it a reading slipped."""
 _TIE_MM = 1e-9
 
 
 class AxisError(NamedTuple):
-    """How far the other axis is off the spindle's [mm]; None if it is not measured."""
+    """How far the other axis is off the spindle's [mm]; None if that is not measured."""
 
     height_mm: float | None = None
     near_mm: float | None = None
     signed: bool = True
-    """False: only the sizes are known (two circles); which one lies higher, or nearer, was not entered."""
+    """False if only the sizes are known: two circles were measured without entering which lies higher or nearer."""
 
 
 def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | None:
-    """Return the heights of the spindle's and the other axis over the surface, from bars; None if not measured.
+    """Return the heights over the surface of the spindle's and the other axis, from bars; None if not measured.
 
-    Each height is the mean of two, half a turn apart, where the bar was read twice.
+    If a bar was read twice, half a turn apart, its height is the mean of both.
     """
     axes = []
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
@@ -40,7 +40,7 @@ def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | N
 
 
 def error_of(job: AxesJob, *, after: bool = False) -> AxisError | None:
-    """Return the error of the other axis; None if it is not measured. `after`: as measured again after a move."""
+    """Return the error of the other axis; None if it is not measured. `after`: use what was measured after a move."""
     end = AFTER if after else ""
     match job.method:
         case "bars":
@@ -65,7 +65,7 @@ def _compared(job: AxesJob, end: str) -> AxisError | None:
 
 
 def droop_mm(job: AxesJob) -> float | None:
-    """Return how far its own weight lowers the indicator [mm]: half of up - down on a bar that turns with it."""
+    """Return how far its own weight lowers the indicator [mm]: half of up - down, read on a bar that turns with it."""
     readings = job.measured.get("droop_readings", ())
     return (readings[0] - readings[1]) / 2 if len(readings) == 2 else job.size("droop")
 
@@ -88,12 +88,12 @@ def _circles(job: AxesJob, end: str) -> AxisError | None:
     words = job.measured.get(f"last_circle{end}"), job.measured.get(f"last_circle_level{end}")
     if None in words:
         return AxisError(height / 2, near / 2, signed=False)
-    # The circle cut last is about the spindle; the table has carried the first one to the other side of its axis.
+    # The last circle is about the spindle. The table has carried the first one to the other side of its own axis.
     return AxisError(height / 2 * (-1 if words[0] == UP_DOWN[0] else 1), near / 2 * (-1 if words[1] == "nearer" else 1))
 
 
 def slip_mm(readings: tuple[float, float, float, float]) -> float:
-    """Return by how much up + down and near + far differ [mm]; without a slip they are equal, droop or not.
+    """Return by how much up + down and near + far differ [mm]. They are equal unless a reading slipped.
 
     >>> round(slip_mm((0.0, 0.05, 0.1, 0.09)), 6)
     0.04
@@ -116,10 +116,10 @@ def sweep_error_mm(graduation_mm: float) -> float:
 
 
 class FaceSlope(NamedTuple):
-    """How a face leans against the spindle; + up: its top is nearer to the spindle, + across: its near side is."""
+    """How a face leans. Up is above 0 if its top is nearer to the spindle, across if its near side is."""
 
     up_mm: float
-    """Over the circle swept."""
+    """Over the diameter of the circle swept."""
     across_mm: float
     circle_mm: float
 
@@ -152,7 +152,7 @@ class PatternEffect(NamedTuple):
     offset_mm: float
     effective_offset_mm: float
     turned_by_deg: float
-    """Size of the turn of the whole ring."""
+    """Angle by which the whole ring is turned, never below 0."""
 
 
 def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect:
@@ -169,8 +169,10 @@ def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect
 def meets_at_mm(job: AxesJob) -> float | None:
     """Return the reading at which the axes meet in height [mm]; None if it is not known.
 
-    bars: over the other bar; bars compared: over the other bar, from 0 over the spindle's; sweep: down - up;
-    two circles: over both circles.
+    - bars: height over the other bar;
+    - bars compared: indicator on the other bar, set to 0 on the spindle's;
+    - sweep: down - up;
+    - two circles: width over both circles.
     """
     spindle, other = job.size("spindle_bar"), job.size("other_bar")
     match job.method:

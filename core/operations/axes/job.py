@@ -11,12 +11,12 @@ from core.values.fields import Table
 Method = Literal["bars", "bars compared", "sweep", "two circles"]
 METHODS: tuple[Method, ...] = ("bars", "bars compared", "sweep", "two circles")
 OTHERS = ("table", "slide", "milling spindle")
-"""Whose axis is brought to the spindle's: of a rotary table, a second slide, a milling spindle."""
+"""What can have the other axis: a rotary table, a second slide or a milling spindle."""
 SURFACES = ("bore", "outside")
 UP_DOWN, NEAR_FAR = ("higher", "lower"), ("nearer", "further away")
-"""Where the circle cut last lies against the first."""
+"""Choices for where the circle cut last lies, seen from the first."""
 USUAL_OFFSET_MM = 20.0
-"""Offset of a pattern for which an error's effect is shown, if the job names none."""
+"""Offset for which the effect of an error is shown if the job names none."""
 
 SWEPT = ("up", "near", "down", "far")
 """The four places of a sweep, in order."""
@@ -63,17 +63,17 @@ class AxesJob:
 
     method: Method
     other: str = "table"
-    """Whose axis it is."""
+    """What has the other axis."""
     surface: str = "bore"
     """What an indicator in the spindle is swept round."""
     face_circle_mm: float | None = None
-    """Diameter of the circle on which the table's face is swept; None: it is looked at, not entered."""
+    """Diameter of the circle on which the table's face is swept; None if no readings of the face are entered."""
     tolerance_mm: float | None = None
-    """Error that may stay, up or down and across."""
+    """Largest error that may stay, in height and across."""
     offset_mm: float = USUAL_OFFSET_MM
     """Offset of a pattern for which the effect of an error is shown."""
     measured: Mapping[str, Any] = field(default_factory=dict)
-    """What was measured, by the keys of a job file: lengths, lists of readings, words. Others are asked."""
+    """What was measured, by the keys of a job file: lengths, lists of readings, words. The rest is asked in the run."""
 
     @property
     def is_table(self) -> bool:
@@ -91,12 +91,12 @@ class AxesJob:
         return None if len(readings) < len(SWEPT) else (readings[0], readings[1], readings[2], readings[3])
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "AxesJob":
-        """Return this job without the values that are asked (again)."""
+        """Return this job without the values that are to be asked, or asked again."""
         return replace(self, measured=without_old(self.measured, asked))
 
 
 def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
-    """Read an `axes` operation; None if a problem was noted. Values that it leaves open are asked at their steps."""
+    """Return an `axes` operation from its table; None if a problem was noted. Missing values are asked in the run."""
     before = len(table.problems)
     method = cast(Method, table.word("method", METHODS, required=True) or "")
     values: dict[str, Any] = {
@@ -127,7 +127,7 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
 
 
 def _note_impossible(table: Table, job: AxesJob) -> None:
-    """Note sizes that no bar and no pair of circles can have."""
+    """Note a problem for sizes that no bar or pair of circles can have."""
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
         for key in (over, f"{over}_turned", f"{over}{AFTER}"):
             size, height = job.size(bar), job.size(key)

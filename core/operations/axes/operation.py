@@ -1,4 +1,4 @@
-"""Plans the axes operation: the rotary table's axis (or another) to the spindle's, measured before and after."""
+"""The axes operation: its plan, its figures, and planning again after each answer."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -38,7 +38,7 @@ from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 
 _OTHER_STEPS = 16
-"""Steps of a set-up that ask for nothing, at most."""
+"""The most steps of a set-up that ask for nothing."""
 
 
 def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -48,7 +48,7 @@ def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of an axes operation: a value that the job leaves open is asked at its step."""
+    """Return the plan of an axes operation. A value that the job leaves open is asked at its step."""
     here = AxesAtLathe(job, lathe)
     steps = _all_steps(here, _all_missing(job, lathe))
     return Plan(
@@ -85,7 +85,7 @@ def _all_missing(job: AxesJob, lathe: Lathe) -> frozenset[AskedAt]:
 
 
 def _missing(job: AxesJob, asks: Sequence[Ask]) -> frozenset[AskedAt]:
-    """Return the values that a job leaves open. What is optional is asked only if the value that it refines is."""
+    """Return the values that a job leaves open. An optional value is asked only with the one that it refines."""
     missing: set[AskedAt] = set()
     for ask in asks:
         key, place = ask.at
@@ -125,7 +125,7 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
     if job.method in {"sweep", "two circles"}:
         figures |= {"height_error_mm": height, "near_error_mm": near}
         if job.method == "two circles":
-            # Sizes only, as they come from the two circles; the lift has the direction.
+            # The two circles give sizes only. The lift says in which direction.
             figures |= {"height_error_mm": abs(height), "near_error_mm": abs(near or 0.0)}
     if here.stack is not None:
         figures |= {"stack_mm": list(here.stack.pieces_mm), "stack_left_mm": here.stack.left_mm}
@@ -138,7 +138,7 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
 
 
 def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
-    """Return what stays after the stack, or as measured again, and what that does to a ring."""
+    """Return the error that is left after the stack, or after measuring again, and what it does to a ring."""
     stays, again = height_mm, here.error_after
     if again is not None:
         stays = again.height_mm or 0.0
@@ -158,7 +158,7 @@ def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
 def replan_axes(
     job: AxesJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that follow an answer; after a move everything is measured again. Raises PlanError."""
+    """Return the steps that follow an answer. After a move everything is measured again. Raises PlanError."""
     face, measure, again = (
         frozenset(ask.at for ask in asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)
     )
@@ -179,7 +179,7 @@ def replan_axes(
 def _after_edit(
     here: AxesAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return what is still to be done after a change of the files; everything for another way of measuring."""
+    """Return the steps left after a change of the files: all of them if the way of measuring changed."""
     steps = still_open(_all_steps(here, asked), progress)
     if not progress.open_steps or (asked <= every and steps):
         return steps
@@ -187,7 +187,7 @@ def _after_edit(
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the sweep of the face and what follows it, if that is where the run is."""
+    """Yield the sweep of the face and what follows it, if the run is still there."""
     asked = rest.open_asks & face
     if not asked and rest.at not in face:
         return
@@ -226,7 +226,7 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
 
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
-    """Return the error of height for a pattern, as measured last; None while something is still to be measured."""
+    """Return the latest height error to hand over to a pattern; None while something is still to be measured."""
     if not job.is_table or all_asked(state.open_steps()):
         return None
     here = AxesAtLathe(job, lathe)

@@ -1,20 +1,20 @@
-"""A stack: which plates, bars and shims together make up a height. As good as a search of all combinations."""
+"""Finds the plates, bars and shims that add up best to a height. As good as trying all combinations."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
 UNITS_PER_MM = 100_000
-"""Sizes count in whole 0.00001 mm: exact in micrometres and in ten-thousandths of an inch (0.00254 mm)."""
+"""Sizes are counted in units of 0.00001 mm, exact for micrometres and for ten-thousandths of an inch (0.00254 mm)."""
 MOST_SUMS = 20_000
-"""Most sums kept of either half of the pieces, those of fewest pieces; more would take longer than a blink."""
+"""The most sums kept of either half of the pieces, those of the fewest pieces first. More would take too long."""
 LEAST_PLATE_MM = 1.0
 """A thinner plate is hard to make; common practice, no source."""
 
 _SAME_MM = 1e-6
 
 _Sums = dict[int, tuple[int, int]]
-"""From each sum to the fewest pieces that make it: their number, and which (a bit for each piece)."""
+"""For each sum the fewest pieces that make it: how many, and which (one bit for each piece)."""
 
 
 class Stack(NamedTuple):
@@ -23,15 +23,16 @@ class Stack(NamedTuple):
     pieces_mm: tuple[float, ...]
     """Largest first; () if no piece brings it nearer."""
     left_mm: float
-    """Height minus stack: + the stack is too low."""
+    """Height minus stack: above 0 if the stack is too low."""
     is_best: bool = True
     """False if there were too many pieces to try all of them together."""
 
     @property
     def plate_mm(self) -> float | None:
-        """Size of the plate to make, so that nothing is left; None if nothing is left now.
+        """Size of the plate that would make the stack exact; None if it is exact already.
 
-        It is the rest itself. If that is too thin, it replaces the smallest piece with which it is thick enough.
+        The plate fills the gap that is left. If that is too thin, the plate replaces the smallest piece with which it
+        is thick enough.
         """
         if abs(self.left_mm) * UNITS_PER_MM < 1:
             return None
@@ -55,17 +56,17 @@ class Stack(NamedTuple):
 
 
 def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
-    """Return the stack nearest to a height; of equally near ones that with the fewest pieces, then the lower one.
+    """Return the stack nearest to a height. Of equally near stacks the fewest pieces win, then the lower stack.
 
-    height_mm: [mm]; owned_mm: sizes of plates, bars and shims owned, each used once (a size that is there twice,
-    twice) [mm]. The pieces are halved, the sums of each half sorted, and each sum paired with the best of
-    the other half, so 25 pieces need some thousand steps in place of 33 million.
+    `owned_mm`: sizes of the plates, bars and shims owned, each used once; list a size twice if you own two.
+    The pieces are divided into two halves, and each sum of one half is paired with the best sum of the other. So 25
+    pieces need some thousand steps in place of 33 million.
 
     >>> best_stack(7.4, [6, 1, 0.5, 0.2, 0.2])
     Stack(pieces_mm=(6, 1, 0.2, 0.2), left_mm=0.0, is_best=True)
     """
     wanted = _units(height_mm)
-    # A piece above twice the height is further off than no piece at all.
+    # A piece above twice the height is worse than no piece at all.
     pieces = sorted((size for size in owned_mm if 0 < _units(size) <= 2 * wanted), reverse=True)
     if wanted <= 0 or not pieces:
         return Stack((), _mm(wanted))
@@ -95,7 +96,7 @@ def _sums(sizes: Sequence[int], first: int, most: int) -> tuple[_Sums, bool]:
 
 
 def _pairs(ones: _Sums, others: Mapping[int, tuple[int, int]], wanted: int) -> Iterable[tuple[int, int, int, int]]:
-    """Yield for each sum of one half the nearest of the other: (error, pieces, total, which), best first in order."""
+    """Yield for each sum of one half the nearest sum of the other, as (error, pieces, total, which) to compare."""
     falling = sorted(others, reverse=True)
     at = 0
     for one in sorted(ones):

@@ -1,4 +1,4 @@
-"""The steps of bringing two axes together, in the order in which one error does not hide another."""
+"""The steps of bringing two axes together, ordered so that no error hides another."""
 
 from collections.abc import Collection, Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -30,7 +30,7 @@ from core.values.quantities import number_text
 SET_FACE = "Set the face square"
 """Title of the step after the sweep of the face."""
 POINTS_GOOD_TO_MM = 0.2
-"""How closely two points can be brought together by eye; common practice, no source."""
+"""How closely the eye can bring two points together; common practice, no source."""
 _HAND = "Keep hands and tools clear; bring the slide back before you turn it."
 
 
@@ -53,7 +53,7 @@ class AxesAtLathe:
 
     @cached_property
     def stack(self) -> Stack | None:
-        """The stack of owned pieces for the lift; None if there is nothing to lift, or it is not known."""
+        """The stack of owned pieces for the lift; None if the lift is not known, or nothing need be lifted."""
         if self.error is None or not self.error.signed or not self.error.height_mm or self.error.height_mm >= 0:
             return None
         return best_stack(-self.error.height_mm, [*self.lathe.bars_mm, *self.lathe.shims_mm])
@@ -106,7 +106,7 @@ class AxesAtLathe:
         yield from self.cut_circles()
 
     def cut_circles(self) -> Iterator[Step]:
-        """Yield the cutting of two circles on scrap, if they are measured."""
+        """Yield the steps that cut two circles on scrap, if the job measures such circles."""
         if self.job.method != "two circles":
             return
         cautions = (safety.BEFORE_POWER,)
@@ -134,7 +134,7 @@ class AxesAtLathe:
     # The face.
 
     def face(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the sweep of the face that is still asked, and what to do about it."""
+        """Yield the steps of the sweep of the face that are left, and what to do about the result."""
         asks = face_asks(self.job, self.lathe)
         if not asks:
             return
@@ -167,11 +167,11 @@ class AxesAtLathe:
         return (ask.step() for ask in asks if ask.at in asked)
 
     def measure(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the measuring that is still asked; after a slip the whole sweep once more."""
+        """Yield the steps that measure values still to be asked."""
         yield from self.asked(measure_asks(self.job, self.lathe), asked)
 
     def read_again(self, key: str) -> list[Step]:
-        """Return the steps of a sweep that slipped, with what was wrong; [] if it did not slip."""
+        """Return the steps that read a sweep again, with what was wrong; [] if no reading slipped."""
         if not slipped(self.job.four(key), self.graduation_mm):
             return []
         every = (
@@ -189,7 +189,7 @@ class AxesAtLathe:
         return [self.slip_words(readings)]
 
     def slip_words(self, readings: tuple[float, float, float, float]) -> str:
-        """Return what a slipped reading shows."""
+        """Return how one can see from four readings that one of them slipped."""
         up, near, down, far = readings
         say = self.lathe.indicator_text
         return (
@@ -211,7 +211,7 @@ class AxesAtLathe:
         )
 
     def found_words(self, error: AxisError) -> str:
-        """Return an error in words: how high, how near."""
+        """Return an error in words: how much too high or low, nearer or further away."""
         say = self.lathe.length_text
         height, near = error.height_mm or 0.0, error.near_mm
         if not error.signed:
@@ -307,7 +307,7 @@ class AxesAtLathe:
         return f"{say(travel_mm)} (by its dial {dial.reading_text(dial.marks(travel_mm) * dial.graduation)})"
 
     def again(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the measuring again, with the bolts tight."""
+        """Yield the steps that measure again, with the bolts tight."""
         asks = again_asks(self.job, self.lathe)
         if self.job.method == "two circles" and asked >= frozenset(ask.at for ask in asks):
             yield Step(
@@ -340,7 +340,7 @@ class AxesAtLathe:
         )
 
     def result_words(self) -> str:
-        """Return whether the error that stays is small enough, and what it does to a pattern."""
+        """Return in words whether the error left is small enough, and what it does to a pattern."""
         error = self.error_after
         if error is None:
             return "See the error left, and what it does to a pattern"

@@ -1,1 +1,1 @@
-"""Dividing the circle: exact positions, settings of a table's dial or plates, and which numbers divide exactly."""
+"""Divides the circle: exact positions, settings of a table's dial or plates, and numbers that divide exactly."""

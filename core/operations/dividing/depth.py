@@ -19,7 +19,7 @@ from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
 LEAST_ROOM_MM = 0.5
-"""A measured depth may be off by this much, even if the wanted depth is smaller; common practice, no source."""
+"""How far off a measured depth may always be, however small the wanted depth; common practice, no source."""
 
 Order = Literal["round", "position"]
 ORDERS: tuple[Order, ...] = ("round", "position")
@@ -34,7 +34,7 @@ class DepthPasses(NamedTuple):
     marks: tuple[int, ...]
     """What the dial shows after each pass, in marks from its zero."""
     surface: Fraction = Fraction(0)
-    """Reading of the dial at the surface [marks]; not 0 if a measurement showed that the zero is off the surface."""
+    """Reading of the dial at the surface [marks]; not 0 if a measurement showed the zero to be elsewhere."""
     planned: tuple[int, ...] = ()
     """The marks before any measurement; () if no measurement has changed them."""
 
@@ -43,7 +43,7 @@ class DepthPasses(NamedTuple):
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return the planned passes, all of them and the surface this many marks deeper on the dial."""
+        """Return the planned passes with all of them, and the surface, this many marks deeper on the dial."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -62,9 +62,9 @@ class DepthPasses(NamedTuple):
         return [list(islice(steps, len(part))) for part in parts]
 
     def parts(self, before: Fraction, mark: int) -> list[int]:
-        """Return the marks to cut to on the way to `mark`, with no pass deeper than the deepest of the plan.
+        """Return the marks of the passes that lead to `mark`, none of them deeper than the deepest planned pass.
 
-        A pass may be half a mark deeper: a surface may lie between two marks.
+        A pass may be half a mark deeper, since the surface may lie between two marks.
         """
         planned = pairwise((0, *(self.planned or self.marks)))
         deepest = max(after - shallower for shallower, after in planned)
@@ -85,7 +85,7 @@ class DepthPasses(NamedTuple):
 
 
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
-    """Return equal passes to a depth, none deeper than `cut_mm` (one mark at least).
+    """Return equal passes to a depth, none deeper than `cut_mm` or one mark, whichever is more.
 
     Raises PlanError if the lathe does not have the dial, or the depth is less than
     half a mark of it.
@@ -122,10 +122,11 @@ def carried_over(
 ) -> DepthPasses:
     """Return the passes, corrected by a measured depth.
 
-    `now` is the dial reading [marks] at the measured pass. `level`: in the order "round", the pass that other
-    positions have already had at this depth. That pass and those before it stay, so that all positions come out
-    alike; deeper passes change. None, or the last pass: all passes change, since no later pass could correct the
-    depth. `cuts_alike`: False at positions of another depth, whose passes so far stay as they were planned.
+    - `now`: the dial reading at the measured pass [marks].
+    - `level`: in the order "round", the pass that other positions have already had at this depth. Passes up to it stay,
+      so that all positions come out alike; deeper passes change. If it is None or the last pass, all passes change,
+      since no later pass could correct the depth.
+    - `cuts_alike`: False for positions of another depth, whose passes so far stay as planned.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
@@ -141,10 +142,9 @@ def carried_over(
 def refuse_impossible_depth(
     infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, to_text: Callable[[float], str] = mm_text
 ) -> None:
-    """Refuse a measured depth that the dial cannot have cut, since it would shift every remaining pass.
+    """Raise PlanError for a measured depth that the dial cannot have cut: it would shift every remaining pass.
 
     `wanted_mm`: final depth; `cut_mm`: depth so far by the dial; `to_text` returns a length [mm] as text.
-    Raises PlanError.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
@@ -185,7 +185,7 @@ def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
 def length_asked(
     what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
 ) -> SizeAsked:
-    """Return a question for one length [mm]; `check` raises CoreError for an impossible one, `words` is for the log."""
+    """Return a question for one length [mm]. `check` raises CoreError if it is impossible; `words` is for the log."""
 
     def read(text: str) -> EnteredSize:
         reading = read_length(text, lathe.unit)

@@ -52,7 +52,7 @@ def even_targets_deg(
 def listed_targets_deg(
     angles_deg: Sequence[Fraction], start_deg: Fraction = Fraction(0), *, falling: bool = False
 ) -> tuple[Fraction, ...]:
-    """Return listed angles counted from a start angle, in the order they have in the list [deg]."""
+    """Return the listed angles, counted from a start angle, in the order of the list [deg]."""
     return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
 
 
@@ -81,7 +81,7 @@ MEANS: tuple[Means, ...] = ("dial", "plate", "direct")
 
 
 class Position(NamedTuple):
-    """One position, counted from 1; angles from the table's zero, exact [deg]."""
+    """One position. Its number counts from 1; its angles are exact, from the table's zero [deg]."""
 
     number: int
     wanted_deg: Fraction
@@ -106,9 +106,9 @@ class Dividing:
     plate: int | None = None
     """Number of the plate, counted from 1 in the order of the lathe file."""
     both_circles: tuple[int, int] | None = None
-    """Two circles of one plate that are exact together, if no single circle is."""
+    """Two circles of one plate that are exact together, if no single circle is exact."""
     goes_shorter_way: bool = False
-    """Whether the table turns the shorter way to every position, since the positions are in no order."""
+    """Whether the table turns the shorter way to each position, because the positions are in no order."""
 
     @property
     def count(self) -> int:
@@ -275,8 +275,8 @@ def compound_move(dividing: Dividing, position: Position, before: Position | Non
 def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
     """Return the error [deg] at the end of a round if the first, rounded step were repeated all round.
 
-    For even positions only. It shows the cost of setting "12 turns and 3°26'" each time instead of counting
-    from zero. Above 0: past the start, in the sense of turning.
+    This shows what it costs to set "12 turns and 3°26'" each time instead of counting from zero. Above 0 the table is
+    past the start. For even positions only.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
     if not step:

@@ -74,7 +74,7 @@ def dividing_table(
 def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> DividingTableRow:
     best, least = circles[0], 1.0
     for circle in circles:
-        # The positions fall `parts` to a hole; the worst is half-way between two holes, or next to it.
+        # Positions divide each space between holes into `parts`. The worst is half-way between holes, or next to it.
         parts = divisions // gcd(ratio * circle, divisions)
         worst = (parts // 2) / (parts * circle)
         if worst < least:
@@ -181,7 +181,7 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
 
 
 def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
-    """Return the step by the first means that divides exactly, and every means that does.
+    """Return the step by the first means that divides exactly, and the names of all means that do.
 
     >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
     ('10/15 + 2/17', 'circles 15 and 17 together')

@@ -1,4 +1,4 @@
-"""Where am I? Finds the position of a pattern from what the dial, the holes or the table's own scale show."""
+"""Answers "Where am I?": finds the position of a pattern from the dial, the holes or the table's own scale."""
 
 import re
 from collections.abc import Sequence
@@ -33,9 +33,9 @@ class TableAngle(NamedTuple):
 
     angle_deg: Fraction
     every_deg: Fraction
-    """The same reading repeats after this many degrees: 360 if the angle is certain, else one turn of the handle."""
+    """The same reading comes again after this many degrees: 360 if the angle is certain, else one handle turn."""
     by_scale: bool = False
-    """True: read on the table's own degree scale, which shows the turn of the handle but not the hole."""
+    """True if read on the table's own degree scale, which shows the turn of the handle but not the hole."""
 
 
 class PositionMatch(NamedTuple):
@@ -54,10 +54,11 @@ class PositionMatch(NamedTuple):
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
     """Return the table angle that a reading means.
 
-    By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero, an
-    angle of a turn or more is the table's own scale. On a `circle` of holes: "9
-    holes", "12 turns 9 holes", "9 holes at 154 deg" or the scale alone: "154 deg".
-    Raises QuantityError.
+    - By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero. An angle of one turn of the handle or
+      more is read on the table's own scale.
+    - On a `circle` of holes: "9 holes", "12 turns 9 holes", "9 holes at 154 deg", or the scale alone: "154 deg".
+
+    Raises QuantityError if the text cannot be read.
     """
     typed = text.strip()
     per_turn = Fraction(360) / table.ratio
@@ -158,9 +159,8 @@ def find_position(
 ) -> PositionMatch:
     """Return the position of a plan that fits a table angle, or the nearest position and how far off the table is.
 
-    `layer`: the layer of a pattern. Of several positions with the same reading the one
-    nearest to position `near` comes first. `falling`: the sense of turning, which decides
-    between past and short of. Raises QuantityError if the plan has no positions.
+    `layer`: look only at this layer of a pattern. Of several positions with the same reading the one nearest to
+    position `near` comes first. Raises QuantityError if the plan has no positions.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:

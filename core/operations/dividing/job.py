@@ -55,7 +55,7 @@ class DivideJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The only pattern of positions."""
+        """The positions as one layer, which is all that `divide` has."""
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
@@ -122,7 +122,7 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
 
 
 def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
-    """Return the lathe's rotary table, or note that it has none."""
+    """Return the lathe's rotary table; None, with a problem noted, if it has none."""
     if lathe.rotary_table is None:
         table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}")
     return lathe.rotary_table

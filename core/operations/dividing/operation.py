@@ -81,8 +81,8 @@ def replan_divide(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining ones; raises PlanError.
 
-    After something moved: the zeros again, then the remaining steps. After an edit of job or lathe: everything from
-    the first open position on.
+    After a move the zeros are found again before the remaining steps. After an edit of job or lathe everything is
+    planned from the first open position.
     """
     pattern = _pattern(job, lathe)
     is_open = open_numbers(progress.open_steps)
@@ -120,9 +120,9 @@ def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
 
 
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
-    """Return every step number from the first position that is not done, since an edit may have changed positions.
+    """Return every step number from the first open position to `end`, since an edit may have changed positions.
 
-    Of the set-up steps only the remaining ones count: finding the zeros again is no reason to cut everything again.
+    A set-up step does not count as such a position: finding the zeros again is no reason to cut everything again.
     """
     listed = list(steps)
     is_open = open_numbers(listed)
@@ -215,7 +215,7 @@ def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
 def _picture(job: DivideJob) -> "PatternPicture":
     from core.operations.patterns.picture import PatternPicture, rim_cuts
 
-    # Without a radius the picture has no scale of its own; any serves.
+    # Without a radius the picture has no scale, so any radius will do.
     radius_mm = job.radius_mm or 1.0
     cuts = tuple(rim_cuts(map(float, job.targets_deg), radius_mm))
     return PatternPicture(extent_mm=radius_mm, cuts=cuts, rim_mm=radius_mm, to_scale=job.radius_mm is not None)

@@ -1,7 +1,7 @@
 """Dividing plates: hole circles, notches of a direct-index plate, and two circles of one plate together.
 
-With two circles the index pin moves on one, then the plate with it on the other; both
-parts add up. Handbooks print such a movement as 40/51 = 10/15 + 2/17.
+With two circles the index pin first moves on one of them. Then the plate, and the pin with it, moves on the other. The
+two moves add up: handbooks print 40/51 = 10/15 + 2/17.
 """
 
 import math
@@ -42,7 +42,7 @@ def nearest_hole(turns: Fraction, circle: int) -> int:
 
 
 def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> list[Circle]:
-    """Return every circle with the least worst error over all places, fewest holes first.
+    """Return the circles whose worst error over all places is smallest, fewest holes first.
 
     `turns` are handle turns from zero. Raises PlanError if there are no plates.
 
@@ -70,7 +70,7 @@ class _CircleChoice(NamedTuple):
 
     plate_changes: int
     changes_at: tuple[bool, ...]
-    """The patterns before which the plate is changed; a late change compares as smaller than an early one."""
+    """For each pattern whether the plate is changed before it. A late change compares as smaller than an early one."""
     circle_changes: int
     holes: int
     circles: tuple[Circle, ...]
@@ -89,10 +89,9 @@ class _CircleChoice(NamedTuple):
 
 
 def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
-    """Return one circle for each pattern, with the fewest and latest changes of plate, then of circle.
+    """Return one circle for each pattern, so that plate, then circle, is changed as seldom and as late as possible.
 
-    Equally good circles: the fewest holes win. 7, 9 and 17 at 40:1 stay on the plate with
-    21 and 27 for the first two:
+    Of equally good circles the one with the fewest holes wins. At 40:1, 7 and 9 stay on one plate, on 21 and 27:
 
     >>> sevens, nines, seventeens = [Circle(2, 21), Circle(3, 49)], [Circle(1, 18), Circle(2, 27)], [Circle(1, 17)]
     >>> [circle.holes for circle in fewest_changes([sevens, nines, seventeens])]
@@ -161,10 +160,10 @@ class Compound(NamedTuple):
 
 
 def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
-    """Return the movement on two circles that is exactly `turns` handle turns, None if there is none.
+    """Return the movement on two circles that is exactly `turns` handle turns; None if there is none.
 
-    Of the possible movements it takes the one without an extra turn, then the one with the fewest holes to
-    count. There is one if the denominator of `turns` divides the least common multiple of the circles.
+    A movement without an extra turn is preferred, then the one with the fewest holes to count. A movement exists
+    if the denominator of `turns` divides the least common multiple of the circles.
 
     >>> compound_on(Fraction(40, 51), (15, 17))
     Compound(circles=(15, 17), holes=(10, 2), turns=0)

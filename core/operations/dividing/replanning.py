@@ -89,7 +89,7 @@ def _last_position(progress: Progress) -> int | None:
 
 
 def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
-    """Return the feed along a groove if the tool is in it now, and the other steps."""
+    """Return the open steps in two parts: the feed along a groove if the tool is in it now, and the other steps."""
     at = 1 if steps and steps[0].feeds_along else 0
     return steps[:at], steps[at:]
 
@@ -97,9 +97,9 @@ def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
 def carried_pattern(
     pattern: Pattern, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
 ) -> Pattern:
-    """Return a pattern corrected by a measured depth [mm]: positions with their own depths shift alike.
+    """Return a pattern corrected by a measured depth [mm]. Positions with their own depth shift as much.
 
-    now: dial reading at the measured pass [marks]; level: see `carried_over`; at_hand: the position measured.
+    `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the position measured.
     """
     if pattern.passes is None:
         return pattern
@@ -182,9 +182,9 @@ PatternOf = Callable[[Step], Pattern]
 def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
     """Return steps planned again, with the passes at every position starting from the depth really cut there.
 
-    After a measurement a position may be cut to a depth at which no planned pass ends. A
-    plain new plan would then go from the planned depth before it, deeper than a pass may.
-    open_before: the steps that were open before [-]; each pass knows the depth it starts from.
+    After a measurement a position may be cut to a depth at which no planned pass ends. A plain new plan would start
+    from the planned depth above it, and its first pass would be deeper than allowed.
+    `open_before`: the steps that were open before. Each pass knows the depth it starts from.
     """
     reached: dict[tuple[Any, ...], float] = {}
     for step in open_before:
@@ -202,7 +202,7 @@ def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: It
 
 
 def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> list[Step]:
-    """Return the feed along a groove that is fed in to its depth already, after feeding in there once more."""
+    """Return the steps for a groove already fed in to its depth: feed in there once more, then feed along."""
     along = next((step for step in cuts if step.feeds_along), None)
     if along is None or reached.get(_place_of(along), 0.0) > (along.depth_mm or 0.0) - _SAME_MM:
         return []
@@ -234,7 +234,7 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 def set_differently(
     pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the remaining steps, the first with the real setting of its dial [the dial's unit; the table: deg].
+    """Return the remaining steps, the first with the real setting of its dial (in its unit; the table in degrees).
 
     Raises PlanError if the first open step sets neither depth nor the table's dial.
     """
@@ -249,7 +249,7 @@ def set_differently(
 
 
 def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
-    """Return the remaining steps as planned before the first was set differently. That reading was wrong."""
+    """Return the remaining steps as planned before the first was set differently, since that entry was wrong."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -263,7 +263,7 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
 def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction) -> list[Step]:
     """Return the current pass with the real setting of its dial, and the steps that follow.
 
-    planned: the remaining steps as planned; they have no pass here if this position is already cut deeper.
+    `planned`: the remaining steps as planned. They have no pass here if this position is already cut deeper.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]
@@ -334,7 +334,7 @@ def _too_far_words(dividing: Dividing, error: Fraction) -> str:
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
-    """Return the mark, hole or notch nearest to the real setting of the table, in words too, and its error [deg]."""
+    """Return the mark, hole or notch nearest to the real setting of the table, also in words, and its error [deg]."""
     if dividing.means == "dial":
         dial = table_dial(dividing.table)
         set_deg = round(position / dial.graduation) * dial.graduation

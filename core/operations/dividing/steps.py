@@ -1,8 +1,7 @@
 """The steps of a pattern: every position with its passes, in the order the user chose, and the time they take.
 
-Every step carries its number in the pattern, and by how many marks its dial has been
-shifted since it was planned. Planning again finds the remaining steps by these numbers, and
-keeps a correction that a measurement once carried over.
+Every step carries its number in the pattern, and by how many marks its dial was shifted since it was planned. Planning
+again finds the remaining steps by these numbers and keeps the corrections that measurements have made.
 """
 
 import math
@@ -25,7 +24,7 @@ from core.values.dials import Setting
 from core.values.quantities import length_text
 
 MOUNTING = 0
-"""The number of putting the dividing plate on the table; runs of older versions have no such step and count from 1."""
+"""The number of the step that mounts the dividing plate. Runs of older versions have no such step and count from 1."""
 
 OpenSteps = Mapping[int, int]
 """The remaining steps: for each number in the pattern, the marks by which its dial is shifted."""
@@ -42,12 +41,12 @@ def open_steps(steps: list[Step], is_open: Container[int]) -> list[Step]:
 
 
 def unshifted(numbers: Iterable[int]) -> dict[int, int]:
-    """Return steps as they were planned."""
+    """Return these numbers with a shift of 0: steps as they were planned."""
     return dict.fromkeys(numbers, 0)
 
 
 _Move = tuple[int | None, int]
-"""A move from one position to another, by their numbers; None: counted from zero."""
+"""A move between two positions, by their numbers. From None means from the table's zero."""
 
 SET_UP_STEPS = 10
 """Steps to allow for before and after a pattern."""
@@ -61,7 +60,7 @@ class Groove(NamedTuple):
     """A groove from a position to another place: a slot by the slide, an arc by the table."""
 
     start: AnySetting
-    """Of the slide or the table, while the tool is fed in."""
+    """Setting of the slide or the table while the tool is fed in."""
     end: AnySetting
     table_end: Position | None
     """Where an arc ends; None for a slot."""
@@ -72,7 +71,7 @@ class Groove(NamedTuple):
     along: str
     """How to feed along the groove."""
     cautions: tuple[str, ...] = ()
-    """Of feeding along."""
+    """Cautions for feeding along."""
     figures: Mapping[str, float] = MappingProxyType({})
     """Figures of feeding along, such as the angle of an arc."""
 
@@ -88,7 +87,7 @@ class AtPosition(NamedTuple):
 
 
 WayWords = Callable[[Setting, Setting | None], str]
-"""Returns how to set a dial from its last setting; None: from its zero."""
+"""A function that says how to set a dial from its last setting; None means from its zero."""
 
 
 def _no_words(setting: Setting, before: Setting | None) -> str:
@@ -125,7 +124,7 @@ class Pattern:
     own: Mapping[int, AtPosition] = field(default_factory=dict)
     """What is set and cut at positions that differ from `held` and `passes`, by number of position."""
     way_words: WayWords = _no_words
-    """Names a dial that changes from position to position."""
+    """Says how to set a dial that changes from position to position."""
     is_measured: bool = True
     """Whether the depth is measured while this pattern is cut."""
     cuts_a_pass: int = 1
@@ -133,7 +132,7 @@ class Pattern:
 
     @property
     def head(self) -> str:
-        """The start of every step's text: its layer."""
+        """The start of every step's text, which names the layer."""
         return "" if self.layer is None else f"Layer {self.layer}, "
 
     @cached_property
@@ -206,7 +205,7 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
     left_at: int | None = None
     for visit in _visits(pattern):
         has_passes = pattern.passes_at(visit.position.number) is not None
-        # A position may have remaining passes while another is cut once more before them.
+        # A position may have remaining passes while another position is cut once more before them.
         is_elsewhere = from_zero or left_at not in {None, visit.position.number}
         cuts = _cut_steps(pattern, visit, keep, known, feeds_in=is_elsewhere)
         # After a move the table is set once more even if it stood here before.
@@ -321,7 +320,7 @@ def visit_numbers(pattern: Pattern) -> Iterator[VisitNumbers]:
 
 
 def without_idle_turns(pattern: Pattern, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
-    """Return open steps without turns to where the table stands anyway, unless such a turn was open before."""
+    """Return the open steps without turns to the position where the table already is, unless they were open before."""
     with_turns = {number for visit in visit_numbers(pattern) for number in visit.numbers}
     turns = set(pattern.numbers_with_held) - with_turns
     return {number: shift for number, shift in is_open.items() if number not in turns or number in open_before}
@@ -378,9 +377,10 @@ def _error_mm(radius_mm: float | None, position: Position) -> dict[str, float]:
 
 
 def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
-    """Return whether the depth is measured after this visit: once, while later passes can still correct it.
+    """Return whether the depth is measured after this visit.
 
-    That is after the first round if there are several rounds, else after the first position.
+    It is measured once, while later passes can still correct it: after the first round if there are several rounds,
+    else after the first position.
     """
     if pattern.passes is None or not pattern.is_measured or len(pattern.positions) == 1:
         return False
@@ -420,7 +420,7 @@ def estimated_time_s(steps: Iterable[Step], table: RotaryTable) -> float:
         if step.action == "index":
             angle = table_angle_deg(step, table)
             if angle is not None and angle_now is not None:
-                # The shorter way round: nobody turns nearly a whole circle back.
+                # Count the shorter way round: nobody turns nearly a whole circle back.
                 turned = min((angle - angle_now) % 360, (angle_now - angle) % 360)
                 seconds += float(turned * table.ratio / 360) * SECONDS_PER_TURN
             angle_now = angle

@@ -22,9 +22,9 @@ class TurningSense(NamedTuple):
     """The words for one sense of turning the handle."""
 
     on: str
-    """On to the next position."""
+    """Turning on to the next position."""
     up: str
-    """To the reading itself."""
+    """Turning up to the reading itself."""
     side: str
     """The side from which every reading is approached, so that backlash is taken up."""
 

@@ -295,7 +295,7 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
         if shift < VISIBLE_MM:
             return []
         return [
-            f"The table cannot be set exactly: a position is up to {lathe.length_text(shift)} "
+            f"Rounding the table's setting puts a position up to {lathe.length_text(shift)} "
             f"({arcsec_text(dividing.worst_error_deg)}) out of place."
         ]
     shape = job.shape(layer)
@@ -304,8 +304,8 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lat
     if max(shift, gap) < VISIBLE_MM:
         return []
     return [
-        f"The table cannot be set exactly: a circle is up to {lathe.length_text(shift)} "
-        f"({arcsec_text(dividing.worst_error_deg)}) out of place, and a gap up to {lathe.length_text(gap)} wrong."
+        f"Rounding the table's setting puts a circle up to {lathe.length_text(shift)} "
+        f"({arcsec_text(dividing.worst_error_deg)}) out of place and makes a gap up to {lathe.length_text(gap)} wrong."
     ]
 
 

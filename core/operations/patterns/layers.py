@@ -58,7 +58,7 @@ class Layer:
     spread_deg: Fraction = FULL_CIRCLE
     """The positions of a ring share this angle."""
     offset_mm: float = 0.0
-    """From the ring's centre to the first position. For a slot: from the table's axis to where it is fed in."""
+    """Distance of the first position from the ring's centre; for a slot, of its beginning from the table's axis."""
     offset_step_mm: float = 0.0
     """Added to the offset from each position to the next. The other steps work alike."""
     about_mm: Point = (0.0, 0.0)

@@ -20,7 +20,7 @@ class OutOfReach(NamedTuple):
 
 
 def out_of_reach(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
-    """Yield what is beyond the cutter's reach, the slide's travel or the head's radii, and places off the blank."""
+    """Yield all that is beyond the cutter's reach, the slide's travel or the head's radii, or wholly off the blank."""
     yield from _too_deep(layer, lathe)
     yield from _past_the_travel(job, layer, lathe)
     yield from _past_the_head(layer, lathe)

@@ -1,7 +1,7 @@
 """The tip lines of a layer as asked: how far they reach, how near they come, and where they cross.
 
 "As asked" means without rounding to marks, but with a height error that the settings do not correct, which
-lengthens and turns every offset. Coordinates count from the work's centre, without eccentricity. Lengths in mm.
+lengthens and turns every offset. Coordinates count from the work's centre, without eccentricity. Derived; in mm.
 """
 
 import math

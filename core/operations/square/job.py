@@ -1,4 +1,4 @@
-"""The input of a squaring operation: what is read along a length, and what was read already."""
+"""The input of a `square` operation: what is read along a length, and the readings entered in the job."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -11,7 +11,7 @@ from core.values.fields import Table
 Method = Literal["along", "facing", "between centres", "ground bar", "chuck bar"]
 METHODS: tuple[Method, ...] = ("along", "facing", "between centres", "ground bar", "chuck bar")
 READ_ALONG: tuple[Method, ...] = ("along", "facing", "ground bar")
-"""Methods with readings of an indicator at several places; the others measure two turned diameters."""
+"""Methods that read an indicator at several places. The others measure two turned diameters."""
 MOST_PLACES = 50
 HOWS = ("tap", "shim")
 READ = ("once", "both ways")
@@ -24,7 +24,8 @@ class SquareJob:
 
     method: Method
     at_mm: tuple[float, ...] = ()
-    """Places along the length. Facing: distances past the centre; ground bar: growing towards the tailstock."""
+    """Places along the length. For facing they are distances past the centre; on a ground bar they grow towards the
+    tailstock."""
     apart_mm: float | None = None
     """Distance of the two turned places."""
     work_length_mm: float | None = None
@@ -32,16 +33,16 @@ class SquareJob:
     stick_out_mm: float | None = None
     """How far a bar in the chuck sticks out."""
     pivot_mm: float | None = None
-    """Where it turns when tapped; None: at the first place."""
+    """Place about which the part turns when tapped; None for the first place."""
     tap_mm: float | None = None
-    """Where it is tapped or shimmed; None: no move is worked out."""
+    """Place where the part is tapped or shimmed; None if no move is worked out."""
     how: str = "tap"
     tolerance_mm: float | None = None
-    """Error that may stay: over the length read; of two diameters their difference."""
+    """Largest error that may stay, over the length read. Of two diameters: their difference."""
     reverse: bool = False
-    """True: read once more with the square turned over, or the bar turned half a turn."""
+    """True if everything is read once more with the square turned over, or the bar turned half a turn."""
     lists_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
-    """Readings and diameters measured, by the keys of a job file. Others are asked."""
+    """Readings and diameters measured, by the keys of a job file. The rest is asked in the run."""
 
     @property
     def key(self) -> str:
@@ -50,7 +51,7 @@ class SquareJob:
 
     @property
     def count(self) -> int:
-        """How many values a set has."""
+        """Number of values in a set."""
         return len(self.at_mm) if self.method in READ_ALONG else 2
 
     @property
@@ -64,12 +65,12 @@ class SquareJob:
         return tuple(values) if len(values) == self.count else None
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "SquareJob":
-        """Return this job without the values that are asked (again)."""
+        """Return this job without the values that are to be asked, or asked again."""
         return replace(self, lists_mm=without_old(self.lists_mm, asked))
 
 
 def read_square(table: Table, lathe: Lathe) -> SquareJob | None:
-    """Read a `square` operation; None if a problem was noted. Readings that it leaves open are asked."""
+    """Return a `square` operation from its table; None if a problem was noted. A run asks for missing readings."""
     before = len(table.problems)
     method = cast(Method, (table.word("method", METHODS) or "along") if table.has("method") else "along")
     values: dict[str, Any] = {"tolerance_mm": table.length("tolerance", above=0)}
@@ -111,13 +112,13 @@ def _lists(table: Table, job: SquareJob) -> dict[str, tuple[float, ...]]:
         keys.append(f"{job.key}{AFTER}")
     if job.method in {"along", "ground bar"}:
         keys.append(f"{REVERSED}{job.key}")
-    # Wrong places are noted already: how many readings belong to them is then not known.
+    # If the places are wrong, nobody knows how many readings belong to them.
     most = job.count or MOST_PLACES
     return {key: values for key in keys if (values := readings_of(table, key, most))}
 
 
 def _note_impossible(table: Table, job: SquareJob) -> None:
-    """Note a tap at the pivot, diameters that are not above 0, and a stick-out shorter than the places measured."""
+    """Note a problem for a tap at the pivot, a diameter not above 0, or a stick-out below the length measured."""
     if job.tap_mm is not None and job.at_mm and job.tap_mm == (job.at_mm[0] if job.pivot_mm is None else job.pivot_mm):
         table.problem("tap", "It cannot be tapped where it turns. Enter a place away from the pivot.")
     if job.key == "diameters":

@@ -1,4 +1,4 @@
-"""Plans the squaring operation: sets of readings along a length, before and after each move."""
+"""The `square` operation: its plan, its figures, and planning again after each reading."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -25,7 +25,7 @@ def _count(job: SquareJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a squaring operation; readings that the job leaves open are asked at their steps."""
+    """Return the plan of a `square` operation. Readings that the job leaves open are asked at their steps."""
     here = SquareAtLathe(job, lathe)
     before, after = (
         frozenset(ask.at for ask in asks if len(job.lists_mm.get(ask.at.key, ())) <= (ask.at.place or 0))
@@ -87,7 +87,7 @@ def square_figures(here: SquareAtLathe) -> dict[str, Any]:
 
 
 def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield what follows the first set: a move and a second set, or the result if there is nothing to move."""
+    """Yield the steps after the first set: a move and a second set, or the result if there is nothing to move."""
     good_enough = here.before is not None and here.job.tolerance_mm is not None and not here.is_outside(here.before)
     if good_enough or not here.job.measures_again:
         yield here.result(final=here.before is not None)
@@ -98,7 +98,7 @@ def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator
 
 
 def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
-    """Yield what follows a set after a move: another move and set while it is outside the tolerance."""
+    """Yield the steps after a later set: another move and set if the error is still outside the tolerance."""
     if here.after is not None and here.is_outside(here.after):
         yield here.correct()
         yield from here.ask_after(frozenset(ask.at for ask in here.asks(after=True)))
@@ -110,13 +110,13 @@ def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
 def replan_square(
     job: SquareJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that follow a reading; after a move the latest set is read again. Raises PlanError."""
+    """Return the steps that follow a reading. After a move the latest set is read again. Raises PlanError."""
     before, after = (
         frozenset(ask.at for ask in SquareAtLathe(job, lathe).asks(after=later)) for later in (False, True)
     )
     after = after if job.measures_again else frozenset()
     open_now = all_asked(progress.open_steps)
-    # A first set that is complete stays what later sets are compared with.
+    # Later sets are compared with the first complete set.
     again = after if after and not open_now & before else before | after
     rest = rest_after(progress, entered, again)
     here = SquareAtLathe(job.forgetting(rest.open_asks), lathe)
@@ -136,7 +136,7 @@ def replan_square(
 def _after_edit(
     here: SquareAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return what is still to be done after a change of the files; everything for another way of measuring."""
+    """Return the steps left after a change of the files: all of them if the way of measuring changed."""
     whole = [*here.first(), *here.ask_before(asked), here.correct(), *here.ask_after(asked)]
     steps = still_open([*whole, here.result(final=not asked)], progress)
     if not progress.open_steps or (asked <= every and steps):

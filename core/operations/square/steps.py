@@ -1,4 +1,4 @@
-"""The steps of squaring: read along a length, move, read again, as often as it takes."""
+"""The steps of squaring: read along a length, move, read again, until the error is small enough."""
 
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -59,7 +59,7 @@ class SquareAtLathe:
     # Asking.
 
     def asks(self, *, after: bool = False) -> list[Ask]:
-        """Return the values of one set, those read both ways included, in order."""
+        """Return the values of one set in order, including those read the other way round."""
         if not self.reads:
             return [self._diameter(place, after=after) for place in (0, 1)]
         key, again = (f"{self.job.key}{AFTER}", " again") if after else (self.job.key, "")
@@ -95,7 +95,7 @@ class SquareAtLathe:
     # Steps.
 
     def first(self) -> Iterator[Step]:
-        """Yield what comes before the first reading."""
+        """Yield the steps before the first reading."""
         stop = safety.STOP_FIRST
         match self.job.method:
             case "along":
@@ -133,7 +133,7 @@ class SquareAtLathe:
         )
 
     def ask_before(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the first set, as far as it is still asked, with the turning over between its two ways."""
+        """Yield the steps of the first set that are left, with the step that turns the square or bar over."""
         turned = [ask for ask in self.asks() if ask.at.key.startswith(REVERSED)]
         for ask in self.asks():
             if ask.at not in asked:
@@ -152,14 +152,14 @@ class SquareAtLathe:
         return Step(action="set", title="Turn it over", text=text)
 
     def ask_after(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the set after a move, as far as it is still asked."""
+        """Yield the steps of the set after a move that are left."""
         asks = [ask for ask in self.asks(after=True) if ask.at in asked]
         if len(asks) == self.job.count and not self.reads:
             yield self._cut_lands("Turn both lands again")
         yield from (ask.step() for ask in asks)
 
     def correct(self) -> Step:
-        """Return the step that moves what is out of line, with what the latest set shows."""
+        """Return the step that moves the part, with what the latest set shows."""
         latest = self.after or self.before
         findings = [] if latest is None else [*self.found_words(latest), *self.compared_words()]
         taps = self.job.method == "along" and self.job.how == "tap"
@@ -195,7 +195,7 @@ class SquareAtLathe:
         return 2 * error
 
     def error_mm(self, found: Found) -> float:
-        """Return the error that is compared with the tolerance [mm]: over the length, or of the two diameters."""
+        """Return the error to compare with the tolerance [mm]: over the length, or between the two diameters."""
         return abs(found.line.error_mm if found.taper_mm is None else found.taper_mm)
 
     def is_outside(self, found: Found) -> bool:
@@ -213,7 +213,7 @@ class SquareAtLathe:
         return words if abs(limit - error) + 1e-9 >= doubt else f"{words}. That is too close to be certain"
 
     def found_words(self, found: Found) -> list[str]:
-        """Return what a set shows, a sentence or two."""
+        """Return what a set shows, in one sentence or more."""
         say, line, per_100 = self.lathe.indicator_text, found.line, self._per_100(found.line.slope)
         if found.taper_mm is not None:
             return [self._taper_words(found)]
@@ -227,9 +227,9 @@ class SquareAtLathe:
                 f"The cross-slide is {per_100} off square ({number_text(abs(line.slope_deg), 4)}°), half of what the "
                 f"indicator shows. A face comes out {shape}"
             )
-        sentences = [f"{words}."]
         if line.straightness_mm is not None:
-            sentences.append(f"Straight within {say(line.straightness_mm)}.")
+            words += f". Straight within {say(line.straightness_mm)}"
+        sentences = [f"{words}."]
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"
             sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; the result allows for it.")
@@ -304,7 +304,7 @@ class SquareAtLathe:
         )
 
     def bed_words(self, found: Found) -> str:
-        """Return what a taper in the chuck can come from, with the bending of the bar."""
+        """Return in words what can cause a taper in the chuck, with how far the bar bends."""
         diameters = self.job.complete(f"{self.job.key}{AFTER}") or self.job.complete(self.job.key) or (1.0, 1.0)
         say, stick_out = self.lathe.length_text, self.job.stick_out_mm or 0.0
         bends = bending_mm(diameters[0], stick_out)

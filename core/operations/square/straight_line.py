@@ -1,4 +1,4 @@
-"""A straight line through readings along a length: slope, straightness, errors, and what to move. Derived."""
+"""Fits a straight line to readings along a length: slope, straightness, errors, and what to move. Derived."""
 
 from collections.abc import Sequence
 from math import atan, degrees, fsum, pi, sqrt
@@ -17,14 +17,14 @@ class Line(NamedTuple):
     """A least-squares line. Lengths in mm."""
 
     slope: float
-    """Reading for length."""
+    """Change of the reading for each mm of length."""
     middle_mm: float
-    """The place where the line has the mean reading."""
+    """The mean of the places. There the line has the mean reading."""
     mean_mm: float
     straightness_mm: float | None
-    """Greatest less least distance from the line; None for two places, which every line fits."""
+    """Greatest less least distance of the readings from the line; None for two places, which lie on every line."""
     spread_mm: float
-    """Root of the summed squares of the places about their middle: what the slope's error is divided by."""
+    """Root of the sum of squared distances of the places from their middle. The slope's error is divided by it."""
     length_mm: float
     """From the smallest place to the largest."""
 
@@ -35,11 +35,11 @@ class Line(NamedTuple):
 
     @property
     def error_mm(self) -> float:
-        """What the slope amounts to over the whole length."""
+        """The slope times the whole length."""
         return self.slope * self.length_mm
 
     def turned(self, by_slope: float) -> "Line":
-        """Return the line with another slope about its middle."""
+        """Return the line turned about its middle by a change of slope."""
         return self._replace(slope=self.slope + by_slope)
 
 
@@ -64,17 +64,17 @@ class Found(NamedTuple):
     """What one set of readings or diameters shows. Lengths in mm."""
 
     line: Line
-    """Of what is squared: the square's own error, or that of the bar, is taken out."""
+    """The line of the part, without the own error of the square or bar."""
     own_slope: float | None = None
     """Slope of the square, or of the bar, itself; None if it was not read both ways."""
     move_mm: float | None = None
-    """At the tap, or of the tailstock; + away from the indicator, or from the tool."""
+    """Move at the tap, or of the tailstock; above 0 if away from the indicator or the tool."""
     taper_mm: float | None = None
     """Second diameter less the first."""
 
 
 def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
-    """Return what a whole set shows, None if it is not complete. `after`: the set read after a move."""
+    """Return what a complete set shows; None if it is not complete. `after`: use the set read after a move."""
     values = job.complete(f"{job.key}{AFTER}" if after else job.key)
     if values is None:
         return None
@@ -84,14 +84,14 @@ def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
     if job.reverse and own is None:
         return None
     if job.method == "facing":
-        # The slide cut the near side itself; past the centre its error comes twice.
+        # The slide cut the near side itself, so past the centre its error counts twice.
         return Found(line._replace(slope=line.slope / 2))
     line = line.turned(-(own or 0.0))
     return Found(line, own, _move_mm(job, line))
 
 
 def _own_slope(job: SquareJob) -> float | None:
-    """Return the slope of a square against its own mirror reading: half the difference of the slopes."""
+    """Return the slope of the square or bar itself: half the difference of the slopes read both ways."""
     one, other = job.complete(job.key), job.complete(f"{REVERSED}{job.key}")
     if one is None or other is None:
         return None
@@ -109,7 +109,7 @@ def _move_mm(job: SquareJob, line: Line) -> float | None:
 def _of_diameters(job: SquareJob, diameters_mm: Sequence[float]) -> Found:
     first, second = diameters_mm
     apart = job.apart_mm or 1.0
-    # A larger end is further from the tool: half of the difference, as it counts on both sides.
+    # The larger end is further from the tool by half of the difference of the diameters.
     line = line_through((0.0, apart), (0.0, (second - first) / 2))
     move = None
     if job.method == "between centres":
@@ -118,7 +118,7 @@ def _of_diameters(job: SquareJob, diameters_mm: Sequence[float]) -> Found:
 
 
 def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> float:
-    """Return the standard error of a slope [mm for mm], from the graduation alone.
+    """Return the standard error of a slope [mm per mm] that comes from the graduation alone.
 
     Source: graduation / sqrt 12 for a reading (GUM F.2.2.1), carried through the least squares.
     """

@@ -1,4 +1,4 @@
-"""What the form holds of a pattern: every key of its tables comes back as it was, and only fields that apply show."""
+"""The form of a pattern gives back every key of its tables unchanged, and shows only the fields that apply."""
 
 from typing import Any
 

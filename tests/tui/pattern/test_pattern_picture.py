@@ -1,4 +1,4 @@
-"""A pattern drawn to scale: round, true, told apart by shape, quick; on a card as on a screen."""
+"""The drawing of a pattern is to scale, round and quick, and shows states by shape, on a screen and on a card."""
 
 import time
 from collections.abc import Iterator, Sequence
@@ -166,7 +166,7 @@ def test_dots_slots_and_arcs_lie_where_they_are_cut(half_width: float) -> None:
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("shape", range(4))
 def test_states_of_every_shape_differ_without_colour(shape: int, dots: Dots) -> None:
-    """What is drawn is another for to come, started and cut, for a dot, a slot, an arc and a border alone."""
+    """A dot, a slot, an arc and a border look different when they are to come, started and cut."""
     picture = one_of_each_shape()._replace(cuts=one_of_each_shape().cuts[shape : shape + 1])
     shown = [drawn(PatternDrawing(picture), (40, 20), dots, progress_of_all(picture, state)) for state in STATES]
     assert len({"\n".join(lines) for lines in shown}) == 3

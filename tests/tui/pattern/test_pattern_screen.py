@@ -1,4 +1,4 @@
-"""The layers screen: every layer by keyboard, what is left open worked out, what is wrong said, the pattern drawn."""
+"""The form of a pattern: layers entered by keyboard, a size worked out, errors shown, the pattern drawn."""
 
 import math
 from dataclasses import replace
@@ -31,7 +31,7 @@ ONE: dict[str, Any] = pattern_keys({"count": 36, "offset": "20 mm", "circle_radi
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Take note of what a run would be begun from, in place of beginning it."""
+    """Note what a run would start from instead of starting it."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -127,7 +127,7 @@ async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
 
 
 async def test_a_choice_sets_how_circles_or_grooves_meet(make: MakeApp) -> None:
-    """The choice beside the fields says what the one that was left open is for."""
+    """The choice says what the size left empty is worked out from."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
         form = screen.query_one(PatternForm)

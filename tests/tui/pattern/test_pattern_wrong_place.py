@@ -1,4 +1,4 @@
-"""Key 8 in a pattern: what cut positions read, and a position that was cut in the wrong place."""
+"""Key 8 in a pattern: the readings of cut positions, and a position that was cut in the wrong place."""
 
 from pathlib import Path
 
@@ -25,7 +25,7 @@ async def test_the_readings_of_cut_positions_are_listed(make: MakeApp) -> None:
         assert pilot.app.screen is screen and screen.state.last_seq == before
 
 
-async def test_a_position_cut_wrong_is_entered_and_the_run_goes_on(make: MakeApp) -> None:
+async def test_a_run_continues_after_a_position_cut_wrong_is_entered(make: MakeApp) -> None:
     """Position 3 with the table at 30 deg: logged as it was, cut again, and then position 4."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -41,7 +41,7 @@ async def test_a_position_cut_wrong_is_entered_and_the_run_goes_on(make: MakeApp
         assert screen.state.cursor is not None and screen.state.cursor.at.position == 4
 
 
-async def test_the_table_is_still_looked_up(make: MakeApp) -> None:
+async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
     """The first choice asks what the table shows, as in other operations."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)

@@ -1,7 +1,7 @@
 """Two axes brought together: figures of simulated set-ups worked out here with numpy, and whole runs.
 
-Where the axes really are is chosen; what instruments would read there is worked out from circles and lines, and the
-operation must find the axes again.
+Each test chooses where the axes are and works out from circles and lines what instruments would read there. The
+operation must find the axes from these readings.
 """
 
 from collections.abc import Iterator
@@ -163,7 +163,7 @@ def test_the_face_is_swept_up_and_across() -> None:
     assert found["face_across_deg"] == pytest.approx(np.degrees(np.arctan(0.02 / 80)))
 
 
-def test_what_stays_turns_a_ring() -> None:
+def test_a_height_error_that_is_left_turns_a_ring() -> None:
     """1 mm at an offset of 20 mm: 20.025 mm and 2.862 deg, as shop notes have it; and what the stack leaves counts."""
     effect = effect_on_pattern(20, 1)
     assert effect.effective_offset_mm == pytest.approx(np.hypot(20, 1))
@@ -238,8 +238,8 @@ def walk(lathe: Lathe = METRIC, **keys: Any) -> Walked:
     return Walked(lathe, "axes", **keys)
 
 
-def test_every_value_left_out_is_asked_and_the_rest_planned_from_it() -> None:
-    """Nothing measured beforehand: six values with two optional ones, the lift, the values again, what stays."""
+def test_every_missing_value_is_asked_and_the_rest_planned_from_it() -> None:
+    """Nothing is measured beforehand: six values, two of them optional, the lift, the values again, the error left."""
     run = walk(method="bars", tolerance="0.02 mm")
     run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
     assert run.cursor.title == "Set the height" and "1.76 mm" in run.cursor.text
@@ -299,7 +299,7 @@ def test_a_slipped_reading_is_noticed_and_read_again() -> None:
 
 
 def test_after_a_move_everything_is_measured_again() -> None:
-    """What was measured before is old, but for the bars: nothing is worked out until all else is measured again."""
+    """Only the bars stay as measured. Nothing is worked out until all else is measured again."""
     run = walk(method="bars compared")
     run.answers("20", "16", "-3.75", "-3.75")
     assert "1.75 mm" in run.cursor.text

@@ -31,7 +31,7 @@ def test_a_stack_is_as_good_as_a_complete_search(height_um: int, owned_um: list[
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_25_pieces_are_searched_completely_in_a_blink(seed: int) -> None:
+def test_25_pieces_are_searched_completely_in_a_quarter_second(seed: int) -> None:
     """All 33 million sums by numpy, half against half in blocks; a quarter of a second of computing at most."""
     chance = np.random.default_rng(seed)
     owned_um = chance.integers(50, 25_000, 25)
@@ -84,7 +84,7 @@ def test_no_stack_lowers_anything() -> None:
     assert best_stack(-1.0, [1.0]).pieces_mm == () == best_stack(0.0, [1.0]).pieces_mm
 
 
-def test_many_pieces_are_said_to_be_too_many() -> None:
+def test_a_stack_of_too_many_pieces_is_marked_as_perhaps_not_the_best() -> None:
     """70 odd sizes have more sums than can be kept; the result says that it may not be the best."""
     sizes = np.random.default_rng(4).integers(100_000, 3_000_000, 70) / 100_000
     stack = best_stack(40.00003, sizes.tolist())

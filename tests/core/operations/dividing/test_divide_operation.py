@@ -263,7 +263,7 @@ def test_measured_depth_is_carried_over_going_round() -> None:
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0)
 
 
-def test_measured_depth_in_the_middle_of_a_round_leaves_the_round_alike() -> None:
+def test_a_depth_measured_in_mid_round_changes_only_deeper_rounds() -> None:
     """Measured at position 1 of a round: the others are cut to the same reading, deeper rounds change."""
     _, new = replanned(Measured(what="depth", size_mm=0.4), 4)
     assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
@@ -314,7 +314,7 @@ def test_a_correction_is_kept_when_planned_again() -> None:
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_set_shallower_the_planned_pass_still_follows(order: str) -> None:
+def test_a_pass_set_too_shallow_is_followed_by_the_rest(order: str) -> None:
     """0.2 of the 0.5 mm: the other 0.3 come next, or the next pass here would take 0.8. Nothing is ever below 0."""
     old, new = replanned(set_to(0.4), 3, order=order)
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.2, 0.3])

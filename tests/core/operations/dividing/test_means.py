@@ -1,4 +1,4 @@
-"""By which means a pattern is divided: exact ones first; large figures of the counter; errors as counted."""
+"""The means of dividing a pattern, exact ones first; the large figures of the counter; errors as counted."""
 
 from fractions import Fraction
 from typing import Any
@@ -123,7 +123,7 @@ def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
         assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
 
 
-def test_a_table_with_only_a_ratio_is_refused_and_set_up_named() -> None:
+def test_refusing_a_table_with_only_a_ratio_names_the_set_up() -> None:
     """What is missing, and where to enter it: on screen first, then in the file."""
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}

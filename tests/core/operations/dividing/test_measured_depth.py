@@ -102,7 +102,7 @@ def test_a_depth_is_refused_in_the_unit_of_the_lathe() -> None:
     assert {"1.0000", "0.1000"} <= figures(refused.value.message) and " mm" not in refused.value.message
 
 
-def test_a_head_below_its_zero_is_shown_so_beside_the_cross_slide() -> None:
+def test_a_head_below_its_zero_is_shown_beside_the_cross_slide() -> None:
     """12 mm to 8 mm of radius on a dial of 0.05 in in diameter: 0.315 in below 0, 6 turns and 0.015 in."""
     table = {
         "format": 1,

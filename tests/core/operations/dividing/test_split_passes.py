@@ -1,4 +1,4 @@
-"""A pass that a measurement has split in two stays split, whatever is planned again before its second half is cut."""
+"""A pass that a measurement has split in two stays split when the rest is planned again."""
 
 from collections.abc import Iterator
 

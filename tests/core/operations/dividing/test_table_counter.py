@@ -1,4 +1,4 @@
-"""The counter at the rotary table: moves count from where it is, whatever was skipped, repeated or set differently."""
+"""The counter at the rotary table counts moves from where the table is, whatever was skipped or repeated."""
 
 import re
 from fractions import Fraction
@@ -33,7 +33,7 @@ def by_plate(divisions: int, **keys: Any) -> Counted:
 
 
 def test_the_counter_shows_turns_before_the_absolute_reading() -> None:
-    """What matters comes first: turns from the last one, and the reading; the absolute place beside it."""
+    """First the turns from the last position and the reading; the place counted from zero beside them."""
     run = by_dial()
     run.to_position(17)
     view = run.view
@@ -88,7 +88,7 @@ def test_after_undo_the_move_counts_from_the_position_of_the_table() -> None:
     assert run.view.cautions == ()
 
 
-def test_one_undone_is_checked_and_not_taken_as_set() -> None:
+def test_a_position_undone_is_not_assumed_to_be_set() -> None:
     """17 undone: the table is there, or the key was pressed too early; neither is claimed."""
     run = by_dial()
     run.to_position(18)

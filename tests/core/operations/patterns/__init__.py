@@ -1,1 +1,1 @@
-"""Tests of patterns of circles."""
+"""Tests of patterns."""

@@ -1,4 +1,4 @@
-"""Whatever layers a pattern has: it has figures that JSON can hold, cautions and a budget, without a surprise."""
+"""Patterns of any layers: their figures fit into JSON, and cautions and budget can be worked out."""
 
 import json
 import math

@@ -28,7 +28,7 @@ def centres(offset: float, count: int, start: float, height: float) -> np.ndarra
     return found
 
 
-def test_the_height_error_of_two_rings_changes_their_nearest_gap_by_what_is_seen() -> None:
+def test_the_height_error_allowed_changes_the_nearest_gap_by_what_is_seen() -> None:
     """Twelve circles of 3 mm at 14 mm between twelve of 5 mm at 30 mm, 9 deg on: every pair compared in numpy."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9))
     found = allowed(wanted)["height error"]
@@ -51,7 +51,7 @@ def test_a_circle_on_the_axis_is_off_by_the_whole_height_error() -> None:
     assert "rim" in found["eccentricity"].does
 
 
-def test_one_ring_alone_stands_a_large_height_error() -> None:
+def test_one_ring_alone_allows_a_large_height_error() -> None:
     """Six at 20 mm that touch at 20 mm apart: each offset grows by h^2 / 40, and so do gap and radius.
 
     The gap to the rim changes by sqrt(400 + h^2) - 20 = 0.1 mm at h = 2.002 mm. Opposite circles are 40 mm apart, not
@@ -61,7 +61,7 @@ def test_one_ring_alone_stands_a_large_height_error() -> None:
     assert found.most_mm == pytest.approx(math.sqrt(20.1**2 - 400), abs=2e-3)
 
 
-def test_the_face_runout_is_what_makes_the_narrowest_groove_as_much_narrower() -> None:
+def test_the_face_runout_allowed_narrows_a_groove_by_what_is_seen() -> None:
     """A 90 deg point loses 2 mm of width for each mm of depth: 0.05 mm; read at half the radius half as much."""
     assert allowed(job(layer(6, 20, 5.0)))["face runout"].most_mm == pytest.approx(0.05, abs=1e-4)
     found = allowed(job(layer(6, 20, 5.0), face_radius_mm=12.5))["face runout"]

@@ -1,4 +1,4 @@
-"""Conditions in place of count, offset or circle radius, against plain geometry: distances of points, by numpy."""
+"""Sizes worked out from conditions, against distances between points worked out by numpy."""
 
 import math
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""One word for one direction in a layer pattern: what a step says is what its dial shows, whichever way numbers run."""
+"""The direction in the text of a step agrees with its dial, whichever way the numbers run."""
 
 import re
 from typing import Any

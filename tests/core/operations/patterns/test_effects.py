@@ -1,4 +1,4 @@
-"""What errors of the set-up do, against a simulated cutter: tip and work moved in space, the work's view taken."""
+"""What errors of the set-up do, against a simulation that follows the cutter's point on the moving work."""
 
 import math
 from fractions import Fraction

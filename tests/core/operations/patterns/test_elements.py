@@ -92,7 +92,7 @@ def test_an_arc_runs_about_the_tables_axis() -> None:
     assert arc.line_radius_mm == pytest.approx(42) and arc.width_mm == pytest.approx(0.8)
 
 
-def test_skipped_positions_are_not_there_and_numbers_run_on() -> None:
+def test_skipped_positions_leave_gaps_in_the_numbers() -> None:
     """Two rings of three, the 2nd and 5th skipped."""
     ring = layer(3, 5, 2, repeat=2, repeat_offset_mm=20.0, skip=frozenset({2, 5}))
     assert [circle.position for circle in grooves(ring)] == [1, 3, 4, 6]

@@ -1,4 +1,4 @@
-"""A face whose runout was read, as a key of the job: how deep grooves get, and what stays bare."""
+"""How deep grooves get, and where patches stay bare, on a face whose runout the job gives."""
 
 from typing import Any
 
@@ -42,6 +42,6 @@ def test_without_the_key_no_caution_names_the_face() -> None:
 
 
 def test_a_radius_without_a_face_runout_is_refused() -> None:
-    """The key says at which radius the runout was read, and is useless without the runout."""
+    """The key says at which radius the runout was read, so it needs the runout."""
     _, problems = layers_problems(lathe_with(), LAYER, face_radius="12 mm")
     assert [problem.key for problem in problems] == ["face_radius"]

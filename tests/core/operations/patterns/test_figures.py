@@ -51,7 +51,7 @@ def test_depths_of_a_list_and_of_a_face_that_runs_out() -> None:
     assert bare["depth_min_mm"] == 0
 
 
-def test_dots_slots_and_arcs_have_what_applies() -> None:
+def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
     """What a shape does not have is not there."""
     dots, slots, border = figures_of(
         job(
@@ -74,7 +74,7 @@ def test_dots_slots_and_arcs_have_what_applies() -> None:
     assert (border["inner_mm"], border["outer_mm"], border["shape"], border["cutter"]) == (42, 42, "arcs", "wide")
 
 
-def test_a_height_error_shows_in_offset_and_turn_unless_it_is_taken_out() -> None:
+def test_a_height_error_shows_in_offset_and_turn_unless_corrected() -> None:
     """20 mm and 1 mm: the root of 401, and atan 1/20 = 2.862 deg in size, whichever way the error goes."""
     for height in (1.0, -1.0):
         (found,) = figures_of(job(layer(), height_error_mm=height), LATHE)["layers"]
@@ -106,7 +106,7 @@ def test_the_operation_has_elements_land_and_changes() -> None:
     assert "land_percent" not in figures_of(job(layer(cutter=None), blank_diameter_mm=80.0), LATHE)
 
 
-def test_layers_of_free_circles_are_compared() -> None:
+def test_two_rings_about_other_points_are_compared() -> None:
     """Two rings about other points, 50 mm apart: 50 less both rings' reach along the line between them."""
     one, other = layer(4, 10, 3.0), layer(4, 10, 3.0, about_mm=(50.0, 0.0))
     (lie,) = figures_of(job(one, other), LATHE)["between_layers"]

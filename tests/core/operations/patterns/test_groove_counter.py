@@ -1,4 +1,4 @@
-"""What the counter shows of slots, arcs and positions whose slide changes, and the movements of each pass."""
+"""What the counter shows for slots, arcs and changing offsets, and the movements of each pass."""
 
 from collections.abc import Callable
 from fractions import Fraction

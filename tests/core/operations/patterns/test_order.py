@@ -1,4 +1,4 @@
-"""The order of layers is as good as a complete search, which the tests do by counting changes at the machine."""
+"""The order of layers has as few changes as the best order that a complete search finds."""
 
 from itertools import pairwise, permutations
 
@@ -66,8 +66,8 @@ def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
     assert changes(order, needs) == min(changes(one, needs) for one in allowed)
 
 
-def test_written_order_stays() -> None:
-    """Whatever it costs."""
+def test_the_written_order_is_kept() -> None:
+    """However many changes it needs."""
     wide, acute = (LayerNeeds(name, True, 5, 10, frozenset(), angle) for name, angle in (("a", 120), ("b", 60)))
     assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)
 

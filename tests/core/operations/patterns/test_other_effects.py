@@ -1,4 +1,4 @@
-"""What set-up errors do to layers that are no even ring, by hand."""
+"""What set-up errors do to layers that are not even rings, worked out by hand."""
 
 import math
 from fractions import Fraction
@@ -39,7 +39,7 @@ def test_slots_and_borders_turn_against_each_other() -> None:
     assert found == {f"{turned:.3f}", f"{math.radians(turned) * 30:.3f}"}
 
 
-def test_a_height_error_taken_out_is_not_shown_as_an_effect() -> None:
+def test_a_corrected_height_error_is_not_shown_as_an_effect() -> None:
     """The budget shows what remains."""
     wanted = job(layer(), height_error_mm=0.3, correct=True)
     assert not any(cause.startswith("Height") for cause in effects(wanted))

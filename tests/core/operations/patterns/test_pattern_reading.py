@@ -122,7 +122,7 @@ def test_cutters_of_the_job_and_of_the_lathe() -> None:
     assert layers_job(LATHE, DOTS).layers[0].cutter is None
 
 
-def test_without_with_a_way_that_is_exact_comes_first() -> None:
+def test_an_exact_means_is_used_if_the_job_names_none() -> None:
     """7 divides neither a dial of 2' nor a circle of 20, but one of 21; with nothing exact the dial stays."""
     lathe = lathe_with(40, minutes=2, plates=True, direct=(24,))
     seven, twelve, odd = {**DOTS, "count": 7}, {**DOTS, "count": 12}, {**DOTS, "count": 7, "start": "0.123456 deg"}
@@ -365,7 +365,7 @@ def test_travel_and_radii_of_the_head_are_limits() -> None:
     assert layers_job(lathe, skipped).layers
 
 
-def test_partly_off_the_blank_is_no_refusal() -> None:
+def test_a_layer_partly_off_the_blank_is_not_refused() -> None:
     """A circle whose line still crosses the rim, and a groove of which half is on the blank."""
     assert layers_job(LATHE, {**CIRCLES, "offset": "45 mm"}, blank_diameter="90 mm")
     edge = {**DOTS, "offset": "45.4 mm"}
@@ -405,7 +405,7 @@ OPERATION_KEYS = ("layer", "cutter", "with", "order", "layer_order", "offset_dia
 
 @settings(deadline=None, max_examples=400)
 @given(st.lists(st.sampled_from((CIRCLES, DOTS, PLACES, SLOTS, ARCS)), min_size=1, max_size=3), st.data())
-def test_no_rubbish_raises_anything(layers: list[dict[str, Any]], data: Any) -> None:
+def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data: Any) -> None:
     """Any value in place of any: problems that can be printed, or a job; never an exception."""
     read = [
         {**layer, **data.draw(st.dictionaries(st.sampled_from(LAYER_KEYS), NESTED, max_size=3))} for layer in layers

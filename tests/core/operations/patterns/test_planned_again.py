@@ -66,7 +66,7 @@ class Run:
 
 
 def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
-    """Every position is at its depth, cut once to each depth, in its place; `wrong` ones were cut elsewhere."""
+    """Check that every position is cut once to each depth, in its place. `wrong`: positions cut in the wrong place."""
     for layer in run.job.layers:
         for number, place in wanted_mm(layer).items():
             if (layer.number, number) in wrong:
@@ -213,7 +213,7 @@ def layer(**keys: Any) -> Layer:
     return Layer(**{"number": 1, "shape": "dots", "count": 4, "offset_mm": 20.0, "depths_mm": (0.6,), **keys})
 
 
-def test_a_slide_set_differently_is_only_this_position() -> None:
+def test_a_slide_set_differently_affects_only_this_position() -> None:
     """The finding says by how much; the next position is set from zero."""
     run = Run(PatternJob(layers=(layer(offset_step_mm=1.0),)))
     while run.left[0].action != "index":
@@ -226,7 +226,7 @@ def test_a_slide_set_differently_is_only_this_position() -> None:
     assert later is not None and later.position == 42
 
 
-def test_an_arc_that_ends_elsewhere_is_logged_so() -> None:
+def test_an_arc_that_ends_elsewhere_is_logged_where_it_ended() -> None:
     """The end of the arc as the table shows it."""
     run = Run(PatternJob(layers=(layer(shape="arcs", through_deg=Fraction(40)),)))
     while not run.left[0].feeds_along:
@@ -248,7 +248,7 @@ def test_more_positions_are_cut_after_an_edit() -> None:
     assert angles == [120, 180, 240, 300]
 
 
-def test_a_deeper_layer_before_another_is_no_reason_to_cut_the_other_twice() -> None:
+def test_deepening_a_finished_layer_cuts_no_other_layer_twice() -> None:
     """A layer that is done grows by an edit; the layer under way keeps what is done of it."""
     one, two = layer(), layer(number=2, offset_mm=30.0)
     run = Run(PatternJob(layers=(one, two)))

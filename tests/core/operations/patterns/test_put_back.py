@@ -1,4 +1,4 @@
-"""A blank put back on the table: found again by hand, and with a machine simulated in numpy and a fit by scipy."""
+"""A blank put back on the table is found again: by hand, on a machine simulated in numpy, and by a fit of scipy."""
 
 import math
 
@@ -113,7 +113,7 @@ def test_a_reading_that_slipped_is_named() -> None:
     assert "do not fit together" in refused(found[1:])
 
 
-def test_too_little_to_go_by_is_refused() -> None:
+def test_too_few_or_unsuitable_cuts_are_refused() -> None:
     """One cut, two next to each other, an arc, a slide past the axis."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0j, 0)
@@ -126,7 +126,7 @@ def test_too_little_to_go_by_is_refused() -> None:
 
 
 def test_the_worst_of_three_is_named() -> None:
-    """Small errors are accepted, and the cut that fits least is known."""
+    """Small errors are allowed, and the cut that fits worst is named."""
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)
     now = put_back(job(layer()), found)

@@ -1,4 +1,4 @@
-"""How two layers lie to each other, against every distance between their circles worked out by numpy."""
+"""How two layers meet, against all distances between their circles, worked out by numpy."""
 
 import time
 

@@ -1,4 +1,4 @@
-"""The table of settings of a pattern: each position once, where slots and arcs end, and what a layer changes."""
+"""The table of settings of a pattern: one line for each position, ends of slots and arcs, dials that change."""
 
 from fractions import Fraction
 

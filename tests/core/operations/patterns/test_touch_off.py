@@ -26,18 +26,18 @@ def test_a_position_on_land_is_named() -> None:
     assert "position 4" in touch_off_words(JOB, DOTS, [wide])
 
 
-def test_nothing_left_is_said() -> None:
+def test_a_face_without_land_is_reported() -> None:
     """Every dot lies in a groove already."""
     assert "beside the pattern" in touch_off_words(JOB, DOTS, [WIDE_DOTS])
 
 
-def test_a_circle_that_still_meets_land_says_so() -> None:
+def test_a_circle_across_grooves_still_meets_land() -> None:
     """A circle of 5 mm about a dot crosses it nowhere; one that passes through dots has land between them."""
     circles = Layer(number=2, cutter=ACUTE, count=1, offset_mm=0, circle_radius_mm=20, depths_mm=(0.4,))
     assert "position 1" in touch_off_words(JOB, circles, [WIDE_DOTS])
 
 
-def test_of_several_the_highest_is_taken() -> None:
+def test_of_several_positions_the_highest_is_chosen() -> None:
     """The face is highest at 90 deg, where position 2 is."""
     job = replace(JOB, face_runout_mm=0.05, face_high_at_deg=90.0)
     outer = replace(WIDE_DOTS, offset_mm=35.0)

@@ -1,1 +1,1 @@
-"""Tests of squaring."""
+"""Tests of the `square` operation."""

@@ -90,7 +90,7 @@ def test_the_move_brings_a_simulated_fence_in_line(seed: int) -> None:
     assert np.ptp(after) < 2e-5
 
 
-def test_a_square_against_its_own_mirror_reading_loses_its_error() -> None:
+def test_reading_a_square_both_ways_removes_its_own_error() -> None:
     """By hand: the slide is off by 0.06 in 100, the square by 0.10. Read: 0.16; turned over: -0.04. Half the sum: "
     "0.06."""
     found = card(
@@ -104,7 +104,7 @@ def test_a_square_against_its_own_mirror_reading_loses_its_error() -> None:
     assert found["move_mm"] == pytest.approx(0.06)
 
 
-def test_past_the_centre_the_cross_slide_shows_twice() -> None:
+def test_past_the_centre_the_error_of_the_cross_slide_shows_twice() -> None:
     """A disc faced by a slide that leans s, traversed past the centre by numpy: the reading there is 2 s r."""
     lean, radius = 2.5e-4, np.array([0.0, 20.0, 40.0])
     face, path = lean * radius, -lean * radius
@@ -128,7 +128,7 @@ def test_between_centres_half_the_difference_is_scaled() -> None:
 
 
 @pytest.mark.parametrize("off", [0.08, -0.05])
-def test_the_tailstock_comes_right_in_a_simulation(off: float) -> None:
+def test_the_move_brings_a_simulated_tailstock_in_line(off: float) -> None:
     """The tailstock stands `off` away from the tool: the turned radius grows along the bar; the move undoes it."""
     length, places = 250.0, np.array([20.0, 220.0])
     diameters = 2 * (12.0 + off * places / length)
@@ -137,7 +137,7 @@ def test_the_tailstock_comes_right_in_a_simulation(off: float) -> None:
 
 
 @pytest.mark.parametrize("off", [0.08, -0.05])
-def test_a_ground_bar_is_not_halved(off: float) -> None:
+def test_the_error_of_a_ground_bar_is_not_halved(off: float) -> None:
     """An indicator on the operator's side reads less where the bar is further away: the whole difference counts."""
     length, places = 250.0, np.array([20.0, 120.0, 220.0])
     readings = -off * places / length
@@ -186,7 +186,7 @@ def test_a_first_set_within_the_tolerance_needs_no_move() -> None:
     assert run.cursor.title == "Check the result"
 
 
-def test_too_close_to_the_tolerance_is_said() -> None:
+def test_a_result_too_close_to_the_tolerance_is_called_uncertain() -> None:
     """Two readings of a mark of 0.01 mm are sure to 0.008 mm (k = 2, GUM F.2.2.1): 0.01 of 0.012 mm may be outside."""
     run = walk(tolerance="0.012 mm", at=["0 mm", "100 mm"])
     run.answers("0", "0.01")
@@ -194,7 +194,7 @@ def test_too_close_to_the_tolerance_is_said() -> None:
 
 
 def test_the_turning_over_is_a_step_between_both_readings() -> None:
-    """The square's own error is taken out of every later set as well."""
+    """The result of every later set allows for the square's own error too."""
     run = walk(at=["0 mm", "100 mm"], tap="100 mm", read="both ways", tolerance="0.015 mm")
     run.answers("0", "0.16")
     assert run.cursor.title == "Turn it over"
@@ -282,7 +282,7 @@ def test_a_changed_file_keeps_the_readings() -> None:
 
 
 def test_finding_the_place_again_starts_with_isolating_the_drive() -> None:
-    """Hands come beside the chuck: the first step after a move says so, whatever is read."""
+    """Hands come near the chuck, so the first step after a move says to isolate the drive."""
     for keys in (FENCE, {"method": "between centres", "apart": "200 mm"}, {"method": "facing", "at": FENCE["at"]}):
         run = walk(**keys)
         run.answers("1", "1")

@@ -126,7 +126,7 @@ def test_order_within_a_layer(order: str, tmp_path: Path) -> None:
 
 
 def test_layers_are_cut_one_after_the_other(tmp_path: Path) -> None:
-    """No layer is come back to: `order_cut` lists each once, and so do the steps."""
+    """No layer is cut in two parts: `order_cut` and the steps have each layer once."""
     layers = random_layers(Random(5), 6)
     steps = card(tmp_path, *layers)["steps"]
     runs = [step["layer"] for step in steps if step["action"] == "cut"]

@@ -1,4 +1,4 @@
-"""What is solved for: count, offset or radius from a condition, which must then hold in the figures of the card."""
+"""Count, offset or radius worked out from a condition, which must then hold in the figures of the card."""
 
 import math
 from pathlib import Path
@@ -72,7 +72,7 @@ def test_a_length_as_condition_gives_back_the_ring_it_was_taken_from(seed: int, 
 
 @pytest.mark.parametrize("meet", ["points", "grooves"])
 @pytest.mark.parametrize("known", [{"offset": "20 mm"}, {"circle_radius": "4 mm"}])
-def test_what_shall_meet_meets(meet: str, known: dict[str, str], tmp_path: Path) -> None:
+def test_circles_asked_to_meet_do_meet(meet: str, known: dict[str, str], tmp_path: Path) -> None:
     """Neither crossing nor apart, from offset or radius; and touching circles never count as crossing. Derived."""
     layer = card(tmp_path, {"count": 11, "meet": meet} | known)["figures"]["layers"][0]
     assert by_hand(meet, *ring_of(layer)) == pytest.approx(0, abs=1e-6)
@@ -81,7 +81,7 @@ def test_what_shall_meet_meets(meet: str, known: dict[str, str], tmp_path: Path)
 
 
 @pytest.mark.parametrize("touches", [1, 2, 3, 4, 5])
-def test_circles_touch_the_one_so_many_further_on(touches: int, tmp_path: Path) -> None:
+def test_circles_touch_the_neighbour_asked_for(touches: int, tmp_path: Path) -> None:
     """2 R sin(m 180 deg / n) = 2 r: with m = 3 neighbours and the next ones cross, those three on touch. Derived.
 
     Each of the m - 1 nearer pairs crosses in two points, n times; none of these points coincide here.

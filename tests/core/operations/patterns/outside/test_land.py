@@ -30,7 +30,7 @@ def cut_away(area_mm2: float) -> float:
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_land_is_as_a_raster_finds_it(seed: int, tmp_path: Path) -> None:
+def test_land_of_all_shapes_matches_a_raster(seed: int, tmp_path: Path) -> None:
     """All shapes at once, to 0.5 percent."""
     random = Random(2000 + seed)
     lathe = random_lathe(random)

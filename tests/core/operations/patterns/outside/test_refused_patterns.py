@@ -1,4 +1,4 @@
-"""Files with one thing wrong each: the command ends with 1 and one sentence an error, never with a traceback."""
+"""Files with one fault each: the command ends with status 1 and one sentence for each fault, never with a traceback."""
 
 from pathlib import Path
 from typing import Any

@@ -92,7 +92,7 @@ def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) 
 
 @pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("side", ["near", "far"])
-def test_words_lead_to_places_all_round(sense: str, side: str, tmp_path: Path) -> None:
+def test_the_words_of_steps_lead_to_every_place(sense: str, side: str, tmp_path: Path) -> None:
     """One layer for each quarter of the work, each reached from the zero of a table whose numbers rise or fall."""
     quarters = [["15 mm", "9 mm"], ["-15 mm", "9 mm"], ["-15 mm", "-9 mm"], ["15 mm", "-9 mm"], ["15 mm", "-0.5 mm"]]
     layers = [{"shape": "dots", "depth": "0.4 mm", "at": [place]} for place in quarters]

@@ -99,7 +99,7 @@ def test_dials_move_their_slides_as_engraved(dial: dict[str, str], per_unit: flo
     assert half_mark_mm(dial) == pytest.approx(half_mm)
 
 
-def test_right_steps_are_found_right() -> None:
+def test_right_steps_pass_the_checks() -> None:
     """A slot of 4 mm, fed in at 20 mm and 90 degrees."""
     assert disagreements(OPERATION, LATHE, card()) == []
 
@@ -115,7 +115,7 @@ def test_right_steps_are_found_right() -> None:
         (3, "cross_slide", 40.0),
     ],
 )
-def test_one_wrong_setting_is_noticed(step_number: int, dial: str, position: float) -> None:
+def test_the_checks_notice_one_wrong_setting(step_number: int, dial: str, position: float) -> None:
     """A mark or two too far, the wrong way, no feed at all."""
     wrong = card()
     for setting in wrong["steps"][step_number - 1]["settings"]:
@@ -127,14 +127,14 @@ def test_one_wrong_setting_is_noticed(step_number: int, dial: str, position: flo
 
 
 @pytest.mark.parametrize("key", ["angle_deg", "x_mm", "y_mm", "to_x_mm", "to_y_mm", "depth_mm", "width_mm"])
-def test_one_wrong_figure_of_an_element_is_noticed(key: str) -> None:
+def test_the_checks_notice_one_wrong_figure(key: str) -> None:
     """By a hundredth of a millimetre or degree."""
     wrong = card()
     wrong["figures"]["elements"][0][key] += 0.01
     assert disagreements(OPERATION, LATHE, wrong)
 
 
-def test_a_position_cut_twice_or_never_is_noticed() -> None:
+def test_the_checks_notice_a_position_cut_twice_or_never() -> None:
     """Two strokes more at the same depth; a position that is asked for and not cut."""
     twice = card()
     twice["steps"] += [one | {"number": one["number"] + 3} for one in copy.deepcopy(twice["steps"])]
@@ -144,7 +144,7 @@ def test_a_position_cut_twice_or_never_is_noticed() -> None:
     assert any("did not cut" in text for text in disagreements(two, LATHE, card()))
 
 
-def test_a_pass_deeper_than_allowed_is_noticed() -> None:
+def test_the_checks_notice_a_pass_that_is_too_deep() -> None:
     """0.4 mm in one pass, where at most 0.2 mm is allowed."""
     light = copy.deepcopy(OPERATION)
     light["layer"][0]["cut"] = "0.2 mm"

@@ -1,4 +1,4 @@
-"""What is unwise but not refused: a caution more than the same pattern has without it, with its number."""
+"""Unwise patterns are not refused, but get one more caution than the same pattern without the fault."""
 
 from pathlib import Path
 from typing import Any
@@ -43,16 +43,16 @@ def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -
         ),
     ],
 )
-def test_what_is_unwise_is_said(
+def test_an_unwise_pattern_gets_a_caution(
     usual: list[dict[str, Any]], unwise: list[dict[str, Any]], numbers: set[str], tmp_path: Path
 ) -> None:
-    """And cut all the same."""
+    """The pattern is planned all the same."""
     found = more_cautions(tmp_path, {"layer": usual}, {"layer": unwise})
     assert found
     assert not numbers or any(numbers <= figures(text) for text in found), found
 
 
-def test_a_place_nearer_than_the_height_error_cannot_be_corrected_and_says_so(tmp_path: Path) -> None:
+def test_a_place_nearer_than_the_height_error_gets_a_caution(tmp_path: Path) -> None:
     """0.2 mm from the centre, with the axes 0.3 mm apart; the other dots are corrected. Derived."""
     places = {
         "layer": [{"shape": "dots", "cutter": "wide", "depth": "0.4 mm", "at": [["0.2 mm", "0 mm"], ["9 mm", "0 mm"]]}]
@@ -65,7 +65,7 @@ def test_a_place_nearer_than_the_height_error_cannot_be_corrected_and_says_so(tm
     assert disagreements(OPERATION | places | corrected, FINE, card) == []
 
 
-def test_slots_are_not_corrected_and_that_is_said(tmp_path: Path) -> None:
+def test_uncorrected_slots_get_a_caution(tmp_path: Path) -> None:
     """They run through the table's axis. What is left over is the eccentricity, 0.25 mm."""
     off = {"eccentricity": "0.25 mm", "eccentric_at": "30 deg", "correct": True}
     found = more_cautions(tmp_path, {"layer": [DOTS]} | off, {"layer": [SLOTS]} | off)
