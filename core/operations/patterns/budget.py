@@ -25,6 +25,7 @@ _MOST_COMPARED = 60_000
 """The most pairs of lines compared to find neighbours, which takes a moment."""
 _BISECTIONS = 12
 """How often the interval that holds the answer is halved."""
+_NO_REACH = 1e-6
 _NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
 """Smaller changes of a gap or of the land are not shown."""
 
@@ -115,7 +116,10 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
     depth_mm = min(position.depth_mm or 0.0 for position in layer.cut_positions)
     furthest_mm = outer_mm(job, layer)
     read_at_mm = job.face_radius_mm or furthest_mm
+    # A dot on the table's axis reaches nowhere: a face that runs out is not lower there.
     ratio = furthest_mm / read_at_mm if read_at_mm else 1.0
+    if ratio < _NO_REACH:
+        return None
     low_mm, high_mm = 0.0, depth_mm
     if width_mm(depth_mm) - width_mm(depth_mm * 1e-6) <= seen_mm:
         return Allowance("face runout", depth_mm / ratio, f"leaves a patch of layer {layer.number} bare", read_at_mm)

@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, how_to_add
+from core.lathe.lathe import Lathe, dial_words, how_to_add
 from core.operations.dividing.depth import depth_question, pass_count
 from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.dividing.operation import rotary_of
@@ -34,11 +34,32 @@ if TYPE_CHECKING:
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
     """Return the most steps that a pattern can have; raises PlanError for a pattern that cannot be cut."""
+    _refuse_depth_dial(job)
     steps = SET_UP_STEPS
     for layer in job.layers:
         with naming_layer(layer):
             steps += _layer_count(job, layer, lathe) + SET_UP_STEPS
     return StepCount(steps, "cut", "a deeper cut, or fewer positions")
+
+
+def _refuse_depth_dial(job: PatternJob) -> None:
+    """Refuse a depth set by the slide that sets the offset, or by the head; raises PlanError.
+
+    Only new plans are refused: runs that were started with such a dial are still planned again.
+    """
+    if not any(layer.depth_mm is not None for layer in job.layers):
+        return
+    if job.depth_dial == HEAD:
+        message = (
+            "The boring head sets the circle radius, not the depth. Enter the dial that feeds in, such as carriage."
+        )
+        raise PlanError(message, field="depth_dial")
+    if job.depth_dial == job.offset_dial:
+        raise PlanError(
+            f"The {dial_words(job.offset_dial)} sets the offset already, and one slide cannot set both. Enter another "
+            "dial, such as carriage.",
+            field="depth_dial",
+        )
 
 
 def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:

@@ -131,3 +131,10 @@ def test_errors_entered_are_shown_with_and_without_the_correction() -> None:
     assert f"{np.abs(change).max():.3f}" in figures(without.amount)
     assert "between layers 1 and 2" in without.meaning
     assert corrected.amount == "no gap changes"
+
+
+def test_a_dot_on_the_axis_bears_any_runout_of_the_face() -> None:
+    """It reaches nowhere, so the face under it is as high as where it was touched off."""
+    dot = layer(1, 0.0, shape="dots")
+    assert "face runout" not in allowed(job(dot, face_radius_mm=30.0))
+    assert allowed(job(dot, layer(6, 20.0), face_radius_mm=30.0))["face runout"].most_mm
