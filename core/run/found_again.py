@@ -172,6 +172,11 @@ def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
     return [ready, how, "End both moves as when you cut, with the backlash taken up."]
 
 
+def slide_name(plan_input: PlanInput) -> str:
+    """Return what the user calls the slide."""
+    return dial_words(_slide_dial(plan_input).name)
+
+
 def slide_example(plan_input: PlanInput, state: State) -> str:
     """Return what to enter for the slide."""
     dial = _slide_dial(plan_input)

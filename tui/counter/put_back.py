@@ -21,6 +21,7 @@ from core.run.found_again import (
     read_slide,
     read_table,
     slide_example,
+    slide_name,
     table_example,
     work_found,
 )
@@ -101,7 +102,7 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
             OneOf(
                 f"Which cut do you find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Best far from each other: such cuts come first. Each with what it read before."],
+                detail=["Cuts far from each other are best; they come first."],
             )
         )
         if chosen is None:
@@ -136,7 +137,7 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
     plan_input, state = counter.plan_input, counter.state
     slide = await counter.context.ask(
         Typed(
-            f"{cut.name.capitalize()}: what does the slide read?",
+            f"{cut.name.capitalize()}: what does the {slide_name(plan_input)} read?",
             lambda text: read_slide(plan_input, state, cut, text),
             label="Reads",
             detail=[slide_example(plan_input, state)],

@@ -76,8 +76,8 @@ class CounterScreen(RunScreen):
             "where",
             "Where?",
             key_display="8",
-            tooltip="Find the position that the rotary table shows. In a pattern also: what cut positions read, and "
-            "one cut in the wrong place.",
+            tooltip="Find the position that the rotary table shows. In a pattern also: what cut positions read, "
+            "one cut in the wrong place, and work that was taken off.",
         ),
         Binding(
             "full_stop,decimal",
