@@ -14,10 +14,10 @@ from core.run.found_again import (
     CutRead,
     CutToFind,
     WorkFound,
+    cannot_be_found,
     cuts_to_find,
     farthest_first,
     meeting_words,
-    open_zeros,
     read_slide,
     read_table,
     slide_example,
@@ -55,11 +55,8 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
 async def find_work_again(counter: RunScreen) -> None:
     """Ask for the readings at two or three cuts, say how the work lies now, and plan the rest there."""
     cuts = cuts_to_find(counter.plan_input, counter.state)
-    if len(cuts) < TO_FIND:
-        counter.show_message("Two circles, dots or slots must be cut before the work can be found again by them.")
-        return
-    if open_zeros(counter.plan_input, counter.state):
-        counter.show_message("First do the next steps, which find the zeros of slide and table. Then find the work.")
+    if why := cannot_be_found(counter.plan_input, counter.state):
+        counter.show_message(why)
         return
     read: list[CutRead] = []
     work = await _agreed(counter, cuts, read) if await _read_cuts(counter, cuts, read) else None
