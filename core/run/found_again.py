@@ -145,9 +145,23 @@ def _apart_mm(cut: CutToFind, chosen: Collection[CutToFind]) -> float:
     return min((math.dist(here, (one.element.x_mm, one.element.y_mm)) for one in chosen), default=LEAST_APART_MM)
 
 
-def open_zeros(plan_input: PlanInput, state: State) -> bool:
-    """Return whether the next steps find the zeros of slide or table, from which the readings count."""
+def cannot_be_found(plan_input: PlanInput, state: State) -> str:
+    """Return why the work cannot be found again by its cuts now, and what to do instead; "" if it can."""
+    if len(cuts_to_find(plan_input, state)) < TO_FIND:
+        return "Two circles, dots or slots must be cut before the work can be found again by them."
     job: PatternJob = parameters_of(plan_input)
+    if _finds_zeros_next(job, state):
+        return "First do the next steps, which find the zeros of slide and table. Then find the work."
+    if job.means == "direct":
+        return (
+            "Notches cannot follow work that is turned. Set slide and table to a position that is cut, and turn the "
+            "work on the table until the point falls into that cut. Confirm it on a second."
+        )
+    return ""
+
+
+def _finds_zeros_next(job: PatternJob, state: State) -> bool:
+    """Return whether the next steps find the zeros of slide or table, from which the readings count."""
     for step in state.open_steps():
         if step.action in {"index", "cut"}:
             return False
@@ -172,6 +186,11 @@ def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
     return [ready, how, "End both moves as when you cut, with the backlash taken up."]
 
 
+def slide_name(plan_input: PlanInput) -> str:
+    """Return what the user calls the slide."""
+    return dial_words(_slide_dial(plan_input).name)
+
+
 def slide_example(plan_input: PlanInput, state: State) -> str:
     """Return what to enter for the slide."""
     dial = _slide_dial(plan_input)
@@ -185,8 +204,6 @@ def table_example(cut: CutToFind) -> str:
     plate = _plate(cut.place.step)
     if plate is None:
         return "Whole turns from zero and the reading, such as 12+3-26; or the table's own scale, such as 160-30."
-    if cut.place.step.extra.get("way") == "direct":
-        return f"The notch in use, from 0 to {(plate.circle or 1) - 1}."
     return f"Pin in the nearest hole of the {plate.circle} circle: whole turns from zero and the hole, such as 12+9."
 
 

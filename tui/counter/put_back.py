@@ -14,13 +14,14 @@ from core.run.found_again import (
     CutRead,
     CutToFind,
     WorkFound,
+    cannot_be_found,
     cuts_to_find,
     farthest_first,
     meeting_words,
-    open_zeros,
     read_slide,
     read_table,
     slide_example,
+    slide_name,
     table_example,
     work_found,
 )
@@ -54,11 +55,8 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
 async def find_work_again(counter: RunScreen) -> None:
     """Ask for the readings at two or three cuts, say how the work lies now, and plan the rest there."""
     cuts = cuts_to_find(counter.plan_input, counter.state)
-    if len(cuts) < TO_FIND:
-        counter.show_message("Two circles, dots or slots must be cut before the work can be found again by them.")
-        return
-    if open_zeros(counter.plan_input, counter.state):
-        counter.show_message("First do the next steps, which find the zeros of slide and table. Then find the work.")
+    if why := cannot_be_found(counter.plan_input, counter.state):
+        counter.show_message(why)
         return
     read: list[CutRead] = []
     work = await _agreed(counter, cuts, read) if await _read_cuts(counter, cuts, read) else None
@@ -101,7 +99,7 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
             OneOf(
                 f"Which cut do you find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Best far from each other: such cuts come first. Each with what it read before."],
+                detail=["Cuts far from each other are best; they come first."],
             )
         )
         if chosen is None:
@@ -136,7 +134,7 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
     plan_input, state = counter.plan_input, counter.state
     slide = await counter.context.ask(
         Typed(
-            f"{cut.name.capitalize()}: what does the slide read?",
+            f"{cut.name.capitalize()}: what does the {slide_name(plan_input)} read?",
             lambda text: read_slide(plan_input, state, cut, text),
             label="Reads",
             detail=[slide_example(plan_input, state)],

@@ -94,8 +94,8 @@ class CounterScreen(RunScreen):
             "w",
             "where",
             "Where?",
-            "Find the position that the rotary table shows. In a pattern also: what cut positions read, and one cut in "
-            "the wrong place.",
+            "Find the position that the rotary table shows. In a pattern also: what cut positions read, one cut in the "
+            "wrong place, and work that was taken off.",
         ),
         Binding(
             "l",

@@ -32,7 +32,8 @@ class SettingsPage(BaseScreen[None]):
 
     TITLE = "Settings of every position"
     HELP = (
-        "This list shows what table, slide and boring head read at every position, counted from their zeros. "
+        "This list shows what table, slide and boring head read at every position, counted from their zeros, for the "
+        "work as it lies now. "
         "To find a place again, bring the cutter's point into one that is cut, and compare. "
         "A slot or an arc ends at the reading under to."
     )

@@ -21,11 +21,12 @@ from core.run.cut_places import cut_places, places_as_work_lies, reading_words
 from core.run.found_again import (
     CutRead,
     CutToFind,
+    cannot_be_found,
     cuts_to_find,
     farthest_first,
-    open_zeros,
     read_slide,
     read_table,
+    table_example,
     work_found,
 )
 from core.run.moved_cuts import moved_cuts
@@ -279,9 +280,30 @@ def test_a_cut_in_the_wrong_place_is_found_where_it_is() -> None:
 def test_the_zeros_come_first() -> None:
     """While the steps that find the zeros are next, readings count from nothing."""
     sim = put_back_run()
-    assert not open_zeros(sim.run.plan_input, sim.run.state)
+    assert cannot_be_found(sim.run.plan_input, sim.run.state) == ""
     sim.run.tell(Moved())
-    assert open_zeros(sim.run.plan_input, sim.run.state)
+    assert "zeros" in cannot_be_found(sim.run.plan_input, sim.run.state)
+
+
+def test_notches_cannot_follow() -> None:
+    """A table set by notches: the work is turned to a notch instead, and a plate needs turns and hole."""
+    dials = {
+        "cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"},
+        "carriage": {"per_turn": "10 mm", "graduation": "0.1 mm", "reads": "travel"},
+    }
+    for way, table in (("direct", {"ratio": 60, "direct": [24]}), ("plate", {"ratio": 60, "plates": [[16, 20]]})):
+        lathe = lathe_from({"format": 1, "name": "Bench", "dial": dials, "rotary_table": table}, "bench.toml")
+        keys = pattern_keys({**DOTS, "count": 8, "start": "0 deg"}, tip_angle="90 deg", **{"with": way})
+        run = Counted(lathe, "pattern", **keys)
+        while sum(step.action == "cut" for step in run.state.done_steps) < 3:
+            run.done()
+        assert ("Notches" in cannot_be_found(run.plan_input, run.state)) == (way == "direct")
+    cut = cuts_to_find(run.plan_input, run.state)[0]
+    # 12 turns and 9 of 16 holes at 60 turns a circle: 6 deg a turn.
+    circle = 20 if "20 circle" in table_example(cut) else 16
+    assert read_table(run.plan_input, cut, "12+9").table_deg == 6 * (12 + Fraction(9, circle))
+    with pytest.raises(QuantityError):
+        read_table(run.plan_input, cut, "9")
 
 
 def test_cuts_far_apart_are_suggested_first() -> None:
