@@ -49,7 +49,9 @@ def _refuse_depth_dial(job: PatternJob) -> None:
     if not any(layer.depth_mm is not None for layer in job.layers):
         return
     if job.depth_dial == HEAD:
-        message = "The boring head sets the circle radius, not the depth. Enter the dial that feeds in, such as carriage."
+        message = (
+            "The boring head sets the circle radius, not the depth. Enter the dial that feeds in, such as carriage."
+        )
         raise PlanError(message, field="depth_dial")
     if job.depth_dial == job.offset_dial:
         raise PlanError(
