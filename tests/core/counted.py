@@ -18,9 +18,11 @@ TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash":
 
 
 def table_lathe(**table: Any) -> Lathe:
-    """Return a lathe read from tables as a file holds them: a cross-slide and a rotary table."""
+    """Return a lathe read from tables as a file holds them: cross-slide, carriage and rotary table."""
     slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
-    data = {"format": 1, "name": "Bench", "dial": {"cross_slide": slide}, "rotary_table": table or TABLE}
+    carriage = {"per_turn": "20 mm", "graduation": "0.05 mm", "reads": "travel"}
+    dials = {"cross_slide": slide, "carriage": carriage}
+    data = {"format": 1, "name": "Bench", "dial": dials, "rotary_table": table or TABLE}
     return lathe_from(data, "bench.toml")
 
 

@@ -45,8 +45,8 @@ def unshifted(numbers: Iterable[int]) -> dict[int, int]:
     return dict.fromkeys(numbers, 0)
 
 
-_Move = tuple[int | None, int]
-"""A move between two positions, by their numbers. From None means from the table's zero."""
+_Move = tuple[Position | None, int]
+"""A move from one place of the table to a position, by its number; None: counted from zero."""
 
 SET_UP_STEPS = 10
 """Steps to allow for before and after a pattern."""
@@ -194,19 +194,25 @@ def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass:
     return turns + positions * passes * cuts_a_pass + (positions > 1)
 
 
-def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
+def pattern_steps(
+    pattern: Pattern,
+    keep: OpenSteps | None = None,
+    restart: bool = False,
+    stands: Mapping[str, Setting] | None = None,
+) -> list[Step]:
     """Return the steps of a pattern; with `keep`, only the steps it lists, each with its shift.
 
     `restart`: the table's zero was found again. The first position is then counted from
-    it, and has its own step even if only its depth remains.
+    it, and has its own step even if only its depth remains. `stands`: what other dials show now, if that is not
+    where the plan has them; the table is then counted from zero too.
     """
     steps: list[Step] = []
-    from_zero, known, turns = restart, _KnownPasses(), dict[_Move, Step]()
-    left_at: int | None = None
+    from_zero, known, turns = restart or stands is not None, _KnownPasses(), dict[_Move, Step]()
+    left_at: Position | None = None
     for visit in _visits(pattern):
         has_passes = pattern.passes_at(visit.position.number) is not None
-        # A position may have remaining passes while another position is cut once more before them.
-        is_elsewhere = from_zero or left_at not in {None, visit.position.number}
+        # A position may have remaining passes while another is cut once more before them.
+        is_elsewhere = from_zero or (left_at is not None and left_at.number != visit.position.number)
         cuts = _cut_steps(pattern, visit, keep, known, feeds_in=is_elsewhere)
         # After a move the table is set once more even if it stood here before.
         moves = visit.moves if keep is None else visit.number in keep
@@ -214,10 +220,15 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
             # Nothing is left to cut here, so the table need not come here.
             continue
         if moves or (is_elsewhere and cuts):
-            turn = _turn_to(pattern, visit.position, None if from_zero else visit.before, turns)
+            # Visits before this one may be left out, so the table comes from the last one that was not.
+            before = None if from_zero else left_at or visit.before
+            turn = _turn_to(pattern, visit.position, before, turns, stands)
             steps.append(replace(turn, place=turn.at._replace(step=visit.number, shift_marks=pattern.held_shift)))
-            from_zero = False
-        left_at = visit.position.number if moves or cuts else left_at
+            from_zero, stands = False, None
+        if moves or cuts:
+            groove = pattern.at(visit.position.number).groove
+            ends_at = None if groove is None or not cuts else groove.table_end
+            left_at = visit.position if ends_at is None else ends_at
         steps += cuts
         if cuts and _is_measured(pattern, visit):
             steps.append(_measure_step(cuts[-1].depth_mm, pattern.passes))
@@ -326,16 +337,26 @@ def without_idle_turns(pattern: Pattern, is_open: OpenSteps, open_before: Contai
     return {number: shift for number, shift in is_open.items() if number not in turns or number in open_before}
 
 
-def _turn_to(pattern: Pattern, position: Position, before: Position | None, known: dict[_Move, Step]) -> Step:
-    """Return the step that turns the table to a position, without a number; `known`: such steps of earlier rounds."""
-    move = None if before is None else before.number, position.number
-    if move not in known:
+def _turn_to(
+    pattern: Pattern,
+    position: Position,
+    before: Position | None,
+    known: dict[_Move, Step],
+    stands: Mapping[str, Setting] | None,
+) -> Step:
+    """Return the step that turns the table to a position, without a number; `known`: such steps of earlier rounds.
+
+    `stands`: what other dials show now, if not what they do at the position before.
+    """
+    move = before, position.number
+    if move not in known or stands is not None:
+        others = _others_words(pattern, position, before, stands)
         at, dividing = pattern.at(position.number), pattern.dividing
         shorter = {GOES_SHORTER_WAY: True} if dividing.goes_shorter_way else {}
         known[move] = Step(
             action="index",
             title=f"{pattern.head}{position.number} of {dividing.count}",
-            text=pattern.head + position_words(dividing, position, before) + _others_words(pattern, position, before),
+            text=pattern.head + position_words(dividing, position, before) + others,
             settings=(setting_of(dividing, position, before), *at.held),
             place=PatternPosition(position=position.number, of=dividing.count, layer=pattern.layer),
             extra={
@@ -349,13 +370,16 @@ def _turn_to(pattern: Pattern, position: Position, before: Position | None, know
     return known[move]
 
 
-def _others_words(pattern: Pattern, position: Position, before: Position | None) -> str:
-    """Return in words the other dials that change from the position before; "" if none does."""
-    if not pattern.own:
+def _others_words(
+    pattern: Pattern, position: Position, before: Position | None, stands: Mapping[str, Setting] | None
+) -> str:
+    """Return in words the other dials that change from the position before, or from where they stand; "" if none."""
+    if not pattern.own and stands is None:
         return ""
     # Before the first position the other dials are set for the whole layer.
     held = {setting.dial: setting for setting in pattern.held}
-    last = held if before is None else _dials_after(pattern.at(before.number))
+    last = held if before is None else dials_after(pattern.at(before.number))
+    last = last if stands is None else stands
     changed = [
         pattern.way_words(setting, last.get(setting.dial))
         for setting in pattern.at(position.number).held
@@ -364,7 +388,7 @@ def _others_words(pattern: Pattern, position: Position, before: Position | None)
     return "".join(f". {words}" for words in changed)
 
 
-def _dials_after(at: AtPosition) -> dict[str, Setting]:
+def dials_after(at: AtPosition) -> dict[str, Setting]:
     """Return what the other dials are set to after a pass at a position."""
     settings = [*at.held, *([] if at.groove is None else [at.groove.end])]
     return {setting.dial: setting for setting in settings if isinstance(setting, Setting)}

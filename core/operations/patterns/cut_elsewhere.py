@@ -2,13 +2,16 @@
 
 import cmath
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from core.inputs import PositionCutWrong, PutBack
 from core.lathe.lathe import Lathe
+from core.operations.dividing.steps import dials_after
 from core.operations.patterns.layer_plan import LayerPlan
 from core.operations.patterns.layers import CutAsSet, PatternJob
 from core.operations.patterns.steps import cuts_as_set
+from core.plan import Step
+from core.values.dials import Setting
 from core.values.errors import PlanError
 
 _VISIBLE_MM = 0.01
@@ -45,6 +48,25 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
         f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its place. "
         f"{again} The others are right."
     )
+
+
+def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong) -> dict[str, Setting] | None:
+    """Return what slide and head show after the steps done in a layer; None if the next move starts as it was planned.
+
+    If the position cut wrong is the last, the slide is where that cut really ended.
+    """
+    last = next((step for step in reversed(done) if step.at.position is not None), None)
+    if last is None or last.at.layer != plan.layer.number or last.at.position is None:
+        return None
+    if not wrong.cut_again and last.at.position != wrong.position:
+        return None
+    at = plan.pattern.at(last.at.position)
+    stands = dials_after(at if last.action == "cut" else at._replace(groove=None))
+    if last.at.position == wrong.position:
+        dial, planned = plan.slide, at.held[0]
+        moved = stands[dial.name].position - planned.position
+        stands[dial.name] = dial.at_marks(round(dial.marks_at(wrong.slide + moved)))
+    return stands
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:

@@ -39,7 +39,7 @@ from core.operations.dividing.steps import (
     visit_numbers,
 )
 from core.operations.patterns.boring_head import Head
-from core.operations.patterns.cut_elsewhere import cut_wrong_finding, put_back_finding
+from core.operations.patterns.cut_elsewhere import cut_wrong_finding, put_back_finding, stands_after
 from core.operations.patterns.layer_plan import (
     BY_RULE,
     CIRCLE_SET,
@@ -254,7 +254,9 @@ class _Remaining:
                     if visit.numbers[0] in pattern.numbers_with_held:
                         is_open[visit.numbers[0]] = pattern.held_shift
         steps = open_steps(self.set_up(), is_open)
-        steps += [step for each in self.plans for step in self.steps_of(each, is_open)]
+        stands = stands_after(plan, self.progress.done_steps, entered)
+        for each in self.plans:
+            steps += layer_steps(self.job, each, self.lathe, is_open, stands=stands if each is plan else None)
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps else steps
 
     def _plan_of(self, entered: PositionCutWrong) -> LayerPlan:

@@ -4,7 +4,7 @@ Every step except measuring a depth has a number in the pattern (see core.operat
 again finds the remaining steps by it.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from core.cutting import backlash_words
@@ -99,11 +99,13 @@ def layer_steps(
     restart: bool = False,
     *,
     touches: bool = False,
+    stands: Mapping[str, Setting] | None = None,
 ) -> list[Step]:
     """Return the steps of one layer; with `keep`, only the remaining ones.
 
     `restart`: the zeros were found again, the table's zero on this layer's hole circle. The layer is then set
-    and touched off once more. `touches`: it is touched off once more in any case.
+    and touched off once more. `touches`: it is touched off once more in any case. `stands`: what slide and head show
+    now, after a cut in the wrong place.
     """
     steps, touches = [], touches or restart
     for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
@@ -114,7 +116,7 @@ def layer_steps(
         )
         if is_wanted or (restart and what == LAYER_SET) or (touches and what == TOUCH_OFF):
             steps.append(step)
-    cut = pattern_steps(layer_plan.pattern, keep, restart)
+    cut = pattern_steps(layer_plan.pattern, keep, restart, stands)
     return [*steps, *_warned_of_depth(_with_cautions(layer_plan.layer, cut), layer_plan.layer.with_head)]
 
 

@@ -128,7 +128,7 @@ class Head:
 def test_a_head_that_follows_the_steps_is_at_every_position(counts: tuple[int, ...]) -> None:
     """Every movement is in holes of the circle that the pin is in, and ends at the position within the least error."""
     lathe = table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES])
-    run, head = Counted(lathe, "pattern", **pattern_keys(*layers(counts), depth_dial="cross_slide")), Head()
+    run, head = Counted(lathe, "pattern", **pattern_keys(*layers(counts))), Head()
     worst = {number: min(worst_error(count, holes, 40) for plate in COMMON_PLATES for holes in plate)
              for number, count in enumerate(counts, start=1)}  # fmt: skip
     seen = 0
@@ -246,7 +246,7 @@ def test_returning_to_a_layer_on_another_circle_names_that_circle() -> None:
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
         "pattern",
-        **pattern_keys(*layers((7, 9)), depth_dial="cross_slide"),
+        **pattern_keys(*layers((7, 9))),
     )
     run.to_position(7)
     while not (run.cursor.action == "index" and run.cursor.at.where == (2, 3)):
@@ -268,7 +268,7 @@ def test_the_change_of_a_circle_is_named_in_the_counter() -> None:
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
         "pattern",
-        **pattern_keys(*layers((7, 9)), depth_dial="cross_slide"),
+        **pattern_keys(*layers((7, 9))),
     )
     while TO_ZERO not in run.cursor.extra:
         run.done()

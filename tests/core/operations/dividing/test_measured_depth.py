@@ -64,7 +64,7 @@ def test_a_layer_is_compared_with_its_own_depth() -> None:
     run = Counted(
         table_lathe(),
         "pattern",
-        **pattern_keys(layer, tip_angle="90 deg", blank_diameter="90 mm", depth_dial="cross_slide"),
+        **pattern_keys(layer, tip_angle="90 deg", blank_diameter="90 mm"),
     )
     while run.cursor.action != "cut":
         run.done()

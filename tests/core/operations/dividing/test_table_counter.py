@@ -227,7 +227,7 @@ def test_a_cut_names_its_position() -> None:
 def test_a_layer_shows_its_fixed_settings_at_every_position() -> None:
     """The offset of the layer is shown beside every position."""
     layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
-    run = Counted(table_lathe(), "pattern", **pattern_keys(layer, depth_dial="cross_slide"))
+    run = Counted(table_lathe(), "pattern", **pattern_keys(layer))
     run.to_position(2)
     assert figures(run.view.title) == {"1", "2", "4"}
     assert figures(run.view.text) >= {"1", "2", "4", "18"}

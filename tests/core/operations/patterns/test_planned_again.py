@@ -19,6 +19,7 @@ from core.safety import without_repeats
 from core.set_up_steps import dials_to_zero, set_up_steps, with_set_up
 from core.values.errors import PlanError
 from tests.core.operations.dividing.rotary import lathe_with
+from tests.core.operations.patterns import made
 from tests.core.operations.patterns.machine import ACUTE, WIDE, Groove, Machine, can_be_reached, jobs, wanted_mm
 from tests.core.operations.patterns.test_any_place import DEPTH_MM, HEAD_MM, tolerance_mm
 
@@ -312,3 +313,39 @@ def test_positions_with_their_own_depths_shift_alike() -> None:
     cuts = [step for step in run.left if step.action == "cut"]
     readings = [setting.position for step in cuts if (setting := step.setting("carriage")) is not None]
     assert [float(reading) for reading in readings] == pytest.approx([0.4, 0.7, 0.4])
+
+
+def _six_dots(**keys: Any) -> Run:
+    return Run(made.job(made.layer(6, 20.0, shape="dots", cutter=WIDE, depths_mm=(0.5,)), **keys))
+
+
+def _turns(run: Run) -> list[str]:
+    return [step.text for step in run.left if step.action == "index"]
+
+
+def _cut_position(run: Run, number: int) -> None:
+    while not (run.done and run.done[-1].action == "cut" and run.done[-1].at.position == number):
+        run.do(1)
+
+
+@pytest.mark.parametrize("again", [True, False])
+def test_the_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
+    """60 deg apart at 72:1 are 12 turns of 5 deg. The third was cut at 77 deg and 60 mm of diameter, where the lathe still is."""
+    run = _six_dots()
+    _cut_position(run, 3)
+    run.enter(PositionCutWrong(1, 3, Fraction(60), Fraction(77), cut_again=again))
+    first = _turns(run)[0]
+    turns = 24 if again else 36
+    assert f"from zero turn on by {turns} turns" in first
+    assert "Cross-slide to" in first and "towards the table's axis, past it" in first
+    assert "Cross-slide" not in _turns(run)[1]
+
+
+def test_a_position_cut_again_out_of_turn_is_where_the_next_move_starts() -> None:
+    """After the fourth the second is cut again; from there it is 3 x 60 deg, 36 turns, to the fifth."""
+    run = _six_dots()
+    _cut_position(run, 4)
+    run.enter(PositionCutWrong(1, 2, Fraction(30), Fraction(77), cut_again=True))
+    second, fifth, *_ = _turns(run)
+    assert "from zero turn on by 12 turns" in second and "Cross-slide" not in second
+    assert "turn on by 36 turns" in fifth and "from zero" not in fifth.split("(")[0]
