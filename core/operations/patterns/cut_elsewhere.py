@@ -8,8 +8,10 @@ from core.inputs import PositionCutWrong, PutBack
 from core.lathe.lathe import Lathe
 from core.operations.patterns.layer_plan import LayerPlan
 from core.operations.patterns.layers import CutAsSet, PatternJob
+from core.operations.patterns.place_settings import is_falling
 from core.operations.patterns.steps import cuts_as_set
 from core.values.errors import PlanError
+from core.values.quantities import number_text
 
 _VISIBLE_MM = 0.01
 
@@ -48,14 +50,20 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return how far slots and arcs that are still to cut can be off, "" if there are none, or nothing to see."""
+    """Return how settings and picture count now; also how far slots and arcs still to cut are off, if that shows."""
+    falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
+    zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
+    lies = (
+        f"All settings are for the work as it lies now, with its 0° at {number_text(zero_deg, 2)}° of the table. "
+        "The picture shows the work itself."
+    )
     shift = complex(*put_back.shift_mm)
     centre = cmath.rect(job.eccentricity_mm, math.radians(job.eccentric_at_deg + put_back.turn_deg))
     off_mm = abs(shift - centre)
     has_grooves = any(plan.layer.shape in {"slots", "arcs"} for plan in plans)
     if not has_grooves or off_mm < _VISIBLE_MM:
-        return ""
+        return lies
     return (
-        f"Slots and arcs run about the table's axis, so their ends come out up to {lathe.length_text(2 * off_mm)} off. "
-        "Shift the work back if that shows."
+        f"{lies} Slots and arcs run about the table's axis, so their ends come out up to "
+        f"{lathe.length_text(2 * off_mm)} off. Shift the work back if that shows."
     )
