@@ -63,7 +63,7 @@ async def find_work_again(counter: RunScreen) -> None:
     if work is None:
         counter.show_message(_CANCELLED)
     else:
-        counter.revise(work.entered, f"work found again. {work.words.rstrip('.')}")
+        counter.revise(work.entered, "work found again; the rest is planned there")
 
 
 async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:

@@ -9,10 +9,12 @@ from core.lathe.lathe import Lathe
 from core.operations.dividing.steps import dials_after
 from core.operations.patterns.layer_plan import LayerPlan
 from core.operations.patterns.layers import CutAsSet, PatternJob
+from core.operations.patterns.place_settings import is_falling
 from core.operations.patterns.steps import cuts_as_set
 from core.plan import Step
 from core.values.dials import Setting
 from core.values.errors import PlanError
+from core.values.quantities import number_text
 
 _VISIBLE_MM = 0.01
 
@@ -70,14 +72,20 @@ def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong)
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return how far the remaining slots and arcs can be off; "" if there are none, or if nobody would see it."""
+    """Return how settings and picture count now; also how far slots and arcs still to cut are off, if that shows."""
+    falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
+    zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
+    lies = (
+        f"All settings are for the work as it lies now, with its 0° at {number_text(zero_deg, 2)}° of the table. "
+        "The picture shows the work itself."
+    )
     shift = complex(*put_back.shift_mm)
     centre = cmath.rect(job.eccentricity_mm, math.radians(job.eccentric_at_deg + put_back.turn_deg))
     off_mm = abs(shift - centre)
     has_grooves = any(plan.layer.shape in {"slots", "arcs"} for plan in plans)
     if not has_grooves or off_mm < _VISIBLE_MM:
-        return ""
+        return lies
     return (
-        f"Slots and arcs run about the table's axis, so their ends come out up to {lathe.length_text(2 * off_mm)} off. "
-        "Move the work back if that would show."
+        f"{lies} Slots and arcs run about the table's axis, so their ends come out up to "
+        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that would show."
     )

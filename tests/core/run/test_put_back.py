@@ -7,7 +7,7 @@ import pytest
 
 from core.inputs import Moved, PutBack
 from core.run.event_words import event_words
-from tests.core.counted import Counted, table_lathe
+from tests.core.counted import TABLE, Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import pattern_keys
 
@@ -66,3 +66,15 @@ def test_the_log_says_how_the_work_was_put_back() -> None:
     run.tell(PutBack(SHIFT, TURN))
     words = event_words(run.state.last, run.state, run.lathe)
     assert {"0.5", "12"} <= figures(words) and "0.25" in words
+
+
+def test_the_first_step_says_how_the_work_lies() -> None:
+    """The work's 0 is at 12 deg of the table; where its numbers rise the other way, at 348."""
+    run = run_of()
+    run.tell(PutBack(SHIFT, TURN))
+    (finding,) = run.cursor.findings
+    assert "12°" in figures(finding)
+    run = Counted(table_lathe(**TABLE, numbers_rise="anticlockwise"), "pattern", **pattern_keys(LAYER))
+    run.to_position(4)
+    run.tell(PutBack(SHIFT, TURN))
+    assert "348°" in figures(run.cursor.findings[0])
