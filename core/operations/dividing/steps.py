@@ -378,8 +378,9 @@ def _others_words(
         return ""
     # Before the first position the other dials are set for the whole layer.
     held = {setting.dial: setting for setting in pattern.held}
-    last = held if before is None else dials_after(pattern.at(before.number))
-    last = last if stands is None else stands
+    last: Mapping[str, Setting] = held if before is None else dials_after(pattern.at(before.number))
+    if stands is not None:
+        last = stands
     changed = [
         pattern.way_words(setting, last.get(setting.dial))
         for setting in pattern.at(position.number).held

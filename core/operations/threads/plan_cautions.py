@@ -92,9 +92,11 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
             f"crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
         )
     elif deeper_mm > _TIP_MM:
+        weakens = "thins the wall" if job.thread.internal else "weakens the core"
         yield (
             f"The tool is sharper than the standard's root. It cuts {length_text(deeper_mm)} deeper on the radius, "
-            f"to {length_text(job.groove.root_diameter_mm)}, and weakens the core. {_standard_tip(job, length_text)}"
+            f"to a root diameter of {length_text(job.groove.root_diameter_mm)}, and {weakens}. "
+            f"{_standard_tip(job, length_text)}"
         )
 
 

@@ -16,7 +16,7 @@ LAYER = {"count": 6, "offset": "20.35 mm", "circle_radius": "5 mm", "depth": "0.
 
 def run_of(cuts: int) -> Counted:
     """Return a run of a pattern of which so many positions are cut."""
-    run = Counted(table_lathe(), "pattern", **pattern_keys(LAYER, depth_dial="cross_slide"))
+    run = Counted(table_lathe(), "pattern", **pattern_keys(LAYER, depth_dial="carriage"))
     while sum(step.action == "cut" for step in run.state.done_steps) < cuts:
         run.done()
     return run
