@@ -11,9 +11,10 @@ from core.cutting import backlash_words
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.set_up import change_steps, depth_touch_off, mounting_steps, table_zero_step
 from core.operations.dividing.steps import MOUNTING, OpenSteps, last_visited, pattern_steps
-from core.operations.dividing.words import LOCK_ALL, with_cautions
+from core.operations.dividing.words import with_cautions
 from core.operations.patterns.boring_head import AWAY, HEAD, Head, direction
 from core.operations.patterns.cautions import NEW_DEPTH
+from core.operations.patterns.feeding import locked_words
 from core.operations.patterns.layer_plan import (
     AXES_MEET,
     BY_RULE,
@@ -117,14 +118,14 @@ def layer_steps(
         if is_wanted or (restart and what == LAYER_SET) or (touches and what == TOUCH_OFF):
             steps.append(step)
     cut = pattern_steps(layer_plan.pattern, keep, restart, stands)
-    return [*steps, *_warned_of_depth(_with_cautions(layer_plan.layer, cut), layer_plan.layer.with_head)]
+    return [*steps, *_warned_of_depth(_with_cautions(job, layer_plan.layer, cut), layer_plan.layer.with_head)]
 
 
-def _with_cautions(layer: Layer, steps: list[Step]) -> list[Step]:
+def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Step]:
     """Return the steps of a layer with the cautions on turning the table and on cutting."""
     # Under an arc the table turns, under a slot the slide moves.
     locks = layer.shape in {"circles", "dots"}
-    return with_cautions(steps, LOCK_ALL if locks else "")
+    return with_cautions(steps, locked_words(job) if locks else "")
 
 
 def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
