@@ -37,6 +37,7 @@ _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
 def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe) -> tuple[str, ...]:
     """Return the cautions of one pattern, the most serious first."""
     cautions = [
+        *_without_depth(job),
         *bare_patches(job, lathe),
         *_bed(job, lathe),
         *_off_the_blank(job, lathe),
@@ -61,6 +62,16 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe)
         said |= set(of_layer)
     cautions += _touching(job, lathe)
     return (*cautions, backlash_caution(patterns[0].dividing), *_tip_advice(job))
+
+
+def _without_depth(job: PatternJob) -> Iterator[str]:
+    """Yield that layers have no depth, so that nothing is fed in there."""
+    without = [str(layer.number) for layer in job.layers if layer.depth_mm is None]
+    if len(without) == len(job.layers):
+        yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
+    elif without:
+        which = f"Layer {without[0]} has" if len(without) == 1 else f"Layers {', '.join(without)} have"
+        yield f"{which} no depth: the counter only leads from position to position there."
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:

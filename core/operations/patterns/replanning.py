@@ -42,6 +42,7 @@ from core.operations.patterns.boring_head import Head
 from core.operations.patterns.cut_elsewhere import cut_wrong_finding, put_back_finding, stands_after
 from core.operations.patterns.layer_plan import (
     BY_RULE,
+    CENTRED,
     CIRCLE_SET,
     LAYER_SET,
     MEASURED,
@@ -178,7 +179,10 @@ class _Remaining:
 
     def set_up(self, again: bool = False) -> list[Step]:
         """Return the steps that mount the plate of the current layer and find the zeros."""
-        return set_up_steps(self.job, self.current, self.lathe, again)
+        steps = set_up_steps(self.job, self.current, self.lathe, again)
+        # Once cut, the work is not centred again: it stays where it was cut, or is found again where it lies.
+        centres = not again or CENTRED in self.is_open
+        return [step for step in steps if centres or step.at.step != CENTRED]
 
     def found_again(self) -> list[Step]:
         """Return the steps that find the zeros again, then the remaining steps.

@@ -13,11 +13,13 @@ from core.operations.dividing.set_up import change_steps, depth_touch_off, mount
 from core.operations.dividing.steps import MOUNTING, OpenSteps, last_visited, pattern_steps
 from core.operations.dividing.words import with_cautions
 from core.operations.patterns.boring_head import AWAY, HEAD, Head, direction
+from core.operations.patterns.budget import eccentricity_allowed_mm, rounded_down
 from core.operations.patterns.cautions import NEW_DEPTH
 from core.operations.patterns.feeding import locked_words
 from core.operations.patterns.layer_plan import (
     AXES_MEET,
     BY_RULE,
+    CENTRED,
     CIRCLE_SET,
     DRY_RUN,
     HEAD_ZERO,
@@ -66,11 +68,39 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
             f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
             f"cut, and set the table to its reading. Confirm it on a second. Nothing cut yet? {first.text}",
         )
+    axes = _axes_meet(lathe.dial(job.offset_dial), job.is_far)
+    if layer_plan.is_plain:
+        # On work that is partly cut, nothing is centred any more.
+        axes = axes if again else replace(axes, text=f"{axes.text}. {_centred_words(job, lathe)}")
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
-        _axes_meet(lathe.dial(job.offset_dial), job.is_far),
+        axes,
+        *([] if layer_plan.is_plain else [_centred(job, lathe)]),
         zero,
     ]
+
+
+def _centred(job: PatternJob, lathe: Lathe) -> Step:
+    return Step(
+        action="check",
+        title="Centre the blank on the table",
+        text=f"Isolate the drive. {_centred_words(job, lathe)}",
+        cautions=(INDICATOR_OFF,),
+        place=PatternPosition(CENTRED),
+    )
+
+
+def _centred_words(job: PatternJob, lathe: Lathe) -> str:
+    """Return how to centre the blank, and how far off it may be by the tolerance budget."""
+    allowed_mm = eccentricity_allowed_mm(job)
+    if job.eccentricity_mm:
+        within = "" if allowed_mm is None else f", within {rounded_down(allowed_mm, lathe)}"
+        return (
+            "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
+            f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
+        )
+    within = "" if allowed_mm is None else f". It may run out by {rounded_down(2 * allowed_mm, lathe)} in all"
+    return f"Centre the blank on the table: indicate its rim while the table turns{within}"
 
 
 def _axes_meet(dial: Dial, is_far: bool) -> Step:

@@ -421,3 +421,23 @@ def test_two_equal_edges_of_a_trial_circle_are_refused_with_the_reason() -> None
         with pytest.raises(QuantityError, match=r"12\.9 mm.*no groove"):
             read_circle(text, LATHE)
     assert read_circle("24.8 22.4", LATHE).size_mm == pytest.approx(23.6)
+
+
+def test_the_blank_is_centred_before_anything_is_cut() -> None:
+    """Even rings keep the numbers of their steps, so there a set-up step says it; other patterns have a step for it.
+
+    A ring on a blank: the gap to the rim changes by the eccentricity itself, seen from 0.1 mm, so the rim may run
+    out by twice that.
+    """
+    plain, other = {**WIDE, "count": 12}, {**WIDE, "spread": "180 deg"}
+    for layer in (plain, other):
+        steps = plan(layer, blank_diameter="90 mm").steps
+        (centred,) = [step for step in steps if "Centre the blank on the table" in step.text]
+        assert "0.2" in figures(centred.text) or "0.19" in figures(centred.text)
+        assert (centred.title == "Centre the blank on the table") == (layer is other)
+        first_cut = next(number for number, step in enumerate(steps) if step.action == "cut")
+        assert steps.index(centred) < first_cut
+        moved = after(layers_job(LATHE, layer, blank_diameter="90 mm"), LATHE, first_cut, Moved())
+        assert not any("Centre the blank" in step.text for step in moved)
+    entered = plan(WIDE, eccentricity="0.3 mm", eccentric_at="90 deg").steps
+    assert any("0.3" in figures(step.text) and "eccentricity entered" in step.text for step in entered)
