@@ -139,6 +139,14 @@ def test_the_samples_contain_every_kind_of_operation() -> None:
     assert {plan_input.kind for plan_input in SAMPLE_BASES.values()} == set(OPERATIONS)
 
 
+def _of_its_kind(plan_input: PlanInput) -> tuple[str, ...]:
+    """Return the words of a kind of work; a pattern without circles is cut from a collet."""
+    layers = plan_input.parameters.get("layer", ())
+    if layers and not any(layer["shape"] == "circles" for layer in layers):
+        return (*ON_THE_TABLE, "cutter in a collet", "mask")
+    return GENERAL.get(plan_input.kind, IN_THE_CHUCK)
+
+
 @pytest.mark.parametrize("name", SAMPLE_BASES)
 def test_every_plan_has_its_general_cautions(name: str) -> None:
     """Eyes, hands, chuck key, foot switch, whose rules decide; dust, lead and zinc by material."""
@@ -148,7 +156,7 @@ def test_every_plan_has_its_general_cautions(name: str) -> None:
         # Reading runout makes no chips and no dust.
         wanted = (
             *ALWAYS,
-            *GENERAL.get(plan_input.kind, IN_THE_CHUCK),
+            *_of_its_kind(plan_input),
             *(() if plan_input.kind == "runout" else of_material),
         )
         words = said(plan.general)

@@ -203,6 +203,11 @@ async def set_differently(counter: RunScreen) -> None:
         await shown_at_touch_off(counter, step)
     elif step is not None and step.zeroed_dials:
         counter.show_message("This step sets the zero that all else is counted from. Set it as it says.")
+    elif setting is not None and setting.dial == "boring_head":
+        counter.show_message(
+            "What the head really shows need not be entered: cut the next trial circle and enter its size. The head is "
+            "then moved by the difference."
+        )
     elif step is None or setting is None or step.action != "cut":
         counter.show_message("This step sets no depth and no position, so nothing can be set differently.")
     else:

@@ -1,5 +1,6 @@
 """The figures of a pattern in words, for its form. Only figures that the plan has are shown."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -37,7 +38,7 @@ def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]
     places, cutters = place_steps(plan.steps), {layer.cutter for layer in job.layers}
     for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
         own = [place for place in places if (place.start.at.layer or 1) == layer.number]
-        yield from _of_layer(layer, figures, own, lathe, names_cutter=len(cutters) > 1)
+        yield from _of_layer(job, layer, figures, own, lathe, names_cutter=len(cutters) > 1)
     for between in plan.figures.get("between_layers", ()):
         yield _between(between, lathe)
     yield from _of_whole(plan, places)
@@ -60,7 +61,13 @@ def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
 
 
 def _of_layer(
-    layer: Layer, figures: Mapping[str, Any], places: Sequence[PlaceSteps], lathe: Lathe, *, names_cutter: bool
+    job: PatternJob,
+    layer: Layer,
+    figures: Mapping[str, Any],
+    places: Sequence[PlaceSteps],
+    lathe: Lathe,
+    *,
+    names_cutter: bool,
 ) -> Iterator[Figure]:
     say = lathe.length_text
     cut = len(layer.cut_positions)
@@ -73,6 +80,7 @@ def _of_layer(
         note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
     yield from _settings(places, layer.shape, lathe)
+    yield from _rounding(job, layer, places, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "points", lathe) if "overlap_mm" in figures else ""
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
@@ -102,6 +110,8 @@ def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
         edges = _meeting(figures["groove_overlap_mm"], "edges", lathe) if "groove_overlap_mm" in figures else ""
         yield Figure("  groove", f"{say(figures['groove_width_mm'])} wide", edges)
     least_mm, most_mm = figures.get("depth_min_mm"), figures.get("depth_max_mm")
+    if most_mm is None:
+        yield Figure("  depth", "none", "not entered: the counter only leads to positions")
     if most_mm is not None:
         least_mm = most_mm if least_mm is None else least_mm
         differ = most_mm - least_mm > _SAME_MM
@@ -125,6 +135,37 @@ def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Itera
         if reading:
             note = "at the first; all under SETTINGS" if dial in changing else usual
             yield Figure(f"  {dial_words(dial)}", reading, note)
+
+
+def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
+    """Yield what the slide's going to its marks does: to the gaps of an even ring, or to the worst of other places."""
+    outwards_mm = [_further_out_mm(job, place, lathe) for place in places]
+    worst_mm = max(outwards_mm, key=abs, default=0.0)
+    if abs(worst_mm) < _SAME_MM:
+        return
+    if not layer.is_even_ring:
+        yield Figure(
+            "  on its marks", f"up to {lathe.length_text(abs(worst_mm))} off", "the offset, as the slide is set"
+        )
+        return
+    wider, gaps = worst_mm > 0, ""
+    if layer.count > 1:
+        gap_mm = 2 * abs(worst_mm) * math.sin(math.pi / layer.count)
+        gaps = f"; neighbours {lathe.length_text(gap_mm)} {'further apart' if wider else 'nearer together'}"
+    far = "too far out" if wider else "too far in"
+    yield Figure(
+        "  on its marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, as the slide is set{gaps}"
+    )
+
+
+def _further_out_mm(job: PatternJob, place: PlaceSteps, lathe: Lathe) -> float:
+    """Return by how much the slide, on its mark, is further from the table's axis than wanted [mm]."""
+    setting = place.start.setting(slide_of(place.start, lathe))
+    if setting is None:
+        return 0.0
+    dial = lathe.dial(setting.dial)
+    inwards_mm = setting.rounding * float(dial.mm_per_unit) * (1 if dial.rising_inwards else -1)
+    return -inwards_mm if job.is_far else inwards_mm
 
 
 def _grows(step_mm: float, lathe: Lathe) -> str:

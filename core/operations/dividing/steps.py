@@ -378,13 +378,12 @@ def _others_words(
         return ""
     # Before the first position the other dials are set for the whole layer.
     held = {setting.dial: setting for setting in pattern.held}
-    last: Mapping[str, Setting] = held if before is None else dials_after(pattern.at(before.number))
-    if stands is not None:
-        last = stands
+    if stands is None:
+        stands = held if before is None else dials_after(pattern.at(before.number))
     changed = [
-        pattern.way_words(setting, last.get(setting.dial))
+        pattern.way_words(setting, stands.get(setting.dial))
         for setting in pattern.at(position.number).held
-        if setting.dial not in last or setting.position != last[setting.dial].position
+        if setting.dial not in stands or setting.position != stands[setting.dial].position
     ]
     return "".join(f". {words}" for words in changed)
 

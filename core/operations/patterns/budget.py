@@ -8,6 +8,7 @@ change. Derived; lengths in mm.
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
@@ -82,6 +83,16 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
     runouts = [runout for layer in job.layers if (runout := _face_runout(job, layer, seen_mm)) is not None]
     if runouts:
         yield min(runouts, key=lambda runout: math.inf if runout.most_mm is None else runout.most_mm)
+
+
+@lru_cache(maxsize=16)
+def eccentricity_allowed_mm(job: PatternJob) -> float | None:
+    """Return how far the work's centre may be off the table's axis, beyond what the settings take out [mm].
+
+    None: not even MOST_ERROR_MM changes a gap that the eye sees.
+    """
+    neighbours = _Neighbours(job)
+    return _largest("eccentricity", neighbours.with_eccentricity, neighbours, SEEN_MM).most_mm
 
 
 def _largest(
@@ -262,13 +273,13 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
             yield SetUpEffect(cause, amount, f"no gap changes by {lathe.length_text(seen_mm)}")
         else:
             at = "" if allowance.read_at_mm is None else f", read at {lathe.length_text(allowance.read_at_mm)}"
-            yield SetUpEffect(cause, f"at most {_rounded_down(allowance.most_mm, lathe)}{at}", allowance.does)
+            yield SetUpEffect(cause, f"at most {rounded_down(allowance.most_mm, lathe)}{at}", allowance.does)
     if job.height_error_mm or job.eccentricity_mm:
         yield from _entered(job, lathe)
 
 
-def _rounded_down(length_mm: float, lathe: Lathe) -> str:
-    """Return an error allowed as text, rounded down to a hundredth of a mm or half a thou."""
+def rounded_down(length_mm: float, lathe: Lathe) -> str:
+    """Return an error allowed as text, to a hundredth of a mm or half a thou, never more than it is."""
     step_mm = 0.0127 if lathe.unit == "in" else 0.01
     return lathe.length_text(math.floor(length_mm / step_mm + 0.01) * step_mm)
 

@@ -26,6 +26,7 @@ from core.values.quantities import number_text
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
 NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
+COLLET_SPEED = "Cutter in a collet: start slow, never faster than its maker allows."
 SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
@@ -36,6 +37,7 @@ _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
 def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe) -> tuple[str, ...]:
     """Return the cautions of one pattern, the most serious first."""
     cautions = [
+        *_without_depth(job),
         *bare_patches(job, lathe),
         *_bed(job, lathe),
         *_off_the_blank(job, lathe),
@@ -62,12 +64,33 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe)
     return (*cautions, backlash_caution(patterns[0].dividing), *_tip_advice(job))
 
 
+def _without_depth(job: PatternJob) -> Iterator[str]:
+    """Yield that layers have no depth, so that nothing is fed in there."""
+    without = [str(layer.number) for layer in job.layers if layer.depth_mm is None]
+    if len(without) == len(job.layers):
+        yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
+    elif without:
+        which = f"Layer {without[0]} has" if len(without) == 1 else f"Layers {', '.join(without)} have"
+        yield f"{which} no depth: the counter only leads from position to position there."
+
+
+def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
+    """Return the cautions of the work on the rotary table, and of what holds the cutters: head, collet or both."""
+    cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
+    if not all(layer.with_head for layer in job.layers):
+        cautions = (*cautions, COLLET_SPEED)
+    # Such patterns are mostly cut in wood, whatever the job says.
+    return safety.general(material, TABLE_ROUND, *cautions, safety.DUST)
+
+
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
     """Return the cautions that apply whenever a head is in the spindle and the work is on the rotary table."""
+    return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
+
+
+def _of_the_head(lathe: Lathe) -> tuple[str, ...]:
     head = lathe.dials.get(HEAD)
-    speed = _speed(None if head is None else head.most_rpm)
-    # Such patterns are mostly cut in wood, whatever the job says.
-    return safety.general(material, TABLE_ROUND, HEAD_BY_HAND, HEAD_PLANE, speed, safety.DUST)
+    return HEAD_BY_HAND, HEAD_PLANE, _speed(None if head is None else head.most_rpm)
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:

@@ -14,7 +14,7 @@ from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.place_settings import arc_end
 from core.plan import Step
 from core.safety import FEED_ALONG, HAND_ON_HANDLE
-from core.values.dials import Dial, Setting, ZeroedDials
+from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
 FEED_MM_PER_S = 1.0
@@ -77,24 +77,35 @@ def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) 
     )
 
 
-def cut_movements(depth_dial: str) -> tuple[str, ...]:
-    """Return the movements of a pass without a groove; `depth_dial`: "" if nothing is fed in to a depth."""
-    feed = [f"Start the spindle, feed the {dial_words(depth_dial)} in to its reading"] if depth_dial else []
+TURN_MOVEMENTS = (
+    "Cutter clear, spindle stopped",
+    "Unlock the table, turn it to its reading, lock it",
+    "Then the key",
+)
+"""The movements of going to a position. The slide, if it changes, is in the words of the step."""
+
+
+def pass_movements(job: PatternJob) -> tuple[str, ...]:
+    """Return the movements of a pass of a circle or a dot; the step before went to its position."""
     return (
-        "Take the cutter clear",
-        "Unlock the table, turn it up to its reading, lock it",
-        *feed,
-        "Take the cutter clear again, stop the spindle",
+        f"Table and {dial_words(job.offset_dial)} locked",
+        f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading",
+        "Take the cutter clear, stop the spindle",
         "Then the key",
     )
 
 
-def groove_movements(job: PatternJob, lathe: Lathe, step: Step, dials: ZeroedDials) -> tuple[str, ...]:
+def locked_words(job: PatternJob) -> str:
+    """Return the caution on what does not move while a circle or a dot is cut: all but the slide that feeds in."""
+    return f"Lock table and {dial_words(job.offset_dial)} for the cut. Unlocked, the table turns under it."
+
+
+def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
     """Return the movements of one pass: fed in and left in the work, then fed along and withdrawn."""
     shape = "circles" if step.at.layer is None else job.layers[step.at.layer - 1].shape
     depth = dial_words(job.depth_dial)
     if shape in {"circles", "dots"}:
-        return cut_movements(job.depth_dial)
+        return pass_movements(job)
     is_arc, slide = shape == "arcs", dial_words(job.offset_dial)
     if not step.feeds_along:
         held = f"Lock the {slide}; table unlocked, its clamp dragging" if is_arc else f"Table locked, {slide} free"

@@ -38,6 +38,8 @@ from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
 AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
+CENTRED = -1
+"""The step that centres the blank on the table. Plain patterns have none, since their steps are numbered for good."""
 BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
 """The steps before the positions of a layer, in order, numbered from the layer's first step."""
 CIRCLE_SET = HEAD_ZERO

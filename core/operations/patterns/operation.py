@@ -12,8 +12,8 @@ from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.steps import SET_UP_STEPS, pattern_count
 from core.operations.operation import Figures, Needs, Operation, PatternGroove
 from core.operations.patterns.boring_head import HEAD, direction
-from core.operations.patterns.cautions import head_general, pattern_cautions
-from core.operations.patterns.feeding import cut_movements, groove_movements, refuse_without_worm
+from core.operations.patterns.cautions import general_cautions, pattern_cautions
+from core.operations.patterns.feeding import TURN_MOVEMENTS, groove_movements, pass_movements, refuse_without_worm
 from core.operations.patterns.figures import pattern_figures
 from core.operations.patterns.job import read_pattern
 from core.operations.patterns.layer_plan import LayerPlan, is_plain, layer_plans, naming_layer
@@ -94,8 +94,8 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
     return Plan(
         figures=pattern_figures(job, cuts_as_set(in_job), patterns, steps, by_layer, change_figures(plans)),
         cautions=(*_border_cautions(job, lathe), *pattern_cautions(job, patterns, lathe)),
-        general=head_general(lathe, material),
-        movements=_movements(job, plans),
+        general=general_cautions(job, lathe, material),
+        movements=pass_movements(job) if passes_planned(plans) else (),
         steps=numbered(steps),
     )
 
@@ -130,9 +130,9 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
     return cautions
 
 
-def _movements(job: PatternJob, plans: list[LayerPlan]) -> tuple[str, ...]:
-    has_depth = any(layer_plan.pattern.passes for layer_plan in plans)
-    return cut_movements(job.depth_dial if has_depth else "")
+def passes_planned(plans: Sequence[LayerPlan]) -> bool:
+    """Return whether anything is fed in to a depth."""
+    return any(layer_plan.pattern.passes for layer_plan in plans)
 
 
 def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
@@ -150,15 +150,13 @@ def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...
     return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 
-def _movements_of(
-    job: PatternJob, lathe: Lathe
-) -> "Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None":
-    """Return the movements of each step, if some layers are fed along grooves."""
-    if not any(layer.shape in {"slots", "arcs"} for layer in job.layers):
-        return None
+def _movements_of(job: PatternJob, lathe: Lathe) -> "Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]":
+    """Return the movements of each step."""
 
     def of_step(step: Step, dials: "ZeroedDials", starts: tuple[int, int]) -> tuple[str, ...]:
-        return groove_movements(job, lathe, step, dials) if step.action in {"cut", "spring"} else ()
+        if step.action == "index":
+            return TURN_MOVEMENTS
+        return groove_movements(job, step) if step.action in {"cut", "spring"} else ()
 
     return of_step
 

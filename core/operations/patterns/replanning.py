@@ -42,6 +42,7 @@ from core.operations.patterns.boring_head import Head
 from core.operations.patterns.cut_elsewhere import cut_wrong_finding, put_back_finding, stands_after
 from core.operations.patterns.layer_plan import (
     BY_RULE,
+    CENTRED,
     CIRCLE_SET,
     LAYER_SET,
     MEASURED,
@@ -60,7 +61,9 @@ from core.operations.patterns.trial_circle import (
     edges_finding,
     head_after_trial,
     is_near,
+    is_within_half_a_mark,
     measure_step,
+    near_finding,
     refuse_impossible_circle,
     trial_step,
 )
@@ -176,7 +179,10 @@ class _Remaining:
 
     def set_up(self, again: bool = False) -> list[Step]:
         """Return the steps that mount the plate of the current layer and find the zeros."""
-        return set_up_steps(self.job, self.current, self.lathe, again)
+        steps = set_up_steps(self.job, self.current, self.lathe, again)
+        # Once cut, the work is not centred again: it stays where it was cut, or is found again where it lies.
+        centres = not again or CENTRED in self.is_open
+        return [step for step in steps if centres or step.at.step != CENTRED]
 
     def found_again(self) -> list[Step]:
         """Return the steps that find the zeros again, then the remaining steps.
@@ -287,11 +293,15 @@ class _Remaining:
         current, lathe, measured_mm = self.current, self.lathe, measured.size_mm
         refuse_impossible_circle(current.layer, lathe, measured_mm)
         is_first = current.head_before_mm is None
-        head = head_after_trial(current.head, current.layer, measured_mm, is_first)
+        moved = not is_near(current.head, current.layer, measured_mm)
+        # A circle that is good enough leaves the head where it is, at the radius wanted. What is less than half a mark
+        # still counts where later layers are rounded.
+        is_rounding = moved or is_within_half_a_mark(current.head, current.layer, measured_mm)
+        counted_mm = measured_mm if is_rounding else 2 * current.layer.circle_radius_mm
+        head = head_after_trial(current.head, current.layer, counted_mm, is_first)
         tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
         still_open = {number: shift for number, shift in self.is_open.items() if number not in tried}
         steps = open_steps(self.set_up(), still_open)
-        moved = not is_near(current.head, current.layer, measured_mm)
         if moved:
             steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
         if moved and (current.first + LAYER_SET in still_open or head.dial is None):
@@ -302,7 +312,8 @@ class _Remaining:
             steps.append(measure_step(current.layer, lathe, current.place(MEASURED), by_edges=by_edges))
         plans = self._plans(self._heads(head), without=tried)
         steps += [step for plan in plans for step in self.steps_of(plan, still_open)]
-        finding = edges_finding(current.layer, measured, lathe)
+        near = "" if moved else near_finding(current.head, current.layer, measured_mm, lathe)
+        finding = " ".join(filter(None, (edges_finding(current.layer, measured, lathe), near)))
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
 
     def _heads(self, head: Head) -> dict[int, Head]:

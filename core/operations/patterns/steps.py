@@ -11,12 +11,15 @@ from core.cutting import backlash_words
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.set_up import change_steps, depth_touch_off, mounting_steps, table_zero_step
 from core.operations.dividing.steps import MOUNTING, OpenSteps, last_visited, pattern_steps
-from core.operations.dividing.words import LOCK_ALL, with_cautions
+from core.operations.dividing.words import with_cautions
 from core.operations.patterns.boring_head import AWAY, HEAD, Head, direction
+from core.operations.patterns.budget import eccentricity_allowed_mm, rounded_down
 from core.operations.patterns.cautions import NEW_DEPTH
+from core.operations.patterns.feeding import locked_words
 from core.operations.patterns.layer_plan import (
     AXES_MEET,
     BY_RULE,
+    CENTRED,
     CIRCLE_SET,
     DRY_RUN,
     HEAD_ZERO,
@@ -65,11 +68,39 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
             f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
             f"cut, and set the table to its reading. Confirm it on a second. Nothing cut yet? {first.text}",
         )
+    axes = _axes_meet(lathe.dial(job.offset_dial), job.is_far)
+    if layer_plan.is_plain:
+        # On work that is partly cut, nothing is centred any more.
+        axes = axes if again else replace(axes, text=f"{axes.text}. {_centred_words(job, lathe)}")
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
-        _axes_meet(lathe.dial(job.offset_dial), job.is_far),
+        axes,
+        *([] if layer_plan.is_plain else [_centred(job, lathe)]),
         zero,
     ]
+
+
+def _centred(job: PatternJob, lathe: Lathe) -> Step:
+    return Step(
+        action="check",
+        title="Centre the blank on the table",
+        text=f"Isolate the drive. {_centred_words(job, lathe)}",
+        cautions=(INDICATOR_OFF,),
+        place=PatternPosition(CENTRED),
+    )
+
+
+def _centred_words(job: PatternJob, lathe: Lathe) -> str:
+    """Return how to centre the blank, and how far off it may be by the tolerance budget."""
+    allowed_mm = eccentricity_allowed_mm(job)
+    if job.eccentricity_mm:
+        within = "" if allowed_mm is None else f", within {rounded_down(allowed_mm, lathe)}"
+        return (
+            "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
+            f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
+        )
+    within = "" if allowed_mm is None else f". It may run out by {rounded_down(2 * allowed_mm, lathe)} in all"
+    return f"Centre the blank on the table: indicate its rim while the table turns{within}"
 
 
 def _axes_meet(dial: Dial, is_far: bool) -> Step:
@@ -117,14 +148,14 @@ def layer_steps(
         if is_wanted or (restart and what == LAYER_SET) or (touches and what == TOUCH_OFF):
             steps.append(step)
     cut = pattern_steps(layer_plan.pattern, keep, restart, stands)
-    return [*steps, *_warned_of_depth(_with_cautions(layer_plan.layer, cut), layer_plan.layer.with_head)]
+    return [*steps, *_warned_of_depth(_with_cautions(job, layer_plan.layer, cut), layer_plan.layer.with_head)]
 
 
-def _with_cautions(layer: Layer, steps: list[Step]) -> list[Step]:
+def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Step]:
     """Return the steps of a layer with the cautions on turning the table and on cutting."""
     # Under an arc the table turns, under a slot the slide moves.
     locks = layer.shape in {"circles", "dots"}
-    return with_cautions(steps, LOCK_ALL if locks else "")
+    return with_cautions(steps, locked_words(job) if locks else "")
 
 
 def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:

@@ -42,10 +42,35 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: boo
     return head._replace(zero_radius_mm=radius - shown_mm)
 
 
+CALIPER_MM = 0.02
+"""What a caliper shows of a diameter; common practice, no source."""
+_ROUNDING_MM = 1e-6
+
+
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Return whether a trial circle [mm across] is as near as the head can be set: within half a mark."""
-    change = layer.circle_radius_mm - measured_mm / 2
-    return abs(change) < VISIBLE_MM if head.dial is None else head.dial.marks(change) == 0
+    """Return whether a trial circle [mm across] is good enough: within a mark of the head or what a caliper shows."""
+    off_mm = abs(2 * layer.circle_radius_mm - measured_mm)
+    return off_mm < _near_mm(head) + _ROUNDING_MM
+
+
+def is_within_half_a_mark(head: Head, layer: Layer, measured_mm: float) -> bool:
+    """Return whether the head could be set no nearer by its dial."""
+    return head.dial is None or head.dial.marks(layer.circle_radius_mm - measured_mm / 2) == 0
+
+
+def _near_mm(head: Head) -> float:
+    return CALIPER_MM if head.dial is None else max(2 * head.dial.travel_mm(1), CALIPER_MM)
+
+
+def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> str:
+    """Return that a trial circle is good enough, and why."""
+    off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
+    if off_mm < VISIBLE_MM:
+        return "The trial circle is as wanted: go on."
+    why = "what a caliper shows"
+    if head.dial is not None and 2 * head.dial.travel_mm(1) > CALIPER_MM:
+        why = "one mark of the head"
+    return f"Good enough, go on: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
@@ -188,15 +213,20 @@ def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
     return f"{words}, so {lathe.length_text(depth_of_width_mm(layer.cutter, width_mm))} deep."
 
 
-def _read_circle(text: str, lathe: Lathe) -> EnteredSize:
+def read_circle(text: str, lathe: Lathe) -> EnteredSize:
     """Return a trial circle across groove centres, or from its outer and inner edge; raises QuantityError."""
     parts = text.replace("/", " ").split()
-    numbers = [part for part in parts if any(character.isdigit() for character in part)]
+    numbers = [place for place, part in enumerate(parts) if any(character.isdigit() for character in part)]
     if len(numbers) != 2:
         return read_length(text, lathe.unit)
-    at = parts.index(numbers[1])
+    at = numbers[1]
     edges = [read_length(" ".join(half), lathe.unit).size_mm for half in (parts[:at], parts[at:])]
     outer, inner = max(edges), min(edges)
+    if outer == inner:
+        raise QuantityError(
+            f"Both edges are {lathe.length_text(outer)} across, which leaves no groove between them. Enter the outer "
+            "and the inner edge, such as 24.8 22.4, or once from groove centre to groove centre."
+        )
     return EnteredSize((outer + inner) / 2, edges_mm=(outer, inner))
 
 
@@ -229,7 +259,7 @@ def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
     """Return the question for the diameter of a trial circle."""
 
     def read(text: str) -> EnteredSize:
-        reading = _read_circle(text, lathe)
+        reading = read_circle(text, lathe)
         check_circle(job, lathe, state, reading.size_mm)
         return reading
 

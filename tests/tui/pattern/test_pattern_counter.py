@@ -198,3 +198,18 @@ async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -
         (wrong,) = (line for line in lines if "x" in line)
         (middle,) = (line for line in lines if "+" in line)
         assert wrong.index("x") == middle.index("+") and lines.index(wrong) < lines.index(middle)
+
+
+async def test_the_heads_dial_is_settled_by_the_next_trial_circle(make: MakeApp) -> None:
+    """Key 2 where the head is moved says what to do in place of entering what its dial shows."""
+    async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
+        screen = await opened(pilot, BORDER)
+        while (step := screen.state.cursor) is not None and step.expects != "circle":
+            screen.run.done()
+        screen.paint()
+        await press(pilot, "1", *"7.5", "enter")
+        while (step := screen.state.cursor) is not None and step.title != "Move the head":
+            screen.run.done()
+        screen.paint()
+        await press(pilot, "2")
+        assert "cut the next trial circle" in " ".join(painted(pilot.app).split())

@@ -9,14 +9,18 @@ import pytest
 
 from core.jobs.job import read_job
 from core.lathe.lathe import Cutter
+from core.lathe.reader import read_lathe
 from core.operations.form import Figure
+from core.operations.registry import PlanInput, make_plan, parameters_of
 from tests.conftest import MakeApp
+from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import pattern_keys
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
 from tui.operation.screen import OperationScreen
 from tui.pattern.fields import CONDITIONS
+from tui.pattern.figures import layer_figures
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
@@ -366,3 +370,35 @@ async def test_every_condition_gives_the_radius_that_is_left_empty(make: MakeApp
             assert screen.ready, words
             shown = float(field(screen, "circle_radius").hint.removeprefix("(").split()[0])
             assert radius_mm - 1.1e-4 < shown < radius_mm + 1e-6, words
+
+
+def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
+    """Return the figures of a pattern on the sample lathe, whose cross-slide goes to 0.01 mm of travel."""
+    lathe = read_lathe(LATHE)
+    table = {"kind": "pattern", "name": "It", **pattern_keys(*layers, tip_angle="90 deg", **keys)}
+    plan = make_plan(PlanInput("pattern", table, lathe, None))
+    job = parameters_of(PlanInput("pattern", table, lathe, None))
+    return {figure.name.strip(): figure for figure in layer_figures(job, plan, lathe)}
+
+
+@pytest.mark.parametrize("side", ["near", "far"])
+@pytest.mark.parametrize(("offset", "far_out"), [("38.634 mm", False), ("38.636 mm", True)])
+def test_the_rounding_of_the_slide_is_among_the_figures(side: str, offset: str, far_out: bool) -> None:
+    """12 at 38.636 mm set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm further apart."""
+    layer = {"count": 12, "offset": offset, "circle_radius": "9 mm", "depth": "0.4 mm"}
+    row = _figures_of(layer, offset_side=side)["on its marks"]
+    assert ("too far out" in row.value) == far_out and ("further apart" in row.note) == far_out
+    assert figures(row.value) == {"0.004"} and figures(row.note) == {"0.002"}
+    assert "on its marks" not in _figures_of(layer | {"offset": "38.64 mm"})
+
+
+def test_figures_and_cautions_say_that_no_depth_is_entered() -> None:
+    """The counter then only leads from position to position."""
+    layer = {"count": 12, "offset": "30 mm", "circle_radius": "9 mm"}
+    assert _figures_of(layer)["depth"].value == "none"
+    table = {"kind": "pattern", "name": "It", **pattern_keys(layer, {**layer, "depth": "0.3 mm"})}
+    lathe = read_lathe(LATHE)
+    (some,) = [one for one in make_plan(PlanInput("pattern", table, lathe, None)).cautions if "no depth" in one]
+    assert some.startswith("Layer 1 has no depth")
+    table = {"kind": "pattern", "name": "It", **pattern_keys(layer)}
+    assert "No depth is entered" in make_plan(PlanInput("pattern", table, lathe, None)).cautions[0]

@@ -1,6 +1,7 @@
 """What the counter shows for slots, arcs and changing offsets, and the movements of each pass."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 
 from core.events.event import Event, as_read_back
@@ -8,7 +9,7 @@ from core.events.replay import apply
 from core.events.state import State
 from core.operations.patterns.feeding import groove_movements
 from core.operations.patterns.layers import Layer, PatternJob
-from core.operations.patterns.operation import plan_pattern
+from core.operations.patterns.operation import PATTERN, plan_pattern
 from core.operations.registry import PlanInput
 from core.plan import Plan, Step, plan_as_data
 from core.run.counter_view import CounterView, Movements, counter_view
@@ -110,8 +111,39 @@ def test_movements_of_an_arc_say_where_hand_and_clamp_are() -> None:
     """Fed in with the clamp dragging; fed along with the hand on the handle, at so many seconds a turn."""
     job = arc(360)
     fed_in, along = [step for step in Shown(job).plan.steps if step.action == "cut"]
-    dials = ZeroedDials(LATHE.dials, {})
-    first, second = (" ".join(groove_movements(job, LATHE, step, dials)) for step in (fed_in, along))
+    first, second = (" ".join(groove_movements(job, step)) for step in (fed_in, along))
     assert "clamp dragging" in first and "Backlash" in first and "lock it" not in first + second
     # 5 deg at 42 mm are 3.67 mm, at 1 mm a second.
     assert "never on the work" in second and "4" in figures(second)
+
+
+def test_a_pass_of_a_circle_locks_what_does_not_feed_and_turns_nothing() -> None:
+    """The step before turned the table; the carriage feeds, so it cannot be locked. The same with another dial."""
+    for depth_dial, offset_dial, feeds, stays in (
+        ("carriage", "cross_slide", "carriage", "cross-slide"),
+        ("compound", "carriage", "compound", "carriage"),
+    ):
+        layer = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=8, depths_mm=(0.4,))
+        job = PatternJob(layers=(layer,), depth_dial=depth_dial, offset_dial=offset_dial)
+        run = Shown(job)
+        of_step = PATTERN.movements(job, LATHE) if PATTERN.movements else None
+        assert of_step is not None
+        run.to(lambda step: step.action == "index")
+        assert any("Unlock the table" in line for line in of_step(run.step, ZeroedDials(LATHE.dials, {}), (1, 1)))
+        passing = run.to(lambda step: step.action == "cut")
+        movements = " ".join(passing.movements)
+        assert passing.movements == of_step(run.step, ZeroedDials(LATHE.dials, {}), (1, 1))
+        assert f"feed the {feeds} in" in movements and f"Table and {stays} locked" in movements
+        assert "turn" not in movements and "Unlock" not in movements
+        (caution,) = passing.cautions
+        assert stays in caution and feeds not in caution
+
+
+def test_only_what_holds_a_cutter_has_general_cautions() -> None:
+    """Dots are cut from a collet, circles with the boring head; a pattern of both has both."""
+    circles = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=8, depths_mm=(0.4,))
+    dots = Layer(number=2, shape="dots", count=3, offset_mm=30, depths_mm=(0.4,))
+    for layers, holders in (((circles,), {"head"}), ((replace(dots, number=1),), {"collet"}), ((circles, dots), None)):
+        general = " ".join(plan_pattern(PatternJob(layers=layers), LATHE, None).general)
+        found = {word for word in ("head", "collet") if word in general}
+        assert found == (holders or {"head", "collet"})

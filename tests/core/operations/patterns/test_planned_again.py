@@ -330,7 +330,7 @@ def _cut_position(run: Run, number: int) -> None:
 
 @pytest.mark.parametrize("again", [True, False])
 def test_the_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
-    """60 deg apart at 72:1 are 12 turns of 5 deg. The third was cut at 77 deg, 60 mm across, where it still is."""
+    """60 deg apart at 72:1 are 12 turns of 5 deg. The third was cut at 77 deg and 30 mm out."""
     run = _six_dots()
     _cut_position(run, 3)
     run.enter(PositionCutWrong(1, 3, Fraction(60), Fraction(77), cut_again=again))
