@@ -1,6 +1,6 @@
 """Which steps are skipped or repeated together, so that no cut is left without what brings the cutter there."""
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 
 from core.events.state import State
 from core.plan import Step
@@ -58,7 +58,7 @@ def fed_in_before(state: State, along: Step) -> Step | None:
     """Return the step that fed in for a feed along a groove; None if there is none, or if it is open itself."""
     if not along.feeds_along:
         return None
-    earlier: Iterable[Step] = (other for other in reversed(state.steps) if other.id < along.id)
+    earlier: Iterator[Step] = (other for other in reversed(state.steps) if other.id < along.id)
     before = next(earlier, None)
     is_settled = before is not None and before.id in state.results
     return before if before is not None and is_settled and feeds_in_for(before, along) else None
