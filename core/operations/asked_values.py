@@ -49,7 +49,6 @@ class Ask(NamedTuple):
 
     def step(self) -> Step:
         """Return the step that asks."""
-        key, place = self.at
         return Step(
             action="read" if self.reads else "measure",
             title=self.title,
@@ -57,13 +56,13 @@ class Ask(NamedTuple):
             expects=Expects.SIZE,
             required=self.required,
             cautions=self.cautions,
-            extra={_ASKS: key if place is None else f"{key} {place + 1}"},
+            extra=asks_for(self.at),
         )
 
     def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
         """Return the question of the step. A number without a unit gets `unit`."""
         if self.choices:
-            answers = tuple((words, _entered(state, self.at, words)) for words in self.choices)
+            answers = tuple((words, answer(state, self.at, words)) for words in self.choices)
             return ChoiceAsked(self.title, self.question, answers, 0, f"{self.title.lower()}: ")
 
         def read(text: str) -> str:
@@ -73,7 +72,7 @@ class Ask(NamedTuple):
             choice=self.title,
             question=self.question,
             read=read,
-            entered=lambda value: _entered(state, self.at, value),
+            entered=lambda value: answer(state, self.at, value),
             name=self.title.lower(),
             label="Reading" if self.reads else "Size",
             unit=unit,
@@ -99,6 +98,11 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
     return value
 
 
+def asks_for(at: AskedAt) -> dict[str, str]:
+    """Return the extra figure of a step that asks for a value."""
+    return {_ASKS: at.key if at.place is None else f"{at.key} {at.place + 1}"}
+
+
 def asked_at(step: Step) -> AskedAt | None:
     """Return the value that a step asks for; None if it asks for none.
 
@@ -117,7 +121,7 @@ def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
     return frozenset(at for step in steps if (at := asked_at(step)) is not None)
 
 
-def _entered(state: State, at: AskedAt, value: str) -> Edited:
+def answer(state: State, at: AskedAt, value: str) -> Edited:
     """Return the input that adds an answer to those of the run.
 
     The first reading of a new set after a move makes the last complete set the one to compare with. A set that was read

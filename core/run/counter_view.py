@@ -116,7 +116,10 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
     if step.feeds_along:
         # What moves in the cut comes first; the depth stays.
         others.reverse()
-    set_to = "" if main is None else f"{main.name} {main.large or main.number} {main.unit}".rstrip()
+    set_to = "" if main is None else f"{main.name} {main.number} {main.unit}".rstrip()
+    if table is not None and table.from_zero:
+        # The large number counts from the last position, which the line of the log does not show.
+        set_to = f"{dial_words(TABLE)} {table.from_zero}"
     if main is None and others:
         # Both readouts of a mill are one position.
         readouts = [setting for setting in others if setting.dial not in lathe.dials]
@@ -384,7 +387,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
         if step.action == "cut":
             number += 1
             dial = lathe.dials.get(step.settings[0].dial) if step.settings else None
-            unit = f" {dial.unit}" if dial is not None and words != "cut" else ""
+            unit = f" {dial.unit}" if dial is not None and words != "cut" and not step.feeds_along else ""
             words = f"pass {number}: {words}{unit}"
         elif step.zeroed_dials and step.action != "check":
             dials = [name for name in map(dial_words, step.zeroed_dials) if name not in words]

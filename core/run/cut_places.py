@@ -10,15 +10,16 @@ from core.events.state import State
 from core.inputs import PositionCutWrong
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.find_position import table_angle_deg
-from core.operations.dividing.handle_dial import TABLE, handle_turns, smallest_deg
+from core.operations.dividing.handle_dial import TABLE
 from core.operations.dividing.words import turns_text
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.cut_elsewhere import cut_where_it_is
 from core.operations.patterns.layer_plan import layer_plans
 from core.operations.patterns.layers import CutAsSet, PatternJob
-from core.plan import PlateSetting, Step
+from core.plan import Step
 from core.run.progress import position_at_reading, read_dial
 from core.run.table_reading import read_table_setting
+from core.run.table_view import place_from_zero
 from core.run.work_as_it_lies import steps_as_work_lies
 from core.values.angles import dms_text
 from core.values.dials import Setting, ZeroedDials
@@ -102,15 +103,7 @@ def _table_words(lathe: Lathe, step: Step) -> str:
     angle_deg = None if table is None else table_angle_deg(step, table)
     if table is None or angle_deg is None:
         return "table as it was"
-    plate = next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
-    own = dms_text(angle_deg % 360)
-    if plate is None:
-        turns, reading = divmod(angle_deg % 360, Fraction(360) / table.ratio)
-        return f"{turns}+{dms_text(reading, smallest_deg(table))} ({own})"
-    if step.extra.get("way") == "direct":
-        return f"notch {plate.holes} ({own})"
-    turns, holes = divmod(handle_turns(table, angle_deg % 360) * (plate.circle or 1), plate.circle or 1)
-    return f"{turns}+{holes} of {plate.circle} ({own})"
+    return f"{place_from_zero(table, step)} ({dms_text(angle_deg % 360)})"
 
 
 def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> tuple[Fraction, str]:

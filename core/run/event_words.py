@@ -230,6 +230,8 @@ def _new_answers(entered: Edited, state: State) -> str:
     """Return in words what was answered now, without the answers that the run had before."""
     answered, step = entered.plan_input["answered"], state.cursor
     value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
+    if step is not None and value and (asks := str(step.extra.get("asks"))).endswith("_kept"):
+        return f"Left outside the tolerance: {'face' if asks == 'face_kept' else 'axes'}, {value}"
     if step is not None and value:
         # Of a list the last item is the new one.
         return f"Measured: {step.title.lower()} {_plain(value[-1] if isinstance(value, list) else value)}"

@@ -10,7 +10,7 @@ from core.inputs import Moved, PickedUp, PositionCutWrong, PutBack, SetTo
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.division import Dividing, Position, move_deg
 from core.operations.dividing.find_position import TableAngle, table_angle_deg
-from core.operations.dividing.handle_dial import TABLE
+from core.operations.dividing.handle_dial import TABLE, handle_turns, smallest_deg
 from core.operations.dividing.movement import AS_IT_STANDS, FROM_LAST, table_move
 from core.operations.dividing.replanning import AS_SET
 from core.operations.dividing.set_up import TO_ZERO
@@ -132,6 +132,8 @@ class TableView(NamedTuple):
     dial: DialView
     caution: str = ""
     """A caution about where the table is; "" if there is none."""
+    from_zero: str = ""
+    """The place from zero: "32+0°00' from zero"."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
@@ -159,7 +161,8 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         absolute=move.absolute,
         large=move.large,
     )
-    return TableView(step.text if as_set else f"{step.name}: {move.words}", dial, caution)
+    text = step.text if as_set else f"{step.name}: {move.words}"
+    return TableView(text, dial, caution, f"{place_from_zero(table, step)} from zero")
 
 
 def _start_of_arc(step: Step, position: Position) -> Position | None:
@@ -276,11 +279,22 @@ def zero_shown(state: State, step: Step) -> DialView | None:
     return DialView(name=name, number="0", unit="of the plate", turns="", direction="")
 
 
-def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return the steps to skip together with a step: with a position, also the other open steps there."""
-    if step.action != "index" or step.at.position is None:
-        return (step,)
-    return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
+def place_from_zero(table: RotaryTable, step: Step) -> str:
+    """Return where a step sets the table, counted from its zero: "32+0°00'", "7+12 of 43", "notch 3".
+
+    Whole turns of the handle come before reading or hole. "" if the step sets no table.
+    """
+    angle_deg = table_angle_deg(step, table)
+    if angle_deg is None:
+        return ""
+    plate = next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
+    if plate is None:
+        turns, reading = divmod(angle_deg % 360, Fraction(360) / table.ratio)
+        return f"{turns}+{dms_text(reading, smallest_deg(table))}"
+    if step.extra.get("way") == "direct":
+        return f"notch {plate.holes}"
+    turns, holes = divmod(handle_turns(table, angle_deg % 360) * (plate.circle or 1), plate.circle or 1)
+    return f"{turns}+{holes} of {plate.circle}"
 
 
 def _position(step: Step, table: RotaryTable) -> Position | None:

@@ -29,7 +29,7 @@ class WasItMoved(Listed[Answer]):
             "answer('nothing')",
             "Nothing moved",
             key_display="N or /",
-            tooltip="Nothing was moved and the lathe stayed on: continue at the same reading.",
+            tooltip="Nothing was moved, and every handle turned was counted: continue at the same reading.",
         ),
     ]
 
@@ -71,8 +71,20 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
             await plan_after_move(counter)
         elif answer == "nothing":
             counter.attempt(lambda: counter.run.note(note), "nothing was moved")
+            _feed_in_again(counter)
         elif answer is None or await open_other_run(counter):
             return
+
+
+def _feed_in_again(counter: RunScreen) -> None:
+    """Open the feed in to a groove again if the run was left before the feed along: the tool is out of it now."""
+    step = counter.state.cursor
+    if step is not None and step.feeds_along:
+        from core.run.steps_together import interrupted_with
+
+        ids = [step.id for step in interrupted_with(counter.state)]
+        if ids:
+            counter.attempt(lambda: counter.run.reopen(ids), "nothing was moved; feed in once more")
 
 
 async def open_other_run(counter: RunScreen) -> bool:
@@ -92,10 +104,13 @@ def _question(interrupted: bool) -> str:
 
 
 def _detail(state: "State", interrupted: bool) -> list[str]:
-    counts = "Switching off or opening the chuck counts as moving it."
+    counts = [
+        "Switching off or withdrawing the tool by its dial is not moving it.",
+        "Opening the chuck or a clamp is, or a handle turned uncounted.",
+    ]
     if interrupted and any(step.action in _CUTTING for step in state.steps):
-        return [counts, "The last pass may be half cut. Repeating the same reading is harmless."]
-    return [counts]
+        return [*counts, "The last pass may be half cut. Repeating the same reading is harmless."]
+    return counts
 
 
 def _cautions(state: "State", interrupted: bool) -> list[str]:

@@ -41,7 +41,10 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
         counter.show_message(error.message)
         return
     if not asks:
-        counter.show_message("This operation plans nothing from a measurement. Write it in a note instead (4).")
+        takes_some = any(step.expects and step.action in {"measure", "read"} for step in counter.state.steps)
+        here = "This step asks for no measurement" if takes_some else "This operation plans nothing from a measurement"
+        moved = " Was something moved? Press 5: it is measured again." if takes_some else ""
+        counter.show_message(f"{here}. Write it in a note instead (4).{moved}")
         return
     options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
     chosen: int | NumberStart | None = 0

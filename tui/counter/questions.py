@@ -141,28 +141,36 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     )
     if slide is None:
         return
-    again = await _ask(
-        counter,
-        YesNo(
-            f"Cut position {place.position} once more, at its own place?",
-            yes="Cut it again",
-            no="Leave it as it is",
-            detail=["What is cut there stays. No: its remaining passes are dropped."],
-        ),
-    )
+    again = await _ask(counter, _what_follows(state, place))
     if again is not None:
-        entered = cut_wrong(lathe, place, table, slide, again)
+        entered = cut_wrong(lathe, place, table, slide, again == 0)
         counter.revise(entered, f"position {place.position} of layer {place.layer} cut elsewhere: {entered.shown}")
+
+
+def _what_follows(state: "State", place: "CutPlace") -> OneOf:
+    """Return the question whether a position is cut at its own place too. Remaining passes are not dropped unasked."""
+    open_cuts = (step for step in state.open_steps() if step.action == "cut" and not step.feeds_along)
+    left = sum(step.at.where == place.step.at.where for step in open_cuts)
+    dropped = f" Drop its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
+    return OneOf(
+        f"What follows at the own place of position {place.position}?",
+        ["Cut it there, all its passes", f"Cut nothing there.{dropped}"],
+        default=0 if left else 1,
+        detail=["What is cut in the wrong place stays."],
+    )
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
     """Ask what a dial shows at touch-off. All its readings count from there."""
     dial = step.zeroed_dials[0]
-    question = f"What does the {dial_words(dial)} show now, at touch-off?"
+    name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
+    where = "now, at touch-off" if touches else "here, where its readings count from"
+    question = f"What does the {name} show {where}?"
     shown = await _shown(counter, dial, question, at_touch_off=True, start=start)
     if shown is not None:
         lathe = counter.plan_input.lathe
-        words = f"{dial_words(dial)} touched off at {lathe.dial(dial).reading_text(shown)}"
+        reading = lathe.dial(dial).reading_text(shown)
+        words = f"{name} touched off at {reading}" if touches else f"{name}: all counts from {reading}"
         counter.attempt(lambda: counter.run.done(str(shown), lathe.dial(dial).unit), words)
 
 
@@ -343,8 +351,10 @@ async def go_back(counter: RunScreen) -> None:
     texts = [_list_text(counter, step) for step in latest_first]
     chosen = await _ask(counter, OneOf("Which step do you want to repeat?", texts))
     if chosen is not None:
-        step = latest_first[chosen]
-        counter.attempt(lambda: counter.run.reopen([step.id]), f'repeat "{clean(texts[chosen], 40)}"')
+        from core.run.steps_together import repeated_with
+
+        ids = [step.id for step in repeated_with(counter.state, latest_first[chosen])]
+        counter.attempt(lambda: counter.run.reopen(ids), f'repeat "{clean(texts[chosen], 40)}"')
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
@@ -361,14 +371,16 @@ async def skip(counter: RunScreen) -> None:
     elif step.required:
         counter.show_message("You cannot skip this step: later steps depend on it.")
     else:
-        from core.run.table_view import skipped_with
+        from core.run.steps_together import skipped_with
 
         await _skip(counter, skipped_with(counter.state, step))
 
 
 async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
     detail = [shown_text(counter.plan_input.lathe, counter.state, steps[0])]
-    if len(steps) > 1:
+    if len(steps) == 2 and steps[1].feeds_along and not steps[0].feeds_along and steps[0].action == "cut":
+        detail.append("This also skips the feed along from there: without feeding in, nothing is cut.")
+    elif len(steps) > 1:
         detail.append(f"This also skips what else is open at this position: {len(steps) - 1} more.")
     if await _ask(counter, YesNo("Skip this step?", detail=detail)):
         ids = [step.id for step in steps]

@@ -302,7 +302,8 @@ class CounterScreen(RunScreen):
     @property
     def _has_result(self) -> bool:
         """Whether an operation of the open job can use a result of this run."""
-        if self.context.job is None or self.state.cursor is None or self.state.cursor.action != "check":
+        cursor = self.state.cursor
+        if self.context.job is None or (self.state.status != "running" if cursor is None else cursor.action != "check"):
             return False
         handover = ask.result_to_hand_over(self)
         return handover is not None and bool(ask.users_of(self, handover))

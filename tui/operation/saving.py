@@ -22,7 +22,7 @@ _NO_MATERIAL = "none"
 
 
 class SavedOperation(NamedTuple):
-    """The operation saved last: its name in the job, and its other parameters."""
+    """The operation that a form saved last: its name in the job, and its other parameters."""
 
     name: str
     parameters: Parameters
@@ -38,10 +38,19 @@ class SavedOperation(NamedTuple):
         others = {key: value for key, value in table.items() if key != "name"}
         return cls(name=as_name(str(table["name"])), parameters=others)
 
+    @classmethod
+    def called(cls, name: str, job: Job | None) -> "SavedOperation":
+        """Return a job's operation of that name, or an empty one if the job has none."""
+        found = (one for one in (job.operations if job else ()) if one.name == name)
+        return next((cls.of(one.plan_input.parameters) for one in found), cls(name="", parameters={}))
+
+    def still_in(self, job: Job | None) -> str:
+        """Return the name of the operation if the job still has one of that name; else ""."""
+        return self.name if job is not None and any(one.name == self.name for one in job.operations) else ""
+
     def name_in(self, job: Job | None, table: Parameters) -> str:
         """Return the name of a job's operation with exactly these parameters; "" if it has none."""
-        is_in_job = job is not None and any(operation.name == self.name for operation in job.operations)
-        return self.name if is_in_job and SavedOperation.of(table).parameters == self.parameters else ""
+        return self.still_in(job) if SavedOperation.of(table).parameters == self.parameters else ""
 
 
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:

@@ -271,6 +271,12 @@ class OperationScreen(FormPages):
         if job is not None and self.in_job:
             return [("Close, back to the job (Esc)", self.action_back), new]
         saved = [("Save in the open job (F4)", self.action_save)] if job else []
+        if name := self._saved_last.still_in(job):
+            another = partial(self.action_save, as_another=True)
+            saved = [
+                (f"Save the change in {quoted(name, 40)} (F4)", self.action_save),
+                ("Save as another operation", another),
+            ]
         return [("Start now (F5)", self.action_start), *saved, new]
 
     # Keys.
@@ -317,13 +323,14 @@ class OperationScreen(FormPages):
         """Note that a run was started, so that the fields are in the log now."""
         self._unsaved = False
 
-    def action_save(self, in_new_job: bool = False) -> None:
-        """Save the operation in the open job.
+    def action_save(self, in_new_job: bool = False, as_another: bool = False) -> None:
+        """Save the operation in the open job. What this form has saved there before is changed.
 
-        If no job is open, or if the user asks for it, save it in a new job.
+        If no job is open, or if the user asks for it, save it in a new job. `as_another`: keep what was saved, and add
+        this to it.
         """
         in_new_job = in_new_job or self.context.job is None
-        self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job)))
+        self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job, as_another)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
         """Call `act` if a plan can be made, once the keys typed just before have reached their field."""
@@ -335,9 +342,10 @@ class OperationScreen(FormPages):
 
         self.context.keys.after_refresh(self, settled)
 
-    async def _save(self, in_new_job: bool) -> None:
+    async def _save(self, in_new_job: bool, as_another: bool) -> None:
         context, job = self.context, self.context.job
         table, material = self._table(self.suggested_name()), self.material
+        saved_before, name = self._saved_last.still_in(job), ""
         try:
             if in_new_job or job is None:
                 done = await save_as_new_job(context, table, material)
@@ -348,7 +356,10 @@ class OperationScreen(FormPages):
                 self.call_after_refresh(context.show_message, done)
                 return
             elif self.in_job:
-                done = f"The job already has {quoted(self.in_job)}. Change a field to save another one."
+                done = f"The job already has {quoted(self.in_job)}. Change a field to save the change."
+                name = self.in_job
+            elif saved_before and not as_another:
+                done, name = save_change(context, job, {**table, "name": saved_before}), saved_before
             else:
                 done = await add_to_job(context, job, table)
         except FileError as error:
@@ -356,7 +367,7 @@ class OperationScreen(FormPages):
             return
         if done:
             self._unsaved = False
-            self._saved_last = self._saved_last if self.in_job else SavedOperation.newest(context.job)
+            self._saved_last = SavedOperation.called(name, context.job) if name else SavedOperation.newest(context.job)
             self.judge()
             self._show_actions()
             self.show_message(f"{done} {await save_material(context, material)}".strip())

@@ -3,18 +3,34 @@
 from collections.abc import Sequence
 
 from core import safety
+from core.events.state import State
+from core.inputs import Moved
 from core.lathe.lathe import Lathe
-from core.operations.asked_values import AFTER, Ask, AskedAt
-from core.operations.axes.job import NEAR_FAR, SWEPT, UP_DOWN, AxesJob
+from core.operations.asked_values import AFTER, Ask, AskedAt, answer
+from core.operations.axes.job import KEPT, NEAR_FAR, SWEPT, UP_DOWN, AxesJob
+from core.questions import Asked, ChoiceAsked
 
 LASTING = frozenset({"spindle_bar", "other_bar", "droop_readings"})
 """Keys of values that no move of the set-up changes."""
+FACE_KEPT, ERROR_KEPT = map(AskedAt, KEPT)
+"""Whether the user leaves the face, or the error measured again, outside the tolerance."""
 _AT_PLACE = {
     "up": "at the top",
     "near": "on the side near you",
     "down": "at the bottom",
     "far": "on the side away from you",
 }
+
+
+def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
+    """Return the question at a step whose result is outside the tolerance: is it corrected and measured again?"""
+    title, question, again = (
+        ("Face outside", "The face is outside. Have you moved the foot?", "Yes: sweep the face again")
+        if at == FACE_KEPT
+        else ("Error outside", "The error is outside the tolerance. What follows?", "Measure, and set the height again")
+    )
+    answers = ((again, Moved()), ("Leave it as it is", answer(state, at, f"{error_mm:.4f} mm")))
+    return ChoiceAsked(title, question, answers, 0, "")
 
 
 def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:

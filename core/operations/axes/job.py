@@ -15,6 +15,8 @@ OTHERS = ("table", "slide", "milling spindle")
 SURFACES = ("bore", "outside")
 UP_DOWN, NEAR_FAR = ("higher", "lower"), ("nearer", "further away")
 """Choices for where the circle cut last lies, seen from the first."""
+KEPT = ("face_kept", "error_kept")
+"""Keys of the errors outside the tolerance that the user left as they are: of the face, and after the stack."""
 USUAL_OFFSET_MM = 20.0
 """Offset for which the effect of an error is shown if the job names none."""
 
@@ -121,6 +123,7 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
     if method == "two circles":
         words = ((key, table.word(key, choices)) for key, choices in _WORDS.items())
         measured |= {key: word for key, word in words if word is not None}
+    measured |= dict(lengths_of(table, KEPT, above=0))
     job = AxesJob(method=method, measured=measured, **values)
     _note_impossible(table, job)
     return None if len(table.problems) > before else job

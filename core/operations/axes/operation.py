@@ -19,7 +19,7 @@ from core.operations.asked_values import (
     rest_after,
     still_open,
 )
-from core.operations.axes.asks import LASTING, again_asks, face_asks, measure_asks
+from core.operations.axes.asks import ERROR_KEPT, FACE_KEPT, LASTING, again_asks, face_asks, kept_question, measure_asks
 from core.operations.axes.height import (
     AxisError,
     bar_axes_mm,
@@ -162,13 +162,16 @@ def replan_axes(
     face, measure, again = (
         frozenset(ask.at for ask in asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)
     )
-    sets_face = bool(progress.open_steps) and progress.open_steps[0].title == SET_FACE
+    sets_face = any(step.title == SET_FACE for step in progress.open_steps)
     face_open = face if sets_face or face & all_asked(progress.open_steps) else frozenset()
     lasting = {at for at in measure - all_asked(progress.open_steps) if at.key in LASTING}
     rest = rest_after(progress, entered, (measure - lasting) | again | face_open)
     here = AxesAtLathe(job.forgetting(rest.open_asks), lathe)
     if isinstance(entered, Edited) and not is_answer(entered):
-        return numbered(_after_edit(here, progress, rest.open_asks, face | measure | again), progress.next_id)
+        return numbered(
+            _after_edit(here, progress, rest.open_asks - {FACE_KEPT, ERROR_KEPT}, face | measure | again),
+            progress.next_id,
+        )
     steps = list(_from_face(here, rest, face))
     if isinstance(entered, Moved) and not steps:
         steps += here.cut_circles()
@@ -189,6 +192,9 @@ def _after_edit(
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
     """Yield the sweep of the face and what follows it, if the run is still there."""
     asked = rest.open_asks & face
+    if rest.at == FACE_KEPT:
+        yield from here.points()
+        return
     if not asked and rest.at not in face:
         return
     if not asked:
@@ -221,13 +227,15 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
+    if at in {FACE_KEPT, ERROR_KEPT}:
+        return (kept_question(at, state, AxesAtLathe(job, lathe).outside_mm(at)),)
     every = (*face_asks(job, lathe), *measure_asks(job, lathe), *again_asks(job, lathe))
     return tuple(ask.asked(state, lathe.indicator_unit if ask.reads else lathe.unit) for ask in every if ask.at == at)
 
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
     """Return the latest height error to hand over to a pattern; None while something is still to be measured."""
-    if not job.is_table or all_asked(state.open_steps()):
+    if not job.is_table or all_asked(state.open_steps()) - {ERROR_KEPT}:
         return None
     here = AxesAtLathe(job, lathe)
     error: AxisError | None = here.error_after or here.error

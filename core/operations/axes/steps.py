@@ -8,8 +8,8 @@ from functools import cached_property
 from core import safety
 from core.cutting import touch_off_step
 from core.lathe.lathe import Lathe, how_to_add
-from core.operations.asked_values import Ask, AskedAt
-from core.operations.axes.asks import again_asks, face_asks, measure_asks
+from core.operations.asked_values import Ask, AskedAt, asks_for
+from core.operations.axes.asks import ERROR_KEPT, FACE_KEPT, again_asks, face_asks, measure_asks
 from core.operations.axes.height import (
     AxisError,
     FaceSlope,
@@ -24,11 +24,16 @@ from core.operations.axes.height import (
 from core.operations.axes.job import AxesJob
 from core.operations.axes.stack import Stack, best_stack
 from core.operations.runout.job import graduation_of
-from core.plan import Step
+from core.plan import Expects, Step
 from core.values.quantities import number_text
 
 SET_FACE = "Set the face square"
 """Title of the step after the sweep of the face."""
+CHECK = "Check what stays"
+"""Title of the step with the result."""
+_SHIM = ("Shim the foot's edge towards the spindle", "Shim the foot's edge away from the spindle")
+"""What brings a face upright whose top, or whose bottom, is nearer to the spindle."""
+_TURN = ("Turn the foot's near side away from the spindle", "Turn the foot's far side away from the spindle")
 POINTS_GOOD_TO_MM = 0.2
 """How closely the eye can bring two points together; common practice, no source."""
 _HAND = "Keep hands and tools clear; bring the slide back before you turn it."
@@ -140,25 +145,64 @@ class AxesAtLathe:
             return
         yield from self.asked(asks, asked)
         slope = face_slope(self.job)
-        text, findings = "Shim or scrape until all four places read the same", list[str]()
+        text = "Shim or scrape until all four places read the same"
+        step = Step(action="read", title=SET_FACE, text=text)
         if slope is not None:
-            text, findings = self._face_words(slope), self._slip("face_readings")
-        yield Step(action="read", title=SET_FACE, text=text, findings=tuple(findings))
+            step = replace(step, text=self._face_words(slope), findings=tuple(self._slip("face_readings")))
+            if self._leans(slope) and not self._face_within(slope) and not self._is_kept(FACE_KEPT):
+                text = f"{step.text}. Then press Space: the face is swept again"
+                step = replace(step, text=text, expects=Expects.SIZE, required=True, extra=asks_for(FACE_KEPT))
+        yield step
+
+    def outside_mm(self, at: AskedAt) -> float:
+        """Return how large the lean of the face over its circle is, or the error measured again [mm]."""
+        slope, error = face_slope(self.job), self.error_after
+        if at == FACE_KEPT:
+            return 0.0 if slope is None else max(abs(slope.up_mm), abs(slope.across_mm))
+        return 0.0 if error is None else max(abs(error.height_mm or 0.0), abs(error.near_mm or 0.0))
+
+    def _is_kept(self, at: AskedAt) -> bool:
+        """Return whether the user has left an error as large as this one."""
+        kept_mm = self.job.size(at.key)
+        return kept_mm is not None and self.outside_mm(at) <= kept_mm + 1e-4
+
+    def _leans(self, slope: FaceSlope) -> bool:
+        """Return whether the indicator shows that the face leans."""
+        return max(abs(slope.up_mm), abs(slope.across_mm)) >= self.graduation_mm / 2
+
+    def _face_within(self, slope: FaceSlope) -> bool:
+        """Return whether the lean over the circle is within the tolerance; False if there is none."""
+        tolerance = self.job.tolerance_mm
+        return tolerance is not None and max(abs(slope.up_mm), abs(slope.across_mm)) <= tolerance + 1e-9
 
     def _face_words(self, slope: FaceSlope) -> str:
-        """Return how the face leans, and what to do about it."""
-        say, circle = self.lathe.indicator_text, self.lathe.length_text(slope.circle_mm)
+        """Return how the face leans, and by how much to shim or turn the foot, and where."""
+        say, circle, tolerance = (
+            self.lathe.indicator_text,
+            self.lathe.length_text(slope.circle_mm),
+            self.job.tolerance_mm,
+        )
+        if not self._leans(slope):
+            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave it"
         leans = []
-        for nearer_mm, lean_deg, (one, other), how in (
-            (slope.up_mm, slope.up_deg, ("top", "bottom"), "shim the foot"),
-            (slope.across_mm, slope.across_deg, ("near side", "far side"), "turn the foot"),
+        for nearer_mm, lean_deg, sides, how in (
+            (slope.up_mm, slope.up_deg, ("top", "bottom"), _SHIM),
+            (slope.across_mm, slope.across_deg, ("near side", "far side"), _TURN),
         ):
             if abs(nearer_mm) >= self.graduation_mm / 2:
-                side, angle = one if nearer_mm > 0 else other, number_text(abs(lean_deg), 3)
-                leans.append(f"Its {side} is {say(abs(nearer_mm))} nearer to the spindle ({angle}°): {how}")
-        if not leans:
-            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave it"
-        return f"Over {circle}: {'. '.join(leans)}. Enter that you have moved it, and sweep it again"
+                at, angle = (0 if nearer_mm > 0 else 1), number_text(abs(lean_deg), 3)
+                leans.append(f"Its {sides[at]} is {say(abs(nearer_mm))} nearer to the spindle ({angle}°)")
+                if not self._face_within(slope):
+                    leans.append(f"{how[at]} by {self._for_every_100(abs(nearer_mm) / slope.circle_mm)}")
+        limit = (
+            "" if tolerance is None else f" ({'within' if self._face_within(slope) else 'outside'} {say(tolerance)})"
+        )
+        return f"Over {circle}{limit}: {'. '.join(leans)}{'. Leave it' if self._face_within(slope) else ''}"
+
+    def _for_every_100(self, slope: float) -> str:
+        """Return how much a slope is over a round length of the foot: "0.06 mm for every 100 mm of it"."""
+        over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
+        return f"{self.lathe.length_text(slope * over_mm)} for every {over} of it"
 
     # Measuring, lifting, measuring again.
 
@@ -322,14 +366,18 @@ class AxesAtLathe:
     def result(self) -> Iterator[Step]:
         """Yield the result, then the blank and its face."""
         findings = [self.found_words(self.error_after)] if self.error_after else []
-        yield Step(action="check", title="Check what stays", text=self.result_words(), findings=tuple(findings))
+        step = Step(action="check", title=CHECK, text=self.result_words(), findings=tuple(findings))
+        if self._is_outside and not self._is_kept(ERROR_KEPT):
+            step = replace(step, action="read", expects=Expects.SIZE, required=True, extra=asks_for(ERROR_KEPT))
+        yield step
         if not self.job.is_table:
             return
         yield Step(
             action="check",
             title="Blank on",
-            text=f"{safety.STOP_FIRST} Take the indicator and the bars off. Fix the blank on the table, clear of "
-            "clamps, and turn the table once round by hand: nothing must touch the boring head",
+            text=f"{safety.STOP_FIRST} Take indicator and bars off. Put the blank on the table and centre it: turn "
+            "the table by hand, tap the blank until an indicator on its edge reads alike all round. Clamp it and read "
+            "again. Indicator off, turn the table once round: clamps and blank must clear the boring head",
         )
         yield Step(
             action="check",
@@ -344,15 +392,21 @@ class AxesAtLathe:
         error = self.error_after
         if error is None:
             return "See the error left, and what it does to a pattern"
-        height, near = abs(error.height_mm or 0.0), abs(error.near_mm or 0.0)
-        words, worst = self.effect_words(height), max(height, near)
+        words = self.effect_words(abs(error.height_mm or 0.0))
         tolerance = self.job.tolerance_mm
         if tolerance is None:
             return words
         limit = self.lathe.length_text(tolerance)
-        if worst <= tolerance:
+        if not self._is_outside:
             return f"Within {limit}. {words}"
-        return f"Outside {limit}: correct it, then measure again. {words}"
+        if self._is_kept(ERROR_KEPT):
+            return f"Outside {limit}, left as it is. {words}"
+        return f"Outside {limit}. Press Space: measure, set the height again, or leave it. {words}"
+
+    @property
+    def _is_outside(self) -> bool:
+        """Whether the error measured again, in height or across, is larger than the tolerance."""
+        return self.job.tolerance_mm is not None and self.outside_mm(ERROR_KEPT) > self.job.tolerance_mm + 1e-9
 
     def effect_words(self, height_mm: float) -> str:
         """Return what an error of height does to a pattern."""

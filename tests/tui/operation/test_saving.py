@@ -13,6 +13,7 @@ from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, job_file
 from tui.board.screen import BoardScreen
 from tui.operation.declared import DeclaredScreen
+from tui.operation.screen import ActionList
 from tui.widgets.question import YesNo
 
 
@@ -42,7 +43,7 @@ async def type_turning(pilot: Pilot[None], material: str = "") -> None:
 
 
 async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:
-    """F4 again says that the operation is in the job, and F5 starts nothing. A changed one is added as another."""
+    """F4 again says that the operation is in the job, and F5 starts nothing. Changed, what was saved is changed."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -55,11 +56,32 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
         assert said(app)
         await press(pilot, "f5")
         assert isinstance(app.screen, DeclaredScreen) and job_path.read_text() == once
-        await press(pilot, "end", *".5", "f4", "enter")
+        await press(pilot, "end", *".5", "f4")
         cuts = [table.get("cut") for table in tomllib.loads(job_path.read_text())["operation"]]
-        assert cuts[-2:] == ["1 mm", "1.5 mm"]
+        assert len(cuts) == 4 and cuts[-1] == "1.5 mm"
+        await press(pilot, "end", "5")
+        while not isinstance(app.screen.focused, ActionList):
+            await press(pilot, "down")
+        assert "Save as another operation" in shown(pilot)
+        await press(pilot, "down", "down", "enter", *" 3", "enter")
+        saved = tomllib.loads(job_path.read_text())["operation"]
+        assert [table.get("cut") for table in saved[3:]] == ["1.5 mm", "1.55 mm"]
         await press(pilot, "escape")
         assert isinstance(app.screen, BoardScreen)
+
+
+async def test_what_was_saved_in_a_new_job_is_changed_there(make: MakeApp, job_path: Path) -> None:
+    """F8, a change, F4: the new job has one operation, as it is in the form now, and nothing is asked."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await type_turning(pilot)
+        await press(pilot, "escape", "f8", *"Rim", "enter", "enter", "enter")
+        assert app.context.job is not None and app.context.job.path != job_path
+        path = app.context.job.path
+        await press(pilot, "end", *".5", "f4")
+        assert isinstance(app.screen, DeclaredScreen) and app.screen.in_job
+        assert [table.get("cut") for table in tomllib.loads(path.read_text())["operation"]] == ["1.5 mm"]
 
 
 async def test_the_material_of_a_job_is_set_on_the_board(make: MakeApp, job_path: Path) -> None:

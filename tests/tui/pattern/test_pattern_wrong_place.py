@@ -41,6 +41,23 @@ async def test_a_run_continues_after_a_position_cut_wrong_is_entered(make: MakeA
         assert screen.state.cursor is not None and screen.state.cursor.at.position == 4
 
 
+async def test_passes_left_at_a_wrong_place_are_dropped_only_in_words(make: MakeApp, tmp_path: Path) -> None:
+    """The answer that drops them says how many there are, and Enter alone keeps them."""
+    path = tmp_path / "rim.toml"
+    layer = 'count = 6\noffset = "20 mm"\ncircle_radius = "5 mm"\ndepth = "0.6 mm"\ncut = "0.2 mm"\n'
+    operation = f'[[operation]]\nkind = "pattern"\nname = "Rim"\n[[operation.layer]]\nshape = "circles"\n{layer}'
+    path.write_text(f'format = 1\ntitle = "Rim"\nlathe = "metric_lathe.toml"\n{operation}')
+    (tmp_path / "metric_lathe.toml").write_text((JOB.parent / "metric_lathe.toml").read_text())
+    async with make(job=path, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, 0)
+        await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
+        await press(pilot, "8", "3", "1", *"130-0", "enter", *"9+0", "enter")
+        assert "Drop its 2 remaining passes." in painted(pilot.app)
+        await press(pilot, "enter")
+        cause, given = entered(pilot.app)
+        assert cause == "cut wrong" and given["cut_again"]
+
+
 async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
     """The first choice asks what the table shows, as in other operations."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:

@@ -1,0 +1,81 @@
+"""Which steps are skipped or repeated together, so that no cut is left without what brings the cutter there."""
+
+from collections.abc import Iterator
+
+from core.events.state import State
+from core.plan import Step
+
+
+def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
+    """Return the steps to skip together with a step.
+
+    With a position, that is all that is open there. With the feed in to a groove, it is the feed along too: the step
+    before it starts the spindle and brings the cutter to depth.
+    """
+    if step.action == "index" and step.at.position is not None:
+        return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
+    following = state.upcoming(1)
+    return (step, *following) if following and feeds_in_for(step, following[0]) else (step,)
+
+
+def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
+    """Return the steps to repeat together with a step, in order.
+
+    Before a feed along a groove, that is the feed in at its start. Where table or slide has left the position since, it
+    is also the step that goes there, and the one that goes back to the position at hand.
+    """
+    before = fed_in_before(state, step)
+    cuts = (step,) if before is None else (before, step)
+    if step.action != "cut" or step.at.position is None:
+        return cuts
+    turns = [other for other in state.steps if other.action == "index" and other.id in state.results]
+    there = _turn_to(step, turns)
+    if there is None:
+        return cuts
+    skipped = state.status_of(there.id) == "skipped"
+    left = skipped or turns[-1] is not there or any(_has_left(other, there) for other in state.done_steps)
+    if not left:
+        return cuts
+    cursor = state.cursor
+    at_hand = None if cursor is None or cursor.action != "cut" else _turn_to(cursor, turns)
+    return (there, *cuts, *([] if at_hand is None or at_hand is there else [at_hand]))
+
+
+def interrupted_with(state: State) -> tuple[Step, ...]:
+    """Return the steps to do once more where a run was interrupted: before a feed along a groove, going there and in.
+
+    The tool was withdrawn since, and table or slide may be part of the way along.
+    """
+    cursor = state.cursor
+    before = None if cursor is None else fed_in_before(state, cursor)
+    if cursor is None or before is None:
+        return ()
+    there = _turn_to(cursor, [other for other in state.steps if other.action == "index" and other.id in state.results])
+    return (before,) if there is None else (there, before)
+
+
+def fed_in_before(state: State, along: Step) -> Step | None:
+    """Return the step that fed in for a feed along a groove; None if there is none, or if it is open itself."""
+    if not along.feeds_along:
+        return None
+    earlier: Iterator[Step] = (other for other in reversed(state.steps) if other.id < along.id)
+    before = next(earlier, None)
+    is_settled = before is not None and before.id in state.results
+    return before if before is not None and is_settled and feeds_in_for(before, along) else None
+
+
+def feeds_in_for(step: Step, along: Step) -> bool:
+    """Return whether a step feeds in to the depth at which `along` feeds along the same groove."""
+    is_in = step.action == "cut" and not step.feeds_along
+    return is_in and along.feeds_along and step.at.where == along.at.where and step.depth_mm == along.depth_mm
+
+
+def _has_left(step: Step, there: Step) -> bool:
+    """Return whether a step done after the turn to a position has moved table or slide away from it."""
+    return step.id > there.id and step.feeds_along
+
+
+def _turn_to(step: Step, turns: list[Step]) -> Step | None:
+    """Return the last of the turns before a step that went to its position."""
+    before = (turn for turn in reversed(turns) if turn.id < step.id and turn.at.where == step.at.where)
+    return next(before, None)

@@ -1,0 +1,109 @@
+"""A feed along a groove is never left without the feed in before it: skipped, repeated or interrupted together."""
+
+import pytest
+
+from core.lathe.reader import lathe_from
+from core.plan import Step
+from core.run.counter_view import Movements, coming_steps, counter_view
+from core.run.progress import plan_input_of
+from core.run.steps_together import interrupted_with, repeated_with, skipped_with
+from tests.core.counted import Counted, table_lathe
+from tests.core.operations.dividing.rotary import pattern_keys
+
+SLOTS = {"shape": "slots", "count": 3, "from": "10 mm", "to": "20 mm", "depth": "0.4 mm", "cut": "0.2 mm"}
+ARCS = {
+    "shape": "arcs",
+    "count": 3,
+    "offset": "20 mm",
+    "through": "60 deg",
+    "depth": "0.4 mm",
+    "cut": "0.2 mm",
+}
+
+
+def run_of(layer: dict[str, object]) -> Counted:
+    """Return a run of one layer of grooves, at the first feed in."""
+    data = table_lathe().data
+    carriage = {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}
+    lathe = lathe_from({**data, "dial": {**data["dial"], "carriage": carriage}}, "bench.toml")
+    run = Counted(lathe, "pattern", **pattern_keys(layer, depth_dial="carriage"))
+    while not is_feed_in(run.state.cursor):
+        run.done()
+    return run
+
+
+def is_feed_in(step: Step | None) -> bool:
+    """Return whether a step is the first part of a groove."""
+    assert step is not None
+    return step.action == "cut" and not step.feeds_along
+
+
+@pytest.mark.parametrize("layer", [SLOTS, ARCS])
+def test_skipping_the_feed_in_skips_the_feed_along(layer: dict[str, object]) -> None:
+    """Else a stopped cutter would be fed into the work."""
+    run = run_of(layer)
+    step = run.state.cursor
+    assert step is not None
+    both = skipped_with(run.state, step)
+    assert [one.feeds_along for one in both] == [False, True]
+    assert {one.at.where for one in both} == {step.at.where}
+    run.done()
+    along = run.state.cursor
+    assert along is not None and skipped_with(run.state, along) == (along,)
+
+
+@pytest.mark.parametrize("layer", [SLOTS, ARCS])
+def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, object]) -> None:
+    """From the end of the groove, and from another position: go there, feed in, feed along, and back."""
+    run = run_of(layer)
+    run.done()
+    along = run.state.cursor
+    assert along is not None and along.feeds_along
+    run.done()
+    again = repeated_with(run.state, along)
+    assert [step.action for step in again] == ["index", "cut", "cut"] and again[-1] is along
+    while not is_feed_in(run.state.cursor):
+        run.done()
+    again = repeated_with(run.state, along)
+    assert [step.action for step in again] == ["index", "cut", "cut", "index"]
+    assert run.state.cursor is not None and again[-1].at.where == run.state.cursor.at.where
+
+
+@pytest.mark.parametrize("layer", [SLOTS, ARCS])
+def test_an_interrupted_feed_along_starts_with_going_there_and_feeding_in(layer: dict[str, object]) -> None:
+    """The tool was withdrawn since. Before a feed in there is nothing to do again."""
+    run = run_of(layer)
+    assert interrupted_with(run.state) == ()
+    run.done()
+    assert [step.action for step in interrupted_with(run.state)] == ["index", "cut"]
+
+
+def test_a_circle_cut_where_the_table_still_is_is_repeated_alone() -> None:
+    """Elsewhere the table goes back there first, and then to the position at hand."""
+    run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
+    cut = run.state.cursor
+    assert cut is not None
+    run.done()
+    assert repeated_with(run.state, cut) == (cut,)
+    while not is_feed_in(run.state.cursor):
+        run.done()
+    assert [step.action for step in repeated_with(run.state, cut)] == ["index", "cut", "index"]
+
+
+def test_the_list_of_steps_gives_a_feed_along_no_unit() -> None:
+    """It has no number."""
+    run = run_of(SLOTS)
+    lines = coming_steps(run.lathe, run.state, 1)
+    assert lines[0].endswith("feed along")
+
+
+def test_the_log_says_where_the_table_is_from_zero() -> None:
+    """At 60 deg a 72:1 table has turned 12 times since its zero; the large number counts from the last position."""
+    run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
+    shown = []
+    while len(shown) < 2:
+        run.done()
+        view = counter_view(run.lathe, run.state, Movements(plan_input_of(run.state.plan_input)))
+        if run.state.cursor is not None and run.state.cursor.action == "index":
+            shown.append(view.set_to)
+    assert shown == ["rotary table 12+0°00' from zero", "rotary table 24+0°00' from zero"]
