@@ -21,9 +21,9 @@ class Sound(IntEnum):
 class Bell:
     """Rings patterns one after the other. No key waits for it."""
 
-    def __init__(self, ring: Callable[[], object], is_on: Callable[[], bool]) -> None:
-        """`ring` rings the bell once. `is_on` returns whether the user wants to hear it."""
-        self._ring, self._is_on = ring, is_on
+    def __init__(self, sound_once: Callable[[], object], is_on: Callable[[], bool]) -> None:
+        """`sound_once` sounds the bell once. `is_on` returns whether the user wants to hear it."""
+        self._ring, self._is_on = sound_once, is_on
         self._sound: Sound | None = None
         """The pattern that rings now."""
         self._left = 0

@@ -23,7 +23,7 @@ CONTINUED = {
     "v0_1-table": ("Marks at the rim", "Border", "Holes of the rim"),
 }
 """One run of each kind. The thread was left where a reading must be entered, and a diameter belongs to no job."""
-FITS, NOT_MEASURED = "1", "2"
+FITS, NOT_MEASURED = "1", "b"
 _MOST_STEPS = 100
 
 
@@ -125,11 +125,11 @@ async def _measure(program: Program, counter: CounterScreen) -> None:
     assert step is not None
     (size_mm,) = Answering(counter.run).size(step).values()
     if isinstance(program.screen, OneOf):
-        depth_of_groove = str(int(_tried(counter)) + 1)
-        await program.press(depth_of_groove if counter.plan_input.kind == "thread" else "1")
+        depth_of_groove = chr(ord(_tried(counter)) + 1)
+        await program.press(depth_of_groove if counter.plan_input.kind == "thread" else "a")
     await program.enter(f"{size_mm:.2f}")
 
 
 def _tried(counter: CounterScreen) -> str:
     """Return the key that tries a gauge. Measuring over wires comes before it in the list, if there are wires."""
-    return "3" if "wire_mm" in counter.state.plan.figures else "2"
+    return "c" if "wire_mm" in counter.state.plan.figures else "b"

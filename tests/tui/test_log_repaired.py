@@ -138,7 +138,7 @@ async def test_a_second_run_of_one_piece_is_questioned(
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
-        await pilot.press("escape", "0", "1")
+        await pilot.press("escape", "escape", "1")
         await until(pilot, "Deburr")
         await pilot.press("home", "down", "enter")
         await until(pilot, 'Start "Deburr"?')

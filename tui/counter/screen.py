@@ -117,7 +117,7 @@ class CounterScreen(RunScreen):
         ),
         Binding(
             "full_stop,comma,decimal,f10,ctrl+o",
-            "view",
+            "whole_picture",
             "Full picture",
             key_display=".",
             show=False,
@@ -261,7 +261,7 @@ class CounterScreen(RunScreen):
         """Dim the keys that do nothing while another program counts the run."""
         if action == "picture":
             return True
-        if action in {"view", "wood"}:
+        if action in {"whole_picture", "wood"}:
             return self._pattern is not None
         if action == "other_run":
             return bool(self.other_runs)
@@ -488,7 +488,7 @@ class CounterScreen(RunScreen):
         else:
             self.show_message(self._drawn.switch(self.paint))
 
-    def action_view(self) -> None:
+    def action_whole_picture(self) -> None:
         """Show the pattern on the whole screen, as far as it is cut."""
         if self._pattern is not None:
             self._pattern.show_whole(self.plan_input, self.state)

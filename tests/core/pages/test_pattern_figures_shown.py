@@ -56,5 +56,5 @@ def test_layers_side_by_side_have_no_cell_for_what_they_have_not() -> None:
     """On the printed card; every row has words for its name, not a key of the file."""
     rows = dict(table_rows(of_every_shape()["layers"], "mm"))
     assert rows["shape"] == ["circles", "dots", "slots", "arcs"]
-    assert rows["crossings of circles"][1:] == ["", "", ""]
+    assert rows["places where circles cross"][1:] == ["", "", ""]
     assert not any("_" in name for name in rows)
