@@ -148,6 +148,9 @@ async def input_from(
             return await _at_ends(counter, asked, start, detail)
         case PlacesAsked():
             return await _at_places(counter, asked, start, detail)
+        case ChoiceAsked(answers=[(only, entered)]):
+            # Choosing the question was the answer.
+            return entered, f"{asked.words}{only.lower()}"
         case ChoiceAsked():
             words = [words for words, _ in asked.answers]
             chosen = await _ask(counter, OneOf(asked.question, words, default=asked.default))

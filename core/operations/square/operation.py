@@ -6,17 +6,17 @@ from typing import Any
 from core import safety
 from core.cutting import Progress
 from core.events.state import State
-from core.inputs import Edited, RunInput
+from core.inputs import Edited, Moved, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.asked_values import AskedAt, all_asked, as_planned, asked_at, is_answer, rest_after, still_open
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.runout.job import indicator_words
 from core.operations.square.job import HOWS, METHODS, READ, READ_ALONG, SquareJob, read_square
-from core.operations.square.steps import SquareAtLathe, all_asks
+from core.operations.square.steps import MEASURE_AGAIN, SquareAtLathe, all_asks
 from core.operations.square.straight_line import bending_mm
 from core.plan import Plan, Step, StepCount, numbered
-from core.questions import Asked
+from core.questions import Asked, ChoiceAsked
 from core.values.quantities import number_text
 
 
@@ -32,7 +32,9 @@ def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
         for asks in (here.asks(), here.asks(after=True))
     )
     done_once = here.after is not None
-    follows = _after_second_set(here) if done_once else _after_first_set(here, after)
+    follows = list(_after_second_set(here) if done_once else _after_first_set(here, after))
+    if len(follows) == 1 and not before:
+        follows = [here.result(from_file=True)]
     return Plan(
         figures=square_figures(here),
         cautions=tuple(_cautions(here)),
@@ -121,9 +123,12 @@ def replan_square(
     rest = rest_after(progress, entered, again)
     here = SquareAtLathe(job.forgetting(rest.open_asks), lathe)
     if isinstance(entered, Edited) and not is_answer(entered):
-        return numbered(_after_edit(here, progress, rest.open_asks, before | after), progress.next_id)
+        return numbered(_after_edit(here, progress, rest.open_asks - {MEASURE_AGAIN}, before | after), progress.next_id)
     asked_before, asked_after = rest.open_asks & before, rest.open_asks & after
     steps: list[Step] = []
+    if isinstance(entered, Moved) and job.method == "facing":
+        # Each set of readings is of a face just cut.
+        steps += here.first()
     if asked_before or rest.at in before:
         steps += [*here.ask_before(asked_before), *_after_first_set(here, asked_after)]
     elif asked_after:
@@ -150,6 +155,9 @@ def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked,
     if at is None:
         return ()
     here = SquareAtLathe(job, lathe)
+    if at == MEASURE_AGAIN:
+        words = "Read again" if here.reads else "Measure again"
+        return (ChoiceAsked(words, "What follows?", ((words, Moved()),), 0, ""),)
     unit = lathe.indicator_unit if here.reads else lathe.unit
     return tuple(ask.asked(state, unit) for ask in all_asks(here) if ask.at == at)
 
@@ -240,7 +248,8 @@ def _figures(job: SquareJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     figures = square_figures(SquareAtLathe(job, lathe))
     for key, value in figures.items():
         text = f"{number_text(value, 4)}°" if key.endswith("_deg") else lathe.indicator_text(value)
-        yield Figure(_FIGURE_NAMES[key].capitalize(), text)
+        note = "as far as these readings show" if key == "straightness_mm" else ""
+        yield Figure(_FIGURE_NAMES[key].capitalize(), text, note)
     if not figures:
         yield Figure("Readings", "none yet", "each is asked at its step")
 

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from core import safety
 from core.lathe.lathe import Lathe
-from core.operations.asked_values import AFTER, REVERSED, Ask, AskedAt
+from core.operations.asked_values import AFTER, REVERSED, Ask, AskedAt, asks_for
 from core.operations.axes.stack import best_stack
 from core.operations.runout.job import graduation_of
 from core.operations.square.job import READ_ALONG, SquareJob
@@ -18,9 +18,11 @@ from core.operations.square.straight_line import (
     found_in,
     slope_error,
 )
-from core.plan import Step
+from core.plan import Expects, Step
 from core.values.quantities import number_text
 
+MEASURE_AGAIN = AskedAt("measure_again")
+"""What the result asks if nothing was measured in the run: whether to measure now. It is no key of a job."""
 CALIPER_MM = 0.01
 """One mark of a micrometer or a good caliper; common practice, no source."""
 _ENDS = {
@@ -168,22 +170,27 @@ class SquareAtLathe:
             title="Correct it",
             text=self.correct_words(latest),
             findings=tuple(findings),
-            cautions=(safety.SOFT_HAMMER,) if taps else (),
+            cautions=(safety.SOFT_HAMMER_ON_BOLTS,) if taps else (),
         )
 
-    def result(self, *, final: bool = True) -> Step:
-        """Return the step that shows the result."""
+    def result(self, *, final: bool = True, from_file: bool = False) -> Step:
+        """Return the step that shows the result. `from_file`: nothing was read in the run, so it offers to read."""
         latest = (self.after or self.before) if final else None
         if latest is None:
             text = "See what is off, and whether it is small enough"
             return Step(action="check", title="Check the result", text=text)
         shown, *others = filter(None, (self.verdict_words(latest), *self.found_words(latest)))
-        return Step(
+        step = Step(
             action="check",
             title="Check the result",
             text=shown.removesuffix("."),
             findings=(*others, *self.compared_words()),
         )
+        if not from_file:
+            return step
+        what = "readings" if self.reads else "diameters"
+        text = f"By the {what} in the job file, not of this run: {step.text}. Measured since? Press Space"
+        return replace(step, action="read", text=text, expects=Expects.SIZE, extra=asks_for(MEASURE_AGAIN))
 
     # Words.
 
@@ -228,7 +235,8 @@ class SquareAtLathe:
                 f"indicator shows. A face comes out {shape}"
             )
         if line.straightness_mm is not None:
-            words += f". Straight within {say(line.straightness_mm)}"
+            within = "" if line.straightness_mm < self.graduation_mm / 2 else f" within {say(line.straightness_mm)}"
+            words += f". Straight{within}, as far as these readings show"
         sentences = [f"{words}."]
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"

@@ -452,7 +452,7 @@ def test_a_changed_file_keeps_what_is_measured_and_done() -> None:
 
 
 def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> None:
-    """Bottom 0.06 mm nearer over 80 mm is 0.075 mm for 100 mm of the foot; its far edge comes up to tip it away.
+    """Bottom 0.06 mm nearer over 80 mm is 0.075 mm for 100 mm of the foot, whose far edge is shimmed to tip it back.
 
     Space alone does not count it as done: the answer is a new sweep, or that it stays.
     """

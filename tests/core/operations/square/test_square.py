@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from core.inputs import Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import read_lathe
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of
 from core.operations.square.straight_line import bending_mm, line_through
 from core.plan import Plan
 from core.values.errors import FileError
@@ -288,3 +288,51 @@ def test_finding_the_place_again_starts_with_isolating_the_drive() -> None:
         run.answers("1", "1")
         run.tell(Moved())
         assert any("isolate its drive" in step.text for step in list(run.state.open_steps())[:2])
+
+
+def test_readings_of_the_file_are_named_and_can_be_read_again_after_facing() -> None:
+    """A new face needs new readings: the verdict says whose readings it has, and offers to face and read again."""
+    keys: dict[str, Any] = {"at": ["0 mm", "30 mm", "60 mm"], "tolerance": "0.02 mm"}
+    run = walk(method="facing", readings=["0 mm", "0.01 mm", "0.02 mm"], **keys)
+    run.to_question()
+    assert run.cursor.title == "Check the result" and "readings in the job file" in run.cursor.text
+    run.answer("Read again")
+    assert run.titles[0] == "Face a disc" and "Read at 60 mm" in run.titles
+    run.answers("0", "0.05", "0.1")
+    assert run.cursor.title == "Check the result" and "Outside" in run.cursor.text
+    assert "job file" not in run.cursor.text
+    run.done()
+    assert run.state.cursor is None
+
+
+def test_the_number_of_steps_stays_while_values_are_read() -> None:
+    """An answer takes the place of its step: what is done and what is left add up to the same."""
+    run = walk(**FENCE)
+    shown = []
+    for value in ("0", "0.02", "0.05"):
+        run.to_question()
+        shown.append((run.view.done, run.view.total))
+        run.answer(value)
+    shown.append((run.view.done, run.view.total))
+    assert {total for _, total in shown} == {shown[0][1]}
+    assert [done for done, _ in shown] == [1, 2, 3, 4]
+
+
+def test_few_readings_show_straightness_only_so_far() -> None:
+    """Three readings in line are no proof of a straight edge; nothing is called straight within 0 mm."""
+    (figure,) = (one for one in _figures(readings=["0 mm", "0.02 mm", "0.04 mm"]) if one.name == "Straight within")
+    assert "these readings" in figure.note
+    run = walk(readings=["0 mm", "0.02 mm", "0.04 mm"], **FENCE)
+    (correct,) = (step for step in run.state.steps if step.title == "Correct it")
+    assert "tighten the bolts" in correct.cautions[0] and "chuck" not in correct.cautions[0]
+    run.tell(Moved())
+    run.answers("0", "0.02", "0.04")
+    words = " ".join([run.cursor.text, *run.cursor.findings])
+    assert "Straight, as far as these readings show" in words
+
+
+def _figures(**keys: Any) -> list[Any]:
+    planned = PlanInput("square", {"kind": "square", "name": "it", **FENCE, **keys}, METRIC)
+    form = operation_of("square").form
+    assert form is not None and form.figures is not None
+    return list(form.figures(parameters_of(planned), METRIC, make_plan(planned)))
