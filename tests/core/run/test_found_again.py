@@ -126,7 +126,7 @@ class Sim:
         return [spindle * cmath.exp(1j * turn) - self.centre for turn in turns]
 
 
-@settings(deadline=None, max_examples=60, phases=(Phase.explicit, Phase.reuse, Phase.generate))
+@settings(deadline=None, max_examples=20, phases=(Phase.explicit, Phase.reuse, Phase.generate))
 @given(
     st.tuples(st.floats(-2, 2), st.floats(-2, 2)),
     st.floats(-180, 180),

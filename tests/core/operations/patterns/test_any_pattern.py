@@ -79,7 +79,7 @@ def numbers(data: Any) -> Iterator[float]:
         yield data
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=50)
 @given(jobs())
 def test_any_pattern_has_figures_cautions_and_a_budget(wanted: PatternJob) -> None:
     """Figures are finite numbers that JSON can hold, words are printable, and each element is a cut."""

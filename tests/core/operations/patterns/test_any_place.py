@@ -39,7 +39,7 @@ def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
     return machine
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=50)
 @given(jobs())
 def test_every_position_is_cut_where_it_is_wanted(job: PatternJob) -> None:
     """Place, circle radius, end and depth of every position, within half a mark of each dial."""
@@ -57,7 +57,7 @@ def test_every_position_is_cut_where_it_is_wanted(job: PatternJob) -> None:
                 assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=30)
 @given(jobs())
 def test_slots_and_arcs_are_fed_along_after_every_feed_in(job: PatternJob) -> None:
     """Two cuts a pass; a slot ends at its other offset, an arc after its angle about the table's axis."""
@@ -79,7 +79,7 @@ def test_slots_and_arcs_are_fed_along_after_every_feed_in(job: PatternJob) -> No
                     assert abs(swept) == pytest.approx(float(layer.through_deg), abs=2 * TABLE_DEG[job.means])
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=30)
 @given(jobs())
 def test_cuts_as_set_are_where_the_machine_cuts(job: PatternJob) -> None:
     """The settings given to figures and pictures come out where the simulated machine was."""

@@ -193,7 +193,7 @@ def test_a_count_between_whole_numbers_is_refused_with_both() -> None:
 # Round trips.
 
 
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=50)
 @given(
     st.integers(2, 60),
     st.floats(1, 80),
@@ -239,7 +239,7 @@ ENVELOPES = ("inner", "outer", "inner_edge", "outer_edge")
 NEXT = ("meet", "overlap", "land")
 
 
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=50)
 @given(
     st.integers(4, 40),
     st.integers(5_000, 60_000),
@@ -276,7 +276,7 @@ def test_two_conditions_give_back_two_sizes_that_satisfy_both(
         assert found["points" if key == "meet" else key] == pytest.approx(wanted, abs=1e-9)
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=50)
 @given(st.integers(4, 60), st.integers(5_000, 60_000), st.sampled_from(("offset", "circle_radius")), st.data())
 def test_a_count_comes_back_from_two_conditions(count: int, offset_um: int, known: str, data: Any) -> None:
     """Circles that touch some positions further on and overlap their neighbours: count and the other size come back.
@@ -297,7 +297,7 @@ def test_a_count_comes_back_from_two_conditions(count: int, offset_um: int, know
         assert layer.count == count
 
 
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=40)
 @given(st.integers(2, 400), st.integers(5_000, 60_000), st.booleans())
 def test_a_count_comes_back_from_circles_that_meet(count: int, offset_um: int, grooves: bool) -> None:
     """From a radius of nine decimals."""

@@ -26,7 +26,7 @@ def under_the_spindle(slide: float, table_deg: float, height: float, far: bool, 
     return complex((0 - axis) / turned - eccentric)
 
 
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=50)
 @given(
     st.floats(0, 60),
     st.floats(-720, 720),
@@ -49,7 +49,7 @@ def test_a_dot_lies_where_the_machine_brings_the_work(
     assert (dot.shape, dot.depth_mm, dot.width_mm) == ("dot", 0.5, pytest.approx(1.0))
 
 
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=40)
 @given(st.floats(3, 40), st.floats(-2, 2), st.booleans(), st.floats(0, 0.9), st.floats(0, 360))
 def test_corrected_circles_and_dots_come_out_as_asked(
     offset: float, height: float, far: bool, eccentric: float, at: float

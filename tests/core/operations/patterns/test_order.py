@@ -41,7 +41,7 @@ def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int,
     return cutters, heads, plates, sum(one.slide_mm != other.slide_mm for one, other in pairs)
 
 
-@settings(deadline=None, max_examples=120)
+@settings(deadline=None, max_examples=40)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
 def test_no_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
     """Of up to five layers every order is tried."""
@@ -52,7 +52,7 @@ def test_no_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
     assert changes(order, needs) == best
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=30)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
 def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
     """No acute cutter before a wide one; among those orders none has fewer changes."""

@@ -403,7 +403,7 @@ OPERATION_KEYS = ("layer", "cutter", "with", "order", "layer_order", "offset_dia
                   "face_high_at", "correct")  # fmt: skip
 
 
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=30)
 @given(st.lists(st.sampled_from((CIRCLES, DOTS, PLACES, SLOTS, ARCS)), min_size=1, max_size=3), st.data())
 def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data: Any) -> None:
     """Any value in place of any: problems that can be printed, or a job; never an exception."""

@@ -94,7 +94,7 @@ EVENTS: dict[str, Any] = {
 }
 
 
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=50)
 @given(jobs(), st.lists(st.tuples(st.integers(0, 30), st.sampled_from(sorted(EVENTS))), min_size=1, max_size=4))
 def test_nothing_is_lost_or_cut_twice(job: PatternJob, events: list[tuple[int, str]]) -> None:
     """Moved, picked up or edited after any steps, several times."""
@@ -108,7 +108,7 @@ def test_nothing_is_lost_or_cut_twice(job: PatternJob, events: list[tuple[int, s
     asserts_all_cut(run)
 
 
-@settings(deadline=None, max_examples=120)
+@settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(5, 40), st.booleans(), st.data())
 def test_a_position_cut_wrong_is_left_or_cut_again(
     job: PatternJob, steps: int, again: bool, data: st.DataObject
@@ -137,7 +137,7 @@ def test_a_position_cut_wrong_is_left_or_cut_again(
     assert before.depths_mm
 
 
-@settings(deadline=None, max_examples=120)
+@settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(0, 40), st.tuples(st.floats(-2, 2), st.floats(-2, 2)), st.floats(-180, 180))
 def test_work_put_back_is_cut_in_the_same_places(
     job: PatternJob, steps: int, shift: tuple[float, float], turn: float
@@ -157,7 +157,7 @@ def test_work_put_back_is_cut_in_the_same_places(
     asserts_all_cut(run)
 
 
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=40)
 @given(jobs(1), st.integers(0, 30), st.floats(-0.25, 0.25))
 def test_a_measured_depth_is_allowed_for(job: PatternJob, steps: int, error: float) -> None:
     """Touched off wrong by up to a quarter millimetre: positions not started come out at their depth within a mark."""
@@ -181,7 +181,7 @@ def test_a_measured_depth_is_allowed_for(job: PatternJob, steps: int, error: flo
                 assert cut.depth_mm == pytest.approx(depth_mm, abs=2 * DEPTH_MM + 1e-9)
 
 
-@settings(deadline=None, max_examples=120)
+@settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(5, 40), st.sampled_from((-2, -1, 1, 2)), st.booleans())
 def test_a_pass_set_differently_changes_only_its_position(job: PatternJob, steps: int, marks: int, moves: bool) -> None:
     """A pass set up to two marks of 0.1 mm shallower or deeper: that position ends no deeper than set or wanted."""
