@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, dial_words, how_to_add
+from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import depth_question, pass_count
 from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.dividing.operation import rotary_of
@@ -68,12 +68,6 @@ def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:
     if deepest is None and is_groove:
         words = f"{layer.shape.capitalize()} are fed in to a depth. Enter a depth, such as 0.4 mm."
         raise PlanError(words, field="depth")
-    has_step = bool(layer.circle_radius_step_mm) and layer.with_head
-    if has_step and HEAD not in lathe.dials:
-        raise PlanError(
-            f"A circle radius that changes from position to position needs a dial: {how_to_add(f'[dial.{HEAD}]')}.",
-            field="circle_radius_step",
-        )
     depths = {position.depth_mm for position in layer.cut_positions if position.depth_mm is not None}
     passes = [pass_count(lathe, job.depth_dial, depth_mm, layer.cut_mm or depth_mm) for depth_mm in sorted(depths)]
     positions = len(layer.positions) - len(layer.skip)
@@ -123,7 +117,7 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
         if most_mm is None or layer.offset_mm <= most_mm:
             reach = "" if most_mm is not None else ", if the boring head reaches so far"
             cautions.append(
-                f'Layer {layer.number}: a border comes out better as shape = "circles" at offset 0 mm, circle_radius '
+                f"Layer {layer.number}: a border comes out better as circles at offset 0, with a circle radius of "
                 f"{lathe.length_text(layer.offset_mm)}{reach}: the spindle turns, the table stays locked."
             )
     return cautions
