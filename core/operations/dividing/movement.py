@@ -166,7 +166,8 @@ def _by_holes(dividing: Dividing, position: Position, before: Position | None, s
     exactly = _exactly(dividing, before, position)
     if before is None:
         turns, holes = whole_and_holes(abs(dividing.place_turns(position.set_deg)), circle)
-        lead = f"{turns_text(turns)} from zero, then" if turns else "from zero"
+        back = "back " if dividing.place_turns(position.set_deg) < 0 else ""
+        lead = f"{back}{turns_text(turns)} from zero, then" if turns else f"{back}from zero".lstrip()
         words = f"pin {total} in the {circle} circle{exactly}"
         return TableMove(lead, str(holes), f"{_holes(holes)} in the {circle} circle", "", absolute, words, turns)
     move = dividing.place_turns(move_deg(dividing, before, position))

@@ -6,9 +6,9 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.lathe import Lathe, RotaryTable
+from core.lathe.lathe import Lathe, RotaryTable, how_to_add
 from core.lathe.reader import read_cutters
-from core.operations.dividing.depth import ORDERS
+from core.operations.dividing.depth import ORDERS, pass_count
 from core.operations.dividing.division import Means, means_of
 from core.operations.dividing.handle_dial import handle_turns, smallest_deg
 from core.operations.dividing.job import read_depth_dial, read_means, rotary_table
@@ -23,6 +23,7 @@ from core.operations.patterns.layers import (
     PatternJob,
 )
 from core.operations.patterns.reach import out_of_reach
+from core.values.errors import PlanError
 from core.values.fields import LONGEST_NAME, Table
 from core.values.plain_text import as_name, quoted
 
@@ -53,6 +54,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         table.problem("layer", f"The layers have more than {MOST_POSITIONS} positions together. Enter fewer layers.")
     for one, layer in () if is_too_much else layers:
         _refuse_out_of_reach(one, job, layer, lathe)
+        _refuse_unsettable(one, job, layer, lathe)
         _refuse_arcs_without_worm(one, layer, rotary, table)
     _check_depth_dial(table, job, lathe, len(table.problems) > before)
     means = read_means(table, lathe, rotary)
@@ -184,6 +186,21 @@ def _refuse_out_of_reach(table: Table, job: PatternJob, layer: Layer, lathe: Lat
         if key not in table.data and layer.condition:
             key = layer.condition
         table.problem(key, found.message)
+
+
+def _refuse_unsettable(table: Table, job: PatternJob, layer: Layer, lathe: Lathe) -> None:
+    """Note a depth less than half a mark, and a circle radius that changes without a dial that could change it."""
+    if layer.circle_radius_step_mm and layer.with_head and HEAD not in lathe.dials:
+        table.problem(
+            "circle_radius_step",
+            f"A circle radius that changes from position to position needs a dial: {how_to_add(f'[dial.{HEAD}]')}.",
+        )
+    least_mm = min((one.depth_mm for one in layer.cut_positions if one.depth_mm is not None), default=None)
+    if least_mm is not None and job.depth_dial in lathe.dials:
+        try:
+            pass_count(lathe, job.depth_dial, least_mm, layer.cut_mm or least_mm)
+        except PlanError as error:
+            table.problem("depth", error.message)
 
 
 def _refuse_arcs_without_worm(table: Table, layer: Layer, rotary: RotaryTable | None, operation: Table) -> None:

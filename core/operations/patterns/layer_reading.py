@@ -1,11 +1,13 @@
 """Reads one layer of a `pattern` operation: its places, sizes, cutter and depth."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, get_args
 
 from core.lathe.lathe import Cutter
+from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.dividing.job import read_start
 from core.operations.patterns.condition_reading import Entered, needs_width, read_conditions, solved_fields
 from core.operations.patterns.conditions import CONDITION_KEYS, MOST_COUNT
@@ -13,7 +15,7 @@ from core.operations.patterns.geometry import LengthText
 from core.operations.patterns.layers import SHAPES, Layer, LayerPosition, Point, Shape
 from core.values.errors import PlanError, QuantityError
 from core.values.fields import Table
-from core.values.plain_text import quoted
+from core.values.plain_text import clean, quoted
 from core.values.quantities import Kind, mm_text, read_quantity
 
 MOST_POSITIONS = 20_000
@@ -148,15 +150,16 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
     """Return x and y [mm] from a list of two lengths, or note what is wrong with it."""
+    shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
-        found = f"{quoted(item)} is not two lengths"
+        found = f"{shown} is not two lengths"
         table.problem(key, f'{which}{found}. Enter x and y from the work\'s centre, such as ["10 mm", "0 mm"].')
         return None
     x_mm, y_mm = (_quantity(table, key, part, "length", which) for part in item)
     if x_mm is None or y_mm is None:
         return None
     if max(abs(x_mm), abs(y_mm)) > FURTHEST_MM:
-        table.problem(key, f"{which}{quoted(item)} is too far out. Enter at most {FURTHEST_MM} mm either way.")
+        table.problem(key, f"{which}{shown} is too far out. Enter at most {FURTHEST_MM} mm either way.")
         return None
     return float(x_mm), float(y_mm)
 
@@ -194,13 +197,15 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
 
 def _read_repeats(table: Table) -> dict[str, Any]:
     """Return the fields that say how often the ring is repeated, and where."""
+    before = len(table.problems)
     repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
+    is_wrong = len(table.problems) > before
     offset_mm = table.length("repeat_offset", least=0, most=FURTHEST_MM)
     start = table.quantity("repeat_start", "angle", least=-360, most=360)
     if repeat > 1 and not offset_mm and (offset_mm is not None or "repeat_offset" not in table.data):
         found = "At 0 mm" if "repeat_offset" in table.data else "Missing: without it"
         table.problem("repeat_offset", f"{found} all {repeat} rings would be one. Enter a length such as 30 mm.")
-    if repeat == 1:
+    if repeat == 1 and not is_wrong:
         for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
             if value:
                 table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this.")
@@ -316,23 +321,36 @@ def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
         )
         return
     ring = replace(layer, repeat=1).positions
-    depths = [position.depth_mm for position in ring if position.depth_mm is not None]
-    radii = [position.circle_radius_mm for position in ring if position.circle_radius_mm is not None]
-    starts = [layer.offset_mm + layer.offset_step_mm * k for k in range(layer.count if layer.shape == "slots" else 0)]
+    cut = [
+        place for place in ring if any(k * layer.count + place.number not in layer.skip for k in range(layer.repeat))
+    ]
+    depths = [(place.number, place.depth_mm) for place in cut if place.depth_mm is not None]
+    radii = [(place.number, place.circle_radius_mm) for place in cut if place.circle_radius_mm is not None]
+    slots = [place.number for place in cut] if layer.shape == "slots" else []
+    starts = [(number, layer.offset_mm + layer.offset_step_mm * (number - 1)) for number in slots]
     for key, values, least in (
         ("depth_step", depths, _NOTHING_MM),
         ("circle_radius_step", radii, _NOTHING_MM),
         # Past the table's axis a slot would run the other way. A ring may go on through its centre.
         ("offset_step", starts, -_NOTHING_MM),
     ):
-        number = next((number for number, value in enumerate(values, start=1) if value < least), None)
+        number = next((number for number, value in values if value < least), None)
         if number is not None:
             table.problem(key, f"At position {number} nothing is left. Enter a smaller step, or fewer positions.")
             return
-    _refuse_same_cut(table, layer, ring)
+    _refuse_arcs_nowhere(table, layer)
+    _refuse_same_cut(table, layer, cut)
 
 
 _NOTHING_MM = 1e-6
+
+
+def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
+    """Note an arc about the table's axis that lies on the axis: it is a dot."""
+    on_axis = [place for place in layer.cut_positions if math.hypot(place.x_mm, place.y_mm) < _NOTHING_MM]
+    if layer.shape == "arcs" and on_axis:
+        words = f"Position {on_axis[0].number} lies on the table's axis, where an arc is only a dot"
+        table.problem(place_key(layer), f"{words}. Enter a larger offset, or use dots.")
 
 
 def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
@@ -342,6 +360,9 @@ def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) 
         # A slot from the table's axis starts at one place for every angle.
         angle_deg = float(position.angle_deg or 0) % 360 if layer.shape == "slots" else 0.0
         cut = (position.x_mm, position.y_mm, position.circle_radius_mm or 0.0, angle_deg)
+        if layer.shape == "arcs" and layer.through_deg >= FULL_CIRCLE:
+            # A whole turn is one groove, wherever it starts.
+            cut = (math.hypot(position.x_mm, position.y_mm), 0.0, 0.0, 0.0)
         number = seen.setdefault(tuple(round(value, 6) + 0.0 for value in cut), position.number)
         if number == position.number:
             continue

@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, dial_words, how_to_add
+from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import depth_question, pass_count
 from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.dividing.operation import rotary_of
@@ -69,12 +69,6 @@ def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:
     if deepest is None and is_groove:
         words = f"{layer.shape.capitalize()} are fed in to a depth. Enter a depth, such as 0.4 mm."
         raise PlanError(words, field="depth")
-    has_step = bool(layer.circle_radius_step_mm) and layer.with_head
-    if has_step and HEAD not in lathe.dials:
-        raise PlanError(
-            f"A circle radius that changes from position to position needs a dial: {how_to_add(f'[dial.{HEAD}]')}.",
-            field="circle_radius_step",
-        )
     depths = {position.depth_mm for position in layer.cut_positions if position.depth_mm is not None}
     passes = [pass_count(lathe, job.depth_dial, depth_mm, layer.cut_mm or depth_mm) for depth_mm in sorted(depths)]
     positions = len(layer.positions) - len(layer.skip)

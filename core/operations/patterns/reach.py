@@ -14,7 +14,7 @@ _ROUNDING_MM = 1e-6
 class OutOfReach(NamedTuple):
     """Something that a layer asks for and cannot have."""
 
-    of: Literal["depth", "place", "circle_radius"]
+    of: Literal["depth", "place", "to", "circle_radius"]
     """What is out of reach. A place comes from `at`, `offset` or `from`; a radius may come from a condition."""
     message: str
 
@@ -49,8 +49,10 @@ def _past_the_travel(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[Ou
     for position in layer.cut_positions:
         needed_mm = _slide_mm(job, layer, position)
         if needed_mm > dial.slide_travel_mm + _ROUNDING_MM:
+            from_mm = job.polar_setting(layer, position).slide_mm
+            is_end = position.to_offset_mm is not None and from_mm <= dial.slide_travel_mm + _ROUNDING_MM
             yield OutOfReach(
-                "place",
+                "to" if is_end else "place",
                 f"Position {position.number} needs {lathe.length_text(needed_mm)} of travel, and the "
                 f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter less.",
             )

@@ -373,7 +373,7 @@ async def test_every_condition_gives_the_radius_that_is_left_empty(make: MakeApp
 
 
 def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
-    """Return the figures of a pattern on the sample lathe, whose cross-slide goes to 0.01 mm of travel."""
+    """Return the figures of a pattern on the sample lathe, whose cross-slide goes to 0.02 mm of travel."""
     lathe = read_lathe(LATHE)
     table = {"kind": "pattern", "name": "It", **pattern_keys(*layers, tip_angle="90 deg", **keys)}
     plan = make_plan(PlanInput("pattern", table, lathe, None))
@@ -382,7 +382,7 @@ def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
 
 
 @pytest.mark.parametrize("side", ["near", "far"])
-@pytest.mark.parametrize(("offset", "far_out"), [("38.634 mm", False), ("38.636 mm", True)])
+@pytest.mark.parametrize(("offset", "far_out"), [("38.644 mm", False), ("38.636 mm", True)])
 def test_the_rounding_of_the_slide_is_among_the_figures(side: str, offset: str, far_out: bool) -> None:
     """12 at 38.636 mm set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm further apart."""
     layer = {"count": 12, "offset": offset, "circle_radius": "9 mm", "depth": "0.4 mm"}

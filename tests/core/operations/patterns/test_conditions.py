@@ -301,10 +301,10 @@ def test_a_count_comes_back_from_two_conditions(count: int, offset_um: int, know
 @given(st.integers(2, 400), st.integers(5_000, 60_000), st.booleans())
 def test_a_count_comes_back_from_circles_that_meet(count: int, offset_um: int, grooves: bool) -> None:
     """From a radius of nine decimals."""
-    offset, half = offset_um / 1000, 0.05 if grooves else 0.0
+    offset, half = offset_um / 1000, 0.1 if grooves else 0.0
     radius = offset * math.sin(math.pi / count) - half
     assume(radius > 0.01)
-    keys = {"offset": f"{offset} mm", "circle_radius": f"{radius:.9f} mm", "depth": "0.05 mm"}
+    keys = {"offset": f"{offset} mm", "circle_radius": f"{radius:.9f} mm", "depth": "0.1 mm"}
     assert layer_of({**keys, "meet": "grooves" if grooves else "points"}).count == count
 
 

@@ -351,7 +351,7 @@ def test_travel_and_radii_of_the_head_are_limits() -> None:
         ({**DOTS, "offset": "31 mm"}, "offset", {"1", "31", "30"}),
         ({**DOTS, "offset": "20 mm", "offset_step": "1 mm"}, "offset", {"12", "31", "30"}),
         ({"shape": "dots", "at": [["10 mm", "0 mm"], ["24 mm", "32 mm"]]}, "at", {"2", "40", "30"}),
-        ({**SLOTS, "from": "10 mm", "to": "-21 mm"}, "from", {"1", "31", "30"}),
+        ({**SLOTS, "from": "10 mm", "to": "-21 mm"}, "to", {"1", "31", "30"}),
         ({**CIRCLES, "circle_radius": "2.9 mm"}, "circle_radius", {"1", "2.9", "3"}),
         ({**CIRCLES, "circle_radius": "25.1 mm"}, "circle_radius", {"25.1", "25"}),
         ({**CIRCLES, "circle_radius": "24 mm", "circle_radius_step": "0.5 mm"}, "circle_radius", {"4", "25.5", "25"}),
@@ -418,3 +418,35 @@ def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data
     assert all(is_a_sentence(problem.message) and problem.key.isprintable() for problem in problems)
     if job is not None:
         assert all(math.isfinite(position.x_mm) for layer in job.layers for position in layer.positions)
+
+
+def test_one_error_is_one_line_with_what_the_file_has() -> None:
+    """A wrong repeat says nothing of what stands beside it, and a list is shown as the file has it."""
+    _, problems = layers_problems(LATHE, {**DOTS, "repeat": 0, "repeat_offset": "9 mm"})
+    assert [problem.key for problem in problems] == ["repeat"]
+    _, problems = layers_problems(LATHE, {**DOTS, "about": ["5 mm"]})
+    assert problems[0].message.startswith('["5 mm"] is not two lengths')
+    _, problems = layers_problems(LATHE, {**DOTS, "depth": "0.01 mm"})
+    assert [(problem.key, "layer 1" in problem.where) for problem in problems] == [("depth", True)]
+    lathe = lathe_with(head=False)
+    _, problems = layers_problems(lathe, {**CIRCLES, "circle_radius_step": "0.5 mm"})
+    assert [(problem.key, "layer 1" in problem.where) for problem in problems] == [("circle_radius_step", True)]
+
+
+def test_skipped_positions_are_not_refused() -> None:
+    """Nothing is left of the circles from the fifth on, which are not cut."""
+    keys = {**CIRCLES, "count": 6, "circle_radius": "8 mm", "circle_radius_step": "-2 mm"}
+    assert layers_job(LATHE, {**keys, "skip": [5, 6]}).layers
+    _, problems = layers_problems(LATHE, {**keys, "skip": [6]})
+    assert [problem.key for problem in problems] == ["circle_radius_step"] and "5" in figures(problems[0].message)
+
+
+@pytest.mark.parametrize(("keys", "key"), [
+    ({"count": 3, "offset": "20 mm", "through": "360 deg"}, "offset"),
+    ({"count": 1, "offset": "0 mm", "through": "90 deg"}, "offset"),
+])  # fmt: skip
+def test_arcs_that_are_one_groove_or_a_dot_are_refused(keys: dict[str, Any], key: str) -> None:
+    """Three whole turns at one offset are cut three times; at the axis an arc is a dot."""
+    _, problems = layers_problems(LATHE, {"shape": "arcs", "depth": "0.3 mm", **keys})
+    assert [problem.key for problem in problems] == [key]
+    assert layers_job(LATHE, {"shape": "arcs", "depth": "0.3 mm", "count": 3, "offset": "20 mm", "through": "60 deg"})
