@@ -47,6 +47,7 @@ CIRCLE_SET = HEAD_ZERO
 ON_SCRAP, MOUNTED, HEAD_ZERO_AGAIN = -3, -2, -1
 """Steps that no plain pattern has."""
 NUMBERS_A_LAYER = 1_000_000
+_SAME_ROUNDING = 1e-9
 
 
 class LayerPlan(NamedTuple):
@@ -345,7 +346,9 @@ def _with_head(job: PatternJob, lathe: Lathe, plan: LayerPlan, head: Head) -> La
 
 
 def _same_places(one: Sequence[Setting], other: Sequence[Setting]) -> bool:
-    return [setting.position for setting in one] == [setting.position for setting in other]
+    """Return whether settings are on the same marks, each as far from what was wanted."""
+    pairs = list(zip(one, other, strict=True))
+    return all(a.position == b.position and abs(a.rounding - b.rounding) < _SAME_ROUNDING for a, b in pairs)
 
 
 class _WayWords(NamedTuple):

@@ -68,13 +68,12 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
             f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
             f"cut, and set the table to its reading. Confirm it on a second. Nothing cut yet? {first.text}",
         )
-    axes = _axes_meet(lathe.dial(job.offset_dial), job.is_far)
-    if layer_plan.is_plain:
+    elif layer_plan.is_plain and not again:
         # On work that is partly cut, nothing is centred any more.
-        axes = axes if again else replace(axes, text=f"{axes.text}. {_centred_words(job, lathe)}")
+        zero = replace(zero, text=f"{_centred_words(job, lathe)}. {zero.text}")
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
-        axes,
+        _axes_meet(lathe.dial(job.offset_dial), job.is_far),
         *([] if layer_plan.is_plain else [_centred(job, lathe)]),
         zero,
     ]

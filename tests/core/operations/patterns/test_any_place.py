@@ -16,7 +16,7 @@ from core.operations.patterns.steps import cuts_as_set
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.figures import figures
-from tests.core.operations.dividing.rotary import lathe_with
+from tests.core.operations.dividing.rotary import lathe_with, layers_problems
 from tests.core.operations.patterns.machine import ACUTE, WIDE, Machine, can_be_reached, jobs, wanted_mm
 
 LATHE = lathe_with(plates=True)
@@ -134,9 +134,9 @@ def test_arcs_are_refused_on_a_table_without_a_worm() -> None:
 
 def test_a_radius_that_grows_needs_a_dial_on_the_head() -> None:
     """Without a dial every radius would need a trial circle of its own."""
-    layer = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=5, circle_radius_step_mm=1, depths_mm=(0.4,))
-    with pytest.raises(PlanError, match="needs a dial"):
-        count_pattern(PatternJob(layers=(layer,)), lathe_with(head=False), None)
+    keys = {"count": 3, "offset": "20 mm", "circle_radius": "5 mm", "circle_radius_step": "1 mm", "depth": "0.4 mm"}
+    _, problems = layers_problems(lathe_with(head=False), keys)
+    assert [problem.key for problem in problems] == ["circle_radius_step"] and "needs a dial" in problems[0].message
 
 
 def test_changes_are_steps_and_are_counted() -> None:

@@ -441,3 +441,13 @@ def test_the_blank_is_centred_before_anything_is_cut() -> None:
         assert not any("Centre the blank" in step.text for step in moved)
     entered = plan(WIDE, eccentricity="0.3 mm", eccentric_at="90 deg").steps
     assert any("0.3" in figures(step.text) and "eccentricity entered" in step.text for step in entered)
+
+
+def test_positions_on_one_mark_have_their_own_rounding() -> None:
+    """A corrected eccentricity of 4 um at 20 mm: a mark for all, from which each position is off by another amount."""
+    steps = plan(WIDE, eccentricity="0.004 mm", eccentric_at="0 deg", correct=True).steps
+    slides = [slide for step in of(steps, "index") if (slide := step.setting("cross_slide")) is not None]
+    assert len({slide.position for slide in slides}) == 1
+    wanted = [2 * abs(20 * np.exp(2j * np.pi * k / 5) + 0.004) for k in range(5)]
+    found = [float(slide.position) - slide.rounding for slide in slides]
+    assert found == pytest.approx(wanted, abs=1e-6)

@@ -123,6 +123,9 @@ def _layer(random: Random, cutters: list[Table]) -> Table:
             layer["circle_radius_step"] = random.choice(("0.1 mm", "-0.05 mm", "0.02 in"))
     if shape == "arcs":
         layer["through"] = random.choice(("360 deg", "20 deg", "12.5 deg", "90 deg"))
+        if layer["through"] == "360 deg" and layer.get("count", 1) > 1 and "about" not in layer:
+            # Whole turns at one offset would be one groove.
+            layer["through"] = "50 deg"
     layer |= _depth(random)
     places = len(layer["at"]) if "at" in layer else layer["count"] * layer.get("repeat", 1)
     if places > 2 and random.random() < 0.3:
