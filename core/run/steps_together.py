@@ -21,11 +21,13 @@ def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
 def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return the steps to repeat together with a step, in order.
 
-    Before a feed along a groove, that is the feed in at its start. Where table or slide has left the position since, it
-    is also the step that goes there, and the one that goes back to the position at hand.
+    A feed in to a groove and its feed along are repeated together. Where table or slide has left the position since, so
+    is the step that goes there, and the one that goes back to the position at hand.
     """
     before = fed_in_before(state, step)
-    cuts = (step,) if before is None else (before, step)
+    after = next((other for other in state.steps if other.id > step.id), None)
+    follows = after is not None and after.id in state.results and feeds_in_for(step, after)
+    cuts = (*([] if before is None else [before]), step, *([after] if after is not None and follows else []))
     if step.action != "cut" or step.at.position is None:
         return cuts
     turns = [other for other in state.steps if other.action == "index" and other.id in state.results]

@@ -25,7 +25,7 @@ _AT_PLACE = {
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
     """Return the question at a step whose result is outside the tolerance: is it corrected and measured again?"""
     title, question, again = (
-        ("Face outside", "The face is outside. Have you moved the foot?", "Yes: sweep the face again")
+        ("Face outside", "The face is outside the tolerance. What follows?", "It is moved: sweep the face again")
         if at == FACE_KEPT
         else ("Error outside", "The error is outside the tolerance. What follows?", "Measure, and set the height again")
     )

@@ -126,8 +126,9 @@ def replan_square(
         return numbered(_after_edit(here, progress, rest.open_asks - {MEASURE_AGAIN}, before | after), progress.next_id)
     asked_before, asked_after = rest.open_asks & before, rest.open_asks & after
     steps: list[Step] = []
-    if isinstance(entered, Moved) and job.method == "facing":
-        # Each set of readings is of a face just cut.
+    only_read = any(asked_at(step) == MEASURE_AGAIN for step in progress.open_steps[:1])
+    if isinstance(entered, Moved) and job.method == "facing" and not only_read:
+        # After a move a new face is cut before it is read.
         steps += here.first()
     if asked_before or rest.at in before:
         steps += [*here.ask_before(asked_before), *_after_first_set(here, asked_after)]

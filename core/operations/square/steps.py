@@ -188,8 +188,8 @@ class SquareAtLathe:
         )
         if not from_file:
             return step
-        what = "readings" if self.reads else "diameters"
-        text = f"By the {what} in the job file, not of this run: {step.text}. Measured since? Press Space"
+        what, verb = ("readings", "read") if self.reads else ("diameters", "measure")
+        text = f"By the {what} in the job file, not of this run: {step.text}. To {verb} now, press Space"
         return replace(step, action="read", text=text, expects=Expects.SIZE, extra=asks_for(MEASURE_AGAIN))
 
     # Words.

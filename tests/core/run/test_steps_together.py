@@ -62,6 +62,7 @@ def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, ob
     run.done()
     again = repeated_with(run.state, along)
     assert [step.action for step in again] == ["index", "cut", "cut"] and again[-1] is along
+    assert repeated_with(run.state, again[1]) == again
     while not is_feed_in(run.state.cursor):
         run.done()
     again = repeated_with(run.state, along)

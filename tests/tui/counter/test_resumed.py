@@ -194,3 +194,43 @@ async def test_the_cursor_of_the_board_is_on_the_run_opened_last(
         await press(pilot, "escape", "enter")
         await pilot.pause()
         assert pilot.app.screen.query_one(OperationList).cursor == 0
+
+
+SLOTS = """
+format = 1
+title = "Slots"
+lathe = "metric_lathe.toml"
+[[operation]]
+kind = "pattern"
+name = "Slots"
+blank_diameter = "90 mm"
+depth_dial = "carriage"
+[[operation.layer]]
+shape = "slots"
+count = 4
+from = "10 mm"
+to = "30 mm"
+depth = "0.4 mm"
+cut = "0.2 mm"
+"""
+
+
+async def test_a_feed_along_that_was_cut_off_starts_with_feeding_in(
+    make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """The tool was withdrawn by hand, as the caution asks: the run goes to the position and feeds in before it."""
+    path = tmp_path / "slots.toml"
+    path.write_text(SLOTS)
+    lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"
+    (tmp_path / lathe.name).write_text(lathe.read_text())
+    with Logbook.open(paths.data) as book:
+        run = begin(book, read_job(path), "Slots", told_time.clock(), session="slots")
+        while run.state.cursor is not None and not run.state.cursor.feeds_along:
+            run.done()
+        run.close(in_order=False)
+    async with make(job=path).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        await press(pilot, "n")
+        counter = await until(pilot, CounterScreen)
+        assert [step.action for step in counter.state.open_steps()][:3] == ["index", "cut", "cut"]
+        assert counter.state.cursor is not None and counter.state.cursor.at.position == 1

@@ -73,6 +73,20 @@ async def test_what_stays_goes_into_the_pattern_with_one_key(make: MakeApp, job:
         assert pilot.app.context.job.operations[2].plan_input.parameters["height_error"] == "0.03 mm"
 
 
+async def test_what_stays_can_still_be_handed_over_when_all_steps_are_done(make: MakeApp, job: Path) -> None:
+    """The last page asks for the key once more; T works there too."""
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        counter = await _opened(pilot)
+        await to_the_result(pilot, "-1.97")
+        while counter.state.cursor is not None:
+            counter.run.done()
+        counter.paint()
+        assert counter.is_useful("hand_over")
+        await press(pilot, "t")
+        pattern = next(operation for operation in read_job(job).operations if operation.kind == "pattern")
+        assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
+
+
 async def test_without_a_pattern_nothing_is_handed_over(make: MakeApp, tmp_path: Path) -> None:
     """A job that has none: the key says so, and is not in the bar."""
     path = tmp_path / "table.toml"

@@ -462,7 +462,7 @@ def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> Non
     assert step.title == "Set the face square" and step.required and asked_at(step) is not None
     assert "bottom is 0.06 mm nearer" in step.text and "outside 0.02 mm" in step.text
     assert "foot's edge away from the spindle by 0.075 mm for every 100 mm" in step.text
-    run.answer("Yes: sweep the face again")
+    run.answer("It is moved: sweep the face again")
     assert run.cursor.title == "Sweep the face, up"
     run.answers("0", "0", "0.01", "0.01")
     assert run.cursor.title == "Set the face square" and "within 0.02 mm" in run.cursor.text
@@ -479,7 +479,7 @@ def test_a_face_is_left_outside_only_if_the_user_says_so() -> None:
     assert "Left outside the tolerance: face, 0.06" in event_words(run.state.last, before, METRIC)
     assert run.titles[:2] == ["Bring two points together", "Sweep up"]
     run.undo()
-    run.answer("Yes: sweep the face again")
+    run.answer("It is moved: sweep the face again")
     run.answers("0", "0.04", "0.08", "0.04")
     assert asked_at(run.cursor) is not None and run.cursor.title == "Set the face square"
 

@@ -291,13 +291,15 @@ def test_finding_the_place_again_starts_with_isolating_the_drive() -> None:
 
 
 def test_readings_of_the_file_are_named_and_can_be_read_again_after_facing() -> None:
-    """A new face needs new readings: the verdict says whose readings it has, and offers to face and read again."""
+    """A new face needs new readings: the verdict says whose it has, and offers to read; after a move, to face."""
     keys: dict[str, Any] = {"at": ["0 mm", "30 mm", "60 mm"], "tolerance": "0.02 mm"}
     run = walk(method="facing", readings=["0 mm", "0.01 mm", "0.02 mm"], **keys)
     run.to_question()
     assert run.cursor.title == "Check the result" and "readings in the job file" in run.cursor.text
     run.answer("Read again")
-    assert run.titles[0] == "Face a disc" and "Read at 60 mm" in run.titles
+    assert run.titles == ["Read at 0 mm", "Read at 30 mm", "Read at 60 mm", "Check the result"]
+    run.tell(Moved())
+    assert run.titles[:2] == ["Face a disc", "Set the indicator"]
     run.answers("0", "0.05", "0.1")
     assert run.cursor.title == "Check the result" and "Outside" in run.cursor.text
     assert "job file" not in run.cursor.text
