@@ -306,7 +306,7 @@ class _Remaining:
             steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
         if moved and (current.first + LAYER_SET in still_open or head.dial is None):
             # Under the same numbers, so that a second measurement moves the head again.
-            again = trial_step(current.layer, current.place(TRIAL))
+            again = trial_step(current.layer, current.place(TRIAL), is_first=current.before is None)
             steps.append(replace(again, text=f"{again.text} once more, to make sure"))
             by_edges = not current.is_plain
             steps.append(measure_step(current.layer, lathe, current.place(MEASURED), by_edges=by_edges))

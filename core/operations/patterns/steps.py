@@ -176,8 +176,9 @@ def _before_pattern(
     if layer_plan.mounts:
         yield MOUNTED, _mount(layer_plan)
     if layer_plan.is_tried:
-        yield BY_RULE, by_rule_step(layer, lathe, layer_plan.place(BY_RULE))
-        yield TRIAL, trial_step(layer, layer_plan.place(TRIAL))
+        is_first = layer_plan.before is None
+        yield BY_RULE, by_rule_step(layer, lathe, layer_plan.place(BY_RULE), is_first=is_first)
+        yield TRIAL, trial_step(layer, layer_plan.place(TRIAL), is_first=is_first)
         by_edges = not layer_plan.is_plain
         yield MEASURED, measure_step(layer, lathe, layer_plan.place(MEASURED), by_edges=by_edges)
     if layer.with_head and layer_plan.head_before_mm is None and head.dial is not None:
@@ -202,19 +203,24 @@ def _before_pattern(
 def _mount(layer_plan: LayerPlan) -> Step:
     """Return the step that puts a layer's cutter into the spindle."""
     layer, cutter = layer_plan.layer, layer_plan.layer.cutter
+    head_ready, collet_ready = HEAD_READY, COLLET_READY
+    if layer_plan.before is not None:
+        # Said again: with another cutter the hazard is back.
+        head_ready = moved_again(layer)
+        collet_ready = f"Layer {layer.number}: cutter short, drawbar tight; turn it by hand before power."
     name = "the cutter" if cutter is None else f'cutter "{cutter.name}" ({_point_words(layer)})'
     if layer_plan.mounts == "head":
         keeps = layer_plan.head_before_mm is not None
         action = "put the boring head back with its cutter" if keeps else f"put {name} in the boring head"
         text = f"{action}, and the head in the spindle"
-        title, caution = "Mount the boring head", HEAD_READY
+        title, caution = "Mount the boring head", head_ready
     elif layer_plan.mounts == "collet":
         text = f"put {name} in a collet, on the spindle's own axis, never in the boring head"
-        title, caution = "Mount the cutter in a collet", COLLET_READY
+        title, caution = "Mount the cutter in a collet", collet_ready
     else:
         held = "boring head" if layer.with_head else "collet"
         text = f"change to {name} in the {held}"
-        title, caution = "Change the cutter", HEAD_READY if layer.with_head else COLLET_READY
+        title, caution = "Change the cutter", head_ready if layer.with_head else collet_ready
     later = ". Its depth is set by touching off before its first cut" if layer_plan.touches else ""
     return Step(
         action="check",

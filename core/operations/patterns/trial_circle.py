@@ -73,26 +73,34 @@ def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> 
     return f"Good enough, go on: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
 
 
-def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
-    """Return the step that sets the head roughly, with a rule."""
+def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
+    """Return the step that sets the head roughly, with a rule. `is_first`: no layer is cut yet."""
     radius = layer.circle_radius_mm
     return Step(
         action="set",
         title="Set the head with a rule",
         text=f"Layer {layer.number}: set the boring head with a rule to a radius of {lathe.length_text(radius)} "
         f"({lathe.length_text(2 * radius)} across). End the move {LARGER}, which takes up its backlash",
-        cautions=(HEAD_READY,),
+        cautions=(HEAD_READY if is_first else moved_again(layer),),
         place=place,
     )
 
 
-def trial_step(layer: Layer, place: PatternPosition) -> Step:
-    """Return the step that cuts a trial circle."""
+def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
+    """Return the step that cuts a trial circle.
+
+    `is_first`: no layer is cut yet. In a later layer the hazard is back, so its caution is said again, and the
+    work must stay where it is.
+    """
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
         "Then cut a shallow trial circle on scrap"
     )
-    return Step(action="check", title="Cut a trial circle", text=text, cautions=(TRIAL_SPEED,), place=place)
+    caution = TRIAL_SPEED
+    if not is_first:
+        text += ". Do not move the work: thin sheet taped over its face will do as scrap"
+        caution = f"Layer {layer.number}: lowest speed first, out of the plane of the head, hand on switch."
+    return Step(action="check", title="Cut a trial circle", text=text, cautions=(caution,), place=place)
 
 
 def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges: bool = False) -> Step:
