@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from core.events.state import State
 from core.plan import Step
+from core.run.put_backs import put_backs
 
 
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
@@ -30,7 +31,7 @@ def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
     cuts = (*([] if before is None else [before]), step, *([after] if after is not None and follows else []))
     if step.action != "cut" or step.at.position is None:
         return cuts
-    turns = [other for other in state.steps if other.action == "index" and other.id in state.results]
+    turns = _turns_since_put_back(state)
     there = _turn_to(step, turns)
     if there is None:
         return cuts
@@ -52,7 +53,7 @@ def interrupted_with(state: State) -> tuple[Step, ...]:
     before = None if cursor is None else fed_in_before(state, cursor)
     if cursor is None or before is None:
         return ()
-    there = _turn_to(cursor, [other for other in state.steps if other.action == "index" and other.id in state.results])
+    there = _turn_to(cursor, _turns_since_put_back(state))
     return (before,) if there is None else (there, before)
 
 
@@ -75,6 +76,13 @@ def feeds_in_for(step: Step, along: Step) -> bool:
 def _has_left(step: Step, there: Step) -> bool:
     """Return whether a step done after the turn to a position has moved table or slide away from it."""
     return step.id > there.id and step.feeds_along
+
+
+def _turns_since_put_back(state: State) -> list[Step]:
+    """Return the settled steps that go to a position. Those before the work was put back go where it lay then."""
+    logged = put_backs(state)
+    after = logged[-1].last_id if logged else 0
+    return [step for step in state.steps if step.id > after and step.action == "index" and step.id in state.results]
 
 
 def _turn_to(step: Step, turns: list[Step]) -> Step | None:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from core.inputs import PutBack
 from core.lathe.reader import lathe_from
 from core.plan import Step
 from core.run.counter_view import Movements, coming_steps, counter_view
@@ -108,3 +109,21 @@ def test_the_log_says_where_the_table_is_from_zero() -> None:
         if run.state.cursor is not None and run.state.cursor.action == "index":
             shown.append(view.set_to)
     assert shown == ["rotary table 12+0°00' from zero", "rotary table 24+0°00' from zero"]
+
+
+def test_after_the_work_was_put_back_no_turn_from_before_is_repeated() -> None:
+    """It would set table and slide for where the work lay then. The turns planned since are repeated."""
+    run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
+    run.done(2)
+    before = run.state.steps[-1].id
+    run.tell(PutBack((0.5, -0.25), 12.0))
+    while not is_feed_in(run.state.cursor):
+        run.done()
+    cut = run.state.cursor
+    run.done()
+    while not is_feed_in(run.state.cursor):
+        run.done()
+    assert cut is not None
+    again = repeated_with(run.state, cut)
+    assert [step.action for step in again] == ["index", "cut", "index"]
+    assert all(step.id > before for step in again)

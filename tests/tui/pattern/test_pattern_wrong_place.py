@@ -65,3 +65,17 @@ async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
         await press(pilot, "8", "1", *"36-0", "enter")
         assert pilot.app.screen is screen and "position 4 of 30" in painted(pilot.app)
+
+
+async def test_touch_off_is_asked_for_only_where_something_is_touched(make: MakeApp) -> None:
+    """Where the axes meet the indicator finds the zero; the carriage's zero is touched off."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen, asked = await opened(pilot, BORDER), []
+        for dial in ("cross_slide", "carriage"):
+            while screen.state.cursor is not None and dial not in screen.state.cursor.zeroed_dials:
+                screen.run.done()
+            screen.paint()
+            await press(pilot, "s")
+            asked.append("at touch-off?" in painted(pilot.app))
+            await press(pilot, "escape")
+        assert asked == [False, True]
