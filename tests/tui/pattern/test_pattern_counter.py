@@ -207,9 +207,9 @@ async def test_the_heads_dial_is_settled_by_the_next_trial_circle(make: MakeApp)
         while (step := screen.state.cursor) is not None and step.expects != "circle":
             screen.run.done()
         screen.paint()
-        await press(pilot, "1", *"7.5", "enter")
+        await press(pilot, *"7.5", "enter")
         while (step := screen.state.cursor) is not None and step.title != "Move the head":
             screen.run.done()
         screen.paint()
-        await press(pilot, "2")
+        await press(pilot, "s")
         assert "cut the next trial circle" in " ".join(painted(pilot.app).split())
