@@ -38,7 +38,7 @@ def _screens(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
         STARTS,
         _until(lambda: empty_app(environment), b"ready"),
         _until(lambda: halfnut(fresh, ARBOR, environment), b"Turn the thread blank"),
-        _until(lambda: halfnut(begun, ARBOR, environment), b"Switching off or opening"),
+        _until(lambda: halfnut(begun, ARBOR, environment), b"nothing was moved"),
     )
     against = "an empty app started the same way"
     yield median_row("start to first paint, board", against, board, empty, at_most=1.5, cause=_CAUSE_START)

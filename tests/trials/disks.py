@@ -268,7 +268,7 @@ def read_errors_at_the_start(passing: str) -> list[str]:
         made = shim.Shim(place / "shim")
         made.fail("EIO", "R", passing)
         program = Program(data, environment=made.environment)
-        shown = program.wait_for("Switching off or opening", "Press Enter to try again")
+        shown = program.wait_for("nothing was moved", "Press Enter to try again")
         wrong = [] if "damaged" not in shown else [f"it is called damaged:\n{shown}"]
         if "Press Enter to try again" in shown:
             held = {name: (data / name).read_bytes() for name in ("logbook.sqlite3", "logbook.sqlite3-wal")}
@@ -277,7 +277,7 @@ def read_errors_at_the_start(passing: str) -> list[str]:
             made.mend()
             time.sleep(QUIET_S)
             program.press("\r")
-            program.wait_for("Switching off or opening")
+            program.wait_for("nothing was moved")
         if done_on(program.settle()) != 2:
             wrong.append(f"it does not stand at 2 steps:\n{program.shown}")
         program.kill()

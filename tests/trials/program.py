@@ -153,7 +153,7 @@ def newest(data: Path) -> State | None:
 def begin(program: Painted, *, resumed: bool) -> None:
     """Go from the start of the program to the counter. A resumed run asks its question by itself."""
     if resumed:
-        program.wait_for("Switching off or opening")
+        program.wait_for("nothing was moved")
         time.sleep(0.3)
         program.press("n")
         program.wait_for(NOT_MOVED)

@@ -226,9 +226,9 @@ def test_passes_add_up_to_the_depth_at_every_position(depth: float, cut: float, 
 
 
 def test_too_many_steps_are_refused() -> None:
-    """2000 positions in 20 passes is more than a run holds, and refused before it is planned."""
+    """1050 positions in 10 passes are more than a run holds, and refused before it is planned."""
     with pytest.raises(PlanError, match=str(MOST_STEPS)):
-        plan(lathe_with(), divisions=2000, depth="2 mm", cut="0.1 mm", depth_dial="cross_slide")
+        plan(lathe_with(), divisions=1050, depth="2 mm", cut="0.2 mm", depth_dial="cross_slide")
     with pytest.raises(PlanError, match=r"\bmark\b"):
         plan(lathe_with(), divisions=3, depth="0.01 mm", depth_dial="cross_slide")
 
