@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable
-from contextlib import suppress
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -13,9 +12,6 @@ from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.dividing.words import turns_text
 from core.operations.patterns.boring_head import HEAD
-from core.operations.patterns.cut_elsewhere import cut_where_it_is
-from core.operations.patterns.layer_plan import layer_plans
-from core.operations.patterns.layers import CutAsSet, PatternJob
 from core.plan import Step
 from core.run.progress import position_at_reading, read_dial
 from core.run.table_reading import read_table_setting
@@ -23,7 +19,7 @@ from core.run.table_view import place_from_zero
 from core.run.work_as_it_lies import steps_as_work_lies
 from core.values.angles import dms_text
 from core.values.dials import Setting, ZeroedDials
-from core.values.errors import PlanError, QuantityError
+from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 
 _TURNS = re.compile(r"(?P<turns>\d{1,4})\s*(?:turns?(?:\s+and)?|t\b|\+)\s*(?P<reading>.+)", re.IGNORECASE | re.DOTALL)
@@ -58,22 +54,6 @@ def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPla
     """Return positions that are cut as they would be set now, if the work was put back since."""
     steps = {step.id: step for step in steps_as_work_lies(state)}
     return [place._replace(step=steps.get(place.step.id, place.step)) for place in places]
-
-
-def cuts_elsewhere(job: PatternJob, lathe: Lathe, state: State) -> tuple[CutAsSet, ...]:
-    """Return the positions that were cut in the wrong place, each as it was really set; for figures and pictures.
-
-    One that an edited job no longer has is not there. Raises PlanError for a job that this lathe cannot cut.
-    """
-    wrong = [revision.entered for revision in state.revisions if isinstance(revision.entered, PositionCutWrong)]
-    if not wrong:
-        return ()
-    plans, found = {plan.layer.number: plan for plan in layer_plans(job, lathe)}, list[CutAsSet]()
-    for one in wrong:
-        with suppress(PlanError):
-            if one.layer in plans:
-                found.append(cut_where_it_is(plans[one.layer], one))
-    return tuple(found)
 
 
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:

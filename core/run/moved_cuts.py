@@ -1,6 +1,7 @@
 """Where positions of a pattern were really cut, if a run says that they were cut in the wrong place."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import NamedTuple
 
 from core.events.state import Revision, State
@@ -10,6 +11,7 @@ from core.operations.patterns.layer_plan import layer_plans
 from core.operations.patterns.picture import PatternPlace, Point
 from core.operations.registry import PlanInput, parameters_of
 from core.run.work_as_it_lies import lay_at, on_work_mm
+from core.values.errors import PlanError
 
 
 class MovedCuts(NamedTuple):
@@ -22,7 +24,11 @@ class MovedCuts(NamedTuple):
 
 
 def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
-    """Return the positions that were cut in the wrong place, and where."""
+    """Return the positions that were cut in the wrong place, and where.
+
+    A position that an edited job no longer has is not among them.
+    Raises PlanError for a job that this lathe cannot cut.
+    """
     entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
     if not entered:
         return MovedCuts({}, frozenset())
@@ -30,10 +36,14 @@ def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
     plans = {layer_plan.layer.number: layer_plan for layer_plan in layer_plans(job, lathe)}
     at_mm = {}
     for revision, one in entered:
-        cut = cut_where_it_is(plans[one.layer], one)
-        lay = lay_at(state, job, _step_cut_wrong(state, revision, (one.layer, one.position)))
-        at_mm[PatternPlace(one.layer, one.position)] = on_work_mm(job, lay, cut.slide_mm, cut.angle_deg)
-    return MovedCuts(at_mm, frozenset(PatternPlace(one.layer, one.position) for _, one in entered if one.cut_again))
+        if one.layer not in plans:
+            continue
+        with suppress(PlanError):
+            cut = cut_where_it_is(plans[one.layer], one)
+            lay = lay_at(state, job, _step_cut_wrong(state, revision, (one.layer, one.position)))
+            at_mm[PatternPlace(one.layer, one.position)] = on_work_mm(job, lay, cut.slide_mm, cut.angle_deg)
+    again = {PatternPlace(one.layer, one.position) for _, one in entered if one.cut_again}
+    return MovedCuts(at_mm, frozenset(again & at_mm.keys()))
 
 
 def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:

@@ -220,7 +220,7 @@ def pattern_steps(
             # Nothing is left to cut here, so the table need not come here.
             continue
         if moves or (is_elsewhere and cuts):
-            # Visits before this one may be left out, so the table comes from the last one that was not.
+            # Visits before this one may be missing, so the table comes from the last one that is made.
             before = None if from_zero else left_at or visit.before
             turn = _turn_to(pattern, visit.position, before, turns, stands)
             steps.append(replace(turn, place=turn.at._replace(step=visit.number, shift_marks=pattern.held_shift)))

@@ -79,20 +79,25 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
         return
     neighbours = _Neighbours(job)
     yield _largest("height error", neighbours.with_height, neighbours, seen_mm)
-    yield _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
+    yield _eccentricity_allowance(job, seen_mm)
     runouts = [runout for layer in job.layers if (runout := _face_runout(job, layer, seen_mm)) is not None]
     if runouts:
         yield min(runouts, key=lambda runout: math.inf if runout.most_mm is None else runout.most_mm)
 
 
-@lru_cache(maxsize=16)
 def eccentricity_allowed_mm(job: PatternJob) -> float | None:
     """Return how far the work's centre may be off the table's axis, beyond what the settings take out [mm].
 
     None: not even MOST_ERROR_MM changes a gap that the eye sees.
     """
+    return _eccentricity_allowance(job, SEEN_MM).most_mm
+
+
+@lru_cache(maxsize=16)
+def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
+    """Return the eccentricity allowed. Cached, since the plan says it in a step and the form in its budget."""
     neighbours = _Neighbours(job)
-    return _largest("eccentricity", neighbours.with_eccentricity, neighbours, SEEN_MM).most_mm
+    return _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
 
 
 def _largest(

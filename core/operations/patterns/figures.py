@@ -1,7 +1,7 @@
 """The figures of a pattern for its card: every layer, how layers meet, every groove, the time, and the changes.
 
 Figures of a layer show what was asked, with an axis height error that the settings do not correct. `elements` and the
-land show the marks really set. A figure that does not apply is left out of the data.
+land show the marks really set. The data have no key for a figure that does not apply.
 """
 
 import math

@@ -1,11 +1,15 @@
 """The list of what cut positions read, and a position cut in the wrong place, as the counter asks for it."""
 
+import cmath
+import math
 from fractions import Fraction
 
 import pytest
 
 from core.inputs import PositionCutWrong
-from core.run.cut_places import cut_places, cut_wrong, cuts_elsewhere, read_slide_place, read_table_place, reading_words
+from core.operations.patterns.picture import PatternPlace
+from core.run.cut_places import cut_places, cut_wrong, read_slide_place, read_table_place, reading_words
+from core.run.moved_cuts import MovedCuts, moved_cuts
 from core.values.errors import QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
@@ -59,12 +63,15 @@ def test_the_run_goes_on_and_keeps_the_wrong_place_until_undone() -> None:
     run.tell(cut_wrong(run.lathe, place, table, slide, cut_again=True))
     (revision,) = run.state.revisions
     assert isinstance(revision.entered, PositionCutWrong) and revision.entered.slide == Fraction("36.7")
-    (real,) = cuts_elsewhere(run.job, run.lathe, run.state)
-    # The slide's dial reads diameter.
-    assert (real.position.number, real.slide_mm, real.angle_deg) == (2, pytest.approx(18.35), 62.5)
+    # The slide's dial reads diameter: 18.35 mm out, at 62.5 deg of the table.
+    x_mm, y_mm = moved_cuts(run.plan_input, run.state).at_mm[PatternPlace(1, 2)]
+    assert complex(x_mm, y_mm) == pytest.approx(cmath.rect(18.35, math.radians(62.5)))
+    only_one = run.plan_input.parameters | {"layer": [LAYER | {"shape": "circles", "count": 1}]}
+    fewer = run.plan_input._replace(parameters=only_one)
+    assert moved_cuts(fewer, run.state) == MovedCuts({}, frozenset())
     assert [step.at.position for step in run.state.open_steps() if step.action == "cut"] == [2, 3, 4, 5, 6]
     # The table is where it really was, not at position 2: from 62.5 deg back to 60.
     assert run.view.dial is not None and "back" in run.view.dial.turns
     run.undo()
-    assert cuts_elsewhere(run.job, run.lathe, run.state) == ()
+    assert moved_cuts(run.plan_input, run.state) == MovedCuts({}, frozenset())
     assert not run.state.revisions and [step.text for step in run.state.open_steps()] == before
