@@ -28,3 +28,16 @@ def test_every_name_that_the_guide_gives_with_its_file_is_defined_there() -> Non
         and not re.search(rf"(?:def|class) {name}\b|^ *{name}\b.*=", (ROOT / path).read_text(encoding="utf-8"), re.M)
     ]
     assert missing == []
+
+
+def test_every_plain_name_in_the_guide_is_defined_somewhere() -> None:
+    """A name without its file is a function, a class, a constant, a field or a key of the code, or a word of a file."""
+    names = set(re.findall(r"`([a-z]+(?:_[a-z]+)+|_?[A-Z]+(?:_[A-Z]+)+|(?:[A-Z][a-z]+){2,})`", TEXT))
+    assert len(names) > 40
+    code = "\n".join(
+        path.read_text(encoding="utf-8") for room in ("core", "tui", "tests") for path in (ROOT / room).rglob("*.py")
+    )
+    files = {path.stem for room in ("core", "tui", "tests") for path in (ROOT / room).rglob("*")}
+    defined = set(re.findall(r"(?:def|class) (\w+)|^ *(\w+)\b[^(\n]*=", code, re.M))
+    known = {name for pair in defined for name in pair} | files
+    assert sorted(names - known - {"cached_property"}) == []

@@ -7,12 +7,12 @@ from typing import Literal
 
 from core.conversion.angles import angle_answer, taper_answer
 from core.conversion.answers import Conversion
-from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Value, with_article
+from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, UnitLookup, Value, with_article
 from core.conversion.expression import LONGEST_SUM, evaluate
 from core.conversion.lengths import length_answer, pitch_answer
 from core.conversion.other_quantities import other_answer, temperature_answer
 from core.conversion.speeds import speed_answer
-from core.conversion.units import UnitTable, unit_table
+from core.conversion.unit_lookup import unit_lookup
 from core.lathe.lathe import Lathe
 from core.operations.taper_angles import Taper, per_length, taper_spelled
 from core.values.errors import QuantityError
@@ -45,7 +45,9 @@ _PITCH = re.compile(r"\s*(?:pitch\s+(?P<after>.+)|(?P<before>.+)\s+pitch)\s*", r
 _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*", re.ASCII | re.IGNORECASE)
 
 
-def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Conversion:
+def convert(
+    text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitLookup | None = None
+) -> Conversion:
     """Return the quantity that a text asks for in all units, and as readings of the dials of `lathe`.
 
     text: at most 300 characters. cache: a folder that keeps units looked up in pint; it may be
@@ -64,13 +66,13 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units:
     if height := _STACK.fullmatch(asked):
         from core.conversion.stacks import stack_answer
 
-        value = evaluate(height["height"], units or unit_table(cache))
+        value = evaluate(height["height"], units or unit_lookup(cache))
         if value.dimension != LENGTH:
             raise QuantityError(
                 f"{quoted(asked)} is {with_article(value.dimension)}. Enter a height, such as stack 23.45 mm."
             )
         return stack_answer(asked, value.number, lathe)
-    return _spelled(asked, lathe) or _of_value(asked, lathe, units or unit_table(cache))
+    return _spelled(asked, lathe) or _of_value(asked, lathe, units or unit_lookup(cache))
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
@@ -93,7 +95,7 @@ def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
     return temperature_answer(asked, asked)
 
 
-def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Conversion:
+def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to a sum, such as "1 in + 3 mm", which may also be a pitch or a speed at a diameter."""
     diameter_mm = None
     summed, *diameter = _AT.split(asked, maxsplit=1)
@@ -117,14 +119,14 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Conversion:
     return _by_kind(asked, value, diameter_mm, lathe, units)
 
 
-def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitTable) -> Conversion:
+def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to one quantity per another, such as "3/4 in per foot" or "25 m per min"."""
     if above.dimension == below.dimension == LENGTH:
         return taper_answer(asked, per_length((above / below).number), lathe)
     return _by_kind(asked, above / below, None, lathe, units)
 
 
-def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitTable) -> Conversion:
+def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
@@ -134,7 +136,7 @@ def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: Unit
 
 
 def _by_kind(
-    asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitTable
+    asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitLookup
 ) -> Conversion:
     if value.dimension == LENGTH:
         return length_answer(asked, value.number, lathe)
@@ -157,7 +159,7 @@ def _pitch_mm(asked: str, value: Value) -> Fraction:
     return 1 / value.number
 
 
-def _length_mm(text: str, units: UnitTable) -> Fraction:
+def _length_mm(text: str, units: UnitLookup) -> Fraction:
     value = evaluate(text, units)
     if value.dimension != LENGTH:
         raise QuantityError(

@@ -1,5 +1,6 @@
 """Exact numbers with a dimension, such as length or force. Adding different dimensions is refused."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -141,3 +142,7 @@ class Value:
                 "Enter two of one kind, each with its unit."
             )
         return other.number
+
+
+UnitLookup = Callable[[str], Value]
+"""Returns the value of a unit by its name; raises QuantityError for an unknown one."""

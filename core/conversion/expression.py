@@ -14,8 +14,8 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal, NamedTuple
 
-from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, Value, with_article
-from core.conversion.units import PI, UnitTable
+from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, UnitLookup, Value, with_article
+from core.conversion.units import PI
 from core.data import read_table
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
@@ -64,13 +64,13 @@ class Token(NamedTuple):
     text: str
 
 
-def evaluate(text: str, units: UnitTable) -> Value:
+def evaluate(text: str, units: UnitLookup) -> Value:
     """Return the value of a sum in base units: exact, except for sines, cosines and tangents.
 
     text: at most 300 characters; units: gives the value of one unit.
     Raises QuantityError: what is wrong and what to enter.
 
-    >>> from core.conversion.units import unit_value
+    >>> from core.conversion.unit_lookup import unit_value
     >>> evaluate("1 1/4 in - 2*15 thou + 0.2 mm", unit_value).number
     Fraction(7797, 250)
     """
@@ -80,7 +80,7 @@ def evaluate(text: str, units: UnitTable) -> Value:
 class _Reader:
     """Reads one text by recursive descent; the depth of brackets bounds the recursion."""
 
-    def __init__(self, text: str, units: UnitTable) -> None:
+    def __init__(self, text: str, units: UnitLookup) -> None:
         self._text = text
         self._units = units
         self._tokens = _tokens(text)

@@ -21,12 +21,13 @@ from core.conversion.dimensions import (
     VOLTAGE,
     VOLUME,
     Dimension,
+    UnitLookup,
     Value,
     base_units_text,
     dimension_name,
 )
 from core.conversion.expression import evaluate
-from core.conversion.units import PI, UnitTable
+from core.conversion.units import PI
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import Kind, read_number, unit_size
@@ -59,7 +60,7 @@ _TEMPERATURE = re.compile(
 _ZERO_K = Fraction("273.15")
 
 
-def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
+def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
     """Return a quantity in its usual units, or in SI base units if it has none."""
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)

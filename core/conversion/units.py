@@ -1,9 +1,7 @@
-"""Looks units up: in our own tables first, in pint only for a name that they do not hold."""
+"""Looks units up in our own tables, for sums and conversions."""
 
-from collections.abc import Callable
 from fractions import Fraction
 from functools import cache, lru_cache
-from pathlib import Path
 
 from core.conversion.dimensions import (
     ANGLE,
@@ -21,8 +19,6 @@ from core.data import read_table
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
-
-UnitTable = Callable[[str], Value]
 
 PI = Fraction(31415926535897932384626433832795028841971693993751, 10**49)
 """Pi to 49 places, as many as pint has. So a full turn that pint converts comes out as exactly 360 deg."""
@@ -66,30 +62,6 @@ _COUNTRY_DEPENDENT = {
 LONGEST_NAME = 40
 
 
-def unit_table(cache_folder: Path | None) -> UnitTable:
-    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, if there is one."""
-    return lambda name: unit_value(name, cache_folder)
-
-
-def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return the value of one unit.
-
-    Raises QuantityError for a name that is unknown, or that means different
-    things in different places.
-
-    >>> unit_value("thou").number
-    Fraction(127, 5000)
-    """
-    if known := own_unit(name):
-        return known
-    if len(name) <= LONGEST_NAME:
-        from core.conversion.pint_units import pint_unit
-
-        if asked := pint_unit(name, cache_folder):
-            return asked
-    raise unknown_unit(name)
-
-
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
     """Return the value of one unit from our own tables, None if they lack it.
 
@@ -98,7 +70,7 @@ def own_unit(name: str, *, with_table: bool = True) -> Value | None:
     """
     if name in _COUNTRY_DEPENDENT:
         raise QuantityError(f"{quoted(name)} can mean different things. Enter {_COUNTRY_DEPENDENT[name]}.")
-    return _own_unit(name) or (table_unit(name) if with_table else None)
+    return _own_unit(name) or (csv_unit(name) if with_table else None)
 
 
 def unknown_unit(name: str) -> QuantityError:
@@ -123,12 +95,12 @@ def _own_unit(name: str) -> Value | None:
     return None
 
 
-def table_unit(name: str) -> Value | None:
+def csv_unit(name: str) -> Value | None:
     """Return the value of one unit, None if the table lacks it.
 
     Source: core/data/units.csv, made from pint and compared with it.
 
-    >>> table_unit("hand").number  # 4 in
+    >>> csv_unit("hand").number  # 4 in
     Fraction(508, 5)
     """
     row = _rows_by_name().get(name)

@@ -3,7 +3,7 @@
 from textual.app import App
 
 from core.conversion.convert import convert
-from core.conversion.pint_units import BackgroundUnits
+from core.conversion.unit_lookup import BackgroundUnits
 from core.values.errors import CoreError
 from tui.convert.screen import ConversionScreen
 from tui.setup.chapter import ChapterScreen

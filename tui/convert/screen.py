@@ -20,7 +20,7 @@ from textual.worker import Worker, WorkerState
 from core.conversion.answers import Conversion
 from core.conversion.convert import EXAMPLE_ROWS, convert, warm_up
 from core.conversion.expression import LONGEST_SUM
-from core.conversion.pint_units import BackgroundUnits
+from core.conversion.unit_lookup import BackgroundUnits
 from core.conversion.question_history import FILE_NAME, QuestionHistory, Recall
 from core.values.errors import CoreError
 from core.values.plain_text import clean, sentence

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from core.conversion.convert import convert
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Dimension
 from core.conversion.expression import evaluate
-from core.conversion.units import unit_value
+from core.conversion.unit_lookup import unit_value
 from core.values.errors import QuantityError
 from tests.core.conversion.units_oracle import exact_registry
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from core.conversion.answers import text_lines
 from core.conversion.convert import EXAMPLE_ROWS, convert
 from core.conversion.expression import evaluate
-from core.conversion.units import unit_value
+from core.conversion.unit_lookup import unit_value
 from core.lathe.reader import example_lathe, lathe_from
 from core.values.errors import QuantityError
 from core.values.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size

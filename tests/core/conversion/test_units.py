@@ -9,8 +9,7 @@ from zlib import crc32
 
 import pytest
 
-from core.conversion.pint_units import CACHE_FILE, pint_unit
-from core.conversion.units import unit_value
+from core.conversion.unit_lookup import CACHE_FILE, pint_unit, unit_value
 
 # Exact by definition: international pound, standard gravity, inch (NIST SP 811, appendix B).
 LBF = Fraction("0.45359237") * Fraction("9.80665") * 1000

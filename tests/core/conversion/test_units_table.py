@@ -4,7 +4,7 @@ import subprocess
 import sys
 from fractions import Fraction
 
-from core.conversion.units import table_unit
+from core.conversion.units import csv_unit
 from core.data import read_table
 from tests.core.conversion.units_of_pint import rows
 from tests.core.conversion.units_oracle import exact_registry
@@ -30,7 +30,7 @@ def test_each_unit_matches_pint() -> None:
         one = registry.Quantity(1, row["name"]).to(row["unit"].replace(" ", "*"))
         # Pi is cut off after so many places.
         assert abs(Fraction(row["number"]) / Fraction(one.magnitude) - 1) < Fraction(1, 10**30), row
-        assert table_unit(row["name"]) is not None
+        assert csv_unit(row["name"]) is not None
     assert len(listed) > 1_000
 
 
@@ -45,7 +45,7 @@ def test_common_units_are_read_without_pint() -> None:
     """Lengths, angles, speeds and forces load no pint. A rare unit does, so the check can fail."""
     program = (
         "import sys\n"
-        "from core.conversion.units import unit_value\n"
+        "from core.conversion.unit_lookup import unit_value\n"
         "for asked in sys.argv[1:]:\n"
         "    before = 'pint' in sys.modules\n"
         "    unit_value(asked)\n"

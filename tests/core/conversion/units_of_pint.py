@@ -15,7 +15,7 @@ import pint
 
 from core.conversion.dimensions import KINDS, NUMBER, Dimension, Value, base_units_text
 from core.conversion.expression import UNIT
-from core.conversion.pint_units import _PREFIXED, _PREFIXES, _SHORT, ask_pint
+from core.conversion.unit_lookup import _PREFIXED, _PREFIXES, _SHORT, ask_pint
 from core.conversion.units import own_unit
 from core.values.errors import QuantityError
 from tests.core.conversion.units_oracle import exact_registry

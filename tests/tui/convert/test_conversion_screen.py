@@ -12,7 +12,7 @@ from textual.binding import Binding
 from textual.events import Key
 from textual.pilot import Pilot
 
-from core.conversion import pint_units
+from core.conversion import unit_lookup
 from core.conversion.dimensions import FORCE, Value
 from core.conversion.question_history import FILE_NAME
 from core.values.quantities import read_quantity
@@ -331,8 +331,8 @@ async def test_rare_units_are_looked_up_in_a_thread(
         asked.append(name)
         return {"zog": Value(Fraction(4448221615260500, 10**12), FORCE)}.get(name)
 
-    monkeypatch.setattr(pint_units, "pint_unit", slow)
-    monkeypatch.setattr(pint_units, "kept_units", lambda folder: {})
+    monkeypatch.setattr(unit_lookup, "pint_unit", slow)
+    monkeypatch.setattr(unit_lookup, "kept_units", lambda folder: {})
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

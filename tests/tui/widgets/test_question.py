@@ -1,5 +1,6 @@
 """Questions are answered from a keyboard or a number pad alone, and never by a key that is still held."""
 
+import time
 from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
@@ -195,7 +196,9 @@ class _Hand:
     """Sends key events with times of its own, as a keyboard would."""
 
     def __init__(self, app: HalfnutApp, pilot: Pilot[None]) -> None:
-        self.app, self.pilot, self.now_s = app, pilot, 1000.0
+        self.app, self.pilot = app, pilot
+        # Already past, also where the machine was switched on a minute ago.
+        self.now_s = time.monotonic() - 50
 
     async def press(self, key: str, after_s: float, *, wait: bool = True) -> None:
         """Press a key some time after the last one, without waiting for its effect."""

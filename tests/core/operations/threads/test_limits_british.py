@@ -164,3 +164,20 @@ def test_ba_tolerances_match_the_formulas(number: int) -> None:
     ):
         found_mm = _span_in(f"{number} BA {name}", which, side) * 25.4
         assert tolerance_mm == pytest.approx(found_mm, abs=0.00051), (name, which, side)
+
+
+PITCHES = {
+    "BSW": "1/8 40  3/16 24  1/4 20  5/16 18  3/8 16  7/16 14  1/2 12  9/16 12  5/8 11  11/16 11  3/4 10  7/8 9  1 8"
+    "  1 1/8 7  1 1/4 7  1 1/2 6  1 3/4 5  2 4.5  2 1/4 4  2 1/2 4  2 3/4 3.5  3 3.5",
+    "BSF": "3/16 32  7/32 28  1/4 26  9/32 26  5/16 22  3/8 20  7/16 18  1/2 16  9/16 16  5/8 14  11/16 14  3/4 12"
+    "  7/8 11  1 10  1 1/8 9  1 1/4 9  1 3/8 8  1 1/2 8  1 3/4 7  2 7",
+}
+"""Threads to the inch of the usual sizes (BS 84, from memory)."""
+
+
+@pytest.mark.parametrize("series", PITCHES)
+def test_each_usual_size_has_the_pitch_of_bs_84(series: str) -> None:
+    """Sizes that are seldom used are not checked."""
+    table = {row["size"]: row["tpi"] for row in read_table("whitworth_series") if row["series"] == series}
+    expected = dict(entry.rsplit(" ", 1) for entry in PITCHES[series].split("  "))
+    assert {size: table[size] for size in expected} == expected

@@ -169,3 +169,23 @@ def test_limits_missing_in_the_standard_are_empty() -> None:
     outside, inside = read_thread("1/4-20 UNC").limits, read_thread("1/4-20 UNC-2B").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
     assert inside.major_min_mm == pytest.approx(6.35)
+
+
+PITCHES = {
+    "unc": "#1 64  #2 56  #3 48  #4 40  #5 40  #6 32  #8 32  #10 24  #12 24  1/4 20  5/16 18  3/8 16  7/16 14  1/2 13"
+    "  9/16 12  5/8 11  3/4 10  7/8 9  1 8  1 1/8 7  1 1/4 7  1 3/8 6  1 1/2 6  1 3/4 5  2 4.5  2 1/4 4.5  2 1/2 4"
+    "  2 3/4 4  3 4  3 1/4 4  3 1/2 4  3 3/4 4  4 4",
+    "unf": "#0 80  #1 72  #2 64  #3 56  #4 48  #5 44  #6 40  #8 36  #10 32  #12 28  1/4 28  5/16 24  3/8 24  7/16 20"
+    "  1/2 20  9/16 18  5/8 18  3/4 16  7/8 14  1 12  1 1/8 12  1 1/4 12  1 3/8 12  1 1/2 12",
+    "unef": "#12 32  1/4 32  5/16 32  3/8 32  7/16 28  1/2 28  9/16 24  5/8 24  11/16 24  3/4 20  13/16 20  7/8 20"
+    "  15/16 20  1 20  1 1/16 18  1 1/8 18  1 3/16 18  1 1/4 18  1 5/16 18  1 3/8 18  1 7/16 18  1 1/2 18  1 9/16 18"
+    "  1 5/8 18  1 11/16 18",
+}
+"""Threads to the inch of each size (ASME B1.1, the coarse, fine and extra-fine series; from memory)."""
+
+
+@pytest.mark.parametrize("series", PITCHES)
+def test_each_size_of_a_series_has_the_pitch_of_asme_b1_1(series: str) -> None:
+    """No size is missing and none is too many."""
+    table = {row["size"]: row[series] for row in read_table("unified_series") if row[series]}
+    assert table == dict(entry.rsplit(" ", 1) for entry in PITCHES[series].split("  "))

@@ -1,4 +1,6 @@
-"""Looks up units that our own tables lack in the library pint. Only this module imports pint.
+"""Looks units up: in our own tables first, in the library pint only for a name that they lack.
+
+Only this module imports pint.
 
 pint gets one unit name at a time, of letters only, never the user's whole text. Its answers are saved in a cache
 file, so that pint is loaded only once for each name. Reading that file runs no code, and a checksum shows whether
@@ -14,7 +16,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from core.conversion.dimensions import Dimension, Value
+from core.conversion.dimensions import Dimension, UnitLookup, Value
 from core.conversion.units import LONGEST_NAME, PI, own_unit, unknown_unit
 from core.values.errors import FileError
 from core.values.files import make_folder, write_text
@@ -44,6 +46,27 @@ _ROOTS: dict[str, tuple[str, Fraction]] = {
 
 _loading = Lock()
 _kept: dict[Path, dict[str, Value]] = {}
+
+
+def unit_lookup(cache_folder: Path | None) -> UnitLookup:
+    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, if there is one."""
+    return lambda name: unit_value(name, cache_folder)
+
+
+def unit_value(name: str, cache_folder: Path | None = None) -> Value:
+    """Return the value of one unit.
+
+    Raises QuantityError for a name that is unknown, or that means different
+    things in different places.
+
+    >>> unit_value("thou").number
+    Fraction(127, 5000)
+    """
+    if known := own_unit(name):
+        return known
+    if len(name) <= LONGEST_NAME and (asked := pint_unit(name, cache_folder)):
+        return asked
+    raise unknown_unit(name)
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
