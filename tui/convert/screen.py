@@ -20,8 +20,8 @@ from textual.worker import Worker, WorkerState
 from core.conversion.answers import Conversion
 from core.conversion.convert import EXAMPLE_ROWS, convert, warm_up
 from core.conversion.expression import LONGEST_SUM
-from core.conversion.unit_lookup import BackgroundUnits
 from core.conversion.question_history import FILE_NAME, QuestionHistory, Recall
+from core.conversion.unit_lookup import BackgroundUnits
 from core.values.errors import CoreError
 from core.values.plain_text import clean, sentence
 from core.values.words import Row
