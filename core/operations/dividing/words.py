@@ -134,7 +134,7 @@ def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
 
 TABLE_ROUND = "Turn the table once round by hand first: clamps, jaws and crank must clear."
 SPINDLE_STOPPED = "Take the tool clear and stop the spindle before you turn the table."
-LOCK_ALL = "Lock table, carriage, slide for the cut. Unlocked, the table turns under it."
+LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the table turns under the cut."
 
 
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
