@@ -88,7 +88,7 @@ TURN_MOVEMENTS = (
 def pass_movements(job: PatternJob) -> tuple[str, ...]:
     """Return the movements of a pass of a circle or a dot; the step before went to its position."""
     return (
-        f"Table and {dial_words(job.offset_dial)} locked",
+        f"Lock the table and the {dial_words(job.offset_dial)}",
         f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading",
         "Take the cutter clear, stop the spindle",
         "Then the key",
@@ -97,7 +97,7 @@ def pass_movements(job: PatternJob) -> tuple[str, ...]:
 
 def locked_words(job: PatternJob) -> str:
     """Return the caution on what does not move while a circle or a dot is cut: all but the slide that feeds in."""
-    return f"Lock table and {dial_words(job.offset_dial)} for the cut. Unlocked, the table turns under it."
+    return f"Lock the table and the {dial_words(job.offset_dial)} for the cut. Unlocked, the table turns under the cut."
 
 
 def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
@@ -108,13 +108,15 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
         return pass_movements(job)
     is_arc, slide = shape == "arcs", dial_words(job.offset_dial)
     if not step.feeds_along:
-        held = f"Lock the {slide}; table unlocked, its clamp dragging" if is_arc else f"Table locked, {slide} free"
+        held = f"Lock the {slide}; let the table's clamp drag" if is_arc else f"Lock the table; leave the {slide} free"
         return (held, "Backlash taken up towards the feed", f"Start the spindle, feed the {depth} in", "Then the key")
     pace = step.extra.get(PACE_S)
     pace_words = "" if pace is None else f", about {round(float(pace))} s a turn of the handle"
     feed = "Turn the handle" if is_arc else f"Feed the {slide}"
     hand = "hand on the handle, never on the work" if is_arc else "lightly"
+    # The first of these matters after an undo or a new start: the cutter may be out of the groove and stopped.
     return (
+        "Spindle running, cutter fed in to its reading",
         f"{feed} to its reading in one go{pace_words}",
         f"{hand[0].upper()}{hand[1:]}; never stop and go back",
         "Take the cutter clear, stop the spindle",

@@ -1,6 +1,7 @@
 """An instrument that types at the counter: one measurement where one is wanted, an offer elsewhere, never keys."""
 
 import asyncio
+import time
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -22,9 +23,15 @@ NAMES = {"\r": "enter", "\n": "ctrl+j", " ": "space", "-": "minus", ".": "full_s
 
 
 async def typed(pilot: Any, text: str, gap_s: float = 0.005) -> None:
-    """Type as an instrument does, then wait until it has been read."""
-    for character in text:
-        pilot.app.post_message(Key(NAMES.get(character, character), character))
+    """Type as an instrument does, then wait until it has been read.
+
+    Each key bears the time at which the instrument sent it, however late this machine comes to it.
+    """
+    start_s = time.monotonic()
+    for number, character in enumerate(text):
+        event = Key(NAMES.get(character, character), character)
+        event.time = start_s + number * gap_s
+        pilot.app.post_message(event)
         if gap_s:
             await asyncio.sleep(gap_s)
     await idle(pilot)

@@ -1,5 +1,6 @@
 """Follows a walk through the screens, and takes, keeps and compares its pictures."""
 
+import asyncio
 import contextlib
 import os
 import re
@@ -97,7 +98,13 @@ async def _take(pilot: Pilot[None], app: HalfnutApp, step: str, taken: dict[str,
         columns, rows = map(int, other.split("x"))
         await pilot.resize_terminal(columns, rows)
         await _settled(pilot)
-    taken[name] = _as_home(painted(app)) + "\n"
+    # A layout that is due comes after the keys have been handled.
+    now, before = painted(app), None
+    while now != before:
+        await asyncio.sleep(0.01)
+        await _settled(pilot)
+        now, before = painted(app), now
+    taken[name] = _as_home(now) + "\n"
     if other:
         await pilot.resize_terminal(*SIZE)
         await _settled(pilot)
