@@ -146,13 +146,15 @@ def _convert(arguments: Arguments) -> int:
 
 
 def _log(arguments: Arguments) -> int:
-    from tui.printing import back_up_log, print_log, verify_log
+    from tui.printing import back_up_log, merge_log, print_log, verify_log
 
     if arguments.verify:
         return DONE if verify_log(arguments.data) else WRONG
     if arguments.backup is not None:
         back_up_log(arguments.data, arguments.backup)
         return DONE
+    if arguments.merge is not None:
+        return DONE if merge_log(arguments.data, arguments.merge) else WRONG
     print_log(arguments.job, arguments.data, arguments.form)
     return DONE
 
