@@ -126,7 +126,7 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
     if decision.outcome == "continued":
         locked = logbook.lock_run(decision.uid)
         if isinstance(locked, RunHolder):
-            why = f"It is open in the counter here ({locked}). Close it there, then merge again."
+            why = f"It is open in a counter here ({locked}). Close that counter, then merge again."
             return MergedRun("skipped", "", name, why)
         lock = locked
         # Whoever continues it here is asked what was moved: the work was on the other machine.

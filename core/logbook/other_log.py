@@ -106,7 +106,7 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
 
     path: of a logbook, a backup, or the folder of a logbook; own: of this machine's logbook.
     """
-    source = _log_at(path, own)
+    source = log_at(path, own)
     with _temporary_folder() as folder:
         copy = folder / FILE_NAME
         _copy(source, copy)
@@ -147,8 +147,10 @@ def _named_as(source: Path, copy: Path) -> Iterator[None]:
         raise
 
 
-def _log_at(path: Path, own: Path) -> Path:
-    """Return the path of the file to merge; raises LogbookError if it is no logbook, or this machine's own.
+def log_at(path: Path, own: Path) -> Path:
+    """Return the path of the log to merge; raises LogbookError if it is not a logbook, or is this machine's own.
+
+    path: of the log, or of its folder; own: of this machine's logbook.
 
     Only its name and size are looked at before it is known to be another file: if Python opened and closed the
     program's own log, SQLite would lose its locks.

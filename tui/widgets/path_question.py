@@ -1,6 +1,6 @@
 """Questions for a file. The user types its path; folders and files are listed, and the errors of a job are shown."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 from typing import ClassVar
@@ -41,7 +41,7 @@ class PathQuestion(QuestionScreen[Path]):
     """Asks for a file by its path. `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
-        "This question asks for a file. Type its path: the list shows the folders and TOML files that start like it, "
+        "This question asks for a file. Type its path: the list shows the folders and files that start like it, "
         "and Tab completes the name. ~ is your own folder."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -55,11 +55,21 @@ class PathQuestion(QuestionScreen[Path]):
     """
 
     def __init__(
-        self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
+        self,
+        question: str,
+        accept: Callable[[Path], object],
+        *,
+        text: str = "",
+        folder: Path | None = None,
+        ending: str = ".toml",
+        detail: Sequence[str] = (),
     ) -> None:
-        """`folder`: where a name without a folder is looked for. Without it: where the program was started."""
-        super().__init__(question)
-        self._accept, self._folder = accept, folder or Path()
+        """`folder`: where a name without a folder is looked for. Without it: where the program was started.
+
+        ending: that of the files listed. Any other file can be typed.
+        """
+        super().__init__(question, detail=detail)
+        self._accept, self._folder, self._ending = accept, folder or Path(), ending
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
         self._names: list[str] = []
 
@@ -112,7 +122,7 @@ class PathQuestion(QuestionScreen[Path]):
     def _list_names(self) -> None:
         folder, _, begun = self._entry.value.rpartition("/")
         place = _path(folder or "/") if "/" in self._entry.value else self._folder
-        self._names = sorted(name for name in _names_in(place) if name.startswith(begun))
+        self._names = sorted(name for name in _names_in(place, self._ending) if name.startswith(begun))
         self.query_one("#names", LineList).show(self._names)
 
 
@@ -207,15 +217,15 @@ def _is_folder(path: Path) -> bool:
         return False
 
 
-def _names_in(folder: Path) -> Iterator[str]:
-    """Yield the names of folders and TOML files in a folder, except hidden ones and those that cannot be typed."""
+def _names_in(folder: Path, ending: str) -> Iterator[str]:
+    """Yield the names of folders and files in a folder, except hidden ones and those that cannot be typed."""
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:
                 continue
             if entry.is_dir():
                 yield f"{entry.name}/"
-            elif entry.suffix == ".toml":
+            elif entry.name.endswith(ending):
                 yield entry.name
     except OSError:
         return

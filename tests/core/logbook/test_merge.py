@@ -3,7 +3,11 @@
 import errno
 import json
 import os
+import signal
 import sqlite3
+import subprocess
+import sys
+from collections import Counter
 from collections.abc import Callable
 from contextlib import ExitStack, closing
 from pathlib import Path
@@ -22,7 +26,7 @@ from core.logbook.merge import MergeReport, merge
 from core.logbook.schema import FILE_NAME, companion
 from core.values.errors import LogbookError
 from tests.core.logbook.damaged_logs import written
-from tests.core.logbook.run_samples import BASIS, JOB, StepClock, begin, fill, sample_plan
+from tests.core.logbook.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
 from tests.old_logs.facts import facts_of_logbook
 from tests.old_logs.recordings import RECORDINGS, Recording, continued
 
@@ -343,6 +347,42 @@ def test_a_stick_that_is_pulled_is_a_sentence(pair: tuple[Path, Path, str]) -> N
     assert notes(here) == {uid: ["note 0"]}
 
 
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from core.logbook import merge
+from core.logbook.logbook import Logbook
+calls = iter(range(int(sys.argv[3])))
+placed = merge._put_after
+def killed(*arguments):
+    placed(*arguments)
+    if next(calls, None) is None:
+        os.kill(os.getpid(), signal.SIGKILL)
+merge._put_after = killed
+merge.merge(Logbook.open(Path(sys.argv[1])), Path(sys.argv[2]))
+"""
+
+
+@pytest.mark.parametrize("complete", [0, 2])
+def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complete: int) -> None:
+    """Killed just before its third run is committed, it has brought two runs, whole.
+
+    `python -m tests.trials.merges` kills at random moments.
+    """
+    here, there = tmp_path / "here", tmp_path / "there"
+    fill(here, runs=1, done=2)
+    counts = fill(there, runs=4, done=2)
+    before = notes(here)
+    program = subprocess.run([sys.executable, "-c", KILLED, here, there, str(complete)], cwd=ROOT, check=False)
+    assert program.returncode == -signal.SIGKILL
+    with Logbook.open(here) as logbook:
+        assert logbook.notices == () and logbook.verify().problems == ()
+        came = [info for info in logbook.runs() if info.uid not in before]
+        assert len(came) == complete and all(info.last_seq == counts[info.uid] - 1 for info in came)
+        assert merge(logbook, there).counts == Counter(new=4 - complete, same=complete)
+    assert set(notes(here)) == {*before, *counts}
+
+
 # Any history of any machines, against a model of it in plain lists.
 
 Told = tuple[int, str]
@@ -369,7 +409,7 @@ DOING = st.one_of(
 FORK = [("start", 0), ("merge", 1, 0), ("note", 0, 0, "a"), ("note", 1, 0, "b"), ("merge", 0, 1)]
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @example(history=[*FORK, ("merge", 1, 0), ("merge", 0, 1)])
 @example(history=[*FORK, ("merge", 2, 0), ("note", 2, 0, "a"), ("note", 2, 1, "a"), ("merge", 1, 2)])
 @given(history=st.lists(DOING, max_size=16))

@@ -16,16 +16,18 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.run.event_words import event_lines, wall_parts
 from tests.conftest import MakeApp, ToldTime
-from tests.tui.made_up import said
+from tests.tui.made_up import paste, press, said
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
 from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
+from tui.history.merging import MergeReportScreen
 from tui.history.run_list import RunList
 from tui.history.run_log import EventList, RunLogScreen
 from tui.history.screen import PAGE, HistoryScreen
 from tui.paths import Paths
 from tui.terminal import Terminal
+from tui.widgets.path_question import PathQuestion
 from tui.widgets.question import QuestionScreen
 
 
@@ -284,6 +286,29 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
         await export(pilot, "2", tmp_path / "kept.csv")
         assert isinstance(app.screen, QuestionScreen)
         assert (tmp_path / "kept.csv").read_text() == "mine"
+
+
+async def test_another_machines_log_is_merged_by_key(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """The path is asked for, and refused in a sentence if it is no log. Then a page reports what came over."""
+    with Logbook.open(tmp_path / "there") as there:
+        pinned(there, told_time).close()
+    book.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        history = await open_history(pilot)
+        await press(pilot, "m", "ctrl+u")
+        await paste(pilot, str(tmp_path))
+        await press(pilot, "enter", "enter")
+        assert isinstance(app.screen, PathQuestion) and "no logbook" in painted(app)
+        await paste(pilot, "there/")
+        await press(pilot, "enter")
+        while not isinstance(app.screen, MergeReportScreen):
+            await pilot.pause(0.01)
+        assert "1 run new" in " ".join(painted(app).split())
+        await press(pilot, "escape")
+        assert app.screen is history and history.query_one(RunList).count == 1
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
