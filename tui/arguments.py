@@ -17,6 +17,7 @@ usage: halfnut [JOB]                      open the program, or a job
 
   --lathe FILE      use this lathe
   --data DIR        the folder of the log, new jobs and exports
+  --jobs DIR        the folder of your jobs and exports, such as one on a stick
   --charset KIND    draw screens and pictures with: auto, ascii, blocks or braille
   --format FORM     card: text, markdown, json or html; convert: text or json; log: text, csv or json
   --operation N     draw: the operation with this number
@@ -39,7 +40,7 @@ _FORMATS: dict[str, tuple[str, ...]] = {
 }
 _NEEDS = {"card": "a job file", "draw": "a job file", "convert": "a quantity to convert"}
 _CHARSETS = ("auto", "ascii", "blocks", "braille")
-_WITH_VALUE = ("--lathe", "--data", "--charset", "--format", "--operation", "--out", "--backup", "--merge")
+_WITH_VALUE = ("--lathe", "--data", "--jobs", "--charset", "--format", "--operation", "--out", "--backup", "--merge")
 _FLAGS = ("--verify", "--version", "--help")
 _ONLY_FOR = {"--verify": "log", "--backup": "log", "--merge": "log", "--operation": "draw", "--out": "draw"}
 
@@ -57,6 +58,7 @@ class Arguments(NamedTuple):
     """The quantity to convert."""
     lathe: Path | None = None
     data: Path | None = None
+    jobs: Path | None = None
     charset: Literal["auto", "ascii", "blocks", "braille"] = "auto"
     form: str = "text"
     verify: bool = False
@@ -87,6 +89,7 @@ def read_arguments(words: Sequence[str]) -> Arguments:
         asked=plain[0] if command == "convert" else "",
         lathe=_path(options, "--lathe"),
         data=_path(options, "--data"),
+        jobs=_path(options, "--jobs"),
         charset=options.get("--charset", "auto"),  # type: ignore[arg-type]
         form=options.get("--format", "text"),
         verify="--verify" in options,
