@@ -5,14 +5,21 @@ from pathlib import Path
 import pytest
 
 from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.merge import merge
 from core.values.files import short_path
-from tests.conftest import MakeApp
+from tests.conftest import MakeApp, ToldTime
 from tests.tui.made_up import paste, press, said
 from tests.tui.painted import painted
+from tests.tui.runs_made import JOB as RUNS_JOB
+from tests.tui.runs_made import begin
 from tui.app import HalfnutApp
 from tui.board.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
 from tui.board.screen import BoardScreen
 from tui.board.start_list import StartList
+from tui.counter.caution_page import StartPage
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.paths import Paths, user_paths
 from tui.widgets.path_question import PathQuestion
 
@@ -147,6 +154,34 @@ async def test_an_open_job_survives_a_stick_that_is_pulled(
         await press(pilot, "f4", "enter")
         assert "There is no such file" in painted(app)
     monkeypatch.chdir(here.parent)
+
+
+async def test_a_run_of_another_machine_is_continued_with_the_job_at_hand(
+    make: MakeApp, paths: Paths, tmp_path: Path, told_time: ToldTime
+) -> None:
+    """The job on a stick had another path there. It is asked for, and another piece may be started instead."""
+    there = tmp_path / "media" / "anna"
+    there.mkdir(parents=True)
+    (there / "base.toml").write_text(RUNS_JOB)
+    with Logbook.open(tmp_path / "other") as other:
+        run = begin(other, read_job(there / "base.toml"), "Rough the base", told_time.clock())
+        run.done()
+        run.close()
+    here = there.rename(tmp_path / "bert")
+    with Logbook.open(paths.data) as book:
+        merge(book, tmp_path / "other")
+    app = make(job=here / "base.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "enter")
+        assert "1 of " in painted(app) and "base.toml" in painted(app)
+        await press(pilot, "1")
+        while not isinstance(app.screen, WasItMoved):
+            await pilot.pause()
+        counter = app.screen_stack[-2]
+        assert isinstance(counter, CounterScreen) and counter.run.uid == run.uid
+        await press(pilot, "escape", "escape", "1", "enter", "2")
+        assert isinstance(app.screen, StartPage)
 
 
 async def test_damaged_files_are_missing_from_the_list_of_recent_jobs(make: MakeApp, paths: Paths) -> None:
