@@ -14,6 +14,7 @@ from core.inputs import Measured, SetTo
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
+from core.logbook.merge import merge
 from core.run.event_words import event_lines, wall_parts
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.made_up import paste, press, said
@@ -274,6 +275,21 @@ async def test_runs_are_exported_as_csv_json_and_text(
         found = json.loads((tmp_path / "log.json").read_text(encoding="utf-8"))
         assert [event["kind"] for event in found[0]["events"]] == ["begun", "done", "note"]
         assert len((tmp_path / "log.txt").read_text(encoding="utf-8").splitlines()) == 4
+
+
+async def test_the_log_is_copied_for_another_machine(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """The copy holds the same runs, and is merged by the other machine's log."""
+    run = pinned(book, told_time)
+    run.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await export(pilot, "4", tmp_path / "copy.sqlite3")
+    with Logbook.open(tmp_path / "other") as other:
+        assert merge(other, tmp_path / "copy.sqlite3").counts == {"new": 1}
+        assert other.events(run.uid) == book.events(run.uid)
 
 
 async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
