@@ -6,7 +6,7 @@ Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
 
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Self, TypeVar
 
@@ -257,6 +257,10 @@ class Logbook:
     def backup(self, target: Path) -> None:
         """Write a complete copy to a new file, even while passes are being logged."""
         self._file.backup(target)
+
+    def merging(self) -> AbstractContextManager[None]:
+        """Mark the logbook for a block as one into which another is merged; raises LogbookBusyError if it is now."""
+        return self._file.merging()
 
     def settle(self) -> None:
         """After a failed `append`: make sure that the events read from now on are on the disk."""

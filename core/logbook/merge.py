@@ -77,7 +77,7 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
     if logbook.read_only:
         raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
     merged: list[MergedRun] = []
-    with other_log(path, logbook.path) as other:
+    with other_log(path, logbook.path) as other, logbook.merging():
         previous = ""
         try:
             for run in other.runs():

@@ -23,7 +23,7 @@ from core.events.state import RunSummary, StateSummary, state_summary
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_as_sentences
 from core.logbook.opening import open_to_write
 from core.logbook.rows import EVENTS_OF_RUN, RUN_COLUMNS, read_events, run_from_row, with_name
-from core.logbook.schema import COMPANIONS, FILE_NAME, companion, is_ours
+from core.logbook.schema import COMPANIONS, FILE_NAME, MERGING, companion, is_ours
 from core.values.errors import EventError, LogbookError
 from core.values.files import name_of
 from core.values.plain_text import clean, sentence
@@ -32,7 +32,7 @@ _TRIES = 5
 _PAUSE_S = 0.2
 _LOCK_TRIES, _LOCK_PAUSE_S = 50, 0.01
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
-_JOURNALS = tuple(ending for ending in COMPANIONS if ending != "-shm")
+_JOURNALS = (*(ending for ending in COMPANIONS if ending != "-shm"), MERGING)
 """What belongs to the content of a log. SQLite makes the third file again."""
 
 Row = tuple[Any, ...]

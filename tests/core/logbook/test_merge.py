@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import random
 import signal
 import sqlite3
 import subprocess
@@ -21,14 +22,16 @@ from hypothesis import strategies as st
 
 from core.logbook import active_run, other_log
 from core.logbook.active_run import ActiveRun
+from core.logbook.file import LogbookFile
 from core.logbook.logbook import Logbook
 from core.logbook.merge import MergeReport, merge
-from core.logbook.schema import FILE_NAME, companion
+from core.logbook.schema import FILE_NAME, MERGING, companion
 from core.values.errors import LogbookError
 from tests.core.logbook.damaged_logs import written
 from tests.core.logbook.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
 from tests.old_logs.facts import facts_of_logbook
 from tests.old_logs.recordings import RECORDINGS, Recording, continued
+from tests.trials.disk_model import File, Folder
 
 
 def merged(folder: Path, other: Path) -> MergeReport:
@@ -381,6 +384,43 @@ def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complet
         assert len(came) == complete and all(info.last_seq == counts[info.uid] - 1 for info in came)
         assert merge(logbook, there).counts == Counter(new=4 - complete, same=complete)
     assert set(notes(here)) == {*before, *counts}
+
+
+@pytest.mark.parametrize("continued_there", [False, True])
+def test_a_power_cut_in_a_merge_leaves_each_run_old_or_merged(tmp_path: Path, continued_there: bool) -> None:
+    """Each sector that the commit of a run wrote may be old or new. The log is sound; merging again completes it."""
+    here, there, rng = tmp_path / "here", tmp_path / "there", random.Random(20261129)
+    (uid,) = fill(there, runs=1, done=2)
+    if continued_there:
+        merged(here, there)
+        for number in range(12):
+            go_on(there, uid, "x" * 900 + str(number))
+    new = notes(there)
+    with Logbook.open(here) as logbook:
+        begin(logbook).abandon("so that there is a write-ahead log")
+        old = notes(here)
+        before = {name: (here / name).read_bytes() for name in (FILE_NAME, f"{FILE_NAME}-wal")}
+        with patch.object(LogbookFile, "checkpoint"):
+            merge(logbook, there)
+        folder = Folder()
+        for name, content in before.items():
+            folder.put({name: File([content, (here / name).read_bytes()])})
+        folder.put({f"{FILE_NAME}{MERGING}": File()})
+        folder.sync()
+    states = 0
+    for state in folder.states(rng, 40):
+        data = tmp_path / f"state {states}"
+        data.mkdir()
+        for name, content in state.items():
+            (data / name).write_bytes(content)
+        with Logbook.open(data) as logbook:
+            assert logbook.notices == ()
+        found = notes(data)
+        assert found == old or found.get(uid) == new[uid]
+        assert merged(data, there).counts.total() == 1
+        assert notes(data)[uid] == new[uid]
+        states += 1
+    assert states > 20
 
 
 # Any history of any machines, against a model of it in plain lists.
