@@ -175,10 +175,15 @@ def merge_log(data: Path | None, other: Path) -> bool:
     """
     from core.logbook.logbook import Logbook
     from core.logbook.merge import merge
+    from core.logbook.other_log import log_at
+    from core.logbook.schema import FILE_NAME
     from core.values.plain_text import clean
     from tui.paths import user_paths
 
-    with Logbook.open(user_paths(data).data) as logbook:
+    folder = user_paths(data).data
+    # No log is made here for a file that cannot be merged.
+    log_at(other, folder / FILE_NAME)
+    with Logbook.open(folder) as logbook:
         for notice in logbook.notices:
             print(f"halfnut: {clean(notice, 2000)}", file=sys.stderr)
         report = merge(logbook, other)

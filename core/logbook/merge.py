@@ -14,14 +14,14 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from core.events.event import canonical, checksum
-from core.events.state import RunSummary
+from core.events.state import RunSummary, StateSummary
 from core.logbook.errors import damaged
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import Logbook
 from core.logbook.other_log import OtherRun, Row, UnusableRun, other_log
 from core.logbook.rows import EVENTS_OF_RUN, INSERT_EVENT, INSERT_RUN, UPDATE_RUN, checked_events, run_row
 from core.run.event_words import run_names, wall_parts
-from core.values.errors import LogbookError
+from core.values.errors import EventError, LogbookError
 from core.values.files import name_of
 from core.values.plain_text import counted, quoted, sentence
 
@@ -122,6 +122,10 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
     decision = logbook.read(lambda connection: _decide(connection, logbook.path, run))
     if decision.outcome == "same":
         return MergedRun("same", decision.uid, name)
+    try:
+        summary = run.summary()
+    except EventError as error:
+        return MergedRun("skipped", "", name, error.message)
     lock: RunLock | None = None
     if decision.outcome == "continued":
         locked = logbook.lock_run(decision.uid)
@@ -135,11 +139,11 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
         with logbook.writing() as connection:
             if _decide(connection, logbook.path, run) != decision:
                 return MergedRun("skipped", "", name, "It has changed here meanwhile. Merge again.")
-            _write(connection, run, decision, previous)
+            _write(connection, run, summary, decision, previous)
     finally:
         if lock is not None:
             lock.release()
-    return MergedRun(decision.outcome, decision.uid, name, _fork_words(run, decision.nearest))
+    return MergedRun(decision.outcome, decision.uid, name, _fork_words(summary, decision.nearest))
 
 
 def _decide(connection: sqlite3.Connection, path: Path, run: OtherRun) -> _Decision:
@@ -204,18 +208,20 @@ def _logged(row: Row) -> Row:
     return tuple(row[2:7])
 
 
-def _write(connection: sqlite3.Connection, run: OtherRun, decision: _Decision, previous: str) -> None:
+def _write(
+    connection: sqlite3.Connection, run: OtherRun, summary: StateSummary, decision: _Decision, previous: str
+) -> None:
     """Write the events that this log lacks, and the run in the list of runs."""
     uid, common = decision.uid, decision.common
     for event, row in zip(run.events[common:], run.rows[common:], strict=True):
         connection.execute(INSERT_EVENT, (uid, *row[1:7], checksum(uid, event, row[3])))
     if decision.outcome == "continued":
-        connection.execute(UPDATE_RUN, (*run.summary, uid))
+        connection.execute(UPDATE_RUN, (*summary, uid))
         return
     # The board shows the newest run of an operation: after a fork it stays the one counted here.
     nearest = decision.nearest
     place = nearest.number - 1 if nearest else _place(connection, run.info.begun, previous)
-    connection.execute(INSERT_RUN, run_row(uid, run.events[0], run.summary))
+    connection.execute(INSERT_RUN, run_row(uid, run.events[0], summary))
     _put_after(connection, uid, place)
 
 
@@ -261,10 +267,10 @@ def _head(run: MergedRun) -> str:
     return f"{_WORDS[run.outcome].capitalize()}: {run.name or 'a run without a name'}."
 
 
-def _fork_words(run: OtherRun, nearest: _Relative | None) -> str:
+def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
     if nearest is None:
         return ""
     return (
         f"Both machines continued it, each in its own way. Steps done here: {nearest.steps_done}; there: "
-        f"{run.summary.steps_done}. Compare both with the work before you continue one of them."
+        f"{there.steps_done}. Compare both with the work before you continue one of them."
     )

@@ -24,7 +24,7 @@ from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_as
 from core.logbook.opening import open_to_write
 from core.logbook.rows import EVENTS_OF_RUN, RUN_COLUMNS, read_events, run_from_row, with_name
 from core.logbook.schema import COMPANIONS, FILE_NAME, MERGING, companion, is_ours
-from core.values.errors import EventError, LogbookError
+from core.values.errors import LogbookError
 from core.values.files import name_of
 from core.values.plain_text import clean, sentence
 
@@ -40,12 +40,15 @@ Row = tuple[Any, ...]
 
 
 class OtherRun(NamedTuple):
-    """One run of the other log, checked."""
+    """One run of the other log, each of its events checked."""
 
     info: RunSummary
     events: tuple[Event, ...]
     rows: tuple[Row, ...]
-    summary: StateSummary
+
+    def summary(self) -> StateSummary:
+        """Return what the list of runs keeps of it; raises EventError if one of its events is not possible."""
+        return state_summary(replay(self.events, self.info.uid))
 
 
 class UnusableRun(NamedTuple):
@@ -87,10 +90,10 @@ class OtherLog:
             schema = events[0].body.get("schema")
             if isinstance(schema, int) and schema > SCHEMA:
                 return UnusableRun(info, "A newer halfnut made it. Merge it with that one.")
-            return OtherRun(info, events, rows, state_summary(replay(events, info.uid)))
+            return OtherRun(info, events, rows)
         except LogbookDiskError:
             raise
-        except (LogbookError, EventError) as error:
+        except LogbookError as error:
             return UnusableRun(info, error.message)
 
     @contextmanager

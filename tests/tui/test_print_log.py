@@ -137,3 +137,5 @@ def test_another_machines_log_is_merged(data: Path, tmp_path: Path, capsys: pyte
     assert "1 run skipped" in capsys.readouterr().out
     assert main(["log", "--data", str(here), "--merge", str(tmp_path / "base.toml")]) == 1
     assert "is not a logbook" in capsys.readouterr().err
+    assert main(["log", "--data", str(tmp_path / "none"), "--merge", str(tmp_path / "base.toml")]) == 1
+    assert not (tmp_path / "none").exists()
