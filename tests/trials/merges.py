@@ -146,7 +146,7 @@ def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally:
         merge(logbook, there)
     tally.incomplete += histories(data) != merged
     came = len(found & (merged - old))
-    return f"kill {tally.kills}: {came} of {len(merged - old)} runs had come over"
+    return f"kill {tally.kills}: {came} of {len(merged - old)} runs had come over; wrong so far: {tally.losses}"
 
 
 def main() -> int:
