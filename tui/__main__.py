@@ -67,6 +67,8 @@ def make_app(
     `lathe` is --lathe; `opening` makes the first screen; see tui.board.first_screen for the usual one.
     Raises FileError with every error in the job's or the lathe's file.
     """
+    from dataclasses import replace
+
     from core.jobs.job import read_job
     from core.lathe.reader import find_lathe
     from tui.app import HalfnutApp
@@ -78,7 +80,7 @@ def make_app(
         terminal=terminal,
         lathe=opened.lathe if opened else find_lathe(lathe, paths.own_lathe),
         lathe_path=lathe,
-        job=opened,
+        job=None if opened is None else replace(opened, path=_whole(opened.path)),
         opening=opening,
         presses=presses,
     )
@@ -95,8 +97,9 @@ def _screens(arguments: Arguments) -> int:
     streams = {"standard input": sys.stdin, "standard output": sys.stdout, "standard error": sys.stderr}
     if problem := complaint(streams, os.environ):
         raise UsageError(problem)
-    paths = user_paths(arguments.data)
-    app = make_app(paths, SYSTEM_CLOCK, _terminal(arguments), job=arguments.job, lathe=arguments.lathe)
+    data, jobs, lathe = (path and _whole(path) for path in (arguments.data, arguments.jobs, arguments.lathe))
+    paths = user_paths(data, jobs)
+    app = make_app(paths, SYSTEM_CLOCK, _terminal(arguments), job=arguments.job, lathe=lathe)
     try:
         app.run()
     except Exception as error:
@@ -106,6 +109,14 @@ def _screens(arguments: Arguments) -> int:
         app.context.faults.keep(error, "while the program was ending")
     app.context.log.close()
     return app.return_code or DONE
+
+
+def _whole(path: Path) -> Path:
+    """Return a path from the root. A relative one leads nowhere once the stick with the present folder is pulled."""
+    try:
+        return path.absolute()
+    except OSError:
+        return path
 
 
 def _terminal(arguments: Arguments) -> "Terminal":
@@ -146,13 +157,15 @@ def _convert(arguments: Arguments) -> int:
 
 
 def _log(arguments: Arguments) -> int:
-    from tui.printing import back_up_log, print_log, verify_log
+    from tui.printing import back_up_log, merge_log, print_log, verify_log
 
     if arguments.verify:
         return DONE if verify_log(arguments.data) else WRONG
     if arguments.backup is not None:
         back_up_log(arguments.data, arguments.backup)
         return DONE
+    if arguments.merge is not None:
+        return DONE if merge_log(arguments.data, arguments.merge) else WRONG
     print_log(arguments.job, arguments.data, arguments.form)
     return DONE
 

@@ -17,12 +17,14 @@ usage: halfnut [JOB]                      open the program, or a job
 
   --lathe FILE      use this lathe
   --data DIR        the folder of the log, new jobs and exports
+  --jobs DIR        the folder of your jobs and exports, such as one on a stick
   --charset KIND    draw screens and pictures with: auto, ascii, blocks or braille
   --format FORM     card: text, markdown, json or html; convert: text or json; log: text, csv or json
   --operation N     draw: the operation with this number
   --out FILE        draw: write to a new file
   --verify          log: check every entry of the log
   --backup FILE     log: copy the log to a new file, even while the program runs
+  --merge FILE      log: take in the runs of another machine's log or backup
   --version         print the version
   --help            print this
 
@@ -38,9 +40,9 @@ _FORMATS: dict[str, tuple[str, ...]] = {
 }
 _NEEDS = {"card": "a job file", "draw": "a job file", "convert": "a quantity to convert"}
 _CHARSETS = ("auto", "ascii", "blocks", "braille")
-_WITH_VALUE = ("--lathe", "--data", "--charset", "--format", "--operation", "--out", "--backup")
+_WITH_VALUE = ("--lathe", "--data", "--jobs", "--charset", "--format", "--operation", "--out", "--backup", "--merge")
 _FLAGS = ("--verify", "--version", "--help")
-_ONLY_FOR = {"--verify": "log", "--backup": "log", "--operation": "draw", "--out": "draw"}
+_ONLY_FOR = {"--verify": "log", "--backup": "log", "--merge": "log", "--operation": "draw", "--out": "draw"}
 
 
 class UsageError(Exception):
@@ -56,10 +58,13 @@ class Arguments(NamedTuple):
     """The quantity to convert."""
     lathe: Path | None = None
     data: Path | None = None
+    jobs: Path | None = None
     charset: Literal["auto", "ascii", "blocks", "braille"] = "auto"
     form: str = "text"
     verify: bool = False
     backup: Path | None = None
+    merge: Path | None = None
+    """Another machine's log or backup, to be merged into the log here."""
     operation: int | None = None
     """The number of the operation to draw; None: the first one that has a pattern."""
     out: Path | None = None
@@ -84,10 +89,12 @@ def read_arguments(words: Sequence[str]) -> Arguments:
         asked=plain[0] if command == "convert" else "",
         lathe=_path(options, "--lathe"),
         data=_path(options, "--data"),
+        jobs=_path(options, "--jobs"),
         charset=options.get("--charset", "auto"),  # type: ignore[arg-type]
         form=options.get("--format", "text"),
         verify="--verify" in options,
         backup=_path(options, "--backup"),
+        merge=_path(options, "--merge"),
         operation=_number(options, "--operation"),
         out=_path(options, "--out"),
     )
@@ -132,6 +139,12 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     for name, only in _ONLY_FOR.items():
         if name in options and command != only:
             raise UsageError(f"{name} goes with `halfnut {only}` only.")
+    if "--merge" in options:
+        others = [quoted(word) for word in plain] + [
+            name for name in ("--verify", "--backup", "--format") if name in options
+        ]
+        if others:
+            raise UsageError(f"--merge takes in the whole log, so {others[0]} cannot go with it. Use one at a time.")
     if "--format" in options:
         _check_word("--format", options["--format"], _FORMATS.get(command, ()), command)
     _check_word("--charset", options.get("--charset", "auto"), _CHARSETS, command)

@@ -101,6 +101,12 @@ class AppContext:
             self.lathe_changed.publish(lathe)
 
     @property
+    def jobs_folder(self) -> Path:
+        """The folder of the user's jobs and exports: that of --jobs, the one that is set, or the usual one."""
+        kept = self.controls.jobs
+        return self.paths.jobs or (Path(kept) if kept else self.paths.documents)
+
+    @property
     def size(self) -> Size:
         """The size of the terminal: columns and rows."""
         return self._app.size

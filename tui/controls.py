@@ -1,4 +1,4 @@
-"""What the user has at hand beside the keyboard: a pedal, instruments with a cable, and the terminal's bell."""
+"""What the user has at hand: a pedal, instruments with a cable, the terminal's bell, and a folder of jobs."""
 
 import tomllib
 from dataclasses import dataclass, fields
@@ -10,11 +10,12 @@ from core.values.plain_text import clean
 
 INSTRUMENT_UNITS = ("", "mm", "in")
 _LONGEST_KEY = 40
+_LONGEST_PATH = 1_000
 
 
 @dataclass(frozen=True)
 class Controls:
-    """The settings of pedal, instruments and bell, as the file `controls.toml` holds them."""
+    """The settings of pedal, instruments, bell and jobs, as the file `controls.toml` holds them."""
 
     pedal: str = ""
     """The key that a pedal or clicker sends to count a pass; "" for none."""
@@ -24,6 +25,8 @@ class Controls:
     """The unit of a bare number from an instrument; "" for the unit of the field or step that asks."""
     bell: bool = False
     """Whether the terminal's bell rings for what is logged, what is not, and what is to be measured."""
+    jobs: str = ""
+    """The whole path of the folder of jobs, such as one on a stick; "" for the usual one."""
 
 
 def kept_controls(path: Path) -> tuple[Controls, str]:
@@ -51,6 +54,8 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
 def _is_allowed(name: str, value: object) -> bool:
     if name == "bell":
         return isinstance(value, bool)
+    if name == "jobs":
+        return value == "" or (isinstance(value, str) and is_jobs_folder(Path(value)))
     if name == "instrument_unit":
         return value in INSTRUMENT_UNITS
     if not isinstance(value, str) or len(value) > _LONGEST_KEY or value != clean(value):
@@ -60,6 +65,11 @@ def _is_allowed(name: str, value: object) -> bool:
     return not value or not pedal_refusal(value)
 
 
+def is_jobs_folder(path: Path) -> bool:
+    """Return whether a path can be kept as that of the folder of jobs: a whole one that can be typed."""
+    return path.is_absolute() and len(str(path)) <= _LONGEST_PATH and clean(str(path), _LONGEST_PATH) == str(path)
+
+
 def keep_controls(path: Path, controls: Controls) -> None:
     """Save the settings for the next start; raises FileError."""
     try:
@@ -67,16 +77,18 @@ def keep_controls(path: Path, controls: Controls) -> None:
     except OSError as error:
         raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
     lines = [
-        "# Pedal, instruments with a cable, and bell. Written by the program; keys as it names them.",
+        "# Pedal, instruments with a cable, bell, folder of jobs. Written by the program; keys as it names them.",
         f"pedal = {_text(controls.pedal)}",
         f"undo_pedal = {_text(controls.undo_pedal)}",
         '# Unit of a bare number from an instrument: "mm", "in", or "" for that of what asks.',
         f"instrument_unit = {_text(controls.instrument_unit)}",
         f"bell = {'true' if controls.bell else 'false'}",
+        '# Folder of jobs and exports, such as one on a stick; "" for the usual one.',
+        f"jobs = {_text(controls.jobs)}",
     ]
     write_text(path, "\n".join(lines) + "\n")
 
 
 def _text(value: str) -> str:
-    """Return a TOML string. Names of keys need no escapes but for these two characters."""
+    """Return a TOML string. Neither names of keys nor paths need escapes but for these two characters."""
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

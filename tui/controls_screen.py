@@ -1,7 +1,8 @@
-"""The page on which a pedal, instruments with a cable and the bell are set."""
+"""The page on which a pedal, instruments with a cable, the bell and the folder of jobs are set."""
 
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -9,16 +10,20 @@ from textual.binding import Binding, BindingType
 from textual.events import Key
 
 from core.values.errors import CoreError
+from core.values.files import is_folder, name_of, short_path
 from core.values.plain_text import clean, sentence
 from tui.bell import Sound
-from tui.controls import INSTRUMENT_UNITS, Controls, keep_controls
+from tui.controls import INSTRUMENT_UNITS, Controls, is_jobs_folder, keep_controls
 from tui.pedal import TAKES_PLACE, own_name, pedal_refusal
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.key_bar import key_name
 from tui.widgets.line_list import LineList
+from tui.widgets.path_question import PathQuestion
 from tui.widgets.question import QuestionScreen
 
 _PEDALS = ("pedal", "undo_pedal")
+_JOBS = 4
+"""The line of the folder of jobs."""
 _UNIT_WORDS = {"": "the unit of the field or of the lathe", "mm": "mm", "in": "in"}
 _SOUNDS = "one stroke: logged; two: measure now; three: not logged"
 
@@ -52,20 +57,22 @@ class ControlsScreen(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page sets a pedal or clicker, the unit of calipers and micrometers with a cable, and the bell. Point at "
-        "a line and press Enter; for a pedal, press it then."
+        "This page sets a pedal or clicker, the unit of calipers and micrometers with a cable, the bell, and the "
+        "folder of your jobs. Point at a line and press Enter; for a pedal, press it then."
     )
     MORE_HELP = (
         "A pedal counts on the counter as Space does: held down or bouncing it counts once. PgUp and PgDn may be a "
         "pedal's keys: on the counter they then no longer scroll. Keys that are needed there are refused.\n\n"
         "An instrument that acts as a keyboard types a number and Enter. At a step that asks for a measurement the "
         "number is logged; anywhere else on the counter you are asked what it is. A number without a unit is in the "
-        "unit that is set here."
+        "unit that is set here.\n\n"
+        "The folder of jobs may be on a stick that you use on two machines. Its jobs are listed on the job page, and "
+        "new jobs and exports go there. The log stays on this machine; press m in the history to merge the other one's."
     )
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set", "Set", tooltip="Set the line you point at."),
-        Binding("delete", "remove", "Remove", tooltip="Use no pedal any more."),
+        Binding("delete", "remove", "Remove", tooltip="Use no pedal any more, or the usual folder of jobs."),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close; all is saved."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
@@ -73,7 +80,7 @@ class ControlsScreen(BaseScreen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.title = "Pedal, instruments, bell"
+        self.title = "Pedal, instruments, bell, jobs"
 
     def compose_body(self) -> ComposeResult:
         """Yield the list."""
@@ -93,6 +100,7 @@ class ControlsScreen(BaseScreen[None]):
                 f"Pedal that undoes   {_pedal_words(controls.undo_pedal)}",
                 f"Instruments send    {_UNIT_WORDS[controls.instrument_unit]}",
                 f"Bell                {'on' if controls.bell else 'off'}",
+                f"Folder of jobs      {name_of(self.context.jobs_folder)}",
             ]
         )
 
@@ -105,6 +113,8 @@ class ControlsScreen(BaseScreen[None]):
             units = INSTRUMENT_UNITS
             unit = units[(units.index(controls.instrument_unit) + 1) % len(units)]
             self._keep(replace(controls, instrument_unit=unit), "")
+        elif line == _JOBS:
+            self.context.ask_in_turn(self._ask_for_folder())
         else:
             self._keep(replace(controls, bell=not controls.bell), "" if controls.bell else f"You hear {_SOUNDS}.")
             self.context.bell.say(Sound.LOGGED)
@@ -120,13 +130,33 @@ class ControlsScreen(BaseScreen[None]):
             gives_way = " There it no longer scrolls; on other pages it does." if key in TAKES_PLACE else ""
             self._keep(_with_pedal(controls, name, key), f"{key_name(key)} {does} on the counter.{gives_way}")
 
+    async def _ask_for_folder(self) -> None:
+        if self.context.paths.jobs is not None:
+            self.show_message("--jobs sets the folder of jobs for this session. Start without it to set another.")
+            return
+        now = self.context.jobs_folder
+        folder = await self.context.ask(
+            PathQuestion(
+                "In which folder are your jobs?",
+                _refuse_no_folder,
+                text=f"{short_path(now)}/",
+                ending="/",
+                detail=["It may be on a stick, often in a folder of /media. New jobs and exports go there."],
+            )
+        )
+        if folder is not None:
+            jobs = "" if folder == self.context.paths.documents else str(folder)
+            self._keep(replace(self.context.controls, jobs=jobs), f"Your jobs are now in {name_of(folder)}.")
+
     def action_remove(self) -> None:
-        """Use no pedal for the line pointed at."""
+        """Use no pedal for the line pointed at, or the usual folder of jobs."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
             self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "No pedal is set for this now.")
+        elif line == _JOBS and self.context.controls.jobs:
+            self._keep(replace(self.context.controls, jobs=""), "The usual folder of jobs is used again.")
         else:
-            self.show_message("Only a pedal can be removed. Press Enter to change this line.")
+            self.show_message("Nothing can be removed here. Press Enter to change this line.")
 
     def _keep(self, controls: Controls, words: str) -> None:
         """Use the settings from now on, and save them."""
@@ -145,6 +175,14 @@ class ControlsScreen(BaseScreen[None]):
     def action_close(self) -> None:
         """Close this page."""
         self.dismiss()
+
+
+def _refuse_no_folder(path: Path) -> None:
+    """Raise CoreError if a path is not that of a folder, or cannot be kept."""
+    if not is_folder(path):
+        raise CoreError(f"There is no folder {name_of(path)}. Enter one that is there, such as /media/stick/jobs.")
+    if not is_jobs_folder(path):
+        raise CoreError(f"{name_of(path)} cannot be kept. Enter a folder without special characters in its name.")
 
 
 def _with_pedal(controls: Controls, name: str, key: str) -> Controls:

@@ -1,6 +1,7 @@
 """The help page of any screen: what the screen is for, its keys, and the terms used on it."""
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -26,10 +27,10 @@ Pairs = Sequence[tuple[str, str]]
 """Keys and what they do, or terms and what they mean."""
 
 
-def places(paths: Paths) -> str:
-    """Return the sentences that say in which folders everything is saved."""
+def places(paths: Paths, jobs: Path) -> str:
+    """Return the sentences that say in which folders everything is saved; `jobs`: that of the user's jobs."""
     return (
-        f"New jobs and exports go to {short_path(paths.documents)}, unless you enter another place. The log is in "
+        f"New jobs and exports go to {short_path(jobs)}, unless you enter another place. The log is in "
         f"{short_path(paths.data)}. Your lathes and settings are in {short_path(paths.config)}. Your copies of the "
         f"samples are in {short_path(paths.samples)}."
     )
@@ -119,7 +120,7 @@ class HelpScreen(BaseScreen[None]):
         if self._terms:
             terms = sorted(self._terms, key=str.casefold)
             blocks += ["Words used here:", [(term, TERMS[term]) for term in terms]]
-        general = f"{GENERAL}\n\n{places(self.context.paths)}"
+        general = f"{GENERAL}\n\n{places(self.context.paths, self.context.jobs_folder)}"
         yield HelpText([*blocks, *_paragraphs(general)])
 
     def is_useful(self, action: str) -> bool:

@@ -16,7 +16,9 @@ class Paths(NamedTuple):
     cache: Path
     """The folder for data that can be made again: units looked up in pint."""
     documents: Path
-    """The folder for new jobs and exports, unless the user enters another path."""
+    """The usual folder for jobs and exports, unless the user sets another one."""
+    jobs: Path | None = None
+    """The folder that --jobs names in place of any other; None: the one that is set, or the usual one."""
 
     @property
     def own_lathe(self) -> Path:
@@ -41,8 +43,11 @@ class Paths(NamedTuple):
         return self.config / "controls.toml"
 
 
-def user_paths(data: Path | None = None) -> Paths:
-    """Return the folders of this user. `data` (--data) replaces the log's folder and also holds the user's files."""
+def user_paths(data: Path | None = None, jobs: Path | None = None) -> Paths:
+    """Return the folders of this user.
+
+    `data` (--data) replaces the log's folder and also holds the user's files; `jobs` (--jobs) replaces that of jobs.
+    """
     # Only the screens and the log need this module, and loading it takes as long as reading a job.
     import platformdirs
 
@@ -51,4 +56,5 @@ def user_paths(data: Path | None = None) -> Paths:
         config=platformdirs.user_config_path(_APPLICATION, appauthor=False),
         cache=platformdirs.user_cache_path(_APPLICATION, appauthor=False),
         documents=data / "documents" if data else platformdirs.user_documents_path() / _APPLICATION,
+        jobs=jobs,
     )

@@ -168,6 +168,30 @@ def back_up_log(data: Path | None, target: Path) -> None:
     print(f"The log is copied to {name_of(target)}.")
 
 
+def merge_log(data: Path | None, other: Path) -> bool:
+    """Merge another machine's log into this one, and print what came over. Return whether no run was skipped.
+
+    Raises LogbookError.
+    """
+    from core.logbook.logbook import Logbook
+    from core.logbook.merge import merge
+    from core.logbook.other_log import log_at
+    from core.logbook.schema import FILE_NAME
+    from core.values.plain_text import clean
+    from tui.paths import user_paths
+
+    folder = user_paths(data).data
+    # No log is made here for a file that cannot be merged.
+    log_at(other, folder / FILE_NAME)
+    with Logbook.open(folder) as logbook:
+        for notice in logbook.notices:
+            print(f"halfnut: {clean(notice, 2000)}", file=sys.stderr)
+        report = merge(logbook, other)
+    for line in report.lines():
+        print(line)
+    return not report.counts["skipped"]
+
+
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
     """Yield the runs of a job, or of all jobs, newest first, each with its events.
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.events.state import Origin
@@ -12,6 +13,7 @@ from core.plan import Plan
 from core.run.event_words import run_names, run_progress_words
 from core.run.progress import edited_input, logged_plan_input, revised_steps, still_matches
 from core.values.errors import CoreError
+from core.values.files import may_exist, name_of
 from core.values.plain_text import counted, quoted
 from tui.context import AppContext
 from tui.counter.caution_page import StartPage, pages_of
@@ -61,7 +63,7 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
     try:
         newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
         if newest is None:
-            await _begin(context, operation.plan_input, operation.plan, origin, operation.name, operation=operation)
+            await _begin_or_continue(context, operation, origin)
         elif newest.status == "running":
             await _resume(context, operation, origin, newest.uid)
         elif await context.ask(
@@ -81,6 +83,45 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
             )
     except CoreError as error:
         context.show_failure(error)
+
+
+async def _begin_or_continue(context: AppContext, operation: "JobOperation", origin: Origin) -> None:
+    """Start an operation without a run of its own. A run of the same job from another machine may be continued."""
+    other = _run_from_elsewhere(context, origin)
+    if other is not None and other.origin is not None:
+        question = OneOf(
+            f"{quoted(operation.name)} was started with this job in another folder. What do you want to do?",
+            ["Continue that run", "Start another piece"],
+            detail=[
+                f"Steps done: {run_progress_words(other)}.",
+                f"The job was {name_of(Path(other.origin.job_path))}, which is not there now.",
+            ],
+        )
+        chosen = await context.ask(question)
+        if chosen == 0:
+            await _resume(context, operation, origin, other.uid)
+        if chosen != 1:
+            return
+    await _begin(context, operation.plan_input, operation.plan, origin, operation.name, operation=operation)
+
+
+def _run_from_elsewhere(context: AppContext, origin: Origin) -> "RunSummary | None":
+    """Return an unfinished run of the same operation whose job file is not on this machine; raises LogbookError.
+
+    The names of job, file and operation must be the same. Such runs come from a log that was merged, or from a stick
+    that has another path now.
+    """
+    file_name = Path(origin.job_path).name
+    for info in context.log.logbook().unfinished():
+        other = info.origin
+        if (
+            other is not None
+            and (other.job_title, other.op_name) == (origin.job_title, origin.op_name)
+            and Path(other.job_path).name == file_name
+            and not may_exist(Path(other.job_path))
+        ):
+            return info
+    return None
 
 
 async def _begin(

@@ -12,15 +12,16 @@ from itertools import pairwise, takewhile
 from pathlib import Path
 from typing import Any
 
-from core.jobs.job import JOB_FORMAT, Job, parse_job
+from core.jobs.job import JOB_FORMAT, Job, named_lathe, parse_job
 from core.operations.registry import Parameters
 from core.values.errors import FileError
-from core.values.files import failure, name_of, parse_toml, read_text, table_text, toml_key, write_text
+from core.values.files import failure, may_exist, name_of, parse_toml, read_text, table_text, toml_key, write_text
 from core.values.first_version import key_now
 from core.values.plain_text import as_name, quoted
 
 JOB_SUFFIX = ".toml"
 
+_MOST_COPIES = 100
 _BYTE_ORDER_MARK = "\ufeff"
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
 _SUB_HEADER = re.compile(r"\s*\[")
@@ -62,17 +63,21 @@ def new_job(
 ) -> Job:
     """Write a job file with one operation and return the job.
 
-    lathe: the lathe file that the job names, None for the user's own or the example lathe.
+    lathe: the lathe file that the job names, None for the user's own or the example lathe. One in another folder
+    is copied beside the job, so that both can be taken to another machine.
     Raises FileError if `path` exists already, and with every error in what would be written.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
+    copied = None
     if lathe is not None:
-        head["lathe"] = _beside(lathe, path)
+        head["lathe"], copied = _beside(lathe, path)
     if material:
         head["material"] = material
     text = f"{table_text(head)}\n{operation_text(parameters)}"
-    job = parse_job(text, path, own_lathe=own_lathe)
+    job = parse_job(text, path, None if copied is None else lathe, own_lathe)
+    if copied is not None:
+        write_text(path.parent / str(head["lathe"]), copied)
     write_text(path, text)
     return job
 
@@ -310,7 +315,7 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
     name = parse_toml(job.text, job.path).get("lathe")
     if lathe_path is not None or not isinstance(name, str):
         return lathe_path
-    return job.path.parent / name
+    return named_lathe(job.path, name)
 
 
 def operation_text(parameters: Parameters) -> str:
@@ -379,7 +384,21 @@ def _byte_order_mark(path: Path) -> str:
         raise failure(path, "The file cannot be read", error) from None
 
 
-def _beside(lathe: Path, job: Path) -> str:
-    """Return the path of a lathe file as a job file names it: relative if it is in the job's folder, else absolute."""
+def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
+    """Return how a job file names a lathe file, and the text to copy beside the job; None if none is to be copied.
+
+    A lathe file in the job's folder, or below it, is named relative to that folder. Raises FileError.
+    """
     lathe, folder = lathe.resolve(), job.parent.resolve()
-    return str(lathe.relative_to(folder) if lathe.is_relative_to(folder) else lathe)
+    if lathe.is_relative_to(folder):
+        return str(lathe.relative_to(folder)), None
+    text = read_text(lathe)
+    names = (lathe.name, *(f"{lathe.stem}_{number}{lathe.suffix}" for number in range(2, _MOST_COPIES)))
+    for name in names:
+        if not may_exist(folder / name):
+            return name, text
+        if read_text(folder / name) == text:
+            return name, None
+    raise FileError(
+        [f"{name_of(folder)}: There are too many lathe files named like {quoted(lathe.name)}. Delete some."]
+    )

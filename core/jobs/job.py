@@ -11,7 +11,7 @@ from core.operations.registry import Parameters, PlanInput, count_steps, operati
 from core.plan import MOST_STEPS, Plan
 from core.values.errors import FileError, PlanError
 from core.values.fields import Problem, Table
-from core.values.files import name_of, parse_toml, read_text
+from core.values.files import may_exist, name_of, parse_toml, read_text
 from core.values.first_version import clash_words, operation_table, written_names
 from core.values.plain_text import as_name, counted, quoted
 
@@ -85,11 +85,26 @@ def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
     """Return the lathe and no errors. If its file has errors, return the example lathe and those errors."""
-    lathe_file = lathe_path if lathe_path is not None or lathe_name is None else path.parent / lathe_name
+    lathe_file = lathe_path
+    if lathe_path is None and lathe_name is not None:
+        lathe_file = named_lathe(path, lathe_name)
+        if not may_exist(lathe_file):
+            name = quoted(Path(lathe_name).name)
+            missing = f"There is no file {quoted(lathe_name, 200)}. Copy {name} into the folder of the job."
+            return example_lathe(), (str(Problem(name_of(path), "lathe", missing)),)
     try:
         return find_lathe(lathe_file, own_lathe), ()
     except FileError as error:
         return example_lathe(), error.every
+
+
+def named_lathe(job: Path, name: str) -> Path:
+    """Return the path of the lathe file that a job file names; a name alone is that of a file beside the job.
+
+    A whole path of another machine leads nowhere here. Then the file of that name beside the job is the lathe.
+    """
+    named, beside = job.parent / name, job.parent / Path(name).name
+    return beside if not may_exist(named) and may_exist(beside) else named
 
 
 class _ReadOperation(NamedTuple):

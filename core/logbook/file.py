@@ -8,7 +8,13 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_as_sentences, primary_code
+from core.logbook.errors import (
+    LogbookBusyError,
+    LogbookDamagedError,
+    LogbookDiskError,
+    errors_as_sentences,
+    primary_code,
+)
 from core.logbook.locks import FileLock
 from core.logbook.opening import (
     NO_WRITING,
@@ -20,7 +26,7 @@ from core.logbook.opening import (
     opened_read_only,
 )
 from core.logbook.recovery import set_aside
-from core.logbook.schema import COMPANIONS, companion, unused_path
+from core.logbook.schema import COMPANIONS, MERGING, companion, unused_path
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 from core.values.plain_text import clean, sentence
@@ -169,6 +175,26 @@ class LogbookFile:
         if not self.read_only:
             with self.reading() as connection, self.held():
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+
+    @contextmanager
+    def merging(self) -> Iterator[None]:
+        """Keep a file beside the logbook for the block, so that a power cut in it is recognised.
+
+        Raises LogbookBusyError if another program merges a log into this one.
+        """
+        lock = FileLock(companion(self.path, MERGING))
+        try:
+            with errors_as_sentences(self.path):
+                if not lock.try_exclusive():
+                    raise LogbookBusyError("Another program is merging a log into this one. Try again after that.")
+                sync_folder(self.path.parent)
+            yield
+            # What is in the file itself no power cut can take any more.
+            self.checkpoint()
+            with errors_as_sentences(self.path):
+                lock.path.unlink(missing_ok=True)
+        finally:
+            lock.release()
 
     def check(self) -> "Check":
         """Return a check of the whole file, to run in a worker thread. It stops when the file is closed or repaired."""

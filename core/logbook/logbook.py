@@ -5,10 +5,10 @@ Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
 """
 
 import sqlite3
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Self, TypeVar
 
 from core.events.event import Event
 from core.events.state import RunSummary, StateSummary
@@ -43,6 +43,7 @@ from core.values.plain_text import quoted
 if TYPE_CHECKING:
     from core.logbook.check import Check, Verification
 
+_Result = TypeVar("_Result")
 ANY_RUN = "any"
 """A value for `after`: start another run, whatever runs the operation already has."""
 _MOST_UNFINISHED = 500
@@ -106,7 +107,7 @@ class Logbook:
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
-        with self._logging() as connection:
+        with self.writing() as connection:
             if after != ANY_RUN:
                 query = "SELECT uid FROM run WHERE job_path = ? AND op_name = ? ORDER BY number DESC LIMIT 1"
                 newest = connection.execute(query, (rows[1][1], rows[1][3])).fetchone()
@@ -122,7 +123,7 @@ class Logbook:
         if the run on disk is not the one that the event follows.
         """
         row = event_row(run, event)
-        with self._logging() as connection:
+        with self.writing() as connection:
             query = "SELECT max(seq) FROM event WHERE run = ?"
             last = connection.execute(query, (run,)).fetchone()[0]
             if last is None or last + 1 != event.seq:
@@ -136,8 +137,8 @@ class Logbook:
                 raise damaged(self.path, "a run is missing from the list of runs")
 
     @contextmanager
-    def _logging(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for one transaction; repair the file if it turns out to be damaged."""
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Yield the connection for one transaction, committed and synced at its end; repair a damaged file."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -204,6 +205,10 @@ class Logbook:
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
+    def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
+        """Return the result of a query; a damaged file is repaired once."""
+        return self._file.read(query)
+
     def data_version(self) -> int:
         """Return a number that changes when another program has logged something."""
         version: int = self._file.read(lambda connection: connection.execute("PRAGMA data_version").fetchone()[0])
@@ -252,6 +257,10 @@ class Logbook:
     def backup(self, target: Path) -> None:
         """Write a complete copy to a new file, even while passes are being logged."""
         self._file.backup(target)
+
+    def merging(self) -> AbstractContextManager[None]:
+        """Mark the logbook for a block as one into which another is merged; raises LogbookBusyError if it is now."""
+        return self._file.merging()
 
     def settle(self) -> None:
         """After a failed `append`: make sure that the events read from now on are on the disk."""

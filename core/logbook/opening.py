@@ -12,9 +12,11 @@ from typing import NamedTuple, TypeVar
 
 from core.events.event import Event
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_as_sentences, primary_code
+from core.logbook.locks import FileLock
 from core.logbook.recovery import cut_off_event, finish_move, log_cut_off_event
 from core.logbook.schema import (
     HEADER_SIZE,
+    MERGING,
     SCHEMA_VERSION,
     check_file,
     companion,
@@ -142,10 +144,20 @@ def open_to_write(path: Path) -> Opened:
             _check_writable(connection, path)
             if unfinished is not None:
                 log_cut_off_event(connection, *unfinished)
+            _forget_interrupted_merge(path)
         except BaseException:
             connection.close()
             raise
     return Opened(connection=connection, read_only=False, notices=notices)
+
+
+def _forget_interrupted_merge(path: Path) -> None:
+    """Remove the file that says that a log is being merged, unless another program is merging one now."""
+    if companion(path, MERGING).exists():
+        lock = FileLock(companion(path, MERGING))
+        if lock.try_exclusive():
+            lock.path.unlink()
+        lock.release()
 
 
 def opened_read_only(path: Path) -> Opened:
@@ -190,7 +202,9 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
         try:
             with closing(connect(path, "ro")) as connection:
                 version = check_file(connection, path)
-                return version, cut_off_event(connection, path) if version <= SCHEMA_VERSION else None
+                if version > SCHEMA_VERSION:
+                    return version, None
+                return version, cut_off_event(connection, path, merging=companion(path, MERGING).exists())
         except sqlite3.OperationalError as error:
             # A transaction was cut off without a write-ahead log: only a writer can roll it back.
             if primary_code(error) == sqlite3.SQLITE_READONLY:

@@ -67,18 +67,23 @@ class RecoveryReport(NamedTuple):
         )
 
 
-def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
+def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) -> tuple[str, Event] | None:
     """Return the run and the event of a last transaction that SQLite ignores; None if there is none.
 
     A power cut in the middle of a commit can leave one in the write-ahead log. SQLite silently stops at the first
     incomplete frame, and later overwrites the frames after it. Every transaction holds an event, so it is enough to
     check whether the events of the last two transactions are there. Raises LogbookDamagedError if more is missing
     than a power cut explains.
+
+    merging: a merge of another log was interrupted. The last transaction may then be a whole run, which is left out
+    as a whole: merging again brings it.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
         if _missing(connection, source, before):
             raise damaged(path, "the end of the log is incomplete")
+        if merging:
+            return None
         missing = _missing(connection, source, last)
     if len(missing) > 1:
         raise damaged(path, "the end of the log is incomplete")

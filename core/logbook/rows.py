@@ -170,7 +170,7 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
     and sqlite3.Error.
     """
     with as_at_one_moment(connection):
-        events = _checked(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
+        events = checked_events(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
         listed = connection.execute("SELECT last_seq FROM run WHERE uid = ?", (run,)).fetchone()
     if not events and listed is None:
         raise LogbookError(f"The logbook {name_of(path)} has no run {quoted(run)}.")
@@ -186,10 +186,11 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
 def read_some_events(connection: sqlite3.Connection, path: Path, run: str, first: int, limit: int) -> tuple[Event, ...]:
     """Return at most `limit` events of a run from number `first` on; raises as `read_events` does."""
     query = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? AND seq >= ? ORDER BY seq LIMIT ?"
-    return _checked(connection.execute(query, (run, first, limit)), first, path, run)
+    return checked_events(connection.execute(query, (run, first, limit)), first, path, run)
 
 
-def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) -> tuple[Event, ...]:
+def checked_events(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) -> tuple[Event, ...]:
+    """Return the events in rows of a run that are numbered from `first` on; raises LogbookDamagedError."""
     events = []
     for seq, row in enumerate(rows, start=first):
         read = event_from_row(row)

@@ -12,6 +12,8 @@ from core.values.files import sync_folder
 FILE_NAME = "logbook.sqlite3"
 COMPANIONS = ("-wal", "-shm", "-journal")
 """The endings of the files that SQLite keeps beside its own. They are moved and copied together."""
+MERGING = ".merging"
+"""The ending of a file that is there while another log is merged into this one."""
 
 APPLICATION_ID = 0x484E5554
 SCHEMA_VERSION = 1

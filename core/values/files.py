@@ -5,6 +5,7 @@ import re
 import stat
 import tomllib
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -109,7 +110,9 @@ def write_text(path: Path, text: str) -> None:
                 file.flush()
                 os.fsync(file.fileno())
             # mkstemp makes files only the owner can read; a job file keeps the rights it had.
-            Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
+            # The file system of a stick may know no rights.
+            with suppress(OSError):
+                Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
             Path(temporary).replace(target)
         except OSError:
             Path(temporary).unlink(missing_ok=True)
@@ -166,6 +169,14 @@ def may_exist(path: Path) -> bool:
         return path.exists()
     except OSError:
         return True
+
+
+def is_folder(path: Path) -> bool:
+    """Return whether a path is that of a folder that is there. A stick that fails or was pulled has none."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
 
 
 def sync_folder(folder: Path) -> None:

@@ -33,6 +33,7 @@ def test_arguments_are_read() -> None:
     assert read_arguments(["convert", "-0.5 mm"]).asked == "-0.5 mm"
     assert read_arguments(["card", "--", "--odd.toml"]).job == Path("--odd.toml")
     assert read_arguments(["log", "--backup", "b.db", "--verify"]).verify
+    assert read_arguments(["log", "--merge", "b.db"]).merge == Path("b.db")
 
 
 @pytest.mark.parametrize(

@@ -160,6 +160,8 @@ async def test_set_up_asks_to_press_the_pedal(make: MakeApp) -> None:
         'pedal = "m"\n',
         'bell = "yes"\n',
         'instrument_unit = "furlong"\n',
+        'jobs = "stick/jobs"\n',
+        'jobs = ["/media"]\n',
         "pedal = [\n",
         "\x00",
         "[" * 5000,
@@ -176,7 +178,8 @@ def test_a_wrong_file_is_said_and_defaults_apply(tmp_path: Path, text: str) -> N
 def test_settings_are_read_as_they_were_written(tmp_path: Path) -> None:
     """Names of keys are texts like any other."""
     path = tmp_path / "new" / "controls.toml"
-    for controls in (Controls(), Controls("b", "ctrl+v", "in", bell=True), Controls("circumflex_accent", "\\")):
+    jobs = Controls(jobs='/media/anna/"my" \\ stick')
+    for controls in (Controls(), Controls("b", "ctrl+v", "in", bell=True), Controls("circumflex_accent", "\\"), jobs):
         keep_controls(path, controls)
         assert kept_controls(path) == (controls, "")
     assert own_name("B") == "b"

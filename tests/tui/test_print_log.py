@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
 from tests.conftest import ToldTime
 from tests.tui.runs_made import begin, job_file, run_through, sample
 from tui.__main__ import main
+from tui.terminal import TimeSource
 
 
 @pytest.fixture
@@ -115,3 +117,25 @@ def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.Cap
     assert len(captured.err.splitlines()) == 1
     assert "logbook" in captured.err
     assert (tmp_path / FILE_NAME).read_bytes() == b"not ours at all " * 100
+
+
+def test_another_machines_log_is_merged(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The same events are then in both files. The status is 0, and 1 if a run was skipped or the file is no log."""
+    here = tmp_path / "here"
+    assert main(["log", "--data", str(here), "--merge", str(data / FILE_NAME)]) == 0
+    assert "2 runs new" in capsys.readouterr().out
+    assert logged(here) == logged(data)
+    with Logbook.open(data) as there, Logbook.open(here) as book:
+        uid = there.runs()[0].uid
+        clock = TimeSource(wall=lambda: "2026-03-15T08:00:00+00:00", monotonic_ms=lambda: 1)
+        run = ActiveRun.resume(there, uid, clock, "later")
+        run.note("there")
+        run.close()
+        still_open = ActiveRun.resume(book, uid, clock, "open")
+        assert main(["log", "--data", str(here), "--merge", str(data)]) == 1
+        still_open.close()
+    assert "1 run skipped" in capsys.readouterr().out
+    assert main(["log", "--data", str(here), "--merge", str(tmp_path / "base.toml")]) == 1
+    assert "is not a logbook" in capsys.readouterr().err
+    assert main(["log", "--data", str(tmp_path / "none"), "--merge", str(tmp_path / "base.toml")]) == 1
+    assert not (tmp_path / "none").exists()

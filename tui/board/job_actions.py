@@ -11,7 +11,7 @@ from core.jobs.job import Job, JobOperation
 from core.lathe.reader import find_lathe
 from core.operations.registry import OPERATIONS, operation_of
 from core.values.errors import FileError
-from core.values.files import short_path
+from core.values.files import is_folder, name_of, short_path
 from core.values.plain_text import quoted
 from tui.board.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.board.setup_offer import setup_entry
@@ -63,13 +63,14 @@ def start_entries(board: Board) -> list[StartEntry]:
     recent = recent_jobs(logbook, paths.data) if logbook else []
     # The log holds resolved paths. One in somebody else's log may not even be a possible name.
     known = {job.path for job in recent}
-    own = [job for job in own_jobs(paths.documents) if job.path not in known]
+    own = [job for job in own_jobs(board.context.jobs_folder) if job.path not in known]
     samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
     kinds = OPERATIONS.values()
     others = [kind.short for kind in kinds if not kind.usual]
     return [
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
+        *_missing_folder(board),
         *(_job_entry(board, "yours", job, short_path(job.path)) for job in own),
         *(StartEntry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         setup_entry(board),
@@ -92,6 +93,23 @@ def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
         name, _ = run_names(info)
         entries.append(StartEntry("unfinished", name, run_progress_words(info), partial(_go_on, board, info.uid), info))
     return entries
+
+
+def _missing_folder(board: Board) -> list[StartEntry]:
+    """Return an entry that says that the folder of jobs is not there, such as one on a stick that was pulled."""
+    folder = board.context.jobs_folder
+    if folder == board.context.paths.documents or is_folder(folder):
+        return []
+
+    def look_again() -> None:
+        board.read_log()
+        if not is_folder(folder):
+            place = name_of(folder)
+            board.show_message(
+                f"There is no folder {place}. Put in its stick and press Enter, or press k to set another folder."
+            )
+
+    return [StartEntry("yours", "The folder of jobs is not there", short_path(folder), look_again)]
 
 
 def _go_on(board: Board, uid: str) -> None:

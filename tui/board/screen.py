@@ -59,7 +59,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe: its dials and parts, in plain questions."),
-        Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments with a cable, and the bell."),
+        Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments, the bell, the folder of jobs."),
         Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),

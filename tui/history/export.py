@@ -1,6 +1,7 @@
-"""Exports logged runs to a file, as text, CSV or JSON."""
+"""Exports logged runs to a file, as text, CSV or JSON, and the whole log as a copy."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
 
 from core.pages.log_export import LoggedRun, as_csv, as_json, as_text
 from core.values.errors import CoreError
@@ -14,20 +15,40 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]]
     "CSV, for a spreadsheet": (".csv", as_csv),
     "JSON, for programs": (".json", as_json),
 }
+_COPY = "A copy of the whole log, to merge on another machine"
 
 
-def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
+def export(
+    screen: BaseScreen[None],
+    stem: str,
+    runs: Callable[[], Iterable[LoggedRun]],
+    back_up: Callable[[Path], object] | None = None,
+) -> None:
     """Ask for the format and the file, and write `runs` to it.
 
-    `stem` is how the proposed file name starts.
+    `stem` is how the proposed file name starts. `back_up` copies the whole log to a path; None if that is not offered.
     """
-    screen.context.ask_in_turn(_export(screen, stem, runs))
+    screen.context.ask_in_turn(_export(screen, stem, runs, back_up))
 
 
-async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
+async def _export(
+    screen: BaseScreen[None],
+    stem: str,
+    runs: Callable[[], Iterable[LoggedRun]],
+    back_up: Callable[[Path], object] | None,
+) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("Which form do you want?", list(_FORMS)))
+    chosen = await ask(OneOf("Which form do you want?", [*_FORMS, *([_COPY] if back_up else [])]))
     if chosen is None:
+        return
+    if chosen == len(_FORMS) and back_up is not None:
+        target = await ask(new_file(screen.context, "To which file?", f"{stem}.sqlite3"))
+        try:
+            if target is not None:
+                back_up(target)
+                screen.show_message(f"The log is copied to {name_of(target)}.")
+        except CoreError as error:
+            screen.show_message(error.message)
         return
     ending, write = list(_FORMS.values())[chosen]
     path = await ask(new_file(screen.context, "To which file?", f"{stem}{ending}"))

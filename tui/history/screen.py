@@ -37,12 +37,19 @@ class HistoryScreen(BaseScreen[None]):
         "Point at a run and press Enter to see every event: each pass with its reading, measurements, notes. "
         "Times are from this computer's clock; the order is that of the log."
     )
+    MORE_HELP = (
+        "If you work on two machines, merge the log of the other one from a stick: press m. Runs that this log lacks "
+        "come over, and a run that you continued there is continued here. If you continued a run on both machines, "
+        "both stay in the list. The other log is never changed.\n\n"
+        "To take this machine's log along, export it as a copy: press x."
+    )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
         Binding("j", "this_job", "This job only", tooltip="Show the runs of the open job only, or all again."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
-        Binding("x", "export", "Export", tooltip="Save the listed runs in a file: text, CSV or JSON."),
+        Binding("x", "export", "Export", tooltip="Save the listed runs in a file: text, CSV, JSON; or copy the log."),
+        Binding("m", "merge", "Merge", tooltip="Take in the runs of another machine's log or backup."),
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run, like Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the run before, like Up."),
@@ -166,6 +173,12 @@ class HistoryScreen(BaseScreen[None]):
         job = self.context.job
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
+    def action_merge(self) -> None:
+        """Ask for another machine's log, and merge its runs into this one."""
+        from tui.history.merging import merge_log
+
+        merge_log(self, self._read_again)
+
     def action_export(self) -> None:
         """Export the listed runs to a file."""
         logbook = self._logbook()
@@ -173,4 +186,4 @@ class HistoryScreen(BaseScreen[None]):
             from tui.history.export import export
             from tui.printing import logged_runs
 
-            export(self, "halfnut-log", lambda: logged_runs(logbook, self.job_path))
+            export(self, "halfnut-log", lambda: logged_runs(logbook, self.job_path), logbook.backup)

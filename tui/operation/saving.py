@@ -155,7 +155,9 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
     use_job(
         context, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=context.paths.own_lathe)
     )
-    return f"Saved in the new job file {quoted(short_path(path), 100)} as {quoted(name)}."
+    copied = lathe is not None and not lathe.resolve().is_relative_to(path.parent.resolve())
+    beside = " Its lathe file is beside it, so that both can go to another machine." if copied else ""
+    return f"Saved in the new job file {quoted(short_path(path), 100)} as {quoted(name)}.{beside}"
 
 
 def use_job(context: AppContext, job: Job) -> None:

@@ -1,6 +1,7 @@
 """Questions for a file. The user types its path; folders and files are listed, and the errors of a job are shown."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from itertools import islice
 from pathlib import Path
 from typing import ClassVar
@@ -12,7 +13,7 @@ from textual.widgets import Input
 
 from core.jobs.job import Job, read_job
 from core.values.errors import CoreError, FileError
-from core.values.files import name_of, read_text, short_path
+from core.values.files import is_folder, name_of, read_text, short_path
 from core.values.plain_text import clean
 from tui.context import AppContext
 from tui.widgets.file_errors import FileErrorsScreen
@@ -41,7 +42,7 @@ class PathQuestion(QuestionScreen[Path]):
     """Asks for a file by its path. `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
-        "This question asks for a file. Type its path: the list shows the folders and TOML files that start like it, "
+        "This question asks for a file. Type its path: the list shows the folders and files that start like it, "
         "and Tab completes the name. ~ is your own folder."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -55,11 +56,21 @@ class PathQuestion(QuestionScreen[Path]):
     """
 
     def __init__(
-        self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
+        self,
+        question: str,
+        accept: Callable[[Path], object],
+        *,
+        text: str = "",
+        folder: Path | None = None,
+        ending: str = ".toml",
+        detail: Sequence[str] = (),
     ) -> None:
-        """`folder`: where a name without a folder is looked for. Without it: where the program was started."""
-        super().__init__(question)
-        self._accept, self._folder = accept, folder or Path()
+        """`folder`: where a name without a folder is looked for. Without it: where the program was started.
+
+        ending: that of the files listed. Any other file can be typed.
+        """
+        super().__init__(question, detail=detail)
+        self._accept, self._folder, self._ending = accept, folder or Path(), ending
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
         self._names: list[str] = []
 
@@ -95,7 +106,9 @@ class PathQuestion(QuestionScreen[Path]):
         """Use the file, go into a folder, or say what is wrong with it."""
         text = self._entry.value.strip()
         path = _path(text) if "/" in text else self._folder / text
-        if _is_folder(path) and not text.endswith("/"):
+        with suppress(OSError):
+            path = path.absolute()
+        if is_folder(path) and not text.endswith("/"):
             self._type(f"{text}/" if text else "./")
             return
         try:
@@ -112,7 +125,7 @@ class PathQuestion(QuestionScreen[Path]):
     def _list_names(self) -> None:
         folder, _, begun = self._entry.value.rpartition("/")
         place = _path(folder or "/") if "/" in self._entry.value else self._folder
-        self._names = sorted(name for name in _names_in(place) if name.startswith(begun))
+        self._names = sorted(name for name in _names_in(place, self._ending) if name.startswith(begun))
         self.query_one("#names", LineList).show(self._names)
 
 
@@ -134,14 +147,15 @@ def existing_file(question: str, text: str) -> PathQuestion:
 
 
 def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
-    """Return the question for a new file. `name` is proposed, in the user's own folder.
+    """Return the question for a new file. `name` is proposed, in the folder of jobs.
 
-    That folder is made if the user chooses a file in it; any other must exist.
+    The usual one is made if the user chooses a file in it; any other must exist.
     """
-    own = context.paths.documents
+    own = context.jobs_folder
 
     def accept(path: Path) -> None:
-        _refuse_existing(path, own)
+        # Where a stick was pulled, no folder of its name may be made.
+        _refuse_existing(path, context.paths.documents)
 
     return PathQuestion(question, accept, text=short_path(_unused(own / name)), folder=own)
 
@@ -149,12 +163,20 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 def reading_folder(context: AppContext) -> str:
     """Return the folder in which the question for a file starts, as a user would type it.
 
-    It is the open job's folder if a job is open, or the user's own once that exists. Otherwise it is the folder in
-    which the program was started.
+    It is the open job's folder if a job is open, or the folder of jobs once that exists. Otherwise it is the folder
+    in which the program was started.
     """
-    own = context.paths.documents
-    folder = context.job.path.resolve().parent if context.job else own if _is_folder(own) else Path.cwd()
+    own = context.jobs_folder
+    folder = context.job.path.resolve().parent if context.job else own if is_folder(own) else _started_in()
     return f"{short_path(folder).rstrip('/')}/"
+
+
+def _started_in() -> Path:
+    """Return the folder in which the program was started; the user's own if it is gone, as with a stick."""
+    try:
+        return Path.cwd()
+    except OSError:
+        return Path.home()
 
 
 def _unused(path: Path) -> Path:
@@ -200,22 +222,15 @@ def _path(text: str) -> Path:
         return path
 
 
-def _is_folder(path: Path) -> bool:
-    try:
-        return path.is_dir()
-    except OSError:
-        return False
-
-
-def _names_in(folder: Path) -> Iterator[str]:
-    """Yield the names of folders and TOML files in a folder, except hidden ones and those that cannot be typed."""
+def _names_in(folder: Path, ending: str) -> Iterator[str]:
+    """Yield the names of folders and files in a folder, except hidden ones and those that cannot be typed."""
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:
                 continue
             if entry.is_dir():
                 yield f"{entry.name}/"
-            elif entry.suffix == ".toml":
+            elif entry.name.endswith(ending):
                 yield entry.name
     except OSError:
         return

@@ -78,7 +78,7 @@ REFUSED = [
     (THREAD + 'tool_flat = "0.1 mm"\ntool_radius = "0.1 mm"\n', "tool_radius"),
     (THREAD + 'form = "60 deg"\n', "form"),
     (THREAD + THREAD, "operation"),
-    ('lathe = "nowhere.toml"\n' + THREAD, "nowhere.toml"),
+    ('lathe = "nowhere.toml"\n' + THREAD, "lathe"),
     (THREAD + "wire = 5\n", "wire"),
     ('[[operation]]\nkind = "thread"\nname = "x"\nthread = "M10-6H"\nside = "outside"\n', "thread"),
 ]

@@ -157,7 +157,7 @@ def test_a_removed_job_file_is_named_and_not_created(tmp_path: Path) -> None:
 
 
 def test_new_job_names_its_lathe(tmp_path: Path) -> None:
-    """A lathe in the job's folder is named relative to it, any other by its full path."""
+    """A lathe in the job's folder, or below it, is named relative to that folder."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
     title = 'A 5" disc \\ "A[1]"'
@@ -165,9 +165,39 @@ def test_new_job_names_its_lathe(tmp_path: Path) -> None:
     read = tomllib.loads((tmp_path / "one.toml").read_text())
     assert read == {"format": 1, "title": title, "lathe": "lathe.toml", "material": "brass", "operation": [THREAD]}
     assert job.lathe.name == "Nine-inch lathe"
-    far = SAMPLES / "metric_lathe.toml"
-    new_job(tmp_path / "two.toml", THREAD, title="T", lathe=far)
-    assert tomllib.loads((tmp_path / "two.toml").read_text())["lathe"] == str(far)
+    (tmp_path / "lathes").mkdir()
+    below = lathe.replace(tmp_path / "lathes" / "below.toml")
+    new_job(tmp_path / "two.toml", THREAD, title="T", lathe=below)
+    assert tomllib.loads((tmp_path / "two.toml").read_text())["lathe"] == "lathes/below.toml"
+
+
+def test_a_job_on_a_stick_finds_its_lathe_on_another_machine(tmp_path: Path) -> None:
+    """A lathe of another folder is copied beside the job under its name, once; a different one of that name stays."""
+    stick, far = tmp_path / "stick", SAMPLES / "metric_lathe.toml"
+    stick.mkdir()
+    for name, lathe in (("one", far), ("two", far), ("three", SAMPLES / "inch_lathe.toml")):
+        if name == "three":
+            (stick / "inch_lathe.toml").write_text("mine")
+        new_job(stick / f"{name}.toml", THREAD, title="T", lathe=lathe)
+    elsewhere = stick.rename(tmp_path / "other mount")
+    assert (elsewhere / "metric_lathe.toml").read_bytes() == far.read_bytes()
+    assert (elsewhere / "inch_lathe.toml").read_text() == "mine"
+    lathes = {path.stem: read_job(path).lathe.name for path in elsewhere.glob("[ot]*.toml")}
+    assert lathes == {"one": "Metric bench lathe", "two": "Metric bench lathe", "three": "Nine-inch lathe"}
+    assert len(list(elsewhere.iterdir())) == 6
+
+
+def test_a_whole_path_of_another_machine_leads_to_the_lathe_beside_the_job(tmp_path: Path) -> None:
+    """Jobs of earlier versions may hold one. Where it leads to a file, that file is the lathe."""
+    job, beside, at = job_file(tmp_path), tmp_path / "lathe.toml", tmp_path / "home" / "lathe.toml"
+    at.parent.mkdir()
+    job.write_text(f'lathe = "{at}"\n{job.read_text()}')
+    with pytest.raises(FileError, match=r"no file \".*home/lathe\.toml\"\. Copy \"lathe\.toml\" into"):
+        read_job(job)
+    beside.write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
+    assert read_job(job).lathe.name == "Nine-inch lathe" and lathe_file(read_job(job)) == beside
+    at.write_bytes((SAMPLES / "metric_lathe.toml").read_bytes())
+    assert read_job(job).lathe.name == "Metric bench lathe" and lathe_file(read_job(job)) == at
 
 
 def test_new_job_without_lathe_and_material_writes_neither(tmp_path: Path) -> None:

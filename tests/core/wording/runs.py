@@ -1,5 +1,6 @@
 """A run and its events in words, what a run refuses, and what the program says about the logbook."""
 
+import os
 import re
 import sqlite3
 from collections.abc import Iterator
@@ -11,7 +12,8 @@ from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, Pi
 from core.logbook.active_run import ActiveRun
 from core.logbook.errors import errors_as_sentences
 from core.logbook.logbook import Logbook
-from core.logbook.schema import FILE_NAME
+from core.logbook.merge import merge
+from core.logbook.schema import FILE_NAME, connect
 from core.pages.log_export import as_text, clock_remarks
 from core.plan import Step
 from core.values.errors import LogbookError
@@ -39,6 +41,7 @@ REVISED: tuple[RunInput, ...] = (
     Edited(plan_input={}),
 )
 _HOLDER = re.compile(r"\d+ on \S+")
+_PROCESS = re.compile(r"\(process \d+ on [^)]*\)")
 _UID = re.compile(r"[0-9a-f]{32}")
 
 
@@ -53,6 +56,7 @@ def page() -> Iterator[Said]:
     for name in CODES:
         yield said(f"SQLITE_{name}", *refusal(_failing, getattr(sqlite3, f"SQLITE_{name}")))
     yield from _logbooks()
+    yield from _merged()
 
 
 def _of_run(folder: Path) -> Iterator[str]:
@@ -132,6 +136,38 @@ def _logbooks() -> Iterator[Said]:
                     yield _told(name, folder, *logbook.notices)
             except LogbookError as error:
                 yield _told(name, folder, error.message)
+
+
+def _merged() -> Iterator[Said]:
+    """Yield what the program says about another machine's log, and what came over from it."""
+    with TemporaryDirectory() as folder:
+        here, there = Path(folder) / "here", Path(folder) / "there"
+        uids = list(fill(there, runs=3, done=2))
+        with Logbook.open(here) as logbook:
+            yield _told("merged", folder, *merge(logbook, there).lines())
+            for number, uid in enumerate(uids):
+                with Logbook.open(there) as other:
+                    run = ActiveRun.resume(other, uid, StepClock(), "there")
+                    run.done()
+                    run.close()
+                run = ActiveRun.resume(logbook, uid, StepClock(), "here")
+                if number == 0:
+                    run.note("here")
+                if number != 1:
+                    run.close()
+            lines = merge(logbook, there).lines()
+            yield _told(
+                "one as two, one open here, one went on", folder, *(_PROCESS.sub("(PROCESS)", line) for line in lines)
+            )
+            run.close()
+            with connect(there / FILE_NAME, "rw") as connection:
+                connection.execute("UPDATE event SET wall = 'then' WHERE run = ? AND seq = 1", (uids[1],))
+            yield _told("an event has changed there", folder, *merge(logbook, there).lines())
+            (Path(folder) / "diary").write_text("Dear diary")
+            for name in ("here", "diary", "nowhere", ".", "there/runs"):
+                yield _told(f"merge {name}", folder, *refusal(merge, logbook, Path(folder) / name))
+            os.truncate(there / FILE_NAME, 200)
+            yield _told("cut short there", folder, *refusal(merge, logbook, there))
 
 
 def _told(situation: str, folder: str, *sentences: str) -> Said:

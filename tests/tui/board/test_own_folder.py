@@ -5,15 +5,23 @@ from pathlib import Path
 import pytest
 
 from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.merge import merge
 from core.values.files import short_path
-from tests.conftest import MakeApp
-from tests.tui.made_up import paste, press
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.made_up import paste, press, said
 from tests.tui.painted import painted
+from tests.tui.runs_made import JOB as RUNS_JOB
+from tests.tui.runs_made import begin
 from tui.app import HalfnutApp
 from tui.board.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
 from tui.board.screen import BoardScreen
 from tui.board.start_list import StartList
+from tui.counter.caution_page import StartPage
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.paths import Paths, user_paths
+from tui.widgets.path_question import PathQuestion
 
 JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr."\n'
 
@@ -86,6 +94,94 @@ def test_several_users_have_separate_folders(tmp_path: Path, monkeypatch: pytest
     assert user_paths(tmp_path / "anna").documents.is_relative_to(tmp_path / "anna")
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "bert"))
     assert user_paths().documents.parent == tmp_path / "bert"
+
+
+async def test_a_folder_on_a_stick_is_the_folder_of_jobs(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
+    """It is set by keys and kept. Its jobs are listed, and a new job is saved there.
+
+    If it is pulled, a line says so, and no folder of its name is made.
+    """
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    (stick / "plate.toml").write_text(JOB.format("Plate"))
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "k", *["down"] * 4, "enter", "ctrl+u")
+        await paste(pilot, f"{tmp_path}/none")
+        await press(pilot, "enter")
+        assert isinstance(app.screen, PathQuestion) and "There is no folder" in painted(app)
+        await press(pilot, "ctrl+u")
+        await paste(pilot, f"{stick}/")
+        await press(pilot, "enter", "escape")
+        assert "Plate" in names(app)
+        await press(pilot, "h")
+        await paste(pilot, "Deburr.")
+        await press(pilot, "f4")
+        await paste(pilot, "Dial")
+        await press(pilot, "enter", "enter", "enter", "escape")
+    assert read_job(stick / "dial.toml").title == "Dial"
+    stick.rename(tmp_path / "pulled")
+    again = make()
+    async with again.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert again.context.jobs_folder == stick
+        entries = again.screen.query_one(StartList)
+        entries.cursor = names(again).index("The folder of jobs is not there")
+        await press(pilot, "enter")
+        assert "There is no folder" in painted(again)
+        (tmp_path / "pulled").rename(stick)
+        await press(pilot, "enter")
+        assert not said(again) and "Plate" in names(again)
+        await press(pilot, "k", *["down"] * 4, "delete")
+        assert again.context.jobs_folder == paths.documents
+
+
+async def test_an_open_job_survives_a_stick_that_is_pulled(
+    make: MakeApp, here: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Opened by a relative path on the stick, where the program was started: its passes are logged all the same."""
+    (here / "plate.toml").write_text(JOB.format("Plate"))
+    app = make(job=Path("plate.toml"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        (here / "plate.toml").unlink()
+        here.rmdir()
+        await press(pilot, "enter", "1", "space", "escape", "1", "o")
+        (info,) = app.context.log.logbook().runs()
+        assert info.steps_done == 1 and info.origin and info.origin.job_path == str(here / "plate.toml")
+        await press(pilot, "escape", "h")
+        await paste(pilot, "Deburr.")
+        await press(pilot, "f4", "enter")
+        assert "There is no such file" in painted(app)
+    monkeypatch.chdir(here.parent)
+
+
+async def test_a_run_of_another_machine_is_continued_with_the_job_at_hand(
+    make: MakeApp, paths: Paths, tmp_path: Path, told_time: ToldTime
+) -> None:
+    """The job on a stick had another path there. It is asked for, and another piece may be started instead."""
+    there = tmp_path / "media" / "anna"
+    there.mkdir(parents=True)
+    (there / "base.toml").write_text(RUNS_JOB)
+    with Logbook.open(tmp_path / "other") as other:
+        run = begin(other, read_job(there / "base.toml"), "Rough the base", told_time.clock())
+        run.done()
+        run.close()
+    here = there.rename(tmp_path / "bert")
+    with Logbook.open(paths.data) as book:
+        merge(book, tmp_path / "other")
+    app = make(job=here / "base.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "enter")
+        assert "1 of " in painted(app) and "base.toml" in painted(app)
+        await press(pilot, "1")
+        while not isinstance(app.screen, WasItMoved):
+            await pilot.pause()
+        counter = app.screen_stack[-2]
+        assert isinstance(counter, CounterScreen) and counter.run.uid == run.uid
+        await press(pilot, "escape", "escape", "1", "enter", "2")
+        assert isinstance(app.screen, StartPage)
 
 
 async def test_damaged_files_are_missing_from_the_list_of_recent_jobs(make: MakeApp, paths: Paths) -> None:

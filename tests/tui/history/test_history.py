@@ -14,18 +14,21 @@ from core.inputs import Measured, SetTo
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
+from core.logbook.merge import merge
 from core.run.event_words import event_lines, wall_parts
 from tests.conftest import MakeApp, ToldTime
-from tests.tui.made_up import said
+from tests.tui.made_up import paste, press, said
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
 from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
+from tui.history.merging import MergeReportScreen
 from tui.history.run_list import RunList
 from tui.history.run_log import EventList, RunLogScreen
 from tui.history.screen import PAGE, HistoryScreen
 from tui.paths import Paths
 from tui.terminal import Terminal
+from tui.widgets.path_question import PathQuestion
 from tui.widgets.question import QuestionScreen
 
 
@@ -274,6 +277,21 @@ async def test_runs_are_exported_as_csv_json_and_text(
         assert len((tmp_path / "log.txt").read_text(encoding="utf-8").splitlines()) == 4
 
 
+async def test_the_log_is_copied_for_another_machine(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """The copy holds the same runs, and is merged by the other machine's log."""
+    run = pinned(book, told_time)
+    run.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await export(pilot, "4", tmp_path / "copy.sqlite3")
+    with Logbook.open(tmp_path / "other") as other:
+        assert merge(other, tmp_path / "copy.sqlite3").counts == {"new": 1}
+        assert other.events(run.uid) == book.events(run.uid)
+
+
 async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
     """A file that is there already is refused in a sentence, and stays as it is."""
     pinned(book, told_time).close()
@@ -284,6 +302,29 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
         await export(pilot, "2", tmp_path / "kept.csv")
         assert isinstance(app.screen, QuestionScreen)
         assert (tmp_path / "kept.csv").read_text() == "mine"
+
+
+async def test_another_machines_log_is_merged_by_key(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """The path is asked for, and refused in a sentence if it is no log. Then a page reports what came over."""
+    with Logbook.open(tmp_path / "there") as there:
+        pinned(there, told_time).close()
+    book.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        history = await open_history(pilot)
+        await press(pilot, "m", "ctrl+u")
+        await paste(pilot, str(tmp_path))
+        await press(pilot, "enter", "enter")
+        assert isinstance(app.screen, PathQuestion) and "no logbook" in painted(app)
+        await paste(pilot, "there/")
+        await press(pilot, "enter")
+        while not isinstance(app.screen, MergeReportScreen):
+            await pilot.pause(0.01)
+        assert "1 run new" in " ".join(painted(app).split())
+        await press(pilot, "escape")
+        assert app.screen is history and history.query_one(RunList).count == 1
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])

@@ -1,0 +1,276 @@
+"""Merges the runs of another machine's log into this one.
+
+A run is known by its uid, which no two machines give twice. If both machines continued it, the second of the two gets
+a new uid, made from the first one and from its own events. So the next merge knows what it is, in either direction.
+Each run comes over in one transaction. A power cut leaves it as it was or complete, and merging again does the rest.
+"""
+
+import hashlib
+import sqlite3
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from core.events.event import canonical, checksum
+from core.events.state import RunSummary, StateSummary
+from core.logbook.errors import damaged
+from core.logbook.locks import RunHolder, RunLock
+from core.logbook.logbook import Logbook
+from core.logbook.other_log import OtherRun, Row, UnusableRun, other_log
+from core.logbook.rows import EVENTS_OF_RUN, INSERT_EVENT, INSERT_RUN, UPDATE_RUN, checked_events, run_row
+from core.run.event_words import run_names, wall_parts
+from core.values.errors import EventError, LogbookError
+from core.values.files import name_of
+from core.values.plain_text import counted, quoted, sentence
+
+Outcome = Literal["new", "continued", "two", "same", "skipped"]
+_WORDS: dict[Outcome, str] = {
+    "new": "new",
+    "continued": "continued",
+    "two": "kept as two",
+    "same": "the same already",
+    "skipped": "skipped",
+}
+_LENGTH_OF_UID = 32
+
+
+class MergedRun(NamedTuple):
+    """What became of one run of the other log."""
+
+    outcome: Outcome
+    uid: str
+    """The uid under which this log has the run; "" if it was skipped."""
+    name: str
+    detail: str = ""
+    """Sentences on a run that was kept as two or skipped; else ""."""
+
+
+class MergeReport(NamedTuple):
+    """What came over from another log, run by run."""
+
+    source: Path
+    runs: tuple[MergedRun, ...]
+
+    @property
+    def counts(self) -> Counter[Outcome]:
+        """How many runs had each outcome."""
+        return Counter(run.outcome for run in self.runs)
+
+    def lines(self) -> list[str]:
+        """Return the report: the counts in one sentence, then each run that the user must look at."""
+        counts = self.counts
+        said = ", ".join(
+            f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]
+        )
+        head = f"From {name_of(self.source)}: {said or 'no run is logged there'}."
+        return [head, *(f"{_head(run)} {run.detail}" for run in self.runs if run.detail)]
+
+
+def merge(logbook: Logbook, path: Path) -> MergeReport:
+    """Merge the runs of the log at `path` into an open logbook, each run committed and synced.
+
+    path: of another machine's logbook, of a backup, or of the folder of a logbook; never changed.
+    Raises LogbookError if it cannot be used, or if this log cannot be written.
+    """
+    if logbook.read_only:
+        raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
+    merged: list[MergedRun] = []
+    with other_log(path, logbook.path) as other, logbook.merging():
+        previous = ""
+        try:
+            for run in other.runs():
+                if isinstance(run, UnusableRun):
+                    merged.append(MergedRun("skipped", "", _name(run.info), run.why))
+                    continue
+                merged.append(_merge_run(logbook, run, previous))
+                previous = merged[-1].uid or previous
+        except LogbookError as error:
+            count = sum(run.outcome in {"new", "continued", "two"} for run in merged)
+            raise LogbookError(
+                f"{sentence(error.message)} {counted(count, 'run')} came over before that. Merge again for the rest."
+            ) from error
+    return MergeReport(path, tuple(merged))
+
+
+class _Relative(NamedTuple):
+    """A run of this log that was started as the other one was."""
+
+    uid: str
+    number: int
+    steps_done: int
+    rows: tuple[Row, ...]
+    common: int
+    """How many events it has in common with the other one, from the first on."""
+
+
+class _Decision(NamedTuple):
+    """What to do with a run of the other log."""
+
+    outcome: Outcome
+    uid: str
+    common: int = 0
+    """How many of its events this log has already under `uid`."""
+    nearest: _Relative | None = None
+    """The run of this log that went on differently."""
+
+
+def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
+    """Merge one run. `previous`: uid in this log of the run that was started before it on the other machine."""
+    name = _name(run.info)
+    decision = logbook.read(lambda connection: _decide(connection, logbook.path, run))
+    if decision.outcome == "same":
+        return MergedRun("same", decision.uid, name)
+    try:
+        summary = run.summary()
+    except EventError as error:
+        return MergedRun("skipped", "", name, error.message)
+    lock: RunLock | None = None
+    if decision.outcome == "continued":
+        locked = logbook.lock_run(decision.uid)
+        if isinstance(locked, RunHolder):
+            why = f"It is open in a counter here ({locked}). Close that counter, then merge again."
+            return MergedRun("skipped", "", name, why)
+        lock = locked
+        # Whoever continues it here is asked what was moved: the work was on the other machine.
+        logbook.marks.ended(decision.uid)
+    try:
+        with logbook.writing() as connection:
+            if _decide(connection, logbook.path, run) != decision:
+                return MergedRun("skipped", "", name, "It has changed here meanwhile. Merge again.")
+            _write(connection, run, summary, decision, previous)
+    finally:
+        if lock is not None:
+            lock.release()
+    return MergedRun(decision.outcome, decision.uid, name, _fork_words(summary, decision.nearest))
+
+
+def _decide(connection: sqlite3.Connection, path: Path, run: OtherRun) -> _Decision:
+    """Compare a run with those of this log that were started as it was; raises LogbookDamagedError, sqlite3.Error."""
+    alike = _started_alike(connection, path, run)
+    origins = _origins({run.info.uid: run.rows} | {one.uid: one.rows for one in alike})
+    origin = origins[run.info.uid]
+    relatives = [one for one in alike if origins[one.uid] == origin]
+    if same := [one for one in relatives if one.common == len(run.rows)]:
+        return _Decision("same", same[0].uid)
+    if shorter := [one for one in relatives if one.common == len(one.rows)]:
+        longest = max(shorter, key=lambda one: one.common)
+        return _Decision("continued", longest.uid, longest.common)
+    nearest = max(relatives, key=lambda one: one.common, default=None)
+    uid = run.info.uid
+    if nearest and connection.execute("SELECT 1 FROM run WHERE uid = ?", (uid,)).fetchone():
+        *_, uid = _uids_of_forks(origin, run.rows[: nearest.common + 1])
+    return _Decision("two" if nearest else "new", uid, nearest=nearest)
+
+
+def _started_alike(connection: sqlite3.Connection, path: Path, run: OtherRun) -> list[_Relative]:
+    """Return the runs of this log that have the uid of the other one, or its first event."""
+    query = "SELECT uid, number, steps_done, last_seq FROM run WHERE begun = ? OR uid = ? ORDER BY number"
+    alike = []
+    for uid, number, steps_done, last_seq in connection.execute(query, (run.events[0].wall, run.info.uid)).fetchall():
+        rows = tuple(connection.execute(EVENTS_OF_RUN, (uid,)))
+        if len(checked_events(rows, 0, path, uid)) != last_seq + 1:
+            raise damaged(path, f"the end of run {quoted(uid)} is missing")
+        pairs = enumerate(zip(rows, run.rows, strict=False))
+        shorter = min(len(rows), len(run.rows))
+        common = next((place for place, (one, other) in pairs if _logged(one) != _logged(other)), shorter)
+        if common or uid == run.info.uid:
+            alike.append(_Relative(uid, number, steps_done, rows, common))
+    return alike
+
+
+def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
+    """Return for each run, by uid, the uid of the run of which it is a fork; its own uid if it is none."""
+    parents = {
+        uid: next((other for other in runs if other != uid and uid in _uids_of_forks(other, rows)), uid)
+        for uid, rows in runs.items()
+    }
+    origins = {}
+    for uid in runs:
+        origin = uid
+        while parents[origin] != origin:
+            origin = parents[origin]
+        origins[uid] = origin
+    return origins
+
+
+def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
+    """Yield the uid that a fork of a run has if its first event is its own, or its second one, and so on."""
+    digest = hashlib.sha256(origin.encode("ascii"))
+    for row in rows:
+        digest.update(canonical(_logged(row)).encode("ascii"))
+        yield digest.hexdigest()[:_LENGTH_OF_UID]
+
+
+def _logged(row: Row) -> Row:
+    """Return what an event holds: kind, body, wall time, session and time in the session."""
+    return tuple(row[2:7])
+
+
+def _write(
+    connection: sqlite3.Connection, run: OtherRun, summary: StateSummary, decision: _Decision, previous: str
+) -> None:
+    """Write the events that this log lacks, and the run in the list of runs."""
+    uid, common = decision.uid, decision.common
+    for event, row in zip(run.events[common:], run.rows[common:], strict=True):
+        connection.execute(INSERT_EVENT, (uid, *row[1:7], checksum(uid, event, row[3])))
+    if decision.outcome == "continued":
+        connection.execute(UPDATE_RUN, (*summary, uid))
+        return
+    # The board shows the newest run of an operation: after a fork it stays the one counted here.
+    nearest = decision.nearest
+    place = nearest.number - 1 if nearest else _place(connection, run.info.begun, previous)
+    connection.execute(INSERT_RUN, run_row(uid, run.events[0], summary))
+    _put_after(connection, uid, place)
+
+
+def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
+    """Return the number of the run after which a new one comes in the list: by its clock, and after `previous`."""
+    started = _moment(begun)
+    for number, uid, wall in connection.execute("SELECT number, uid, begun FROM run ORDER BY number DESC"):
+        moment = _moment(wall)
+        if uid == previous or started is None or moment is None or moment <= started:
+            return int(number)
+    return 0
+
+
+def _put_after(connection: sqlite3.Connection, uid: str, place: int) -> None:
+    """Renumber a run that is last in the list so that it follows number `place`."""
+    # Numbers are unique at every moment, so they are negative on the way.
+    connection.execute(
+        "UPDATE run SET number = CASE WHEN uid = ? THEN -? ELSE -number - 1 END WHERE number > ?",
+        (uid, place + 1, place),
+    )
+    connection.execute("UPDATE run SET number = -number WHERE number < 0")
+
+
+def _moment(wall: str) -> datetime | None:
+    """Return a logged date and time; None for a text that is neither."""
+    try:
+        moment = datetime.fromisoformat(wall)
+    except ValueError:
+        return None
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _name(info: RunSummary | None) -> str:
+    """Return the names and the start of a run; "" if they are not known."""
+    if info is None:
+        return ""
+    name, job = run_names(info)
+    date, time = wall_parts(info.begun)
+    return f"{quoted(name)}{f' of {quoted(job)}' if job else ''}, started {date} {time[:5]}"
+
+
+def _head(run: MergedRun) -> str:
+    return f"{_WORDS[run.outcome].capitalize()}: {run.name or 'a run without a name'}."
+
+
+def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
+    if nearest is None:
+        return ""
+    return (
+        f"Both machines continued it, each in its own way. Steps done here: {nearest.steps_done}; there: "
+        f"{there.steps_done}. Compare both with the work before you continue one of them."
+    )

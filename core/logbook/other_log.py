@@ -1,0 +1,249 @@
+"""Reads a log of another machine: a logbook or a backup, perhaps on a stick, in use, damaged or no logbook at all.
+
+The log is copied first, with what SQLite keeps beside it, and only the copy is opened. So the other log stays as it
+is, it may be read only, and its stick may be pulled while the copy is merged.
+"""
+
+import errno
+import fcntl
+import os
+import shutil
+import sqlite3
+import stat
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, NamedTuple
+
+from core.events.event import SCHEMA, Event
+from core.events.replay import replay
+from core.events.state import RunSummary, StateSummary, state_summary
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_as_sentences
+from core.logbook.opening import open_to_write
+from core.logbook.rows import EVENTS_OF_RUN, RUN_COLUMNS, read_events, run_from_row, with_name
+from core.logbook.schema import COMPANIONS, FILE_NAME, MERGING, companion, is_ours
+from core.values.errors import LogbookError
+from core.values.files import name_of
+from core.values.plain_text import clean, sentence
+
+_TRIES = 5
+_PAUSE_S = 0.2
+_LOCK_TRIES, _LOCK_PAUSE_S = 50, 0.01
+_NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
+_JOURNALS = (*(ending for ending in COMPANIONS if ending != "-shm"), MERGING)
+"""What belongs to the content of a log. SQLite makes the third file again."""
+
+Row = tuple[Any, ...]
+"""An event as it is written in the log."""
+
+
+class OtherRun(NamedTuple):
+    """One run of the other log, each of its events checked."""
+
+    info: RunSummary
+    events: tuple[Event, ...]
+    rows: tuple[Row, ...]
+
+    def summary(self) -> StateSummary:
+        """Return what the list of runs keeps of it; raises EventError if one of its events is not possible."""
+        return state_summary(replay(self.events, self.info.uid))
+
+
+class UnusableRun(NamedTuple):
+    """A run of the other log that cannot be merged, and why."""
+
+    info: RunSummary | None
+    """None if the list of runs lacks it."""
+    why: str
+
+
+class OtherLog:
+    """The copy of another log, open to be read."""
+
+    def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
+        """path: of the copy; source: of the log itself, which every message names."""
+        self._connection, self._path, self._source = connection, path, source
+
+    def runs(self) -> Iterator[OtherRun | UnusableRun]:
+        """Yield every run, the oldest first, one in memory at a time; raises LogbookError."""
+        with self._sentences():
+            rows = self._connection.execute(f"SELECT {RUN_COLUMNS} FROM run ORDER BY number").fetchall()
+            logged = {uid for (uid,) in self._connection.execute("SELECT DISTINCT run FROM event")}
+        for row in rows:
+            logged.discard(row[1])
+            info = run_from_row(row)
+            if info is None:
+                yield UnusableRun(None, "Its entry in the list of runs is damaged.")
+            else:
+                yield self._run(info)
+        for _ in logged:
+            yield UnusableRun(None, "The list of runs lacks it, because the log is damaged.")
+
+    def _run(self, info: RunSummary) -> OtherRun | UnusableRun:
+        try:
+            with self._sentences():
+                info = with_name(self._connection, info)
+                events = read_events(self._connection, self._path, info.uid)
+                rows = tuple(self._connection.execute(EVENTS_OF_RUN, (info.uid,)))
+            schema = events[0].body.get("schema")
+            if isinstance(schema, int) and schema > SCHEMA:
+                return UnusableRun(info, "A newer halfnut made it. Merge it with that one.")
+            return OtherRun(info, events, rows)
+        except LogbookDiskError:
+            raise
+        except LogbookError as error:
+            return UnusableRun(info, error.message)
+
+    @contextmanager
+    def _sentences(self) -> Iterator[None]:
+        """Turn errors into sentences that name the other log instead of its copy."""
+        with _named_as(self._source, self._path), errors_as_sentences(self._path):
+            yield
+
+
+@contextmanager
+def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
+    """Yield a log of another machine, copied and open; raises LogbookError with a sentence if it cannot be used.
+
+    path: of a logbook, a backup, or the folder of a logbook; own: of this machine's logbook.
+    """
+    source = log_at(path, own)
+    with _temporary_folder() as folder:
+        copy = folder / FILE_NAME
+        _copy(source, copy)
+        with _named_as(source, copy):
+            try:
+                opened = open_to_write(copy)
+            except LogbookDamagedError as error:
+                raise LogbookDamagedError(
+                    f"{sentence(error.message)} Copy it as {FILE_NAME} to an empty folder. Repair that copy with "
+                    "`halfnut log --data FOLDER`, then merge the copy."
+                ) from error
+        with closing(opened.connection):
+            if opened.newer:
+                newer = opened.newer.replace(name_of(copy), name_of(source))
+                raise LogbookError(f"{newer}. Nothing was merged. Merge it with that program.")
+            # A power cut may take the copy.
+            opened.connection.execute("PRAGMA synchronous = OFF")
+            yield OtherLog(opened.connection, copy, source)
+
+
+@contextmanager
+def _temporary_folder() -> Iterator[Path]:
+    try:
+        folder = TemporaryDirectory(prefix="halfnut-merge-", ignore_cleanup_errors=True)
+    except OSError as error:
+        raise LogbookError(f"No temporary file can be written: {_reason(error)}. Nothing was merged.") from None
+    with folder as name:
+        yield Path(name)
+
+
+@contextmanager
+def _named_as(source: Path, copy: Path) -> Iterator[None]:
+    try:
+        yield
+    except LogbookError as error:
+        error.message = error.message.replace(name_of(copy), name_of(source))
+        error.args = (error.message,)
+        raise
+
+
+def log_at(path: Path, own: Path) -> Path:
+    """Return the path of the log to merge; raises LogbookError if it is not a logbook, or is this machine's own.
+
+    path: of the log, or of its folder; own: of this machine's logbook.
+
+    Only its name and size are looked at before it is known to be another file: if Python opened and closed the
+    program's own log, SQLite would lose its locks.
+    """
+    try:
+        path = path.resolve()
+        if path.is_dir():
+            if not (path / FILE_NAME).exists():
+                raise LogbookError(f"There is no {FILE_NAME} in the folder {name_of(path)}. Enter the path of a log.")
+            path = (path / FILE_NAME).resolve()
+        status = path.stat()
+        if own.exists() and os.path.samestat(status, own.stat()):
+            raise LogbookError(f"{name_of(path)} is the log in use here. Enter the log of the other machine.")
+        if not stat.S_ISREG(status.st_mode):
+            raise LogbookError(f"{name_of(path)} is a device or a pipe, not a logbook. Enter the path of a log.")
+        if not status.st_size:
+            raise LogbookError(f"{name_of(path)} is empty. Enter the path of a log, such as {FILE_NAME}.")
+        if not is_ours(path):
+            raise LogbookError(f"{name_of(path)} is not a logbook. Enter the path of a log, such as {FILE_NAME}.")
+    except FileNotFoundError:
+        raise LogbookError(f"There is no file {name_of(path)}. Check its name, and whether the stick is in.") from None
+    except (OSError, RuntimeError, ValueError) as error:
+        raise LogbookError(f"{name_of(path)} cannot be read: {_reason(error)}. Nothing was merged.") from None
+    return path
+
+
+def _copy(source: Path, copy: Path) -> None:
+    """Copy a log with its journals as they are at one moment; raises LogbookError.
+
+    A halfnut of this machine cannot write meanwhile. A log that anything else writes to is copied again.
+    """
+    try:
+        for attempt in range(_TRIES):
+            if attempt:
+                time.sleep(_PAUSE_S)
+            with _writers_waiting(source):
+                before = _state_of_files(source)
+                for ending in ("", *_JOURNALS):
+                    with suppress(FileNotFoundError):
+                        companion(copy, ending).unlink()
+                    if ending in before:
+                        shutil.copyfile(companion(source, ending), companion(copy, ending))
+                if _state_of_files(source) == before:
+                    return
+    except OSError as error:
+        if error.errno in _NO_ROOM:
+            where = name_of(copy.parent.parent)
+            raise LogbookError(
+                f"{where} has no room for a copy of {name_of(source)}. Make room, then merge again."
+            ) from None
+        raise LogbookError(
+            f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
+            "Check the stick, then merge again."
+        ) from None
+    raise LogbookError(
+        f"{name_of(source)} is being written all the time. Nothing was merged. Close halfnut there, then merge again."
+    )
+
+
+def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
+    """Return size, time of change and number of each file of a log, by its ending."""
+    found = {}
+    for ending in ("", *_JOURNALS):
+        with suppress(FileNotFoundError):
+            status = companion(source, ending).stat()
+            found[ending] = (status.st_size, status.st_mtime_ns, status.st_ino)
+    if "" not in found:
+        raise FileNotFoundError(2, os.strerror(2))
+    return found
+
+
+@contextmanager
+def _writers_waiting(source: Path) -> Iterator[None]:
+    """Keep other programs of this machine from writing to a log, as far as its lock can be taken without a change."""
+    handle = None
+    with suppress(OSError):
+        handle = os.open(companion(source, ".lock"), os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK)
+        for _ in range(_LOCK_TRIES):
+            try:
+                fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
+                break
+            except BlockingIOError:
+                time.sleep(_LOCK_PAUSE_S)
+    try:
+        yield
+    finally:
+        if handle is not None:
+            os.close(handle)
+
+
+def _reason(error: Exception) -> str:
+    reason = error.strerror if isinstance(error, OSError) else str(error)
+    return clean(reason or "unknown reason")
