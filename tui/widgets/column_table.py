@@ -56,10 +56,11 @@ class ColumnTable(Vertical):
     ColumnTable > Static { height: 1; color: $text-primary; text-style: bold; text-wrap: nowrap; }
     """
 
-    def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
+    def __init__(self, columns: Sequence[Column], *, id: str | None = None, can_search: bool = True) -> None:
         super().__init__(id=id)
         self._columns = columns
         self.lines = ColumnLines(columns)
+        self.lines.can_search = can_search
 
     def compose(self) -> ComposeResult:
         """Yield the heading, then the rows."""
