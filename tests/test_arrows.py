@@ -23,7 +23,7 @@ ROOMS_OF_TUI = [
     "runs",
     "pattern runout",
     "counter operation setup",
-    "completion controls_screen help log_check printing",
+    "completion controls_screen help log_check palette printing",
     "key_queue manual",
     "number_keys",
     "widgets",
