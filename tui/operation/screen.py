@@ -283,7 +283,7 @@ class OperationScreen(FormPages):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Disable keys that need a plan if there is none. An operation of a job is started from the board."""
-        if action in {"enter", "go"}:
+        if action in {"enter", "go", "turn"}:
             return not self.is_searching
         if action == "start" and (self.changing is not None or self.in_job):
             return False
