@@ -18,6 +18,7 @@ from tui.board.screen import BoardScreen
 from tui.glyphs import ASCII_SAFE
 from tui.history.run_list import RunList
 from tui.history.screen import PAGE, HistoryScreen
+from tui.operation.plan_table import PlanTable
 from tui.paths import Paths
 from tui.terminal import Terminal
 from tui.widgets.line_list import LineList
@@ -25,6 +26,7 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import OneOf
 from tui.widgets.search_line import SearchLine
 
+ARBOR = Path(__file__).parents[3] / "sample_jobs" / "sundial_arbor.toml"
 CUTTERS = ("fine 60 deg", "wide 120 deg", "round 3 mm", "Wide 90 deg", "flat 1/4 in")
 WIDE = [1, 3]
 
@@ -169,6 +171,23 @@ async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
         assert "logbook.sqlite3" in painted(app)
         await press(pilot, "escape", "escape")
         assert isinstance(app.screen, BoardScreen)
+
+
+async def test_the_steps_of_a_form_are_searched(make: MakeApp) -> None:
+    """There Enter, the arrows and F6 are keys of the form first; while the user searches, they are the search's."""
+    app = make(job=ARBOR)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "e", "1", "f6", "f6")
+        table = app.screen.query_one(PlanTable)
+        await press(pilot, "/", *"measure", "f6")
+        first = table.cursor
+        await press(pilot, "enter")
+        assert table.cursor > first > 0
+        await press(pilot, "up")
+        assert table.cursor == first and app.screen.is_searching  # type: ignore[attr-defined]
+        await press(pilot, "escape", "f6")
+        assert not table.has_focus
 
 
 async def test_the_history_is_searched_beyond_the_runs_read_at_first(
