@@ -79,7 +79,7 @@ OPTIONS = (
     Option("--man", "print the manual page"),
     Option(
         "--completion",
-        "print what completes these words in a shell: {choices}",
+        "print the completion for a shell: {choices}",
         "SHELL",
         "choice",
         choices=("bash", "zsh", "fish"),

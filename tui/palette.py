@@ -1,7 +1,7 @@
 """A list of all actions that a screen offers now. The user types words to narrow it, and Enter does the one chosen.
 
-Textual has such a list of its own. Its answers arrive one by one, so that Enter may do another action than the one
-that was read; it uses characters that the console's fonts lack; and it asks no `check_action` of a screen.
+Textual's own list of commands is not used. Its answers arrive one by one, so that Enter may do another action than the
+one that was read, and it shows characters that the console's fonts lack.
 """
 
 from collections.abc import Sequence

@@ -9,10 +9,15 @@ from pathlib import Path
 import pytest
 
 from core.values.files import short_path
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
 from tui.arguments import COMMANDS, HELP, OPTIONS, read_arguments
+from tui.help import places
 from tui.manual import manual_page, version
 from tui.paths import Paths
 
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+ARBOR, LATHE = SAMPLES / "sundial_arbor.toml", SAMPLES / "metric_lathe.toml"
 # The sections that man(7) and man-pages(7) ask for or name, in their order.
 SECTIONS = ["NAME", "SYNOPSIS", "DESCRIPTION", "COMMANDS", "OPTIONS", "EXIT STATUS", "FILES", "EXAMPLES"]
 # The requests and macros that a page of man(7) may begin a line with here.
@@ -79,3 +84,24 @@ def test_help_is_as_wide_as_a_terminal_may_be() -> None:
     """Each line of --help has at most 110 columns, and each option stands once."""
     assert max(map(len, HELP.splitlines())) <= 110
     assert [HELP.count(f"\n  {option.name} ") for option in OPTIONS] == [1] * len(OPTIONS)
+
+
+async def test_f1_names_the_version_and_every_file(make: MakeApp, paths: Paths) -> None:
+    """It names the files themselves for log, lathe and settings, and the folders for new jobs and samples."""
+    app = make(job=ARBOR, lathe=LATHE)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pilot.pause()
+        named = dict(places(app.context))
+        assert re.fullmatch(r"halfnut \d+\.\d+(\.\d+)?", named["version"])
+        expected = {
+            "open job": ARBOR,
+            "new jobs": paths.documents,
+            "samples": paths.samples,
+            "log": paths.data / "logbook.sqlite3",
+            "lathe": LATHE,
+            "settings": paths.controls,
+        }
+        assert all(named[name].startswith(short_path(path)) for name, path in expected.items())
+        await pilot.press("f1", "end")
+        await pilot.pause()
+        assert named["version"] in painted(app) and named["log"] in painted(app)

@@ -138,6 +138,7 @@ class LineList(ScrollView, can_focus=True):
 
     def on_resize(self, event: Resize) -> None:
         """Keep the cursor in sight when there is less room."""
+        self._search_texts = None
         self._resize()
         self.keep_in_sight(self.cursor)
 

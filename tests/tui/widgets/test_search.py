@@ -21,6 +21,7 @@ from tui.history.screen import PAGE, HistoryScreen
 from tui.operation.plan_table import PlanTable
 from tui.paths import Paths
 from tui.terminal import Terminal
+from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 from tui.widgets.question import OneOf
@@ -145,6 +146,20 @@ async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path
         assert "a Add" not in painted(app)
         await press(pilot, "escape")
         assert "a Add" in painted(app)
+
+
+async def test_only_columns_that_are_shown_are_searched(make: MakeApp) -> None:
+    """At 40 columns the last column is not shown, and a word in it is not found; at 100 columns it is."""
+    columns = (Column("cutter", 12, align="left"), Column("note", 40, rank=1, align="left"))
+    for size, found in (((40, 12), 0), ((100, 24), 3)):
+        table = ColumnTable(columns)
+        app = make(opening=lambda table=table: Shown(table))
+        async with app.run_test(size=size) as pilot:
+            table.show_rows(len(CUTTERS), lambda index: (CUTTERS[index], "reground" if index == 3 else ""))
+            table.lines.focus()
+            await pilot.pause()
+            await press(pilot, "/", *"reground")
+            assert table.lines.cursor == found
 
 
 async def test_a_page_of_text_scrolls_to_the_line_found(make: MakeApp) -> None:
