@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -11,6 +12,8 @@ import pytest
 from tui.arguments import COMMANDS, OPTIONS, UsageError, read_arguments
 from tui.completion import completion
 
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 SHELLS = ("bash", "zsh", "fish")
 # The words typed, the last one up to the cursor, and what a shell is to offer for it.
 OFFERED: Mapping[str, tuple[Sequence[str], set[str]]] = {
@@ -112,3 +115,36 @@ def test_a_shell_that_is_not_known_is_refused() -> None:
     with pytest.raises(UsageError, match="bash, zsh or fish"):
         read_arguments(["--completion", "dos"])
     assert read_arguments(["--completion", "bash"]).shell == "bash"
+
+
+def installed(home: Path, what: str) -> None:
+    """Run the README's line that holds `what`, with the program of this checkout, in a home folder of its own."""
+    (line,) = [line for line in README.splitlines() if line.startswith("mkdir") and what in line]
+    program = f"PYTHONPATH={ROOT} {sys.executable} -m tui"
+    ran(["bash", "--norc", "-c", line.replace(".venv/bin/halfnut", program)], home)
+
+
+@pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
+def test_the_lines_of_the_readme_work_in_a_new_shell(tmp_path: Path) -> None:
+    """The first writes the manual page where man looks; after the second a new bash completes the command."""
+    installed(tmp_path, "--man")
+    assert (tmp_path / ".local/share/man/man1/halfnut.1").read_text(encoding="utf-8").startswith(".TH HALFNUT 1")
+    installed(tmp_path, "--completion bash")
+    started = f". {tmp_path / '.bashrc'}; complete -p halfnut"
+    assert ran(["bash", "--norc", "-c", started], tmp_path).strip() == "complete -F _halfnut halfnut"
+
+
+@pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
+def test_the_line_of_the_readme_for_zsh_works_in_a_new_shell(tmp_path: Path) -> None:
+    """The line adds to the file that a new zsh reads."""
+    installed(tmp_path, "--completion zsh")
+    named = f". {tmp_path / '.zshrc'} && print ${{_comps[halfnut]}}"
+    assert ran(["zsh", "-f", "-c", named], tmp_path).strip() == "_halfnut"
+
+
+@pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
+def test_the_line_of_the_readme_for_fish_works_in_a_new_shell(tmp_path: Path) -> None:
+    """Fish reads the file by itself once a command of this name exists."""
+    installed(tmp_path, "--completion fish")
+    offered = ran(["fish", "-c", "function halfnut; end; complete -C 'halfnut log --v'"], tmp_path)
+    assert {row.split("\t")[0] for row in offered.splitlines()} == {"--verify", "--version"}
