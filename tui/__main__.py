@@ -176,21 +176,25 @@ def _help(arguments: Arguments) -> int:
 
 
 def _version(arguments: Arguments) -> int:
-    from importlib.metadata import PackageNotFoundError, version
+    from tui.manual import version
 
-    try:
-        print(f"halfnut {version('halfnut')}")
-    except PackageNotFoundError:
-        print(f"halfnut {_version_of_checkout()}")
+    print(f"halfnut {version()}")
     return DONE
 
 
-def _version_of_checkout() -> str:
-    """Return the version of a program that runs from its source folder without being installed."""
-    import tomllib
+def _man(arguments: Arguments) -> int:
+    from tui.manual import manual_page
+    from tui.paths import user_paths
 
-    project = Path(__file__).parents[1] / "pyproject.toml"
-    return str(tomllib.loads(project.read_text(encoding="utf-8"))["project"]["version"])
+    print(manual_page(user_paths(arguments.data)), end="")
+    return DONE
+
+
+def _completion(arguments: Arguments) -> int:
+    from tui.completion import completion
+
+    print(completion(arguments.shell), end="")
+    return DONE
 
 
 _COMMANDS: dict[str, Callable[[Arguments], int]] = {
@@ -201,6 +205,8 @@ _COMMANDS: dict[str, Callable[[Arguments], int]] = {
     "log": _log,
     "help": _help,
     "version": _version,
+    "man": _man,
+    "completion": _completion,
 }
 
 

@@ -56,6 +56,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         Binding(
             "f12", "convert", "Convert", tooltip="See what 15 thou is on each dial. The answer can go into a field."
         ),
+        Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name, and do it."),
         Binding("f9", "look", "Look", show=False, tooltip="Bright, dark, or the sixteen colours of a console."),
         Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),
         Binding("ctrl+c", "help_quit", show=False),
@@ -214,6 +215,12 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.screen.dismiss()
         else:
             self.push_screen(HelpScreen(self.screen))
+
+    def action_palette(self) -> None:
+        """Show all actions of the screen on top."""
+        from tui.palette import open_palette
+
+        open_palette(self)
 
     def action_convert(self) -> None:
         """Open the conversion page, with the text of the field that has the focus."""

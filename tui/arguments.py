@@ -1,4 +1,7 @@
-"""Reads the command line. Wrong usage raises UsageError with what is wrong and what to type."""
+"""Reads the command line. Wrong usage raises UsageError with what is wrong and what to type.
+
+Help, manual page and shell completion are made from COMMANDS and OPTIONS.
+"""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -6,43 +9,123 @@ from typing import Literal, NamedTuple
 
 from core.values.plain_text import quoted
 
-Command = Literal["screens", "card", "draw", "convert", "log", "help", "version"]
+Command = Literal["screens", "card", "draw", "convert", "log", "help", "version", "man", "completion"]
+Kind = Literal["none", "file", "toml", "folder", "choice", "number"]
+"""What the value of an option is: a file, a .toml file, a folder, one of a few words, a number; "none" has no value."""
 
-HELP = """\
-usage: halfnut [JOB]                      open the program, or a job
-       halfnut card JOB                   print a job's figures, cautions and steps
-       halfnut draw JOB                   print a pattern as SVG, at true size in millimetres
-       halfnut convert "1 1/4 in"         print a quantity in other units and on each dial
-       halfnut log [JOB]                  print what was logged
 
-  --lathe FILE      use this lathe
-  --data DIR        the folder of the log, new jobs and exports
-  --jobs DIR        the folder of your jobs and exports, such as one on a stick
-  --charset KIND    draw screens and pictures with: auto, ascii, blocks or braille
-  --format FORM     card: text, markdown, json or html; convert: text or json; log: text, csv or json
-  --operation N     draw: the operation with this number
-  --out FILE        draw: write to a new file
-  --verify          log: check every entry of the log
-  --backup FILE     log: copy the log to a new file, even while the program runs
-  --merge FILE      log: take in the runs of another machine's log or backup
-  --version         print the version
-  --help            print this
+class CommandUsage(NamedTuple):
+    """One command of the command line, for help, manual page and completion alike."""
 
-Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal.
-In the program, F1 is help on every screen.
-"""
+    name: str
+    """ "" for the program's screens."""
+    operand: str
+    """What comes after the name, in brackets if it may be missing."""
+    words: str
+    needs: str = ""
+    """What must come after the name, in words."""
+    formats: tuple[str, ...] = ()
+    """The words that --format can have."""
 
-_FORMATS: dict[str, tuple[str, ...]] = {
-    "card": ("text", "markdown", "json", "html"),
-    "draw": (),
-    "convert": ("text", "json"),
-    "log": ("text", "csv", "json"),
-}
-_NEEDS = {"card": "a job file", "draw": "a job file", "convert": "a quantity to convert"}
-_CHARSETS = ("auto", "ascii", "blocks", "braille")
-_WITH_VALUE = ("--lathe", "--data", "--jobs", "--charset", "--format", "--operation", "--out", "--backup", "--merge")
-_FLAGS = ("--verify", "--version", "--help")
-_ONLY_FOR = {"--verify": "log", "--backup": "log", "--merge": "log", "--operation": "draw", "--out": "draw"}
+
+class Option(NamedTuple):
+    """One option of the command line."""
+
+    name: str
+    words: str
+    """What it does. {choices} is replaced by its choices in words."""
+    value: str = ""
+    """The name of its value in the help; "" if it has none."""
+    kind: Kind = "none"
+    only_for: str = ""
+    """The one command that takes it; "" if several do."""
+    choices: tuple[str, ...] = ()
+
+
+COMMANDS = (
+    CommandUsage("", "[JOB]", "open the program, or a job"),
+    CommandUsage(
+        "card",
+        "JOB",
+        "print a job's figures, cautions and steps",
+        "a job file",
+        ("text", "markdown", "json", "html"),
+    ),
+    CommandUsage("draw", "JOB", "print a pattern as SVG, at true size in millimetres", "a job file"),
+    CommandUsage(
+        "convert",
+        '"1 1/4 in"',
+        "print a quantity in other units and on each dial",
+        "a quantity to convert",
+        ("text", "json"),
+    ),
+    CommandUsage("log", "[JOB]", "print what was logged", formats=("text", "csv", "json")),
+)
+OPTIONS = (
+    Option("--lathe", "use this lathe", "FILE", "toml"),
+    Option("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
+    Option("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
+    Option(
+        "--charset",
+        "draw screens and pictures with: {choices}",
+        "KIND",
+        "choice",
+        choices=("auto", "ascii", "blocks", "braille"),
+    ),
+    Option("--format", "{choices}", "FORM", "choice"),
+    Option("--operation", "draw: the operation with this number", "N", "number", "draw"),
+    Option("--out", "draw: write to a new file", "FILE", "file", "draw"),
+    Option("--verify", "log: check every entry of the log", only_for="log"),
+    Option("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
+    Option("--merge", "log: take in the runs of another machine's log or backup", "FILE", "file", "log"),
+    Option("--man", "print the manual page"),
+    Option(
+        "--completion",
+        "print the completion for a shell: {choices}",
+        "SHELL",
+        "choice",
+        choices=("bash", "zsh", "fish"),
+    ),
+    Option("--version", "print the version"),
+    Option("--help", "print this help"),
+)
+ENDINGS = "Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal."
+HELP_KEY = "In the program, F1 is help on every screen."
+
+_FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
+_NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
+_CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
+
+
+def in_words(choices: Sequence[str]) -> str:
+    """Return a list in words.
+
+    >>> in_words(["text", "csv", "json"])
+    'text, csv or json'
+    """
+    return " or ".join(filter(None, (", ".join(choices[:-1]), choices[-1])))
+
+
+def option_words(option: Option) -> str:
+    """Return what an option does, with its choices in words."""
+    formats = "; ".join(f"{name}: {in_words(words)}" for name, words in _FORMATS.items() if words)
+    return option.words.format(choices=in_words(option.choices) if option.choices else formats)
+
+
+def _help_text() -> str:
+    """Return what --help prints."""
+    uses = [" ".join(filter(None, ("halfnut", command.name, command.operand))) for command in COMMANDS]
+    named = [" ".join(filter(None, (option.name, option.value))) for option in OPTIONS]
+    widest = max(map(len, named))
+    lines = [
+        f"{'' if number else 'usage:':6} {use:<34} {command.words}"
+        for number, (use, command) in enumerate(zip(uses, COMMANDS, strict=True))
+    ]
+    lines += ["", *(f"  {name:<{widest}}  {option_words(option)}" for name, option in zip(named, OPTIONS, strict=True))]
+    return "\n".join([*lines, "", ENDINGS, HELP_KEY, ""])
+
+
+HELP = _help_text()
 
 
 class UsageError(Exception):
@@ -68,6 +151,8 @@ class Arguments(NamedTuple):
     operation: int | None = None
     """The number of the operation to draw; None: the first one that has a pattern."""
     out: Path | None = None
+    shell: str = ""
+    """The shell for which to print the completion."""
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
@@ -81,6 +166,11 @@ def read_arguments(words: Sequence[str]) -> Arguments:
         return Arguments(command="help")
     if "--version" in options:
         return Arguments(command="version")
+    if "--man" in options:
+        return Arguments(command="man")
+    if (shell := options.get("--completion")) is not None:
+        _check_word("--completion", shell, _CHOICES["--completion"])
+        return Arguments(command="completion", shell=shell)
     command = plain.pop(0) if plain and plain[0] in _FORMATS else "screens"
     _check(command, plain, options)
     return Arguments(
@@ -117,14 +207,15 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
         name = {"-h": "--help", "-V": "--version"}.get(name, name)
         if name in options:
             raise UsageError(f"{name} is there twice. Write it once.")
-        if name in _FLAGS and not equals:
+        option = next((option for option in OPTIONS if option.name == name), None)
+        if option is not None and not option.value and not equals:
             options[name] = ""
-        elif name in _WITH_VALUE:
+        elif option is not None and option.value:
             if not equals and not pending:
                 raise UsageError(f"{name} needs a value after it.")
             options[name] = value if equals else pending.pop(0)
         else:
-            known = ", ".join((*_WITH_VALUE, *_FLAGS))
+            known = ", ".join(option.name for option in OPTIONS)
             raise UsageError(f"There is no option {quoted(word)}. Use {known}.")
     return plain, options
 
@@ -136,9 +227,9 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
         raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")
-    for name, only in _ONLY_FOR.items():
-        if name in options and command != only:
-            raise UsageError(f"{name} goes with `halfnut {only}` only.")
+    for option in OPTIONS:
+        if option.name in options and option.only_for not in {"", command}:
+            raise UsageError(f"{option.name} goes with `halfnut {option.only_for}` only.")
     if "--merge" in options:
         others = [quoted(word) for word in plain] + [
             name for name in ("--verify", "--backup", "--format") if name in options
@@ -146,16 +237,22 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
         if others:
             raise UsageError(f"--merge takes in the whole log, so {others[0]} cannot go with it. Use one at a time.")
     if "--format" in options:
-        _check_word("--format", options["--format"], _FORMATS.get(command, ()), command)
-    _check_word("--charset", options.get("--charset", "auto"), _CHARSETS, command)
+        _check_format(options["--format"], command)
+    _check_word("--charset", options.get("--charset", "auto"), _CHOICES["--charset"])
 
 
-def _check_word(name: str, word: str, accepted: Sequence[str], command: str) -> None:
+def _check_format(word: str, command: str) -> None:
+    accepted = _FORMATS.get(command, ())
     if not accepted:
         takes = [command for command, words in _FORMATS.items() if words]
-        raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(takes)}` only.")
+        raise UsageError(f"--format goes with `halfnut {'`, `halfnut '.join(takes)}` only.")
     if word not in accepted:
-        raise UsageError(f"{name} cannot be {quoted(word)}. With {command} use {', '.join(accepted)}.")
+        raise UsageError(f"--format cannot be {quoted(word)}. With {command} use {', '.join(accepted)}.")
+
+
+def _check_word(name: str, word: str, accepted: Sequence[str]) -> None:
+    if word not in accepted:
+        raise UsageError(f"{name} cannot be {quoted(word)}. Use {in_words(accepted)}.")
 
 
 def _path(options: dict[str, str], name: str) -> Path | None:

@@ -84,7 +84,9 @@ class ControlsScreen(BaseScreen[None]):
 
     def compose_body(self) -> ComposeResult:
         """Yield the list."""
-        yield LineList(id="controls")
+        controls = LineList(id="controls")
+        controls.can_search = False
+        yield controls
 
     def on_mount(self) -> None:
         """Show what is set."""

@@ -1,21 +1,22 @@
 """The help page of any screen: what the screen is for, its keys, and the terms used on it."""
 
-from collections.abc import Sequence
-from pathlib import Path
+from collections.abc import Callable, Sequence
 
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import Screen
-from textual.widget import Widget
 
-from core.values.files import short_path
+from core.logbook.schema import FILE_NAME
+from core.values.files import may_exist, short_path
 from core.values.plain_text import sentence, wrapped
+from tui.context import AppContext
 from tui.glossary import TERMS
 from tui.glyphs import glyphs_of
-from tui.paths import Paths
+from tui.manual import version
 from tui.widgets.base_screen import BaseScreen
-from tui.widgets.key_bar import key_words
+from tui.widgets.key_bar import bound_actions
+from tui.widgets.pager import Pager
 
 GENERAL = (
     "Tab goes to the next field or list, Shift+Tab to the one before. Every count and every answer is saved at once, "
@@ -27,55 +28,40 @@ Pairs = Sequence[tuple[str, str]]
 """Keys and what they do, or terms and what they mean."""
 
 
-def places(paths: Paths, jobs: Path) -> str:
-    """Return the sentences that say in which folders everything is saved; `jobs`: that of the user's jobs."""
-    return (
-        f"New jobs and exports go to {short_path(jobs)}, unless you enter another place. The log is in "
-        f"{short_path(paths.data)}. Your lathes and settings are in {short_path(paths.config)}. Your copies of the "
-        f"samples are in {short_path(paths.samples)}."
-    )
+def places(context: AppContext) -> list[tuple[str, str]]:
+    """Return pairs of what the program uses and in which file or folder it is; the version comes first."""
+    paths, job, lathe = context.paths, context.job, context.lathe_path or context.paths.own_lathe
+    not_yet = "" if may_exist(lathe) else " (not set up yet)"
+    return [
+        ("version", f"halfnut {version()}"),
+        *([("open job", short_path(job.path.absolute()))] if job else []),
+        ("new jobs", f"{short_path(context.jobs_folder)}, with exports, unless you enter another place"),
+        ("samples", f"{short_path(paths.samples)}, your copies"),
+        ("log", short_path(paths.data / FILE_NAME)),
+        ("lathe", f"{short_path(lathe)}, if the job names no other{not_yet}"),
+        ("settings", f"{short_path(paths.controls)}: pedal, instruments, bell"),
+    ]
 
 
 def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
     """Return pairs of keys and what they do, for each action of a screen that has an explanation."""
-    actions: dict[tuple[str, str], tuple[list[str], str]] = {}
-    for active in screen.active_bindings.values():
-        binding = active.binding
-        if not binding.description or not (binding.show or binding.tooltip):
-            continue
-        words = " ".join(filter(None, (sentence(binding.description), binding.tooltip)))
-        keys, _ = actions.setdefault((binding.action, binding.description), ([], words))
-        if key_words(binding) not in keys:
-            keys.append(key_words(binding))
-    return [(" or ".join(keys), words) for keys, words in actions.values()]
+    return [
+        (" or ".join(action.keys), " ".join(filter(None, (sentence(action.words), action.tooltip))))
+        for action in bound_actions(screen)
+    ]
 
 
-class HelpText(Widget):
-    """Paragraphs, and pairs in two columns, wrapped to the width of the page."""
-
-    def __init__(self, blocks: Sequence[str | Pairs]) -> None:
-        super().__init__()
-        self._blocks = blocks
-
-    def render(self) -> Content:
-        """Return the lines of the page."""
-        return Content("\n").join(self._lines(self.size.width))
-
-    def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many rows the page needs."""
-        return len(self._lines(width))
-
-    def _lines(self, columns: int) -> list[Content]:
-        spell = glyphs_of(self.app).text
-        lines: list[Content] = []
-        for block in self._blocks:
-            if lines:
-                lines.append(Content(""))
-            if isinstance(block, str):
-                lines += [Content(line) for line in _paragraph_lines(spell(block), columns)]
-            else:
-                lines += _pair_lines([(name, spell(words)) for name, words in block], columns)
-        return lines
+def help_lines(blocks: Sequence[str | Pairs], columns: int, spell: Callable[[str], str]) -> list[Content]:
+    """Return paragraphs, and pairs in two columns, wrapped to a width; `spell` writes words for the terminal."""
+    lines: list[Content] = []
+    for block in blocks:
+        if lines:
+            lines.append(Content(""))
+        if isinstance(block, str):
+            lines += [Content(line) for line in _paragraph_lines(spell(block), columns)]
+        else:
+            lines += _pair_lines([(name, spell(words)) for name, words in block], columns)
+    return lines
 
 
 def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
@@ -99,12 +85,7 @@ def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
 class HelpScreen(BaseScreen[None]):
     """The help page of another screen: what it is for, what its keys do and what its terms mean."""
 
-    AUTO_FOCUS = ""
-    BINDINGS = [
-        Binding("escape,enter,f1,question_mark", "close", "Close", key_display="Esc"),
-        Binding("up", "scroll_lines(-1)", "Up", show=False),
-        Binding("down", "scroll_lines(1)", "Down", show=False),
-    ]
+    BINDINGS = [Binding("escape,enter,f1,question_mark", "close", "Close", key_display="Esc")]
 
     def __init__(self, about: Screen[object]) -> None:
         super().__init__()
@@ -120,8 +101,8 @@ class HelpScreen(BaseScreen[None]):
         if self._terms:
             terms = sorted(self._terms, key=str.casefold)
             blocks += ["Words used here:", [(term, TERMS[term]) for term in terms]]
-        general = f"{GENERAL}\n\n{places(self.context.paths, self.context.jobs_folder)}"
-        yield HelpText([*blocks, *_paragraphs(general)])
+        blocks += [*_paragraphs(GENERAL), "Where things are:", places(self.context)]
+        yield Pager(lambda columns: help_lines(blocks, columns, glyphs_of(self.app).text))
 
     def is_useful(self, action: str) -> bool:
         """Return whether the key bar shows a key. F1 closes this page as Esc does, so it is not shown."""
@@ -130,10 +111,6 @@ class HelpScreen(BaseScreen[None]):
     def action_close(self) -> None:
         """Go back to the screen that the help is about."""
         self.dismiss()
-
-    def action_scroll_lines(self, lines: int) -> None:
-        """Scroll by lines."""
-        self.query_one("#body").scroll_relative(y=lines, animate=False)
 
 
 def _paragraphs(text: str) -> list[str]:

@@ -9,7 +9,7 @@ _SAME: Mapping[str, str] = {
     **dict.fromkeys(("minus", "subtract", "backspace"), "This key undoes already. Your pedal works without this."),
 }
 _OTHER = "asterisk multiply slash divide escape tab shift+tab up down left right home end delete insert question_mark"
-_WITH_CTRL = ("ctrl+q", "ctrl+c", "ctrl+o", "ctrl+d", "ctrl+w")
+_WITH_CTRL = ("ctrl+q", "ctrl+c", "ctrl+o", "ctrl+d", "ctrl+w", "ctrl+p")
 _EVERYWHERE = frozenset((*_OTHER.split(), *(f"f{number}" for number in (1, 2, 3, 6, 9, 10, 12)), *_WITH_CTRL))
 _IN_NUMBERS = frozenset((*"0123456789", "full_stop", "comma", "plus", "add", "quotation_mark", "decimal"))
 _LETTERS = frozenset("acghiklmnoprstuvwy")

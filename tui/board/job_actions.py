@@ -157,7 +157,7 @@ def begin_job(board: Board) -> None:
         board.show_job()
         make(board, kinds[chosen])
 
-    board.context.push_screen(OneOf("What is the first operation of the new job?", _kinds()), answered)
+    board.context.push_screen(OneOf("What is the first operation of the new job?", _kinds(), letters=True), answered)
 
 
 def make(board: Board, kind: str) -> None:
@@ -180,7 +180,7 @@ def add(board: Board) -> None:
         if chosen is not None:
             make(board, list(OPERATIONS)[chosen])
 
-    board.context.push_screen(OneOf("What do you want to add?", _kinds()), answered)
+    board.context.push_screen(OneOf("What do you want to add?", _kinds(), letters=True), answered)
 
 
 def change(board: Board, operation: JobOperation) -> None:

@@ -43,6 +43,11 @@ class StartList(LineList):
         """The entry under the cursor."""
         return self._entries[self.cursor] if self._entries else None
 
+    def search_text(self, index: int) -> str:
+        """Return sort, name and note of an entry."""
+        entry = self._entries[index]
+        return glyphs_of(self.app).text(clean(f"{entry.what} {entry.name} {entry.note}"))
+
     def line(self, index: int, columns: int) -> Content:
         """Return the line of one entry. Of several entries of one sort, only the first names the sort."""
         glyphs = glyphs_of(self.app)

@@ -28,6 +28,9 @@ class _RowLine(NamedTuple):
 class AnswerList(LineList):
     """The rows of an answer. The cursor goes from row to row, and from the first one up to the field."""
 
+    # Here / belongs to what is typed, such as 1/2.
+    can_search = False
+
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._rows: Sequence[Row] = ()

@@ -1,6 +1,6 @@
 """The list of past runs, one on each line, newest first, as far as they have been read."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from textual.content import Content
 
@@ -17,9 +17,11 @@ _STATE = 20
 class RunList(LineList):
     """Past runs, each with its start, its progress, its operation and its job."""
 
-    def __init__(self, *, id: str | None = None) -> None:
+    def __init__(self, read_all: Callable[[], None], *, id: str | None = None) -> None:
+        """`read_all` reads the runs that are in the log and not in the list yet."""
         super().__init__(id=id)
         self._runs: Sequence[RunSummary] = ()
+        self._read_all = read_all
 
     def show_runs(self, runs: Sequence[RunSummary]) -> None:
         """Show these runs."""
@@ -30,6 +32,10 @@ class RunList(LineList):
     def run_info(self) -> RunSummary | None:
         """The run under the cursor."""
         return self._runs[self.cursor] if self._runs else None
+
+    def read_all(self) -> None:
+        """Get the runs that are in the log and not in the list yet."""
+        self._read_all()
 
     def line(self, index: int, columns: int) -> Content:
         """Return the line of one run. If there is not enough room, the least important parts are dropped."""

@@ -44,6 +44,11 @@ class EventList(LineList):
         """The event under the cursor."""
         return self._events[self.cursor] if self._events else None
 
+    def search_text(self, index: int) -> str:
+        """Return time, step and words of one event in full."""
+        event, step, words, undone = self._events[index]
+        return glyphs_of(self.app).text(f"{' '.join(wall_parts(event.wall))} {step} {'(undone) ' * undone}{words}")
+
     def line(self, index: int, columns: int) -> Content:
         """Return the line of one event."""
         glyphs = glyphs_of(self.app)
@@ -95,7 +100,9 @@ class RunLogScreen(BaseScreen[None]):
     def compose_body(self) -> ComposeResult:
         """Yield the list of events, and one event in full."""
         yield EventList(id="events")
-        yield Pager(self._full_lines, id="full")
+        full = Pager(self._full_lines, id="full")
+        full.can_search = False
+        yield full
 
     def on_screen_resume(self) -> None:
         """Read the run; read it again if it has been continued meanwhile."""

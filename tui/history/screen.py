@@ -23,6 +23,8 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 
 PAGE = 100
+_EVERY = 1_000_000
+"""More runs than a log has."""
 _AHEAD = 20
 """How near to the last run read the cursor must come before more runs are read."""
 
@@ -65,7 +67,7 @@ class HistoryScreen(BaseScreen[None]):
 
     def compose_body(self) -> ComposeResult:
         """Yield the list, and the run pointed at in full."""
-        yield RunList(id="runs")
+        yield RunList(lambda: self._read_more(_EVERY), id="runs")
         full = Pager(self._full_lines, id="full")
         full.can_focus = False
         yield full

@@ -83,9 +83,10 @@ class DivisionsScreen(BaseScreen[int | None]):
             yield self._field
             yield FigureList(id="answer")
             yield Static(id="which", markup=False)
-            yield ColumnTable(_EXACT_COLUMNS, id="exact")
-            yield ColumnTable((), id="every")
-            yield ColumnTable((), id="degrees")
+            # The field above finds any number.
+            yield ColumnTable(_EXACT_COLUMNS, id="exact", can_search=False)
+            yield ColumnTable((), id="every", can_search=False)
+            yield ColumnTable((), id="degrees", can_search=False)
 
     def on_mount(self) -> None:
         """Fill the tables for the lathe in use."""

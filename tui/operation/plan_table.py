@@ -33,6 +33,11 @@ class PlanTable(LineList):
         """The step under the cursor."""
         return self._steps[self.cursor] if self._steps else None
 
+    def search_text(self, index: int) -> str:
+        """Return the whole text of one step, with what it takes off."""
+        step = self._steps[index]
+        return glyphs_of(self.app).text(f"{index + 1} {step.text} {self._amounts(step)}")
+
     def line(self, index: int, columns: int) -> Content:
         """Return the line of one step."""
         glyphs = glyphs_of(self.app)

@@ -283,6 +283,8 @@ class OperationScreen(FormPages):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Disable keys that need a plan if there is none. An operation of a job is started from the board."""
+        if action in {"enter", "go", "turn"}:
+            return not self.is_searching
         if action == "start" and (self.changing is not None or self.in_job):
             return False
         return True if action not in {"start", "save"} or self.ready else None
@@ -392,6 +394,8 @@ class OperationScreen(FormPages):
 
 class ActionList(LineList):
     """What the user can do with the form, as a list. Up from its first line goes back to the fields."""
+
+    can_search = False
 
     def action_move(self, step: int) -> None:
         """Go up or down; from the first line, go up to the fields."""

@@ -98,7 +98,9 @@ class ChapterScreen(BaseScreen[str]):
             yield Static("", id="setup-before", markup=False)
             yield self._entry
             yield Static("", id="setup-behind", markup=False)
-        yield LineList(id="setup-options")
+        options = LineList(id="setup-options")
+        options.can_search = False
+        yield options
 
     def on_mount(self) -> None:
         """Ask the first question."""

@@ -92,6 +92,11 @@ class BaseScreen(Screen[ScreenResultType]):
         return action != f"mode('{self.app.current_mode}')"
 
     @property
+    def is_searching(self) -> bool:
+        """Whether the user is searching on this screen, so that Enter and the arrows belong to the search."""
+        return bool(self.query("SearchLine"))
+
+    @property
     def context(self) -> AppContext:
         """What all screens share: lathe, job, log, paths, clock."""
         return context_of(self)

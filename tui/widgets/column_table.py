@@ -42,6 +42,10 @@ class ColumnLines(LineList):
         self._columns, self._row_of = columns, row_of
         self.set_count(count)
 
+    def search_text(self, index: int) -> str:
+        """Return the cells of one row that there is room for. What is not shown is not found either."""
+        return self.line(index, self.scrollable_content_region.width - len(_POINTER)).plain
+
     def line(self, index: int, columns: int) -> Content:
         """Return one row for a width of `columns`."""
         cells = [glyphs_of(self.app).text(clean(cell)) for cell in self._row_of(index)]
@@ -56,10 +60,11 @@ class ColumnTable(Vertical):
     ColumnTable > Static { height: 1; color: $text-primary; text-style: bold; text-wrap: nowrap; }
     """
 
-    def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
+    def __init__(self, columns: Sequence[Column], *, id: str | None = None, can_search: bool = True) -> None:
         super().__init__(id=id)
         self._columns = columns
         self.lines = ColumnLines(columns)
+        self.lines.can_search = can_search
 
     def compose(self) -> ComposeResult:
         """Yield the heading, then the rows."""

@@ -1,12 +1,14 @@
 """The bottom lines of every screen: the keys that do something now, in plain words."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from operator import itemgetter
 from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.binding import Binding
 from textual.content import Content
+from textual.dom import DOMNode
 from textual.geometry import Size
+from textual.keys import key_to_character
 from textual.screen import Screen
 from textual.widget import Widget
 
@@ -37,11 +39,32 @@ _WORDS = {
 _SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide": "slash"}
 """The names that some terminals send for keys of the number pad."""
 
+_NAVIGATION = frozenset(
+    ("up", "down", "left", "right", "pageup", "pagedown", "home", "end", "plus", "add", "minus", "subtract")
+)
+
 _BETWEEN = "  "
 _MORE = "F1 more"
 _DROPPED_FIRST = ("F3", "F12", "F2")
+_SEARCH, _ACTIONS = "/ Search", "Ctrl+P Actions"
+"""Keys that are shown only where the bar needs no other line for them."""
 _LEAST_FOR_TWO = 10
 """The fewest rows of a screen whose keys may take two lines."""
+
+
+class BoundAction(NamedTuple):
+    """An action that keys of a screen do now."""
+
+    words: str
+    keys: list[str]
+    """The names of its keys, as they are printed on a keyboard."""
+    tooltip: str
+    action: str
+    """The action as Textual runs it, for `node`."""
+    node: DOMNode
+    is_enabled: bool
+    is_navigation: bool
+    """True if its keys only move through what is shown."""
 
 
 class KeyItem(NamedTuple):
@@ -88,22 +111,54 @@ def key_name(key: str) -> str:
     return key.upper() if len(key) == 1 else key_words(Binding(key, ""))
 
 
+def bound_actions(screen: Screen[object]) -> list[BoundAction]:
+    """Return the actions of a screen that have an explanation, each once with all its keys.
+
+    The help page and the list of actions are both made from this.
+    """
+    actions: dict[tuple[str, str], BoundAction] = {}
+    for key, active in screen.active_bindings.items():
+        binding, named = active.binding, key_words(active.binding)
+        if not binding.description or not (binding.show or binding.tooltip):
+            continue
+        bound = actions.setdefault(
+            (binding.action, binding.description),
+            BoundAction(
+                binding.description,
+                [],
+                binding.tooltip,
+                binding.action,
+                active.node,
+                active.enabled,
+                key in _NAVIGATION and not binding.show,
+            ),
+        )
+        if named not in bound.keys:
+            bound.keys.append(named)
+    return list(actions.values())
+
+
 def key_items(screen: Screen[object]) -> list[KeyItem]:
     """Return the keys that do something on a screen now, one for each action.
 
     The screen's own keys come first, then Esc, then those that work everywhere.
     """
     items: dict[str, tuple[int, KeyItem]] = {}
-    for active in screen.active_bindings.values():
+    for key, active in screen.active_bindings.items():
         binding, of_app = active.binding, active.node is screen.app
-        if not (binding.show and binding.description and active.enabled):
+        if _is_typed(screen.focused, key) or not (binding.show and binding.description and active.enabled):
             continue
         # If both the screen and the program have a key for an action, the screen's key is shown.
         action = binding.action.removeprefix("app.")
         if not isinstance(screen, _SaysWhatIsUseful) or screen.is_useful(action):
-            place = 2 if of_app or action == "help" else 1 if binding.key == "escape" else 0
+            place = 2 if of_app or action in {"help", "search"} else 1 if binding.key == "escape" else 0
             items.setdefault(action, (place, KeyItem(key_words(binding), binding.description)))
     return [entry for _, entry in sorted(items.values(), key=itemgetter(0))]
+
+
+def _is_typed(focused: Widget | None, key: str) -> bool:
+    """Return whether a key is a character that goes into the field that has the focus."""
+    return focused is not None and focused.check_consume_key(key, key_to_character(key))
 
 
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
@@ -131,13 +186,33 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
     """Return keys in lines. If they do not fit, those that lead to other screens are dropped first."""
-    kept = list(items)
+    every = list(items)
+    kept = [item for item in every if item.text not in {_SEARCH, _ACTIONS}]
     lines = key_lines(kept, columns, rows)
+    if lines[-1] and lines[-1][-1].text != _MORE:
+        return _with_room(every, kept, lines, columns)
     for key in _DROPPED_FIRST:
         if not lines[-1] or lines[-1][-1].text != _MORE:
             break
         kept = [item for item in kept if item.keys != key]
         lines = key_lines(kept, columns, rows)
+    return lines
+
+
+def _with_room(
+    every: Sequence[KeyItem], kept: Sequence[KeyItem], lines: list[list[KeyItem]], columns: int
+) -> list[list[KeyItem]]:
+    """Return as many lines of keys, with the search and the list of actions where there is room for them.
+
+    The search belongs to the page that is shown, so a key that leads to another page gives way to it.
+    """
+    shown = {item.text for item in kept}
+    leads_away = [item.text for key in _DROPPED_FIRST for item in kept if item.keys == key]
+    for added, given_up in [(_SEARCH, ""), *((_SEARCH, text) for text in leads_away), (_ACTIONS, "")]:
+        tried = shown - {given_up} | {added}
+        fuller = key_lines([item for item in every if item.text in tried], columns, len(lines))
+        if added not in shown and fuller[-1] and fuller[-1][-1].text != _MORE:
+            lines, shown = fuller, tried
     return lines
 
 

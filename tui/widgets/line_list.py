@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 from textual.content import Content
@@ -16,7 +17,19 @@ from textual.visual import Visual
 from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
 
+if TYPE_CHECKING:
+    from tui.widgets.search_line import Sought
+
 _GUTTER = 2
+_WHOLE_LINE = 300
+"""The width at which a line is searched [columns]. A list whose lines are longer overrides `search_text`."""
+SEARCH_KEY = Binding(
+    "slash,divide",
+    "search",
+    "Search",
+    key_display="/",
+    tooltip="Search here: type words. Enter goes to the next line that has them, Esc closes the search.",
+)
 
 
 class LineList(ScrollView, can_focus=True):
@@ -32,9 +45,12 @@ class LineList(ScrollView, can_focus=True):
         Binding("pagedown", "page(1)", "Page down", show=False),
         Binding("home", "end(False)", "First line", show=False),
         Binding("end", "end(True)", "Last line", show=False),
+        SEARCH_KEY,
     ]
 
     cursor = reactive(0)
+    can_search = True
+    """False for a list in which nobody has to search."""
 
     @dataclass
     class Moved(Message):
@@ -54,6 +70,10 @@ class LineList(ScrollView, can_focus=True):
         super().__init__(id=id, classes=classes)
         self._lines: Sequence[str | Content] = lines
         self.count = len(lines)
+        self.last_search = ""
+        self._sought: Sought | None = None
+        """The words that are searched for; None while nobody searches."""
+        self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
         """Show these lines. Their text is shown as it is, without markup."""
@@ -62,7 +82,7 @@ class LineList(ScrollView, can_focus=True):
 
     def set_count(self, count: int) -> None:
         """Set how many lines there are, and paint them again."""
-        self.count = count
+        self.count, self._search_texts = count, None
         self.cursor = max(min(self.cursor, count - 1), 0)
         self._resize()
         self.refresh(layout=True)
@@ -74,6 +94,11 @@ class LineList(ScrollView, can_focus=True):
             return line
         glyphs = glyphs_of(self.app)
         return Content(cut(glyphs.text(line), columns, glyphs["ellipsis"]))
+
+    @property
+    def is_pointing(self) -> bool:
+        """Whether the cursor is shown."""
+        return self.has_focus or self._sought is not None
 
     def validate_cursor(self, cursor: int) -> int:
         """Keep the cursor on a line."""
@@ -113,6 +138,7 @@ class LineList(ScrollView, can_focus=True):
 
     def on_resize(self, event: Resize) -> None:
         """Keep the cursor in sight when there is less room."""
+        self._search_texts = None
         self._resize()
         self.keep_in_sight(self.cursor)
 
@@ -131,13 +157,54 @@ class LineList(ScrollView, can_focus=True):
         style = self.visual_style
         if index >= self.count or columns <= _GUTTER:
             return Strip.blank(columns, style.rich_style)
-        here = index == self.cursor and self.has_focus
-        pointer = glyphs_of(self.app)["current"] if here else " "
-        content = Content(f"{pointer} ") + self.line(index, columns - _GUTTER)
+        here, sought, glyphs = index == self.cursor and self.is_pointing, self._sought, glyphs_of(self.app)
+        line, sign = self.line(index, columns - _GUTTER), " "
+        if sought is not None and sought.is_in(self.search_text(index)):
+            line, sign = sought.shown_in(line), glyphs["bullet"]
+        content = Content(f"{glyphs['current'] if here else sign} ") + line
         if here:
             content = content.pad_right(max(columns - content.cell_length, 0)).stylize(chosen_style(self.app))
         strips = Visual.to_strips(self, content, columns, 1, style, pad=True)
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
+
+    # Searching.
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the key of the search only where there may be something to search for."""
+        return action != "search" or (self.can_search and not self.screen.is_modal)
+
+    def action_search(self) -> None:
+        """Open the search line."""
+        from tui.widgets.search_line import open_search
+
+        self.read_all()
+        open_search(self.screen, self)
+
+    def read_all(self) -> None:
+        """Get the lines that are not in the list yet, as a search needs them all."""
+
+    def search_text(self, index: int) -> str:
+        """Return one line in full, as a search sees it."""
+        return self.line(index, _WHOLE_LINE).plain
+
+    @property
+    def search_texts(self) -> Sequence[str]:
+        """The lines in full. They are made once, until the list changes."""
+        if self._search_texts is None:
+            self._search_texts = [self.search_text(index) for index in range(self.count)]
+        return self._search_texts
+
+    @property
+    def search_place(self) -> int:
+        """The index of the line where a search starts."""
+        return self.cursor
+
+    def show_search(self, sought: "Sought | None", index: int | None) -> None:
+        """Show which lines have the words, and point at one of them. None: the search is over."""
+        self._sought = sought
+        if index is not None:
+            self.cursor = index
+        self.refresh()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Return how many rows all lines need."""

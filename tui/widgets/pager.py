@@ -1,6 +1,7 @@
 """A page of text longer than the screen. Only the lines in sight are painted."""
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 from textual.content import Content
@@ -10,6 +11,16 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.visual import Visual
 
+from tui.glyphs import glyphs_of
+from tui.widgets.line_list import SEARCH_KEY
+
+if TYPE_CHECKING:
+    from tui.widgets.search_line import Sought
+
+_GUTTER = 2
+"""The columns before the text, while it is searched, for the signs of the lines found."""
+_ABOVE = 2
+"""How many lines are shown above the line found."""
 Writer = Callable[[int], Sequence[Content]]
 """Makes the lines of a text for a width in columns."""
 
@@ -24,13 +35,21 @@ class Pager(ScrollView, can_focus=True):
         Binding("pagedown,space", "page(1)", "Page down", show=False),
         Binding("home", "end(False)", "Beginning", show=False),
         Binding("end", "end(True)", "End", show=False),
+        SEARCH_KEY,
     ]
+    can_search = True
+    """False for a text that is always short."""
 
     def __init__(self, write: Writer, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._write = write
         self._lines: Sequence[Content] = ()
         self._written_for = Size(0, 0)
+        self.last_search = ""
+        self._sought: Sought | None = None
+        """The words that are searched for; None while nobody searches."""
+        self._found: int | None = None
+        """The index of the line found that is shown."""
 
     def show(self, write: Writer) -> None:
         """Show another text, from its first line."""
@@ -62,14 +81,61 @@ class Pager(ScrollView, can_focus=True):
         style = self.visual_style
         if index >= len(self._lines):
             return Strip.blank(columns, style.rich_style)
-        strips = Visual.to_strips(self, self._lines[index], columns, 1, style, pad=True)
+        strips = Visual.to_strips(self, self._line(index), columns, 1, style, pad=True)
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
+
+    def _line(self, index: int) -> Content:
+        """Return one line; while the text is searched, with its sign."""
+        line, sought, glyphs = self._lines[index], self._sought, glyphs_of(self.app)
+        if sought is None:
+            return line
+        if not sought.is_in(line.plain):
+            return Content(" " * _GUTTER) + line
+        return Content(f"{glyphs['current' if index == self._found else 'bullet']} ") + sought.shown_in(line)
+
+    # Searching.
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the key of the search only where there may be something to search for."""
+        return action != "search" or (self.can_search and not self.screen.is_modal)
+
+    def action_search(self) -> None:
+        """Open the search line."""
+        from tui.widgets.search_line import open_search
+
+        open_search(self.screen, self)
+
+    @property
+    def search_texts(self) -> Sequence[str]:
+        """The lines as they are written."""
+        return [line.plain for line in self._lines]
+
+    @property
+    def search_place(self) -> int:
+        """The index of the first line in sight."""
+        return self.scroll_offset.y
+
+    def show_search(self, sought: "Sought | None", index: int | None) -> None:
+        """Show which lines have the words, and scroll to one of them. None: the search is over."""
+        opens_or_closes = (sought is None) != (self._sought is None)
+        self._sought, self._found = sought, index if sought is not None and sought.text.strip() else None
+        if opens_or_closes:
+            self._written_for = Size(0, 0)
+            self._lay_out()
+        if index is not None:
+            self._keep_in_sight(index)
+        self.refresh()
+
+    def _keep_in_sight(self, index: int) -> None:
+        top, rows = self.scroll_offset.y, self.scrollable_content_region.height
+        if not top <= index < top + rows:
+            self.scroll_to(y=max(index - _ABOVE, 0), animate=False, force=True)
 
     def _lay_out(self) -> None:
         # The scroll bar's column is kept free, so that the bar does not make the text longer again.
         columns = self.size.width - 1
         if columns > 0 and self.size != self._written_for:
             self._written_for = self.size
-            self._lines = self._write(columns)
+            self._lines = self._write(columns if self._sought is None else max(columns - _GUTTER, 1))
         self.virtual_size = Size(self.scrollable_content_region.width, len(self._lines))
         self.refresh()

@@ -29,6 +29,8 @@ Value = TypeVar("Value")
 
 _LONGEST_QUESTION = 600
 _LETTERS = "abcdefghij"
+_DIGITS = "123456789"
+_DIGITS_AND_LETTERS = _DIGITS + "abcdefghijklmnopqrstuvwxyz"
 
 
 class Sentence(Widget):
@@ -179,9 +181,9 @@ class Listed(QuestionScreen[Answer]):
 
     def on_key(self, event: Key) -> None:
         """Choose the answer that has this key."""
-        if event.character is not None and event.character in self._keys:
+        if event.character is not None and (key := event.character.lower()) in self._keys:
             event.stop()
-            self._answer(self._keys[event.character])
+            self._answer(self._keys[key])
 
     def action_choose(self) -> None:
         """Choose the answer pointed at."""
@@ -235,8 +237,11 @@ class OneOf(Listed[int]):
         default: int = 0,
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
+        letters: bool = False,
     ) -> None:
-        answers = [(str(index + 1) if index < 9 else "", words, index) for index, words in enumerate(options)]
+        """`letters`: give the tenth answer the key a, the next one b; not on a counter, where a pedal may send one."""
+        keys = _DIGITS_AND_LETTERS if letters else _DIGITS
+        answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
         super().__init__(question, answers, default=default, detail=detail, cautions=cautions)
 
 

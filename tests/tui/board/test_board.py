@@ -24,6 +24,7 @@ from tui.board.screen import BoardScreen
 from tui.board.start_list import StartList
 from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.operation.screen import OperationScreen
 from tui.paths import Paths
 from tui.terminal import Terminal
 from tui.widgets.file_errors import FileErrorsScreen
@@ -393,3 +394,22 @@ def test_every_key_that_adds_an_operation_names_a_registered_kind() -> None:
     """What a key adds is in the registry; a kind without a key of its own is in the list that `a` shows."""
     made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
     assert len(set(made)) == len(made) and set(made) <= set(OPERATIONS)
+
+
+async def test_every_kind_of_operation_has_a_key_in_the_list_of_kinds(make: MakeApp, job_path: Path) -> None:
+    """The first nine have digits, those after them letters in their order; each key opens the form of its kind."""
+    keys = [*"123456789", *"abcdefghijklmnopqrstuvwxyz"][: len(OPERATIONS)]
+    assert len(keys) == len(OPERATIONS) > 9
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for key, kind in list(zip(keys, OPERATIONS, strict=True))[8:]:
+            await pilot.press("a")
+            await pilot.pause()
+            shown = OPERATIONS[kind].title
+            assert any(line.strip(" │▶").startswith(f"{key}  {shown}") for line in painted(app).splitlines()), key
+            await pilot.press(key)
+            await pilot.pause()
+            assert isinstance(app.screen, OperationScreen) and app.screen.kind == kind
+            await pilot.press("escape")
+            await pilot.pause()

@@ -20,7 +20,7 @@ from tui.widgets.canvas import Canvas
 from tui.widgets.caution_list import CautionList
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.figure_list import FigureList
-from tui.widgets.key_bar import KeyItem, key_lines
+from tui.widgets.key_bar import KeyItem, fitted, key_lines
 from tui.widgets.line_list import LineList
 from tui.widgets.picture import Picture
 from tui.widgets.quantity_field import QuantityField
@@ -166,6 +166,19 @@ def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None
         assert len("  ".join(item.text for item in line)) <= columns
     shown = [item for line in lines for item in line]
     assert shown == items or (shown[:-1] == items[: len(shown) - 1] and shown[-1].words == "more")
+
+
+@given(columns=st.integers(20, 120), rows=st.integers(1, 2), own=st.lists(st.sampled_from("abcdef"), max_size=6))
+def test_search_and_actions_never_take_another_line(columns: int, rows: int, own: list[str]) -> None:
+    """They are in the bar only where it has room, and no key of the page itself gives way to them."""
+    page = [KeyItem(key, "Do something") for key in dict.fromkeys(own)]
+    others = [KeyItem("F1", "Help"), KeyItem("F3", "History"), KeyItem("F12", "Convert"), KeyItem("Ctrl+Q", "Quit")]
+    with_both = [*page, KeyItem("/", "Search"), *others[:3], KeyItem("Ctrl+P", "Actions"), others[3]]
+    before, after = fitted([*page, *others], columns, rows), fitted(with_both, columns, rows)
+    assert len(after) == len(before)
+    assert all(len("  ".join(item.text for item in line)) <= columns for line in after)
+    kept = {item.text for line in before for item in line} - {"F3 History", "F12 Convert"}
+    assert kept <= {item.text for line in after for item in line}
 
 
 async def test_help_page_lists_keys_and_words(make: MakeApp) -> None:

@@ -1,0 +1,150 @@
+"""The shells themselves run the completion that the program prints, and offer what the command line accepts."""
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import pytest
+
+from tui.arguments import COMMANDS, OPTIONS, UsageError, read_arguments
+from tui.completion import completion
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SHELLS = ("bash", "zsh", "fish")
+# The words typed, the last one up to the cursor, and what a shell is to offer for it.
+OFFERED: Mapping[str, tuple[Sequence[str], set[str]]] = {
+    "commands": (("c",), {"card", "convert"}),
+    "jobs and folders": (("card", ""), {"a lid.toml", "base.toml", "drawings"}),
+    "the start of a name with a blank": (("draw", "a"), {"a lid.toml"}),
+    "formats of the card": (("card", "--format", ""), {"text", "markdown", "json", "html"}),
+    "formats of the log": (("log", "--format", ""), {"text", "csv", "json"}),
+    "options of draw": (("draw", "--o"), {"--operation", "--out"}),
+    "folders": (("--data", ""), {"drawings"}),
+    "kinds of characters": (("card", "base.toml", "--charset", "b"), {"braille", "blocks"}),
+    "nothing after a quantity": (("convert", "1 in", ""), set()),
+    "an option's value is no command": (("--lathe", "log", "c"), {"card", "convert"}),
+}
+BASH = """
+source "$1"; shift
+COMP_WORDS=(halfnut "$@"); COMP_CWORD=$#
+$(complete -p halfnut | sed 's/.*-F \\([^ ]*\\).*/\\1/')
+for word in "${COMPREPLY[@]}"; do printf '%s\\n' "$word"; done
+"""
+
+
+@pytest.fixture
+def jobs(tmp_path: Path) -> Path:
+    """Return a folder with two job files, one of them with a blank in its name, a folder and another file."""
+    folder = tmp_path / "jobs"
+    (folder / "drawings").mkdir(parents=True)
+    for name in ("a lid.toml", "base.toml", "notes.txt"):
+        (folder / name).touch()
+    return folder
+
+
+def scripts(folder: Path) -> dict[str, Path]:
+    """Write the scripts of all shells, and return where they are."""
+    written = {shell: folder / f"completion.{shell}" for shell in SHELLS}
+    for shell, path in written.items():
+        path.write_text(completion(shell), encoding="utf-8")
+    return written
+
+
+def ran(command: Sequence[str], folder: Path) -> str:
+    """Run a shell in a folder, without the user's own settings. Return what it prints; it must complain of nothing."""
+    own = {"PATH": os.environ["PATH"], "HOME": str(folder), "LANG": "C.UTF-8"}
+    done = subprocess.run(command, cwd=folder, env=own, capture_output=True, text=True, timeout=30, check=True)
+    assert done.stderr == ""
+    return done.stdout
+
+
+@pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
+@pytest.mark.parametrize("case", OFFERED)
+def test_bash_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
+    """The function is called as bash calls it. Names with a blank stay whole."""
+    words, offered = OFFERED[case]
+    printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
+    assert set(printed.splitlines()) == offered
+
+
+@pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
+def test_bash_completes_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
+    """Bash takes --format=j as three words."""
+    words = ["card", "--format", "=", "j"]
+    printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
+    assert printed.splitlines() == ["json"]
+
+
+@pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
+@pytest.mark.parametrize("case", ["commands", "formats of the card", "formats of the log", "options of draw"])
+def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
+    """`complete -C` prints what fish would offer, with a tab before each description."""
+    words, offered = OFFERED[case]
+    line = " ".join(["halfnut", *words])
+    command = f"source {scripts(tmp_path)['fish']}; complete -C '{line}'"
+    printed = ran(["fish", "--no-config", "-c", command], jobs)
+    assert {row.split("\t")[0] for row in printed.splitlines()} == offered
+
+
+@pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
+def test_zsh_accepts_the_script(tmp_path: Path) -> None:
+    """`zsh -n` reads all of it, and in a new shell the function is that of the command."""
+    script = scripts(tmp_path)["zsh"]
+    ran(["zsh", "-f", "-n", str(script)], tmp_path)
+    named = f"autoload -Uz compinit && compinit -D -u && source {script} && print ${{_comps[halfnut]}}"
+    assert ran(["zsh", "-f", "-c", named], tmp_path).strip() == "_halfnut"
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
+    """Fish writes an option without its dashes."""
+    script = completion(shell)
+    names = [option.name[2:] if shell == "fish" else option.name for option in OPTIONS]
+    choices = [word for option in OPTIONS for word in option.choices]
+    formats = [word for command in COMMANDS for word in command.formats]
+    words = [*names, *(command.name for command in COMMANDS), *choices, *formats]
+    assert [word for word in words if word not in script] == []
+
+
+def test_a_shell_that_is_not_known_is_refused() -> None:
+    """The sentence says which shells are known."""
+    with pytest.raises(UsageError, match="bash, zsh or fish"):
+        read_arguments(["--completion", "dos"])
+    assert read_arguments(["--completion", "bash"]).shell == "bash"
+
+
+def installed(home: Path, what: str) -> None:
+    """Run the README's line that holds `what`, with the program of this checkout, in a home folder of its own."""
+    (line,) = [line for line in README.splitlines() if line.startswith("mkdir") and what in line]
+    program = f"PYTHONPATH={ROOT} {sys.executable} -m tui"
+    ran(["bash", "--norc", "-c", line.replace(".venv/bin/halfnut", program)], home)
+
+
+@pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
+def test_the_lines_of_the_readme_work_in_a_new_shell(tmp_path: Path) -> None:
+    """The first writes the manual page where man looks; after the second a new bash completes the command."""
+    installed(tmp_path, "--man")
+    assert (tmp_path / ".local/share/man/man1/halfnut.1").read_text(encoding="utf-8").startswith(".TH HALFNUT 1")
+    installed(tmp_path, "--completion bash")
+    started = f". {tmp_path / '.bashrc'}; complete -p halfnut"
+    assert ran(["bash", "--norc", "-c", started], tmp_path).strip() == "complete -F _halfnut halfnut"
+
+
+@pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
+def test_the_line_of_the_readme_for_zsh_works_in_a_new_shell(tmp_path: Path) -> None:
+    """The line adds to the file that a new zsh reads."""
+    installed(tmp_path, "--completion zsh")
+    named = f". {tmp_path / '.zshrc'} && print ${{_comps[halfnut]}}"
+    assert ran(["zsh", "-f", "-c", named], tmp_path).strip() == "_halfnut"
+
+
+@pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
+def test_the_line_of_the_readme_for_fish_works_in_a_new_shell(tmp_path: Path) -> None:
+    """Fish reads the file by itself once a command of this name exists."""
+    installed(tmp_path, "--completion fish")
+    offered = ran(["fish", "-c", "function halfnut; end; complete -C 'halfnut log --v'"], tmp_path)
+    assert {row.split("\t")[0] for row in offered.splitlines()} == {"--verify", "--version"}

@@ -1,0 +1,159 @@
+"""The list of actions: those that the keys of a screen do now, narrowed by words, and never a pass by accident."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.events import Key
+
+from tests.conftest import MakeApp
+from tests.tui.counter.test_instrument import at_a_pass
+from tests.tui.counters import Opening, press
+from tests.tui.painted import foreign, painted
+from tests.tui.runs_made import job_file
+from tests.tui.shown import Shown
+from tui.board.screen import BoardScreen
+from tui.glyphs import ASCII_SAFE
+from tui.help import key_help
+from tui.operation.screen import OperationScreen
+from tui.palette import PaletteScreen, actions_now
+from tui.terminal import Terminal
+from tui.widgets.key_bar import key_items
+from tui.widgets.line_list import LineList
+from tui.widgets.message_line import MessageLine
+
+ARBOR = Path(__file__).parents[2] / "sample_jobs" / "sundial_arbor.toml"
+
+
+def rows(app: Any) -> list[str]:
+    """Return the actions that are listed, each with its keys."""
+    lines = app.screen.query_one(LineList)
+    return [" ".join(lines.line(index, 60).plain.split()) for index in range(lines.count)]
+
+
+async def test_the_list_has_the_keys_of_bar_and_help(make: MakeApp, tmp_path: Path) -> None:
+    """Whatever the key bar shows is listed, but for the list itself; each line has the sentence of the help page."""
+    app = make(job=job_file(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        listed = actions_now(app.screen)
+        in_bar = {item.words for item in key_items(app.screen)} - {"Actions"}
+        assert in_bar and in_bar <= {bound.words for bound in listed}
+        helped = dict(key_help(app.screen))
+        assert all(bound.tooltip in helped[" or ".join(bound.keys)] for bound in listed)
+
+
+async def test_words_narrow_the_list_and_enter_does_the_action(make: MakeApp, tmp_path: Path) -> None:
+    """ "groove" leaves one action, which opens the form of a groove as its key g does."""
+    app = make(job=job_file(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "ctrl+p", *"groove")
+        assert [row.split(".")[0] for row in rows(app)] == ["Groove g Add a groove, a slot or parting off"]
+        await press(pilot, "enter")
+        assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
+
+
+async def test_an_action_that_does_nothing_now_is_not_listed(make: MakeApp) -> None:
+    """F6 is switched off on this screen, F5 is not."""
+    app = make(opening=lambda: Shown())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "ctrl+p")
+        names = [row.split()[0] for row in rows(app)]
+        assert "Possible" in names and "Impossible" not in names
+        await press(pilot, *"poss", "enter")
+        assert isinstance(app.screen, Shown) and app.screen.told == ["done"]
+
+
+async def test_words_that_no_action_has_do_nothing(make: MakeApp) -> None:
+    """Enter says so, and the list stays open. Esc closes it, and nothing was done."""
+    app = make(opening=lambda: Shown())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "ctrl+p", *"zinc", "enter")
+        assert isinstance(app.screen, PaletteScreen)
+        assert app.screen.query_one(MessageLine).sentence
+        await press(pilot, "escape")
+        assert isinstance(app.screen, Shown) and app.screen.told == []
+
+
+async def test_the_list_fits_the_smallest_console(make: MakeApp, tmp_path: Path) -> None:
+    """At 40 by 12 in ASCII the field, an action and its key are shown."""
+    app = make(job=job_file(tmp_path), terminal=Terminal(charset="ascii"))
+    async with app.run_test(size=(40, 12)) as pilot:
+        await pilot.pause()
+        await press(pilot, "ctrl+p", *"hist")
+        assert "hist" in painted(app) and "> History  F3" in painted(app)
+        assert not foreign(app, ASCII_SAFE)
+
+
+# In the counter.
+
+
+async def test_no_pass_is_counted_from_the_list(make: MakeApp) -> None:
+    """ "Done" is listed with its key, but Enter on it only says which key counts."""
+    app = make(job=ARBOR, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        counter = await at_a_pass(pilot)
+        done = counter.state.steps_done
+        await press(pilot, "ctrl+p", *"done", "enter", "enter")
+        assert isinstance(app.screen, PaletteScreen) and rows(app)[0].startswith("Done Space")
+        assert "Space" in app.screen.query_one(MessageLine).sentence
+        await press(pilot, "escape")
+        assert counter.state.steps_done == done
+        await press(pilot, "space")
+        assert counter.state.steps_done == done + 1
+
+
+async def test_a_key_that_starts_a_number_is_no_action(make: MakeApp) -> None:
+    """Where a step asks for a number, the bar shows 0-9. There is nothing that the list could do for it."""
+    app = make(job=ARBOR, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        counter = await at_a_pass(pilot)
+        while counter.state.cursor is not None and counter.state.cursor.action != "measure":
+            counter.run.done()
+        counter.paint()
+        await pilot.pause()
+        assert "Number" in {item.words for item in key_items(counter)}
+        assert "Number" not in {bound.words for bound in actions_now(counter)}
+
+
+@pytest.mark.parametrize("words", ["pict", "note"])
+async def test_enter_held_since_the_list_counts_nothing(make: MakeApp, words: str) -> None:
+    """Enter chooses an action and is held for a second: no pass is counted, and no question answered."""
+    app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
+    async with app.run_test(size=(80, 24)) as pilot:
+        counter = await at_a_pass(pilot)
+        done, last = counter.state.steps_done, counter.state.last_seq
+        now_s = 1000.0
+
+        async def hit(key: str, after_s: float) -> None:
+            nonlocal now_s
+            now_s += after_s
+            event = Key(key, key if len(key) == 1 else None)
+            event.time = now_s
+            event.set_sender(app)
+            app.post_message(event)
+            await pilot.pause()
+            await pilot.pause()
+
+        await hit("ctrl+p", 5.0)
+        for letter in words:
+            await hit(letter, 0.3)
+        await hit("enter", 1.0)
+        await hit("enter", 0.5)
+        for _ in range(15):
+            await hit("enter", 1 / 30)
+        assert not isinstance(app.screen, PaletteScreen)
+        assert (counter.state.steps_done, counter.state.last_seq) == (done, last)
+
+
+async def test_an_action_of_the_counter_asks_as_its_key_does(make: MakeApp) -> None:
+    """Skip asks first; answered no, nothing is logged."""
+    app = make(job=ARBOR, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        counter = await at_a_pass(pilot)
+        last = counter.state.last_seq
+        await press(pilot, "ctrl+p", *"skip", "enter")
+        assert app.screen is not counter and not isinstance(app.screen, (PaletteScreen, BoardScreen))
+        await press(pilot, "escape")
+        assert app.screen is counter and counter.state.last_seq == last

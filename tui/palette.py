@@ -1,0 +1,177 @@
+"""A list of all actions that a screen offers now. The user types words to narrow it, and Enter does the one chosen.
+
+Textual's own list of commands is not used. Its answers arrive one by one, so that Enter may do another action than the
+one that was read, and it shows characters that the console's fonts lack.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from textual import on
+from textual.app import App, ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.dom import DOMNode
+from textual.screen import Screen
+from textual.widgets import Input
+
+from core.values.plain_text import clean
+from tui.context import context_of
+from tui.glyphs import cut, glyphs_of
+from tui.key_queue import TakesPedal
+from tui.presses import COUNT_KEYS
+from tui.widgets.key_bar import BoundAction, bound_actions
+from tui.widgets.line_list import LineList
+from tui.widgets.plain_input import PlainInput
+from tui.widgets.question import QuestionScreen
+from tui.widgets.search_line import Sought
+
+_OWN = "palette"
+_GAP = 2
+
+
+def actions_now(screen: Screen[Any]) -> list[BoundAction]:
+    """Return the actions that a screen offers now, its own first. Keys that only move through a list are none."""
+    useful = getattr(screen, "is_useful", lambda action: True)
+    offered = [
+        bound
+        for bound in bound_actions(screen)
+        if bound.is_enabled
+        and not bound.is_navigation
+        and bound.action != _OWN
+        and _exists(bound)
+        and useful(bound.action.removeprefix("app."))
+    ]
+    return sorted(offered, key=lambda bound: bound.node is screen.app or bound.action == "search")
+
+
+def _exists(bound: BoundAction) -> bool:
+    """Return whether Textual can run an action: some keys, as digits that start a number, have a name only."""
+    path, _, _ = bound.action.partition("(")
+    owner, _, name = path.rpartition(".")
+    node: DOMNode = {"app": bound.node.app, "screen": bound.node.screen}.get(owner, bound.node)
+    return hasattr(node, f"action_{name}") or hasattr(node, f"_action_{name}")
+
+
+def counting_actions(screen: Screen[Any]) -> frozenset[str]:
+    """Return the actions that count on a screen, as the keys for counting and a pedal do. The list does none of them.
+
+    An Enter that is still held when the list closes would count a pass that nobody has cut.
+    """
+    if not isinstance(screen, TakesPedal):
+        return frozenset()
+    active = screen.active_bindings
+    return frozenset(active[key].binding.action for key in (*COUNT_KEYS, screen.pedal_key) if key in active)
+
+
+class ActionList(LineList):
+    """The actions, one a line: its name, its keys, what it does. It shows its cursor while the user types."""
+
+    can_focus = False
+    can_search = False
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.actions: Sequence[BoundAction] = ()
+
+    @property
+    def is_pointing(self) -> bool:
+        """Whether the cursor is shown, which it always is."""
+        return True
+
+    def show_actions(self, actions: Sequence[BoundAction]) -> None:
+        """Show these actions, and point at the first."""
+        self.actions = actions
+        self.set_count(len(actions))
+        self.cursor = 0
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return the line of one action."""
+        glyphs, action = glyphs_of(self.app), self.actions[index]
+        names = max(len(each.words) for each in self.actions) + _GAP
+        keys = max(len(_keys(each)) for each in self.actions) + _GAP
+        words = cut(glyphs.text(clean(action.tooltip)), max(columns - names - keys, 0), glyphs["ellipsis"])
+        return Content.assemble(f"{action.words:<{names}}", (f"{_keys(action):<{keys}}", "bold"), words)
+
+
+class PaletteScreen(QuestionScreen[BoundAction]):
+    """Asks which action of a screen to do."""
+
+    HELP = (
+        "This list has every action of the page below it that does something now, with its key. Type words to narrow "
+        "it. Enter does the action pointed at."
+    )
+    BINDINGS = [
+        Binding("enter", "choose", "Do it", tooltip="Do the action that you point at."),
+        Binding("down", "move(1)", "Next", show=False, tooltip="Go to the next action."),
+        Binding("up", "move(-1)", "Before", show=False, tooltip="Go to the action before."),
+    ]
+
+    def __init__(self, about: Screen[Any]) -> None:
+        super().__init__("What do you want to do?")
+        self._actions, self._counting = actions_now(about), counting_actions(about)
+        self._entry = PlainInput(placeholder="type words", leave_out="*")
+
+    def compose_answer(self) -> ComposeResult:
+        """Yield the field for the words, and the actions that have them."""
+        yield self._entry
+        yield ActionList()
+
+    def on_mount(self) -> None:
+        """Show every action."""
+        self._entry.focus()
+        self._narrow("")
+
+    @on(Input.Changed)
+    def _changed(self, event: Input.Changed) -> None:
+        event.stop()
+        self._narrow(event.value)
+
+    def _narrow(self, typed: str) -> None:
+        """Show the actions that have the words typed: those in whose name they are come first."""
+        sought = Sought(typed)
+        named = [bound for bound in self._actions if sought.is_in(bound.words)]
+        others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
+        self.query_one(ActionList).show_actions([*named, *others] if typed.strip() else self._actions)
+        self.show_refusal("")
+
+    def action_choose(self) -> None:
+        """Do the action pointed at, once the keys typed just before have reached the field."""
+        context_of(self).keys.after_refresh(self, self._choose)
+
+    def _choose(self) -> None:
+        listed = self.query_one(ActionList)
+        if not listed.actions:
+            self.show_refusal("No action has these words. Change them, or press Esc.")
+        elif (chosen := listed.actions[listed.cursor]).action in self._counting:
+            self.show_refusal(f"Nothing is counted from this list. Press Esc, then {_keys(chosen)}.")
+        else:
+            self.give(chosen)
+
+    def action_move(self, step: int) -> None:
+        """Point at another action."""
+        self.query_one(ActionList).action_move(step)
+
+    def action_scroll_known(self, pages: int) -> None:
+        """Go through the actions by pages."""
+        self.query_one(ActionList).action_page(pages)
+
+
+def _keys(bound: BoundAction) -> str:
+    return " or ".join(bound.keys)
+
+
+def _words(bound: BoundAction) -> str:
+    return f"{bound.words} {_keys(bound)} {bound.tooltip}"
+
+
+def open_palette(app: App[Any]) -> None:
+    """Ask which action of the screen on top to do, and do it."""
+    context_of(app).ask_in_turn(_open(app))
+
+
+async def _open(app: App[Any]) -> None:
+    chosen = await context_of(app).ask(PaletteScreen(app.screen))
+    if chosen is not None:
+        # This checks the action again, as for its key.
+        await app.run_action(chosen.action, chosen.node)

@@ -1,0 +1,165 @@
+"""The line in which the user types what to search for in a list or a page, above the message and the keys."""
+
+import re
+from collections.abc import Sequence
+from typing import Any, Protocol, cast
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from tui.context import context_of
+from tui.widgets.message_line import MessageLine
+from tui.widgets.plain_input import PlainInput
+
+FOUND_STYLE = "underline"
+"""The style of the words found. A sign before the line shows the same without any style."""
+_LEAVES = "*"
+_GOES_ON = "*/"
+"""Characters that are keys, not text, as long as the field shows the last search."""
+
+
+class Sought:
+    """Words that are searched for. A line has them if each is somewhere in it, in upper or lower case."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self._words = [re.compile(re.escape(word), re.IGNORECASE) for word in text.split()]
+
+    def is_in(self, line: str) -> bool:
+        """Return whether a line has all the words; False if there are none.
+
+        >>> Sought("LID ring").is_in("Ring 2 of the lid"), Sought("lid").is_in("Ring 2"), Sought("").is_in("Ring 2")
+        (True, False, False)
+        """
+        return bool(self._words) and all(word.search(line) for word in self._words)
+
+    def shown_in(self, line: Content) -> Content:
+        """Return a line with the words that it has underlined."""
+        for word in self._words:
+            for found in word.finditer(line.plain):
+                line = line.stylize(FOUND_STYLE, found.start(), found.end())
+        return line
+
+
+class Searchable(Protocol):
+    """A list or a page that can be searched."""
+
+    last_search: str
+    """The text that was searched for last."""
+
+    @property
+    def search_texts(self) -> Sequence[str]:
+        """The lines in full."""
+
+    @property
+    def search_place(self) -> int:
+        """The index of the line where a search starts."""
+
+    def show_search(self, sought: Sought | None, index: int | None) -> None:
+        """Show which lines have the words, and go to one of them. None: the search is over."""
+
+
+class SearchLine(Horizontal):
+    """The field for the words, and beside it how many lines have them. Each key goes to the first such line."""
+
+    DEFAULT_CSS = """
+    SearchLine { height: 1; }
+    SearchLine > Static { width: auto; color: $text-primary; text-style: bold; }
+    SearchLine > PlainInput { width: 1fr; }
+    """
+    BINDINGS = [
+        Binding(
+            "enter,down,slash,divide",
+            "next(1)",
+            "Next found",
+            key_display="Enter",
+            tooltip="Go to the next line with these words; after the last one, to the first.",
+        ),
+        Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the line before that has these words."),
+        Binding(
+            "escape,asterisk,multiply,tab,shift+tab",
+            "close",
+            "Close search",
+            key_display="Esc",
+            tooltip="Close the search and stay at the line found.",
+        ),
+    ]
+
+    def __init__(self, target: Searchable) -> None:
+        super().__init__()
+        self._target = target
+        self._start = target.search_place
+        self._at: int | None = None
+        """The index of the line found that is shown; None if none is."""
+        self._offered = ""
+        """The text of the last search, until the field has it."""
+        self._entry = PlainInput(leave_out=_GOES_ON)
+
+    def compose(self) -> ComposeResult:
+        """Yield the field, and how many lines have its words."""
+        yield Static(Content(" Search: "))
+        yield self._entry
+        yield Static(id="found", markup=False)
+
+    def begin(self) -> None:
+        """Go to the field, which offers the text of the last search."""
+        self._target.show_search(Sought(self._target.last_search), None)
+        self._entry.leave_out = _GOES_ON
+        self._offered = self._target.last_search
+        self._entry.offer(self._offered)
+        self.screen.set_focus(self._entry)
+
+    @on(Input.Changed)
+    def _changed(self, event: Input.Changed) -> None:
+        event.stop()
+        offered, self._offered = self._offered, ""
+        if offered and event.value == offered:
+            # The text of the last search has arrived in the field. The user has not typed yet.
+            return
+        self._entry.leave_out = _LEAVES if event.value else _GOES_ON
+        self._target.last_search = event.value
+        found = self._found()
+        self._show(next((index for index in found if index >= self._start), found[0] if found else None), found)
+
+    def action_next(self, step: int) -> None:
+        """Go to the next or the previous line that has the words, round the end."""
+        context_of(self).keys.after_refresh(self.screen, lambda: self._go(step))
+
+    def _go(self, step: int) -> None:
+        # Keys typed just before have reached the field by now.
+        found = self._found()
+        here = self._start if self._at is None else self._at
+        after = [index for index in found if (index > here if step > 0 else index < here)]
+        choice = after or found
+        self._show(choice[0 if step > 0 else -1] if choice else None, found)
+
+    def _found(self) -> list[int]:
+        sought = Sought(self._entry.value)
+        return [index for index, line in enumerate(self._target.search_texts) if sought.is_in(line)]
+
+    def _show(self, index: int | None, found: Sequence[int]) -> None:
+        self._at = index
+        words = f" {found.index(index) + 1} of {len(found)} " if index is not None else " not found "
+        self.query_one("#found", Static).update(Content(words if self._entry.value.strip() else ""))
+        self._target.show_search(Sought(self._entry.value), self._start if index is None else index)
+
+    def action_close(self) -> None:
+        """Close the search and stay at the line found."""
+        self._target.show_search(None, None)
+        self.screen.set_focus(cast(Widget, self._target))
+        self.remove()
+
+
+def open_search(screen: Screen[Any], target: Searchable) -> None:
+    """Show the search line of a list or a page. If one is open already, go to it."""
+    lines = screen.query(SearchLine)
+    line = lines.first() if lines else SearchLine(target)
+    if not lines:
+        screen.mount(line, before=screen.query_one(MessageLine))
+    context_of(screen).keys.after_refresh(screen, line.begin)
