@@ -35,7 +35,7 @@ ROOMS_OF_TUI = [
 
 ROOMS_OF_CORE = [
     "pages",
-    "logbook",
+    "logbook record",
     "run",
     "jobs",
     "conversion",
