@@ -23,7 +23,7 @@ ROOMS_OF_TUI = [
     "runs",
     "pattern runout",
     "counter operation setup",
-    "controls_screen help key_queue log_check printing",
+    "controls_screen help key_queue log_check printing reports",
     "number_keys",
     "widgets",
     "context",

@@ -6,7 +6,7 @@ from typing import Literal, NamedTuple
 
 from core.values.plain_text import quoted
 
-Command = Literal["screens", "card", "draw", "convert", "log", "help", "version"]
+Command = Literal["screens", "card", "draw", "convert", "log", "summary", "lathe", "help", "version"]
 
 HELP = """\
 usage: halfnut [JOB]                      open the program, or a job
@@ -14,11 +14,14 @@ usage: halfnut [JOB]                      open the program, or a job
        halfnut draw JOB                   print a pattern as SVG, at true size in millimetres
        halfnut convert "1 1/4 in"         print a quantity in other units and on each dial
        halfnut log [JOB]                  print what was logged
+       halfnut summary JOB                print what each operation came to: wanted, measured, time
+       halfnut lathe                      print what this lathe does: dials beside measurements
 
   --lathe FILE      use this lathe
   --data DIR        the folder of the log, new jobs and exports
   --charset KIND    draw screens and pictures with: auto, ascii, blocks or braille
-  --format FORM     card: text, markdown, json or html; convert: text or json; log: text, csv or json
+  --format FORM     card, summary, lathe: text, markdown, json or html; convert: text or json;
+                    log: text, csv or json
   --operation N     draw: the operation with this number
   --out FILE        draw: write to a new file
   --verify          log: check every entry of the log
@@ -35,8 +38,10 @@ _FORMATS: dict[str, tuple[str, ...]] = {
     "draw": (),
     "convert": ("text", "json"),
     "log": ("text", "csv", "json"),
+    "summary": ("text", "markdown", "json", "html"),
+    "lathe": ("text", "markdown", "json", "html"),
 }
-_NEEDS = {"card": "a job file", "draw": "a job file", "convert": "a quantity to convert"}
+_NEEDS = {"card": "a job file", "draw": "a job file", "summary": "a job file", "convert": "a quantity to convert"}
 _CHARSETS = ("auto", "ascii", "blocks", "braille")
 _WITH_VALUE = ("--lathe", "--data", "--charset", "--format", "--operation", "--out", "--backup")
 _FLAGS = ("--verify", "--version", "--help")
@@ -126,6 +131,8 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     """Raise UsageError for words or options that the command does not take, and for those it needs and lacks."""
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
+    if command == "lathe" and plain:
+        raise UsageError(f"{quoted(plain[0])} after lathe is one too many. Use --lathe FILE for another lathe.")
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
         raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")

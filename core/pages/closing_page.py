@@ -35,12 +35,20 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
     parts = [
         ReportPart("", figures=tuple(head), advice=(_EXAMPLE,) if state.plan_input.stand_in else ()),
         ReportPart("Wanted", figures=tuple(wanted)),
-        ReportPart("Measured", () if results else ("Nothing was entered.",), results),
+        ReportPart("Measured", tuple(_not_measured(summary)), results),
         ReportPart("What that showed", tuple(map(sentence, summary.findings))),
         ReportPart("Passes and time", figures=tuple(_passes(summary))),
         ReportPart("Notes", () if notes else ("None.",), notes),
     ]
     return Report(f"Summary: {name}", tuple(part for part in parts if any(part[1:])))
+
+
+def _not_measured(summary: ClosingSummary) -> Iterator[str]:
+    """Yield a sentence if nothing was measured, or nothing after the last pass."""
+    if not summary.results:
+        yield "Nothing was entered."
+    elif summary.passes.cuts and not summary.measured_last:
+        yield "Nothing was entered after the last pass."
 
 
 def _when(wall: str) -> str:
@@ -93,8 +101,9 @@ def closing_data(info: RunSummary, summary: ClosingSummary) -> dict[str, Any]:
         "status": state.status,
         "started": summary.started,
         "ended": summary.ended,
-        "wanted": {**summary.wanted, **summary.asked},
+        "wanted": {key: value for key, value in summary.wanted.items() if key != "measured"} | dict(summary.asked),
         "measured": [_result_data(result) for result in summary.results],
+        "measured_after_last_pass": summary.measured_last,
         "findings": list(summary.findings),
         "passes": summary.passes.cuts,
         "spring_passes": summary.passes.springs,

@@ -35,7 +35,7 @@ def record_report(record: LatheRecord, problem: str = "") -> Report:
         parts.append(ReportPart("Dials", ("Nothing was measured yet. Enter measurements at the counter with key 1.",)))
     if record.times:
         parts.append(ReportPart("Time of a pass, from key to key", figures=tuple(map(_time_line, record.times))))
-    notes = tuple((_when(note), _note_words(note)) for note in record.notes)
+    notes = tuple(map(note_line, record.notes))
     nothing = () if notes else ("None yet.",)
     parts.append(ReportPart("Notes and adjustments", nothing, notes, (problem,) if problem else ()))
     return Report(f"What this lathe does: {record.lathe.name}", tuple(parts))
@@ -64,9 +64,9 @@ def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
-    """Return a length [mm] with its sign."""
+    """Return a length [mm] with its sign, without one if it is rounded to 0."""
     text = lathe.length_text(abs(length_mm))
-    return f"{'-' if length_mm < 0 else '+'}{text}"
+    return text if text == lathe.length_text(0.0) else f"{'-' if length_mm < 0 else '+'}{text}"
 
 
 def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
@@ -117,9 +117,10 @@ def _when(note: LatheNote) -> str:
     return date if time == "00:00:00" else f"{date} {time[:5]}"
 
 
-def _note_words(note: LatheNote) -> str:
-    about = f"{dial_words(note.dial)}: " if note.dial else ""
-    return f"{'adjustment' if note.sort == 'adjustment' else 'note'}, {about}{note.text}"
+def note_line(note: LatheNote) -> tuple[str, str]:
+    """Return the date of a note or an adjustment, and what it says."""
+    about = f", {dial_words(note.dial)}" if note.dial else ""
+    return _when(note), f"{note.sort}{about}: {note.text}"
 
 
 def record_data(record: LatheRecord) -> dict[str, Any]:

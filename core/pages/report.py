@@ -3,8 +3,9 @@
 The record of a lathe and the closing summary of a run are such reports.
 """
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
 
 from core.pages.card_page import LEAST_COLUMNS, USUAL_COLUMNS
 from core.pages.html_page import block, caution_list, figures_table, whole_page
@@ -31,6 +32,12 @@ class Report(NamedTuple):
 
     title: str
     parts: tuple[ReportPart, ...]
+
+    @property
+    def named_parts(self) -> tuple[ReportPart, ...]:
+        """Its parts with its title as the heading of the first, to stand among those of other reports."""
+        first, *others = self.parts
+        return first._replace(heading=self.title), *others
 
 
 def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
@@ -87,6 +94,18 @@ def _escaped(text: str) -> str:
     Source: CommonMark 0.31, 2.4: a backslash before ASCII punctuation makes it plain.
     """
     return "".join(f"\\{sign}" if sign in "\\`*_[]<>#|" else sign for sign in _plain(text))
+
+
+def report_as(report: Report, form: str, data: Callable[[], Mapping[str, Any]], columns: int = USUAL_COLUMNS) -> str:
+    """Return a report as "text" ("txt"), "markdown" ("md"), "html" or "json"; `data` returns what JSON holds."""
+    match form:
+        case "json":
+            return json.dumps(data(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+        case "html":
+            return report_html(report)
+        case "markdown" | "md":
+            return report_markdown(report)
+    return report_text(report, columns)
 
 
 def report_html(report: Report) -> str:

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from core.cutting import takes_nothing
 from core.events.event import Event
 from core.events.replay import replay
-from core.events.state import Note, State
+from core.events.state import Note, State, machine_event
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, ReadingsTaken, RunInput, input_as_data
 from core.lathe.lathe import Lathe
 from core.record.observations import observe
@@ -49,7 +50,10 @@ class Result(NamedTuple):
     """What was entered, as the log has it."""
     sizes_mm: tuple[float, ...] = ()
     limits_mm: tuple[float, float] | None = None
-    """The least and the most that was wanted; both the same without limits. None if that is not known."""
+    """The least and the most that was wanted; both the same without limits.
+
+    None if that is not known, or if a pass was cut after the measurement.
+    """
 
 
 class PassCount(NamedTuple):
@@ -77,6 +81,8 @@ class ClosingSummary:
     asked: Mapping[str, str]
     """Keys of the job that say what is wanted, and are no figures."""
     results: tuple[Result, ...]
+    measured_last: bool
+    """Whether a size was entered after the last pass."""
     findings: tuple[str, ...]
     """What the measurements showed, as the counter said it."""
     passes: PassCount
@@ -108,6 +114,7 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
         wanted={key: figures[key] for key in _WANTED_FIGURES if key in figures},
         asked={key: parameters[key] for key in _WANTED_PARAMETERS if isinstance(parameters.get(key), str)},
         results=tuple(_results(state, events, lathe)),
+        measured_last=any(seq > _last_cut_seq(state) for seq, entered in state.revisions if _is_result(entered)),
         findings=tuple(dict.fromkeys(findings)),
         passes=_pass_count(state),
         usual_pass_s=statistics.median(times) if times else None,
@@ -134,15 +141,30 @@ def _pass_count(state: State) -> PassCount:
 
 def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
     """Yield what was entered and not undone, in order. Of answers only the last is told, as it holds all of them."""
+    last_cut = _last_cut_seq(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)
     for seq, entered in state.revisions:
-        is_result = isinstance(entered, Measured | DiametersMeasured | GaugeTried | ReadingsTaken)
-        if not is_result and seq != last_answer:
+        if not _is_result(entered) and seq != last_answer:
             continue
         sizes = entered.sizes_mm if isinstance(entered, Measured) else ()
-        limits = _limits_mm(entered, state.plan.figures) if isinstance(entered, Measured) else None
+        limits = None
+        if isinstance(entered, Measured) and seq > last_cut:
+            limits = _limits_mm(entered, state.plan.figures)
         words = input_words(entered, lathe)
         yield Result(events[seq].wall, words, input_as_data(entered)[1], sizes, limits)
+
+
+def _last_cut_seq(state: State) -> int:
+    """Return the number of the event that logged the last pass; 0 before the first."""
+    for entry in reversed(state.undo_stack):
+        step = machine_event(entry, state.snapshot).step
+        if step is not None and step.action == "cut" and not takes_nothing(step):
+            return entry.seq
+    return 0
+
+
+def _is_result(entered: RunInput) -> bool:
+    return isinstance(entered, Measured | DiametersMeasured | GaugeTried | ReadingsTaken)
 
 
 def _is_answer(entered: RunInput) -> bool:

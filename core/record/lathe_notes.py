@@ -114,10 +114,15 @@ class LatheNotes:
 
 def new_note(lathe_name: str, dial: str, sort: Sort, when: str, text: str) -> LatheNote:
     """Return a new entry; raises CoreError for an empty or long text. `when`: ISO 8601 with offset."""
+    return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, note_text(text))
+
+
+def note_text(text: str) -> str:
+    """Return what a user typed as the text of an entry; raises CoreError if it is empty or too long."""
     cleaned = as_name(text, LONGEST_TEXT + 1)
     if not cleaned or len(cleaned) > LONGEST_TEXT:
-        raise CoreError(f"Enter what was done, such as: gib of the compound adjusted. At most {LONGEST_TEXT} letters.")
-    return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, cleaned)
+        raise CoreError(f"Enter what was done, such as: gib adjusted. At most {LONGEST_TEXT} characters.")
+    return cleaned
 
 
 def read_when(text: str, now: str) -> str:

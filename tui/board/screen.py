@@ -59,6 +59,13 @@ class BoardScreen(BaseScreen[None]):
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe: its dials and parts, in plain questions."),
+        Binding(
+            "w",
+            "lathe_record",
+            "This lathe",
+            show=False,
+            tooltip="See what this lathe does: dials beside measurements.",
+        ),
         Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments with a cable, and the bell."),
         Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
@@ -261,6 +268,12 @@ class BoardScreen(BaseScreen[None]):
     def action_move(self, step: int) -> None:
         """Point at another line."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
+
+    def action_lathe_record(self) -> None:
+        """Show what the lathe in use does."""
+        from tui.reports.lathe_record import LatheRecordScreen
+
+        self.app.push_screen(LatheRecordScreen())
 
     def action_start(self) -> None:
         """Start the operation pointed at, or continue its run."""

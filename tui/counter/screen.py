@@ -133,6 +133,13 @@ class CounterScreen(RunScreen):
             key_display="/",
             tooltip="Read the cautions of this run again.",
         ),
+        Binding(
+            "e",
+            "summary",
+            "Summary",
+            key_display="E",
+            tooltip="Sum up this run: wanted, measured, passes, time, notes.",
+        ),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("9", "app.convert", "Convert", tooltip="See a quantity on each dial, like F12."),
         Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
@@ -267,7 +274,16 @@ class CounterScreen(RunScreen):
             return bool(self.other_runs)
         if action == "settings":
             return self._divides
-        if self.blocked and action not in {"close", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
+        if self.blocked and action not in {
+            "close",
+            "help",
+            "mode",
+            "look",
+            "quit",
+            "scroll_body",
+            "cautions",
+            "summary",
+        }:
             return None
         return True
 
@@ -322,6 +338,7 @@ class CounterScreen(RunScreen):
             "skip": step is not None and not step.required,
             "where": self._divides,
             "hand_over": self._has_result,
+            "summary": step is None,
             "digit": not self.types_digits,
         }
         if useful != self._useful:
@@ -472,6 +489,12 @@ class CounterScreen(RunScreen):
     def action_hand_over(self) -> None:
         """Put a result of this run into an operation of the job."""
         self._ask(ask.hand_over(self))
+
+    def action_summary(self) -> None:
+        """Sum up the run, as far as it has come."""
+        from tui.reports.closing import show_summary
+
+        show_summary(self.context, self.run.uid)
 
     def action_settings(self) -> None:
         """Show what every position reads."""
