@@ -45,6 +45,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("enter", "take", "Open", tooltip="Open or start what you point at."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
+        Binding("s", "summary", "Summary", tooltip="Sum up its latest run: wanted, measured, passes, time, notes."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
         Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
         Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
@@ -112,6 +113,8 @@ class BoardScreen(BaseScreen[None]):
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
             return not self.choosing
+        if action == "summary":
+            return not self.choosing and self._latest_run is not None
         if action in {"view", "drawing"}:
             return not self.choosing and self._has_pattern
         if action == "abandon":
@@ -129,10 +132,15 @@ class BoardScreen(BaseScreen[None]):
         return operation is not None and operation_of(operation.kind).pattern is not None
 
     @property
+    def _latest_run(self) -> "RunSummary | None":
+        """The latest run of the operation pointed at; None if it has none."""
+        operation = self.query_one(OperationList).operation if self.is_mounted else None
+        return (self._runs or {}).get(operation.name) if operation else None
+
+    @property
     def _is_open(self) -> bool:
         """True if the operation pointed at has a run to continue."""
-        operation = self.query_one(OperationList).operation if self.is_mounted else None
-        info = (self._runs or {}).get(operation.name) if operation else None
+        info = self._latest_run
         return info is not None and info.status == "running"
 
     @property
@@ -268,6 +276,14 @@ class BoardScreen(BaseScreen[None]):
     def action_move(self, step: int) -> None:
         """Point at another line."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
+
+    def action_summary(self) -> None:
+        """Sum up the latest run of the operation pointed at."""
+        info = self._latest_run
+        if info is not None:
+            from tui.reports.closing import ClosingScreen
+
+            self.app.push_screen(ClosingScreen(info))
 
     def action_lathe_record(self) -> None:
         """Show what the lathe in use does."""

@@ -134,10 +134,10 @@ class CounterScreen(RunScreen):
             tooltip="Read the cautions of this run again.",
         ),
         Binding(
-            "e",
+            "s",
             "summary",
             "Summary",
-            key_display="E",
+            key_display="S",
             tooltip="Sum up this run: wanted, measured, passes, time, notes.",
         ),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
@@ -270,6 +270,9 @@ class CounterScreen(RunScreen):
             return True
         if action in {"whole_picture", "wood"}:
             return self._pattern is not None
+        if action in {"summary", "set_differently"} and not self.blocked:
+            # Both are on one letter: the summary once no step is left to set.
+            return (action == "summary") == (self.state.cursor is None)
         if action == "other_run":
             return bool(self.other_runs)
         if action == "settings":

@@ -72,7 +72,7 @@ class RunLogScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("n", "notes", "Notes", tooltip="Show the notes only, or all events again."),
-        Binding("e", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
         Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),

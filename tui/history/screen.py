@@ -42,7 +42,7 @@ class HistoryScreen(BaseScreen[None]):
         Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
         Binding("j", "this_job", "This job only", tooltip="Show the runs of the open job only, or all again."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
-        Binding("e", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
         Binding("w", "lathe_record", "This lathe", tooltip="See what this lathe does: dials beside measurements."),
         Binding("x", "export", "Export", tooltip="Save the listed runs in a file: text, CSV or JSON."),
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),

@@ -96,10 +96,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
         Binding(
-            "e",
+            "s",
             "summary",
             "Summary",
-            key_display="E",
+            key_display="S",
             tooltip="Sum up this run: wanted, measured, passes, time, notes.",
         ),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
