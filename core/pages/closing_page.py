@@ -36,6 +36,7 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
         ReportPart("", figures=tuple(head), advice=(_EXAMPLE,) if state.plan_input.stand_in else ()),
         ReportPart("Wanted", figures=tuple(wanted)),
         ReportPart("Measured", tuple(_not_measured(summary)), results),
+        ReportPart("Result of the readings", figures=tuple((name, clean(value)) for name, value in summary.figures)),
         ReportPart("What that showed", tuple(map(sentence, summary.findings))),
         ReportPart("Passes and time", figures=tuple(_passes(summary))),
         ReportPart("Notes", () if notes else ("None.",), notes),
@@ -73,8 +74,8 @@ def _result_words(result: Result, summary: ClosingSummary) -> str:
 
 def _passes(summary: ClosingSummary) -> Iterator[tuple[str, str]]:
     passes: PassCount = summary.passes
-    yield "Passes", str(passes.cuts)
     named = (
+        ("Passes", passes.cuts),
         ("Spring passes", passes.springs),
         ("Steps skipped", passes.skipped),
         ("Entries undone", passes.undone),
@@ -104,6 +105,7 @@ def closing_data(info: RunSummary, summary: ClosingSummary) -> dict[str, Any]:
         "wanted": {key: value for key, value in summary.wanted.items() if key != "measured"} | dict(summary.asked),
         "measured": [_result_data(result) for result in summary.results],
         "measured_after_last_pass": summary.measured_last,
+        "result": dict(summary.figures),
         "findings": list(summary.findings),
         "passes": summary.passes.cuts,
         "spring_passes": summary.passes.springs,

@@ -2,18 +2,20 @@
 
 import statistics
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from core.cutting import takes_nothing
 from core.events.event import Event
 from core.events.replay import replay
-from core.events.state import Note, State, machine_event
+from core.events.state import Note, State
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, ReadingsTaken, RunInput, input_as_data
 from core.lathe.lathe import Lathe
-from core.record.observations import observe
+from core.operations.registry import kind_of
+from core.record.observations import pass_times
 from core.run.event_words import input_words
 from core.run.progress import plan_input_of
+from core.run.runout_view import runout_view
 from core.values.errors import CoreError
 
 _WANTED_FIGURES = (
@@ -83,6 +85,8 @@ class ClosingSummary:
     results: tuple[Result, ...]
     measured_last: bool
     """Whether a size was entered after the last pass."""
+    figures: tuple[tuple[str, str], ...]
+    """What the last readings of an indicator came to; () for a run without any."""
     findings: tuple[str, ...]
     """What the measurements showed, as the counter said it."""
     passes: PassCount
@@ -104,7 +108,7 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
     lathe = _lathe_of(state)
     figures = state.plan.figures
     parameters = {**state.plan_input.parameters, **state.plan_input.answered}
-    times = [one.seconds for one in observe(events).times if one.action == "cut"]
+    times = [one.seconds for one in pass_times(events) if one.action == "cut"]
     findings = (finding for step in state.steps for finding in step.findings)
     return ClosingSummary(
         state=state,
@@ -115,6 +119,7 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
         asked={key: parameters[key] for key in _WANTED_PARAMETERS if isinstance(parameters.get(key), str)},
         results=tuple(_results(state, events, lathe)),
         measured_last=any(seq > _last_cut_seq(state) for seq, entered in state.revisions if _is_result(entered)),
+        figures=_figures_of_readings(state),
         findings=tuple(dict.fromkeys(findings)),
         passes=_pass_count(state),
         usual_pass_s=statistics.median(times) if times else None,
@@ -126,6 +131,26 @@ def _lathe_of(state: State) -> Lathe | None:
         return plan_input_of(state.plan_input).lathe
     except CoreError:
         return None
+
+
+def _figures_of_readings(state: State) -> tuple[tuple[str, str], ...]:
+    """Return what the last complete set of readings of a runout check came to, in words."""
+    kind = kind_of(state.plan_input.kind)
+    if kind is None or kind.screen != "readings":
+        return ()
+    try:
+        view = runout_view(plan_input_of(state.plan_input), state)
+    except CoreError:
+        return ()
+    # Its last set is empty just after a new one was started.
+    read = view if view.current_set.complete or view.previous_set is None else replace(view, sets=view.sets[:-1])
+    if not read.current_set.complete:
+        return ()
+    return tuple(
+        (f"{heading}: {figure.name}" if heading else figure.name, figure.value + (f" ({figure.note})" if figure.note else ""))
+        for heading, figures in read.figures
+        for figure in figures
+    )
 
 
 def _pass_count(state: State) -> PassCount:
@@ -156,10 +181,10 @@ def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iter
 
 def _last_cut_seq(state: State) -> int:
     """Return the number of the event that logged the last pass; 0 before the first."""
-    for entry in reversed(state.undo_stack):
-        step = machine_event(entry, state.snapshot).step
-        if step is not None and step.action == "cut" and not takes_nothing(step):
-            return entry.seq
+    for event in state.machine_events_latest_first():
+        cut = None if event.undone or event.step is None else event.step
+        if cut is not None and cut.action == "cut" and not takes_nothing(cut):
+            return event.seq
     return 0
 
 

@@ -5,6 +5,7 @@ that says so. A power cut can spoil only a line that was never called saved. Suc
 """
 
 import os
+import re
 import uuid
 import zlib
 from collections.abc import Iterable, Mapping
@@ -20,6 +21,7 @@ from core.values.plain_text import as_name, clean, counted, quoted
 FILE_NAME = "lathe_notes.txt"
 LONGEST_TEXT = 200
 _LARGEST_FILE = 10_000_000
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2})?")
 _WHEN = "Enter a date such as 2026-03-14, or date and time such as 2026-03-14 09:30."
 
 Sort = Literal["note", "adjustment"]
@@ -135,7 +137,7 @@ def read_when(text: str, now: str) -> str:
     """
     entered = text.strip()
     try:
-        if len(entered) not in {10, 16}:
+        if not _DATE.fullmatch(entered):
             raise ValueError
         present = datetime.fromisoformat(now)
         moment = datetime.fromisoformat(entered).replace(tzinfo=present.tzinfo)

@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
+from core.operations.dividing.steps import Pace
 from core.record.lathe_notes import LatheNote, notes_about
 from core.record.observations import Cut, DialDifference, PassTime, RunObservations, all_times
 from core.record.statistics import Mean, mean_of
@@ -158,3 +159,11 @@ def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
         UsualTime(kind, action, len(seconds), statistics.median(seconds))
         for (kind, action), seconds in sorted(found.items())
     )
+
+
+def pace_of(kind: str, times: Iterable[PassTime]) -> Pace | None:
+    """Return the pace at which the user cuts positions on a rotary table; None if too few passes were timed."""
+    usual = {time.action: time for time in usual_times(times) if time.kind == kind and time.is_known}
+    if "cut" not in usual or "index" not in usual:
+        return None
+    return Pace(usual["cut"].median_s, usual["index"].median_s, usual["cut"].number)

@@ -95,13 +95,12 @@ class RunObservations(NamedTuple):
 
 def observe(events: Sequence[Event]) -> RunObservations:
     """Return what the events of a run show of its lathe. From an event that cannot be followed on, nothing counts."""
-    undone = frozenset(event.body.get("seq") for event in events if event.kind == "undone")
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
-    times = tuple(_pass_times(events, undone))
+    times = tuple(pass_times(events))
     if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):
         # Nothing was measured, so that nobody need follow the run.
         return RunObservations(lathe_name, times=times)
-    follower = _Follower(undone)
+    follower = _Follower(_undone(events))
     with suppress(CoreError):
         for state, event in replay_each(events):
             if event.kind != "begun":
@@ -111,8 +110,17 @@ def observe(events: Sequence[Event]) -> RunObservations:
     )
 
 
-def _pass_times(events: Sequence[Event], undone: frozenset[Any]) -> Iterator[PassTime]:
-    """Yield the times of passes that follow another step without anything between them."""
+def _undone(events: Iterable[Event]) -> frozenset[Any]:
+    """Return the numbers of the events that were undone."""
+    return frozenset(event.body.get("seq") for event in events if event.kind == "undone")
+
+
+def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
+    """Yield the times of passes that follow another step without anything between them.
+
+    `events`: those of a run from its first one on, not necessarily all of them.
+    """
+    undone = _undone(events)
     steps: dict[int, Mapping[str, Any]] = {}
     for event in events:
         planned = event.body.get("plan", {}).get("steps", ()) if event.kind == "begun" else event.body.get("steps", ())

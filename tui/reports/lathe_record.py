@@ -16,7 +16,7 @@ from tui.reports.report_screen import ReportScreen
 from tui.widgets.question import OneOf, Typed, YesNo
 
 _PAGE = 100
-_KINDS = ("An adjustment: measurements before it are told apart", "A note")
+_KINDS = ("An adjustment: separates earlier measurements from later ones", "A note")
 
 
 class LatheRecordScreen(ReportScreen):
@@ -26,7 +26,7 @@ class LatheRecordScreen(ReportScreen):
     HELP = (
         "This page compares your dials with what you measured, over all runs of this lathe. "
         "A adds a note or an adjustment with its date, such as a new cutter or a gib. "
-        "Measurements before an adjustment are told apart from those after it."
+        "An adjustment separates the measurements before it from those after it."
     )
     MORE_HELP = (
         "A mean has an interval: with few measurements it is wide, and below four of them nothing is judged. Advice "
@@ -132,8 +132,9 @@ class LatheRecordScreen(ReportScreen):
         text = await ask(Typed("What was done?", note_text, label="Text", hint="gib adjusted"))
         if text is None:
             return
+        at = f"{now[:10]} {now[11:16]}"
         when = await ask(
-            Typed("When? A date, or date and time.", lambda typed: read_when(typed, now), label="Date", text=f"{now[:10]} {now[11:16]}")
+            Typed("When? A date, or date and time.", lambda typed: read_when(typed, now), label="Date", text=at)
         )
         if when is None:
             return

@@ -117,9 +117,7 @@ class ShedLathe:
     def _springs(self, run: ActiveRun, sizes: "_Work", count: int) -> None:
         before_mm = sizes.last_mm
         for _ in range(count):
-            plan_input = PlanInput(
-                "turn", run.state.plan_input.parameters, self.lathe, run.state.plan_input.material
-            )
+            plan_input = PlanInput("turn", run.state.plan_input.parameters, self.lathe, run.state.plan_input.material)
             run.revise(ExtraSpringPass(), revised_steps(plan_input, run.state, ExtraSpringPass()))
             sizes.spring()
             self.hands.ms += 15_000
