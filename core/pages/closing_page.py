@@ -29,7 +29,7 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
     head += [("Material", clean(state.plan_input.material))] if state.plan_input.material else []
     head += [("Started", _when(summary.started)), ("Last entry", _when(summary.ended)), ("Run", status_words(info))]
     wanted = [] if lathe is None else list(lines_for(lathe, summary.wanted, whole=True))
-    wanted += [(key, clean(text)) for key, text in summary.asked.items()]
+    wanted += [("as entered" if key == "to" else key, clean(text)) for key, text in summary.asked.items()]
     results = tuple((_when(result.wall), _result_words(result, summary)) for result in summary.results)
     notes = tuple((_when(note.wall), clean(note.text)) for note in summary.notes)
     parts = [

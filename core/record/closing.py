@@ -116,7 +116,7 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
         started=events[0].wall,
         ended=events[-1].wall,
         wanted={key: figures[key] for key in _WANTED_FIGURES if key in figures},
-        asked={key: parameters[key] for key in _WANTED_PARAMETERS if isinstance(parameters.get(key), str)},
+        asked={key: parameters[key] for key in _wanted_keys(figures) if isinstance(parameters.get(key), str)},
         results=tuple(_results(state, events, lathe)),
         measured_last=any(seq > _last_cut_seq(state) for seq, entered in state.revisions if _is_result(entered)),
         figures=_figures_of_readings(state),
@@ -124,6 +124,11 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
         passes=_pass_count(state),
         usual_pass_s=statistics.median(times) if times else None,
     )
+
+
+def _wanted_keys(figures: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the keys of the job that say what is wanted: with limits also the size as it was entered, "22 h7"."""
+    return ("to", *_WANTED_PARAMETERS) if "to_min_mm" in figures else _WANTED_PARAMETERS
 
 
 def _lathe_of(state: State) -> Lathe | None:
@@ -147,7 +152,10 @@ def _figures_of_readings(state: State) -> tuple[tuple[str, str], ...]:
     if not read.current_set.complete:
         return ()
     return tuple(
-        (f"{heading}: {figure.name}" if heading else figure.name, figure.value + (f" ({figure.note})" if figure.note else ""))
+        (
+            f"{heading}: {figure.name}" if heading else figure.name,
+            figure.value + (f" ({figure.note})" if figure.note else ""),
+        )
         for heading, figures in read.figures
         for figure in figures
     )
