@@ -4,7 +4,7 @@ A difference is how much more came off than the dial says. Where a diameter is c
 All lengths are in mm.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from itertools import pairwise
@@ -24,6 +24,8 @@ from core.set_up_steps import dials_to_zero
 from core.values.errors import CoreError
 
 HEAD = "boring_head"
+_AT_ONCE = 250
+"""How many events are followed before a pause."""
 
 
 class Cut(NamedTuple):
@@ -95,6 +97,17 @@ class RunObservations(NamedTuple):
 
 def observe(events: Sequence[Event]) -> RunObservations:
     """Return what the events of a run show of its lathe. From an event that cannot be followed on, nothing counts."""
+    observing = observe_in_parts(events)
+    while True:
+        try:
+            next(observing)
+        except StopIteration as end:
+            observations: RunObservations = end.value
+            return observations
+
+
+def observe_in_parts(events: Sequence[Event]) -> Generator[None, None, RunObservations]:
+    """Return what `observe` does, but pause after every few hundred events, so that a screen can look for keys."""
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     times = tuple(pass_times(events))
     if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):
@@ -105,6 +118,8 @@ def observe(events: Sequence[Event]) -> RunObservations:
         for state, event in replay_each(events):
             if event.kind != "begun":
                 follower.see(state, event)
+            if event.seq % _AT_ONCE == _AT_ONCE - 1:
+                yield
     return RunObservations(
         lathe_name, tuple(follower.differences), tuple(follower.springs), tuple(follower.tapers), times
     )

@@ -133,13 +133,7 @@ class CounterScreen(RunScreen):
             key_display="/",
             tooltip="Read the cautions of this run again.",
         ),
-        Binding(
-            "s",
-            "summary",
-            "Summary",
-            key_display="S",
-            tooltip="Sum up this run: wanted, measured, passes, time, notes.",
-        ),
+        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("9", "app.convert", "Convert", tooltip="See a quantity on each dial, like F12."),
         Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
@@ -277,16 +271,7 @@ class CounterScreen(RunScreen):
             return bool(self.other_runs)
         if action == "settings":
             return self._divides
-        if self.blocked and action not in {
-            "close",
-            "help",
-            "mode",
-            "look",
-            "quit",
-            "scroll_body",
-            "cautions",
-            "summary",
-        }:
+        if self.blocked and action not in {"close", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
             return None
         return True
 
@@ -497,7 +482,7 @@ class CounterScreen(RunScreen):
         """Sum up the run, as far as it has come."""
         from tui.reports.closing import show_summary
 
-        show_summary(self.context, self.run.uid)
+        show_summary(self.context, self.run.uid, self.state)
 
     def action_settings(self) -> None:
         """Show what every position reads."""

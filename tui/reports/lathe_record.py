@@ -10,9 +10,9 @@ from core.logbook.logbook import Logbook
 from core.pages.record_page import note_line, record_data, record_report
 from core.record.lathe_notes import LatheNote, LatheNotes, new_note, note_text, notes_about, read_when
 from core.record.lathe_record import LatheRecord, lathe_record
-from core.record.observations import RunObservations, observe
+from core.record.observations import RunObservations, observe_in_parts
 from core.values.errors import CoreError
-from tui.reports.report_screen import ReportScreen
+from tui.reports.report_screen import ReportScreen, events_in_parts
 from tui.widgets.question import OneOf, Typed, YesNo
 
 _PAGE = 100
@@ -44,7 +44,6 @@ class LatheRecordScreen(ReportScreen):
     def __init__(self) -> None:
         super().__init__()
         self._observed: list[RunObservations] = []
-        self._pending: Iterator[RunObservations] = iter(())
         self._own: list[LatheNote] = []
         self._record: LatheRecord | None = None
 
@@ -60,36 +59,21 @@ class LatheRecordScreen(ReportScreen):
 
     def _start(self) -> None:
         try:
-            self._pending = self._observations(self.context.log.logbook())
+            self.read_in_parts(self._reading(self.context.log.logbook()))
         except CoreError as error:
             self.show_message(error.message)
-            return
-        self._read_on()
 
-    def _observations(self, logbook: Logbook) -> Iterator[RunObservations]:
-        """Yield what each run of this lathe shows, the newest first. Raises LogbookError."""
+    def _reading(self, logbook: Logbook) -> Iterator[None]:
+        """Read every run, the newest first, then show the record. Raises LogbookError."""
         before: int | None = None
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:
-                yield observe(logbook.events(info.uid))
+                events = yield from events_in_parts(logbook, info.uid)
+                self._observed.append((yield from observe_in_parts(events)))
+                self.show_message(f"Runs read so far: {len(self._observed)}.")
             before = page[-1].number
-
-    def _read_on(self) -> None:
-        """Read one more run, then look for keys again."""
-        if not self.is_attached:
-            return
-        try:
-            observed = next(self._pending, None)
-        except CoreError as error:
-            self.context.show_failure(error)
-            return
-        if observed is None:
-            self.show_message("")
-            self._show_record()
-            return
-        self._observed.append(observed)
-        self.show_message(f"Runs read so far: {len(self._observed)}.")
-        self.call_later(self._read_on)
+        self.show_message("")
+        self._show_record()
 
     @property
     def _notes(self) -> LatheNotes:

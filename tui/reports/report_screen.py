@@ -1,15 +1,17 @@
 """A report on screen: headings, figures and advice, which scroll; and its export to a file."""
 
 from abc import abstractmethod
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 
+from core.events.event import Event
+from core.logbook.logbook import Logbook
 from core.pages.report import Report, ReportPart, part_lines, report_as
-from core.values.errors import CoreError
+from core.values.errors import CoreError, LogbookError
 from core.values.files import name_of, write_new
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.base_screen import BaseScreen
@@ -17,6 +19,8 @@ from tui.widgets.pager import Pager
 from tui.widgets.path_question import new_file
 from tui.widgets.question import OneOf
 
+PAGE = 250
+"""How many events are read or followed before keys are looked for again."""
 _FORMS = {
     "Text, to read or print": ".txt",
     "Markdown": ".md",
@@ -72,6 +76,18 @@ class ReportScreen(BaseScreen[None]):
             lines += _part_contents(part, columns, glyphs)
         return lines
 
+    def read_in_parts(self, reading: Iterator[None]) -> None:
+        """Read what the page is made of, part by part. Keys are looked for between two parts."""
+        if not self.is_attached:
+            return
+        try:
+            next(reading, None)
+        except CoreError as error:
+            self.context.show_failure(error)
+            return
+        if self.report is None:
+            self.call_later(self.read_in_parts, reading)
+
     def action_close(self) -> None:
         """Close this page."""
         self.dismiss()
@@ -96,6 +112,17 @@ class ReportScreen(BaseScreen[None]):
             self.show_message(error.message)
         else:
             self.show_message(f"This page is saved in {name_of(path)}.")
+
+
+def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:
+    """Return all events of a run, read page by page with a pause after each; raises LogbookError."""
+    events: list[Event] = []
+    while page := logbook.events_from(run, len(events), PAGE):
+        events += page
+        yield
+    if not events:
+        raise LogbookError("The log has no entry of this run. Quit, then check it: halfnut log --verify.")
+    return events
 
 
 def _part_contents(part: ReportPart, columns: int, glyphs: Glyphs) -> Iterator[Content]:
