@@ -80,7 +80,7 @@ def _description(dial: Dial, differences: Sequence[DialDifference]) -> str:
 
 
 def _causes(dial: Dial) -> Iterator[_Cause]:
-    reads = 'The lathe file has reads = "{}"; the dial fits reads = "{}"'
+    reads = 'The lathe file has reads = "{}"; the measurements fit reads = "{}"'
     if dial.lead_mm is not None:
         twice = half = "Check its lead in the lathe file"
     elif dial.reads_diameter:

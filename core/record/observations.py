@@ -171,6 +171,8 @@ class _Follower:
         self._after_touch_off = True
         self._measured_mm: float | None = None
         """Depth at the last measurement; None if none counts any more."""
+        self._predicted_mm: float | None = None
+        """Depth by the dial at the last difference, as long as nothing was cut since; else None."""
         self._cuts = self._spring_passes = 0
         """Passes since the last measurement or touch-off."""
         self._head_at = Fraction(0)
@@ -195,7 +197,7 @@ class _Follower:
                 case Measured():
                     self._measured(entered, state, event)
                 case Moved() | PickedUp() | Edited():
-                    self._start_mm = self._measured_mm = None
+                    self._start_mm = self._measured_mm = self._predicted_mm = None
                     self._circle = None
 
     def _read_input(self, state: State) -> None:
@@ -213,6 +215,8 @@ class _Follower:
         if self._depth_dial in step.zeroed_dials or step.thread_start:
             self._zeroed = self._after_touch_off = True
             self._measured_mm, self._cuts, self._spring_passes = None, 0, 0
+        if step.action in {"cut", "spring"} or step.zeroed_dials:
+            self._predicted_mm = None
         if step.action == "spring":
             self._spring_passes += 1
         elif step.action == "cut" and not takes_nothing(step):
@@ -248,7 +252,12 @@ class _Follower:
         if size.free_end_mm is not None:
             self.tapers.append(EndTaper(cut, event.wall, size.free_end_mm - size.size_mm))
         if self._cuts and by_dial_mm is not None:
+            self._predicted_mm = by_dial_mm
             self._add(cut, event, twice * (depth_mm - by_dial_mm), self._travel_mm(by_dial_mm, twice))
+        elif not self._cuts and not self._spring_passes and self._predicted_mm is not None:
+            # Measured again with nothing cut: the first time was a slip, or less exact.
+            again_mm = twice * (depth_mm - self._predicted_mm)
+            self.differences[-1] = self.differences[-1]._replace(wall=event.wall, difference_mm=again_mm)
         elif self._spring_passes and self._measured_mm is not None:
             each_mm = twice * (depth_mm - self._measured_mm) / self._spring_passes
             self.springs.append(SpringYield(cut, event.wall, each_mm))
@@ -282,7 +291,9 @@ class _Follower:
     def _add(self, cut: Cut, event: Event, difference_mm: float, travel_mm: float | None) -> None:
         assert self._input is not None
         dial = self._input.lathe.dials.get(cut.dial)
-        if dial is not None:
+        if dial is None:
+            self._predicted_mm = None
+        else:
             self.differences.append(
                 DialDifference(cut, event.wall, difference_mm, travel_mm, self._after_touch_off, dial.mm_per_unit)
             )

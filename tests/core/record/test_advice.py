@@ -44,7 +44,7 @@ def said(differences: tuple[DialDifference, ...], lathe: object = LATHE) -> str:
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize(
     ("ratio", "words"),
-    [(2.0, "fits reads"), (0.5, "per_turn"), (1.016, "inch screw"), (1 / 1.016, "metric screw"), (1.05, "per_turn")],
+    [(2.0, "fit reads"), (0.5, "per_turn"), (1.016, "inch screw"), (1 / 1.016, "metric screw"), (1.05, "per_turn")],
 )
 def test_a_dial_that_is_described_wrongly_is_pointed_out(seed: int, ratio: float, words: str) -> None:
     """Twice and half by a wrong sense, 1.016 by 2.54 mm for 2.5 mm; the ratio named is the true one within 1 %."""

@@ -7,12 +7,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.inputs import Measured
+from core.inputs import ExtraSpringPass, Measured
 from core.jobs.job import read_job
+from core.operations.registry import PlanInput
 from core.plan import Expects
 from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
 from core.record.observations import Cut, PassTime, observe
+from core.run.progress import revised_steps
 from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -124,6 +126,29 @@ def test_other_lathes_and_undone_measurements_do_not_count(tmp_path: Path) -> No
     assert dial_mm > 1
     assert [one.difference_mm for one in seen.differences] == pytest.approx([24 - dial_mm - 22.62])
     assert lathe_record(lathe, [seen._replace(lathe_name="Another")]).runs == 0
+
+
+def test_a_size_measured_again_replaces_the_one_before(tmp_path: Path) -> None:
+    """Nothing was cut between: 22.9 mm was a slip. After a spring pass the size is another one, and both count."""
+    lathe = described()
+    with logbook_in(tmp_path) as book:
+        table = {"kind": "turn", "name": "Foot", "from": "24 mm", "to": "22 mm", "cut": "0.5 mm"}
+        run = begin(book, lathe, table, Hands())
+        dial_mm = 0.0
+        while (step := run.state.cursor) is not None and step.action != "measure":
+            if (setting := step.setting("cross_slide")) is not None:
+                dial_mm = float(setting.position)
+            run.done()
+        for size_mm in (22.9, 22.62):
+            enter(run, lathe, Measured(what="size", size_mm=size_mm))
+        plan_input = PlanInput("turn", run.state.plan_input.parameters, lathe, "mild steel")
+        run.revise(ExtraSpringPass(), revised_steps(plan_input, run.state, ExtraSpringPass()))
+        run.done()
+        enter(run, lathe, Measured(what="size", size_mm=22.61))
+        run.close()
+        seen = observe(book.events(run.uid))
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([24 - dial_mm - 22.62])
+    assert [one.each_mm for one in seen.springs] == pytest.approx([0.01])
 
 
 def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Path) -> None:
