@@ -1,7 +1,9 @@
 """The figures of dividing for its form, in words with units. Nothing is calculated here."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
+from core.jobs.job import JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.dividing.division import Dividing, means_of, means_offered
 from core.operations.dividing.division_tables import exact_means_text
@@ -18,6 +20,8 @@ from core.values.angles import arcsec_text, dms_text
 
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]
+Names = Mapping[str, str]
+_TIME = "estimated_time_s"
 _USUAL: tuple[str, None] = ("usual", None)
 """The first option. It has no name of its own there, as there is no room and the summary names it."""
 
@@ -42,7 +46,7 @@ def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
 def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
     """Return in words roughly how long positions on a rotary table take, by the user's pace if that is known."""
     if pace is None or lathe.rotary_table is None:
-        return f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}"
+        return f"about {hours_and_minutes(round(plan.figures[_TIME] * 1000))}"
     time_s = estimated_time_s(plan.steps, lathe.rotary_table, pace)
     return f"about {hours_and_minutes(round(time_s * 1000))} at your pace"
 
@@ -51,6 +55,21 @@ def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
     """Return the time as a figure, and what it was estimated from."""
     by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
     return Figure("Time", time_text(plan, lathe, pace), by_log)
+
+
+def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) -> tuple[Mapping[str, Any], Names]:
+    """Return the figures of an operation and their names, its time at the user's pace if that is known.
+
+    `pace`: returns it for a kind of operation and the name of a lathe.
+    """
+    figures, names, lathe = operation.plan.figures, operation.figure_names, operation.plan_input.lathe
+    if _TIME not in figures or lathe.rotary_table is None:
+        return figures, names
+    known = pace(operation.kind, lathe.name)
+    if known is None:
+        return figures, names
+    time_s = estimated_time_s(operation.plan.steps, lathe.rotary_table, known)
+    return {**figures, _TIME: time_s}, {**names, _TIME: f"time by your last {known.passes} passes"}
 
 
 def divide_figures(

@@ -15,9 +15,12 @@ from core.plan import Expects, Plan, Step
 from core.record.lathe_notes import LatheNotes
 from core.run.progress import revised_steps
 from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, run_through, sample
 from tui.__main__ import main
+from tui.board.card import CardScreen
 from tui.counter.screen import CounterScreen
+from tui.operation.divide_figures import at_pace
 from tui.paths import Paths
 from tui.pattern.screen import PatternScreen
 from tui.reports.closing import ClosingScreen
@@ -179,6 +182,24 @@ async def test_form_estimates_by_the_pace_in_the_log(
         figure = next(figure for figure in screen.figures(plan) if figure.name == "Time")
         assert ("your last" in figure.note) == is_known
         assert (f"about {seconds // 60} min at your pace" == figure.value) == is_known
+
+
+async def test_card_says_the_time_at_that_pace(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """The card of the same pattern: 11 s a pass, 6 s a turn, a minute for any other step."""
+    rings(book, told_time, 9)
+    book.close()
+    job = sample("hour_lines.toml")
+    async with make(job=job.path).run_test(size=(80, 60)) as pilot:
+        await opened(pilot, "end", "c")
+        card = pilot.app.screen
+        assert isinstance(card, CardScreen)
+        actions = [step.action for step in job.operations[-1].plan.steps]
+        cuts, turns = actions.count("cut"), actions.count("index")
+        seconds = 11 * cuts + 6 * turns + 60 * (len(actions) - cuts - turns)
+        figures, names = at_pace(job.operations[-1], card.context.log.pace)
+        assert figures["estimated_time_s"] == seconds
+        assert "9 passes" in names["estimated_time_s"]
+        assert "time by your last 9 passes" in painted(pilot.app)
 
 
 def sample_lathe() -> Path:
