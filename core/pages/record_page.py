@@ -29,6 +29,8 @@ def record_report(record: LatheRecord, problem: str = "") -> Report:
     """Return the record of a lathe as a report. `problem`: a sentence about notes that cannot be read, or ""."""
     measured = sum(dial.count for dial in record.dials)
     from_runs = f"From {counted(record.runs, 'run')} of this lathe, with {counted(measured, 'measurement')}."
+    others = f"Other lathes in the log, not counted here: {', '.join(record.other_lathes)}."
+    from_runs += f" {others}" if record.other_lathes else ""
     parts = [ReportPart("", (from_runs, *_HOW_TO_READ), advice=(_EXAMPLE,) if record.lathe.example else ())]
     parts += [_dial_part(dial, record.lathe) for dial in record.dials]
     if not record.dials:
@@ -130,6 +132,7 @@ def record_data(record: LatheRecord) -> dict[str, Any]:
         "lathe": record.lathe.name,
         "stand_in": record.lathe.example,
         "runs": record.runs,
+        "other_lathes": list(record.other_lathes),
         "dials": [_dial_data(dial, record.lathe) for dial in record.dials],
         "times": [
             {"kind": time.kind, "action": time.action, "passes": time.number, "median_s": round(time.median_s, 3)}

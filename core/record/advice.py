@@ -23,7 +23,10 @@ class _Cause(NamedTuple):
 
     ratio: float
     """True travel over described travel."""
-    tolerance: float
+    near: float
+    """How far a measured ratio may be from it, however sure that is."""
+    widest: float
+    """How wide to each side the interval of the measured ratio may be at most."""
     words: str
 
 
@@ -63,18 +66,18 @@ def _description(dial: Dial, differences: Sequence[DialDifference]) -> str:
     slope = growth(differences)
     if slope is not None and slope.is_sure and abs(slope.slope) > _LEAST_GROWTH:
         for cause in _causes(dial):
-            if abs(1 + slope.slope - cause.ratio) <= max(slope.half_width(), cause.tolerance / 4) and (
-                slope.half_width() < cause.tolerance
-            ):
+            off = abs(1 + slope.slope - cause.ratio)
+            if slope.half_width() < cause.widest and off <= max(slope.half_width(), cause.near):
                 return _sentence(dial, cause.ratio, cause.words)
         if slope.half_width() < abs(slope.slope) / 2:
             ratio = 1 + slope.slope
-            return _sentence(dial, ratio, "Check per_turn, lead and reads of this dial in the lathe file")
+            angle = ", and the angle at which it was set" if dial.name == "compound" else ""
+            return _sentence(dial, ratio, f"Check its per_turn, lead and reads in the lathe file{angle}")
     rough = growth(differences, through_zero=True)
     if rough is None or rough.half_width() > _ROUGHLY:
         return ""
     for cause in _causes(dial):
-        if cause.tolerance > _ROUGHLY and abs(1 + rough.slope - cause.ratio) < _ROUGHLY:
+        if cause.widest > _ROUGHLY and abs(1 + rough.slope - cause.ratio) < _ROUGHLY:
             return _sentence(dial, cause.ratio, cause.words)
     return ""
 
@@ -87,10 +90,10 @@ def _causes(dial: Dial) -> Iterator[_Cause]:
         twice, half = reads.format("diameter", "travel"), "Check per_turn in the lathe file"
     else:
         twice, half = "Check per_turn in the lathe file", reads.format("travel", "diameter")
-    yield _Cause(2.0, 0.25, twice)
-    yield _Cause(0.5, 0.25, half)
-    yield _Cause(_INCH_IN_METRIC, 0.008, _INCH_SCREW)
-    yield _Cause(1 / _INCH_IN_METRIC, 0.008, _METRIC_SCREW)
+    yield _Cause(2.0, 0.02, 0.25, twice)
+    yield _Cause(0.5, 0.01, 0.25, half)
+    yield _Cause(_INCH_IN_METRIC, 0.002, 0.008, _INCH_SCREW)
+    yield _Cause(1 / _INCH_IN_METRIC, 0.002, 0.008, _METRIC_SCREW)
 
 
 def _sentence(dial: Dial, ratio: float, words: str) -> str:

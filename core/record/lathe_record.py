@@ -93,11 +93,15 @@ class LatheRecord(NamedTuple):
     dials: tuple[DialRecord, ...]
     times: tuple[UsualTime, ...]
     notes: tuple[LatheNote, ...]
+    other_lathes: tuple[str, ...]
+    """The names of the other lathes in the log. A lathe that was renamed is among them."""
 
 
 def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Sequence[LatheNote] = ()) -> LatheRecord:
     """Return the record of a lathe from its runs, the earliest first. Runs of other lathes are skipped."""
-    runs = [run for run in observed if run.lathe_name == lathe.name]
+    every = list(observed)
+    runs = [run for run in every if run.lathe_name == lathe.name]
+    others = sorted({run.lathe_name for run in every if run.lathe_name} - {lathe.name})
     found: dict[Cut, list[DialDifference]] = {}
     for run in runs:
         for one in run.differences:
@@ -105,9 +109,8 @@ def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Seque
         for cut in (*(one.cut for one in run.springs), *(one.cut for one in run.tapers)):
             found.setdefault(cut, [])
     dials = [_dial_record(lathe, cut, found[cut], runs, notes) for cut in sorted(found) if cut.dial in lathe.dials]
-    return LatheRecord(
-        lathe, len(runs), tuple(dials), usual_times(all_times(runs)), tuple(notes_about(notes, lathe.name))
-    )
+    own_notes = tuple(notes_about(notes, lathe.name))
+    return LatheRecord(lathe, len(runs), tuple(dials), usual_times(all_times(runs)), own_notes, tuple(others))
 
 
 def _dial_record(

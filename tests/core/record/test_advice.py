@@ -55,6 +55,12 @@ def test_a_dial_that_is_described_wrongly_is_pointed_out(seed: int, ratio: float
     assert named == pytest.approx(ratio, rel=0.01)
 
 
+def test_a_ratio_that_is_only_near_a_half_is_named_as_it_is() -> None:
+    """cos 61 / cos 29 = 0.554: a compound set by the wrong zero of its scale, not one that reads diameter."""
+    ratio = np.cos(np.radians(61)) / np.cos(np.radians(29))
+    assert "0.55" in said(measurements(np.random.default_rng(1), 40, ratio=float(ratio)))
+
+
 def test_a_sense_that_is_wrong_is_seen_also_where_all_cuts_are_alike() -> None:
     """The same finishing cut again and again: no line can be fitted, but half the travel is plain."""
     rng = np.random.default_rng(1)
