@@ -235,14 +235,18 @@ def verify_log(data: Path | None) -> bool:
 
 
 def back_up_log(data: Path | None, target: Path) -> None:
-    """Copy the log to a new file, even while passes are logged; raises LogbookError."""
+    """Copy the log to a new file, even while passes are logged, and the notes on lathes beside it; raises CoreError."""
     from core.logbook.logbook import Logbook
+    from core.record.lathe_notes import LatheNotes
     from core.values.files import name_of
     from tui.paths import user_paths
 
-    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+    folder = user_paths(data).data
+    with Logbook.open(folder, read_only=True) as logbook:
         logbook.backup(target)
     print(f"The log is copied to {name_of(target)}.")
+    if copy := LatheNotes(folder).back_up(target):
+        print(f"The notes on your lathes are copied to {name_of(copy)}.")
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":

@@ -15,7 +15,7 @@ from typing import Any, Literal, NamedTuple
 
 from core.events.event import canonical
 from core.values.errors import CoreError, LogbookError
-from core.values.files import name_of, sync_folder
+from core.values.files import name_of, sync_folder, write_new
 from core.values.plain_text import as_name, clean, counted, quoted
 
 FILE_NAME = "lathe_notes.txt"
@@ -61,17 +61,7 @@ class LatheNotes:
 
     def read(self) -> NotesRead:
         """Return all entries that were not deleted; raises LogbookError if the file cannot be read."""
-        try:
-            with self.path.open("rb") as file:
-                content = file.read(_LARGEST_FILE + 1)
-        except FileNotFoundError:
-            return NotesRead(())
-        except OSError as error:
-            raise LogbookError(
-                f"{name_of(self.path)} cannot be read: {clean(error.strerror or 'unknown reason')}."
-            ) from None
-        if len(content) > _LARGEST_FILE:
-            raise LogbookError(f"{name_of(self.path)} is larger than {_LARGEST_FILE} bytes. Move it away.")
+        content = self._content()
         lines = [line for line in content.split(b"\n") if line.strip()]
         rows = [row for line in lines if (row := _row(line)) is not None]
         notes = {note.uid: note for row in rows if (note := _note(row)) is not None}
@@ -83,6 +73,23 @@ class LatheNotes:
         ordered = sorted(notes.values(), key=lambda note: note.moment)
         return NotesRead(tuple(ordered), problem if spoiled else "")
 
+    def _content(self) -> bytes:
+        """Return what the file holds, nothing if there is none; raises LogbookError."""
+        if self.path.exists() and not self.path.is_file():
+            raise LogbookError(f"{name_of(self.path)} is not a file. Move it away.")
+        try:
+            with self.path.open("rb") as file:
+                content = file.read(_LARGEST_FILE + 1)
+        except FileNotFoundError:
+            return b""
+        except OSError as error:
+            raise LogbookError(
+                f"{name_of(self.path)} cannot be read: {clean(error.strerror or 'unknown reason')}."
+            ) from None
+        if len(content) > _LARGEST_FILE:
+            raise LogbookError(f"{name_of(self.path)} is larger than {_LARGEST_FILE} bytes. Move it away.")
+        return content
+
     def add(self, note: LatheNote) -> None:
         """Save an entry. It is on the disk when this returns; raises LogbookError if it could not be saved."""
         self._append(note._asdict())
@@ -90,6 +97,18 @@ class LatheNotes:
     def delete(self, note: LatheNote) -> None:
         """Delete an entry for good. That is on the disk when this returns; raises LogbookError."""
         self._append({"uid": note.uid, "deleted": True})
+
+    def back_up(self, log_copy: Path) -> Path | None:
+        """Copy the file, as it is, beside a copy of the log. Return its new path, None if there are no notes.
+
+        Raises LogbookError, and CoreError if a file has that name already.
+        """
+        content = self._content()
+        if not content:
+            return None
+        target = log_copy.with_name(f"{log_copy.name}-{FILE_NAME}")
+        write_new(target, content.decode("utf-8", "replace").splitlines())
+        return target
 
     def _append(self, row: Mapping[str, Any]) -> None:
         """Add one line in one write, and sync it.

@@ -140,12 +140,12 @@ def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
     for event in events:
         planned = event.body.get("plan", {}).get("steps", ()) if event.kind == "begun" else event.body.get("steps", ())
         if event.kind in {"begun", "revised"}:
-            steps |= {step["id"]: step for step in planned}
+            steps |= {step["id"]: step for step in planned if isinstance(step, Mapping) and "id" in step}
     kind = str(events[0].body.get("kind", "")) if events else ""
     for earlier, later in pairwise(events):
         is_counted = earlier.kind == later.kind == "done" and not undone & {earlier.seq, later.seq}
         step = steps.get(later.body.get("step", 0)) if is_counted else None
-        if step is None or step["action"] not in {"cut", "spring", "index"} or FEED_S in step.get("extra", ()):
+        if step is None or step.get("action") not in {"cut", "spring", "index"} or FEED_S in step.get("extra", ()):
             continue
         if time_ms := time_between_ms(earlier, later):
             yield PassTime(kind, step["action"], time_ms / 1000)

@@ -95,6 +95,18 @@ def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
     assert texts(notes) == ["two", "three"]
 
 
+def test_a_copy_of_the_log_has_the_notes_beside_it(tmp_path: Path) -> None:
+    """Put back under their own name they are read like before; without notes nothing is written."""
+    (tmp_path / "copy").mkdir()
+    notes = LatheNotes(tmp_path)
+    assert notes.back_up(tmp_path / "copy" / "log.sqlite3") is None
+    add(notes, "one")
+    copy = notes.back_up(tmp_path / "copy" / "log.sqlite3")
+    assert copy is not None
+    copy.rename(copy.with_name(notes.path.name))
+    assert LatheNotes(tmp_path / "copy").read() == notes.read()
+
+
 def test_a_line_of_a_newer_program_is_not_read_and_not_lost(tmp_path: Path) -> None:
     """It is sound, so that nothing is reported."""
     import zlib
