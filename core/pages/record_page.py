@@ -8,7 +8,7 @@ from core.pages.report import Report, ReportPart
 from core.record.advice import advice
 from core.record.lathe_notes import LatheNote
 from core.record.lathe_record import FEWEST, DialRecord, LatheRecord, Period, UsualTime
-from core.record.observations import Cut
+from core.record.observations import CutKind
 from core.record.statistics import Mean
 from core.run.event_words import wall_parts
 from core.values.first_version import FIRST_CUT
@@ -43,10 +43,10 @@ def record_report(record: LatheRecord, problem: str = "") -> Report:
     return Report(f"What this lathe does: {record.lathe.name}", tuple(parts))
 
 
-def cut_words(cut: Cut) -> str:
+def cut_words(cut: CutKind) -> str:
     """Return a dial and its kind of cut in words.
 
-    >>> cut_words(Cut("cross_slide", "turn", inside=True))
+    >>> cut_words(CutKind("cross_slide", "turn", inside=True))
     'cross-slide, turn inside, on the diameter'
     """
     inside = " inside" if cut.inside else ""

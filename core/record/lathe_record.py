@@ -13,7 +13,7 @@ from typing import NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.dividing.steps import Pace
 from core.record.lathe_notes import LatheNote, notes_about
-from core.record.observations import Cut, DialDifference, PassTime, RunObservations, all_times
+from core.record.observations import CutKind, DialDifference, PassTime, RunObservations, all_times
 from core.record.statistics import Mean, mean_of
 
 FEWEST = 4
@@ -49,7 +49,7 @@ class Period(NamedTuple):
 class DialRecord:
     """One dial at one kind of cut."""
 
-    cut: Cut
+    cut: CutKind
     periods: tuple[Period, ...]
     """From the earliest to the latest. The last one is that of the lathe as it is now."""
     springs: Mean | None
@@ -102,7 +102,7 @@ def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Seque
     every = list(observed)
     runs = [run for run in every if run.lathe_name == lathe.name]
     others = sorted({run.lathe_name for run in every if run.lathe_name} - {lathe.name})
-    found: dict[Cut, list[DialDifference]] = {}
+    found: dict[CutKind, list[DialDifference]] = {}
     for run in runs:
         for one in run.differences:
             found.setdefault(one.cut, []).append(one)
@@ -115,7 +115,7 @@ def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Seque
 
 def _dial_record(
     lathe: Lathe,
-    cut: Cut,
+    cut: CutKind,
     differences: Sequence[DialDifference],
     runs: Sequence[RunObservations],
     notes: Sequence[LatheNote],

@@ -28,7 +28,7 @@ _AT_ONCE = 250
 """How many events are followed before a pause."""
 
 
-class Cut(NamedTuple):
+class CutKind(NamedTuple):
     """Which dial sets a cut, and what kind of cut it is."""
 
     dial: str
@@ -46,7 +46,7 @@ class Cut(NamedTuple):
 class DialDifference(NamedTuple):
     """One measurement, beside what the dial predicted."""
 
-    cut: Cut
+    cut: CutKind
     wall: str
     """When it was measured, by the computer's clock."""
     difference_mm: float
@@ -62,7 +62,7 @@ class DialDifference(NamedTuple):
 class SpringYield(NamedTuple):
     """What spring passes took off, from measurements before and after them."""
 
-    cut: Cut
+    cut: CutKind
     wall: str
     each_mm: float
     """What one of them took off on the average."""
@@ -71,7 +71,7 @@ class SpringYield(NamedTuple):
 class EndTaper(NamedTuple):
     """How much larger the work is at its free end than at the shoulder."""
 
-    cut: Cut
+    cut: CutKind
     wall: str
     larger_mm: float
 
@@ -247,7 +247,7 @@ class _Follower:
             depth_mm, by_dial_mm = size.size_mm, state.depth_mm
         else:
             return
-        cut = Cut(self._depth_dial, self._input.kind, self._cut is not None and self._cut.infeed.outwards)
+        cut = CutKind(self._depth_dial, self._input.kind, self._cut is not None and self._cut.infeed.outwards)
         twice = 2 if cut.on_diameter else 1
         if size.free_end_mm is not None:
             self.tapers.append(EndTaper(cut, event.wall, size.free_end_mm - size.size_mm))
@@ -283,12 +283,12 @@ class _Follower:
             travel_mm = 2 * float(dial.marks_at(self._head_at - before[1])) * dial.mark_mm
             sense = 1 if travel_mm > 0 else -1
             difference_mm = sense * (circle.size_mm - before[0] - travel_mm)
-            cut = Cut(HEAD, self._input.kind)
+            cut = CutKind(HEAD, self._input.kind)
             more = DialDifference(cut, event.wall, difference_mm, abs(travel_mm), False, dial.mm_per_unit)
             self.differences.append(more)
         self._circle = (circle.size_mm, self._head_at)
 
-    def _add(self, cut: Cut, event: Event, difference_mm: float, travel_mm: float | None) -> None:
+    def _add(self, cut: CutKind, event: Event, difference_mm: float, travel_mm: float | None) -> None:
         assert self._input is not None
         dial = self._input.lathe.dials.get(cut.dial)
         if dial is None:

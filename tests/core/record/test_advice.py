@@ -7,11 +7,11 @@ import pytest
 
 from core.record.advice import advice, growth
 from core.record.lathe_record import DialRecord, Period
-from core.record.observations import Cut, DialDifference
+from core.record.observations import CutKind, DialDifference
 from tests.core.record.simulated_lathe import described
 
 LATHE = described()
-CUT = Cut("cross_slide", "turn")
+CUT = CutKind("cross_slide", "turn")
 
 
 def measurements(

@@ -13,7 +13,7 @@ from core.operations.registry import PlanInput
 from core.plan import Expects
 from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
-from core.record.observations import Cut, PassTime, observe
+from core.record.observations import CutKind, PassTime, observe
 from core.run.progress import revised_steps
 from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
 
@@ -43,7 +43,7 @@ def test_differences_are_those_that_the_simulated_lathe_made(tmp_path: Path, see
             machine.turn(start_mm, round(start_mm - rng.uniform(1, 3), 2), springs=int(rng.integers(0, 3)))
         record = recorded(machine)
     dial, truth = only_dial(record), machine.truth
-    assert dial.cut == Cut("cross_slide", "turn") and dial.cut.on_diameter
+    assert dial.cut == CutKind("cross_slide", "turn") and dial.cut.on_diameter
     differences = dial.latest.differences
     assert [one.difference_mm for one in differences] == pytest.approx(truth.differences_mm, abs=1e-9)
     assert [one.travel_mm for one in differences] == pytest.approx(truth.travels_mm, abs=1e-9)
@@ -176,7 +176,7 @@ def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Pat
     (one,) = seen.differences
     # Of two ends the program may count either, or both.
     assert predicted_mm - 14.95 - 1e-6 <= one.difference_mm <= predicted_mm - 14.93 + 1e-6
-    assert one.cut == Cut("compound", "thread")
+    assert one.cut == CutKind("compound", "thread")
 
 
 def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
@@ -202,7 +202,7 @@ def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
         (one,) = observe(book.events(run.uid)).differences
     moved_mm = (shown_in[1] - shown_in[0]) * 25.4
     assert lathe.dials["boring_head"].reads_diameter and moved_mm < -0.5
-    assert one.cut == Cut("boring_head", "pattern")
+    assert one.cut == CutKind("boring_head", "pattern")
     # The head moved inwards: a circle that shrank by more than the dial says counts as more.
     assert one.difference_mm == pytest.approx(-(measured_mm[1] - measured_mm[0]) + moved_mm)
     assert one.travel_mm == pytest.approx(-moved_mm)
