@@ -18,7 +18,7 @@ ROOMS_OF_TUI = [
     "runs",
     "pattern runout",
     "counter operation setup",
-    "completion controls_screen help log_check palette printing",
+    "completion controls_screen help log_check palette printing reports",
     "key_queue manual",
     "number_keys",
     "widgets",
@@ -31,7 +31,7 @@ ROOMS_OF_TUI = [
 
 ROOMS_OF_CORE = [
     "pages",
-    "logbook",
+    "logbook record",
     "run",
     "jobs",
     "conversion",

@@ -170,6 +170,22 @@ def _log(arguments: Arguments) -> int:
     return DONE
 
 
+def _summary(arguments: Arguments) -> int:
+    from tui.printing import print_summaries
+
+    assert arguments.job is not None
+    print_summaries(arguments.job, arguments.data, arguments.form)
+    return DONE
+
+
+def _lathe(arguments: Arguments) -> int:
+    from tui.paths import user_paths
+    from tui.printing import print_lathe_record
+
+    print_lathe_record(arguments.lathe, user_paths(arguments.data), arguments.form)
+    return DONE
+
+
 def _help(arguments: Arguments) -> int:
     print(HELP, end="")
     return DONE
@@ -203,6 +219,8 @@ _COMMANDS: dict[str, Callable[[Arguments], int]] = {
     "draw": _draw,
     "convert": _convert,
     "log": _log,
+    "summary": _summary,
+    "lathe": _lathe,
     "help": _help,
     "version": _version,
     "man": _man,

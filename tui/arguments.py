@@ -9,7 +9,9 @@ from typing import Literal, NamedTuple
 
 from core.values.plain_text import quoted
 
-Command = Literal["screens", "card", "draw", "convert", "log", "help", "version", "man", "completion"]
+Command = Literal[
+    "screens", "card", "draw", "convert", "log", "summary", "lathe", "help", "version", "man", "completion"
+]
 Kind = Literal["none", "file", "toml", "folder", "choice", "number"]
 """What the value of an option is: a file, a .toml file, a folder, one of a few words, a number; "none" has no value."""
 
@@ -60,6 +62,19 @@ COMMANDS = (
         ("text", "json"),
     ),
     CommandUsage("log", "[JOB]", "print what was logged", formats=("text", "csv", "json")),
+    CommandUsage(
+        "summary",
+        "JOB",
+        "print what each operation came to: wanted, measured, time",
+        "a job file",
+        ("text", "markdown", "json", "html"),
+    ),
+    CommandUsage(
+        "lathe",
+        "",
+        "print what this lathe does: dials beside measurements",
+        formats=("text", "markdown", "json", "html"),
+    ),
 )
 OPTIONS = (
     Option("--lathe", "use this lathe", "FILE", "toml"),
@@ -224,6 +239,8 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     """Raise UsageError for words or options that the command does not take, and for those it needs and lacks."""
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
+    if command == "lathe" and plain:
+        raise UsageError(f"{quoted(plain[0])} after lathe is one too many. Use --lathe FILE for another lathe.")
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
         raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")

@@ -166,6 +166,7 @@ class AppContext:
 
     def log_has_changed(self) -> None:
         """Make the screens that list runs read the log again."""
+        self.log.forget_paces()
         self.log_changed.publish(None)
 
     def _show_repairing(self) -> None:

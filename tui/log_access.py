@@ -15,7 +15,10 @@ if TYPE_CHECKING:
     from core.events.state import Origin, RunSummary
     from core.jobs.job import Job, JobOperation
     from core.logbook.logbook import Logbook
+    from core.operations.dividing.steps import Pace
 
+_RUNS_FOR_PACE, _EVENTS_FOR_PACE, _ENOUGH_FOR_PACE = 200, 250, 60
+"""How many runs are looked through for a pace, how many events of each, and how many passes are enough."""
 REPAIRING = "The log is damaged. Repairing it: wait, your keys are answered after that."
 _LONG_REPAIR = 1_000_000
 """A log of this size or more takes some tenths of a second to repair [bytes]."""
@@ -40,6 +43,7 @@ class LogAccess:
         """
         self._folder, self._show_repairing = folder, show_repairing
         self._notices_said = 0
+        self._paces: dict[tuple[str, str], Pace | None] = {}
         self.opened: Logbook | None = None
         """The logbook; None until it is first needed, as opening it takes longer than the first paint may."""
 
@@ -92,6 +96,37 @@ class LogAccess:
         return [
             (operations[run.origin.op_name], run) for run in runs if run.origin and run.origin.op_name in operations
         ]
+
+    def pace(self, kind: str, lathe_name: str) -> "Pace | None":
+        """Return how long passes of a kind usually take on a lathe; None if too few are logged, or none can be read.
+
+        It is read once, and again after `forget_paces`.
+        """
+        key = kind, lathe_name
+        if key not in self._paces:
+            try:
+                self._paces[key] = self._read_pace(kind, lathe_name)
+            except LogbookError:
+                self._paces[key] = None
+        return self._paces[key]
+
+    def forget_paces(self) -> None:
+        """Read paces again when they are next asked for, as more was logged."""
+        self._paces.clear()
+
+    def _read_pace(self, kind: str, lathe_name: str) -> "Pace | None":
+        from core.record.lathe_record import pace_of
+        from core.record.observations import PassTime, pass_times
+
+        times: list[PassTime] = []
+        logbook = self.logbook()
+        for run in logbook.runs(limit=_RUNS_FOR_PACE):
+            if run.kind != kind or not run.steps_done or len(times) >= _ENOUGH_FOR_PACE:
+                continue
+            events = logbook.events_from(run.uid, 0, _EVENTS_FOR_PACE)
+            if events and events[0].body.get("lathe_name") == lathe_name:
+                times += pass_times(events)
+        return pace_of(kind, times)
 
     def close(self) -> None:
         """Close the logbook if it is open. It can be opened again."""

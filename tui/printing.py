@@ -104,24 +104,34 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
     The logbook is only read, but a damaged one is repaired first, with a line on standard error. The file of the
     job need not exist any more. Raises LogbookError.
     """
+    from core.pages.log_export import as_csv, as_json, as_text
+
+    write = {"text": as_text, "csv": as_csv, "json": as_json}[form]
+
+    def lines(logbook: "Logbook") -> "Iterator[str]":
+        runs = logged_runs(logbook, None if job is None else _resolved(job))
+        first = next(runs, None)
+        if first is None and form == "text":
+            yield nothing_logged(job)
+        else:
+            yield from write(runs if first is None else chain([first], runs))
+
+    _print_from_log(data, lines)
+
+
+def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]]") -> None:
+    """Print lines made from the log, which is only read. A damaged one is repaired first; raises LogbookError."""
     from core.logbook.errors import LogbookDamagedError
     from core.logbook.logbook import Logbook
-    from core.pages.log_export import as_csv, as_json, as_text
     from core.values.errors import LogbookError
     from core.values.plain_text import clean
     from tui.paths import user_paths
 
-    write = {"text": as_text, "csv": as_csv, "json": as_json}[form]
     printed = 0
 
     def print_from(logbook: "Logbook") -> None:
         nonlocal printed
-        runs = logged_runs(logbook, None if job is None else _resolved(job))
-        first = next(runs, None)
-        if first is None and form == "text":
-            print(nothing_logged(job))
-            return
-        for line in write(runs if first is None else chain([first], runs)):
+        for line in lines(logbook):
             print(line)
             printed += 1
 
@@ -138,6 +148,73 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
             if printed:
                 raise LogbookError("The log was repaired while it was printed. Print it again.") from error
             print_from(logbook)
+
+
+def print_summaries(job: Path, data: Path | None, form: str) -> None:
+    """Print the closing summary of the newest run of each operation of a job, in the order in which they were started.
+
+    JSON is a list of them; HTML is one page. The file of the job need not exist any more. Raises CoreError.
+    """
+    from core.pages.closing_page import closing_data, closing_report
+    from core.pages.report import Report, report_as
+    from core.record.closing import closing_summary
+
+    def lines(logbook: "Logbook") -> "Iterator[str]":
+        newest: dict[str, LoggedRun] = {}
+        for info, events in logged_runs(logbook, _resolved(job)):
+            newest.setdefault(info.origin.op_name if info.origin else info.uid, (info, events))
+        runs = [(info, closing_summary(events)) for info, events in reversed(newest.values())]
+        if not runs and form != "json":
+            yield nothing_logged(job)
+            return
+        if form == "json":
+            yield json.dumps([closing_data(*run) for run in runs], ensure_ascii=False, indent=1, allow_nan=False)
+            return
+        reports = [closing_report(*run) for run in runs]
+        if form == "html":
+            # One page, with the name of each operation as a heading of its own.
+            parts = [part for report in reports for part in report.named_parts]
+            yield from _as_lines(report_as(Report("Summary", tuple(parts)), form, dict))
+        else:
+            for number, report in enumerate(reports):
+                yield from [""] if number else []
+                yield from _as_lines(report_as(report, form, dict, _columns()))
+
+    _print_from_log(data, lines)
+
+
+def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
+    """Print what the log and the user's notes say of the lathe in use; raises CoreError."""
+    from core.lathe.reader import find_lathe
+    from core.pages.record_page import record_data, record_report
+    from core.pages.report import report_as
+    from core.record.lathe_notes import LatheNotes
+    from core.record.lathe_record import lathe_record
+    from core.record.observations import observe
+
+    lathe_used = find_lathe(lathe, paths.own_lathe)
+    notes, problem = LatheNotes(paths.data).read()
+
+    def lines(logbook: "Logbook") -> "Iterator[str]":
+        observed = [observe(events) for _, events in logged_runs(logbook)]
+        record = lathe_record(lathe_used, reversed(observed), notes)
+        yield from _as_lines(report_as(record_report(record, problem), form, lambda: record_data(record), _columns()))
+
+    _print_from_log(paths.data, lines)
+
+
+def _as_lines(page: str) -> list[str]:
+    """Return a page as lines that can be printed whatever the locale can show, if it is a page for a browser."""
+    if page.startswith("<!DOCTYPE html>"):
+        page = page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+    return page.splitlines()
+
+
+def _columns() -> int:
+    """Return how wide a page is printed: as wide as COLUMNS or the terminal, and as a page of paper if it is piped."""
+    from core.pages.card_page import USUAL_COLUMNS
+
+    return shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns
 
 
 def verify_log(data: Path | None) -> bool:
@@ -158,14 +235,18 @@ def verify_log(data: Path | None) -> bool:
 
 
 def back_up_log(data: Path | None, target: Path) -> None:
-    """Copy the log to a new file, even while passes are logged; raises LogbookError."""
+    """Copy the log to a new file, even while passes are logged, and the notes on lathes beside it; raises CoreError."""
     from core.logbook.logbook import Logbook
+    from core.record.lathe_notes import LatheNotes
     from core.values.files import name_of
     from tui.paths import user_paths
 
-    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+    folder = user_paths(data).data
+    with Logbook.open(folder, read_only=True) as logbook:
         logbook.backup(target)
     print(f"The log is copied to {name_of(target)}.")
+    if copy := LatheNotes(folder).back_up(target):
+        print(f"The notes on your lathes are copied to {name_of(copy)}.")
 
 
 def merge_log(data: Path | None, other: Path) -> bool:

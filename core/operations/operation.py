@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from core.operations.patterns.picture import PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
+    from core.replanning import MeasuredCut
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
@@ -99,6 +100,10 @@ def _asks_nothing(parameters: Any, lathe: Lathe, state: "State") -> "tuple[Asked
     return ()
 
 
+def _no_depth_dial(parameters: Any) -> str:
+    return ""
+
+
 def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> "Asked | None":
     return None
 
@@ -144,6 +149,10 @@ class Operation(NamedTuple):
 
     None: in and out are enough.
     """
+    measured_cut: "Callable[[Any, Lathe, str | None], MeasuredCut] | None" = None
+    """Returns its cut to a depth, by which a measured size is compared with what the dial says. None: it has none."""
+    depth_dial: Callable[[Any], str] = _no_depth_dial
+    """Returns the dial by which a measured depth is compared, if there is no `measured_cut`; "" for none."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """How the lathe must be set up before the first step; the last argument holds the figures of the plan.
 

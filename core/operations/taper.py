@@ -482,6 +482,7 @@ TAPER = Operation(
     replan=replan_taper,
     questions=taper_questions,
     moved=taper_moved,
+    measured_cut=lambda taper, lathe, material: SizeCutAtLathe(_TaperAtLathe(taper, lathe).cutting, lathe),
     needs=_needs,
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints),
     figure_names=_FIGURE_NAMES,

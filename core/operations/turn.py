@@ -18,6 +18,7 @@ from core.values.fields import Table
 if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.questions import Asked
+    from core.replanning import MeasuredCut
 
 
 def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
@@ -73,6 +74,7 @@ def cut_in_passes(
         needs=needs,
         form=form,
         drawings=drawings,
+        measured_cut=_measured_cut,
     )
 
 
@@ -106,6 +108,12 @@ def _moved(cutting: SizeCut, lathe: Lathe, state: State) -> "Asked | None":
     from core.operations.size_cut_replanning import size_cut_moved
 
     return size_cut_moved(cutting, lathe, state)
+
+
+def _measured_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> "MeasuredCut":
+    from core.operations.size_cut_replanning import SizeCutAtLathe
+
+    return SizeCutAtLathe(cutting, lathe)
 
 
 TURN = cut_in_passes(read_turn, _needs, TURN_FORM, partial(drawn_as, "turn"))

@@ -51,50 +51,62 @@ _BOX = '<input type="checkbox" aria-label="done">'
 
 def card_html(job: Job) -> str:
     """Return the card of a job as a whole HTML page."""
-    body = [_block("h1", job.title), _block("p", f"Lathe: {lathe_words(job.lathe)}")]
-    body += [_block("p", f"Material: {job.material}")] if job.material else []
+    body = [block("h1", job.title), block("p", f"Lathe: {lathe_words(job.lathe)}")]
+    body += [block("p", f"Material: {job.material}")] if job.material else []
     general = general_cautions(job)
-    body += [_block("h2", "Before power"), _cautions(general)] if general else []
+    body += [block("h2", "Before power"), caution_list(general)] if general else []
     for operation, changes in zip(job.operations, job_changes(job), strict=True):
         body += _operation(operation, job.lathe, changes)
+    return whole_page(job.title, body)
+
+
+def whole_page(title: str, body: Iterable[str]) -> str:
+    """Return a whole HTML page from its title and the lines of its body, which are markup."""
     head = (
         '<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
-        f"<title>{words(job.title)}</title>\n<style>{_STYLE}</style>"
+        f"<title>{words(title)}</title>\n<style>{_STYLE}</style>"
     )
     lines = "\n".join(body)
     return f'<!DOCTYPE html>\n<html lang="en">\n<head>\n{head}\n</head>\n<body>\n{lines}\n</body>\n</html>\n'
 
 
-def _block(name: str, text: str) -> str:
+def block(name: str, text: str) -> str:
+    """Return an element that holds a text."""
     return f"<{name}>{words(text)}</{name}>"
 
 
-def _cautions(sentences: Iterable[str]) -> str:
+def caution_list(sentences: Iterable[str]) -> str:
+    """Return sentences as a list of cautions; "" without any."""
     items = "".join(f"<li>! {words(sentence)}</li>" for sentence in sentences)
     return f'<ul class="caution">{items}</ul>' if items else ""
 
 
 def _operation(operation: JobOperation, lathe: Lathe, changes: Sequence[Change]) -> Iterator[str]:
     figures = operation.plan.figures
-    yield _block("h2", heading_words(operation))
+    yield block("h2", heading_words(operation))
     named = list(lines_for(lathe, untabled(figures), whole=True, names=operation.figure_names))
     if named:
-        rows = "".join(f'<tr><th scope="row">{words(name)}</th><td>{words(value)}</td></tr>' for name, value in named)
-        yield f'<table class="figures"><tbody>{rows}</tbody></table>'
+        yield figures_table(named)
     for key in TABLES & figures.keys():
-        yield _figures_table(key, figures[key], lathe)
-    yield _cautions(own_cautions(operation, lathe))
+        yield _tabled_figures(key, figures[key], lathe)
+    yield caution_list(own_cautions(operation, lathe))
     yield from _drawings(operation, lathe)
     if changes:
         items = "".join(f"<li>{_BOX} {words(change.text)}</li>" for change in changes)
-        yield f'{_block("h3", "Before this operation")}<ul class="boxes">{items}</ul>'
+        yield f'{block("h3", "Before this operation")}<ul class="boxes">{items}</ul>'
     for table in settings_of(operation):
         yield _settings(table)
     yield from _steps(operation, lathe)
 
 
-def _figures_table(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> str:
+def figures_table(named: Iterable[tuple[str, str]]) -> str:
+    """Return names and values side by side."""
+    rows = "".join(f'<tr><th scope="row">{words(name)}</th><td>{words(value)}</td></tr>' for name, value in named)
+    return f'<table class="figures"><tbody>{rows}</tbody></table>'
+
+
+def _tabled_figures(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> str:
     heads = ["", *(f"{key[:-1]} {number}" for number in range(1, len(entries) + 1))]
     return _table(heads, ([name, *values] for name, values in table_rows(entries, lathe.unit)))
 
@@ -108,7 +120,7 @@ def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, boxes: bool =
 
 
 def _settings(table: SettingsTable) -> str:
-    return _block("h3", title_of(table)) + _table(table.columns, table.rows, boxes=True)
+    return block("h3", title_of(table)) + _table(table.columns, table.rows, boxes=True)
 
 
 def _drawings(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
@@ -135,9 +147,9 @@ def _figure(svg: str, caption: str) -> str:
 
 def _steps(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
     steps = operation.plan.steps
-    yield _block("h3", "Steps")
+    yield block("h3", "Steps")
     if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
-        yield _block("p", ON_THE_RADIUS)
+        yield block("p", ON_THE_RADIUS)
     rows = []
     for number, step in enumerate(steps, start=1):
         further = "".join(f"<br>{words(note)}" for note in notes(step, lathe))

@@ -220,7 +220,7 @@ def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     entered = input_from_data(body["cause"], body["given"])
-    words = _input_words(entered, lathe)
+    words = input_words(entered, lathe)
     if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
         words = _new_answers(entered, state)
     return f"{words}; {counted(len(body['steps']), 'step')} planned"
@@ -240,8 +240,8 @@ def _new_answers(entered: Edited, state: State) -> str:
     return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in new.items())}"
 
 
-def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
-    """Return what was entered: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+def input_words(entered: RunInput, lathe: Lathe | None) -> str:
+    """Return what was entered in words: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
     match entered:
         case Measured():
             return f"Measured: {_measured_words(entered, lathe)}"

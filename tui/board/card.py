@@ -1,6 +1,7 @@
 """An operation's card: its figures, cautions and steps, to read before anything is started."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -19,6 +20,7 @@ from core.plan import Step
 from core.values.plain_text import clean
 from core.values.plain_text import wrapped_sizes as wrapped
 from tui.glyphs import Glyphs, glyphs_of
+from tui.operation.divide_figures import at_pace
 from tui.terminal import terminal_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.canvas import CELL_ASPECT
@@ -62,7 +64,8 @@ class CardScreen(BaseScreen[None]):
         drawn = self._wood(min(columns, _PICTURE_COLUMNS))
         if drawn is None and self._picture is not None:
             drawn = list(map(Content, pattern_lines(self._picture, min(columns, _PICTURE_COLUMNS), dots)))
-        return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, drawn or ())
+        named = at_pace(self._operation, self.context.log.pace)
+        return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, drawn or (), named)
 
     def _wood(self, columns: int) -> list[Content] | None:
         """Return the picture as wood; None in lines, and for so many grooves that the page would wait for them."""
@@ -112,9 +115,12 @@ def card_contents(
     columns: int,
     glyphs: Glyphs,
     picture: Sequence[Content],
+    named: tuple[Mapping[str, Any], Mapping[str, str]],
 ) -> list[Content]:
-    """Return the lines of a card, with its picture. Cautions come first, so that nobody scrolls past them unread."""
-    lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
+    """Return the lines of a card, with its picture. `named`: its figures, and names for some of them.
+
+    Cautions come first, so that nobody scrolls past them unread."""
+    lines_found = lines_for(lathe, named[0], whole=True, names=named[1])
     figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "
     lines = [_heading("Cautions")]

@@ -9,6 +9,7 @@ from core.operations.form import Figure
 from core.operations.registry import OPERATIONS
 from core.pages.figure_words import lines_for
 from core.values.plain_text import clean, counted, wrapped
+from tui.context import context_of
 from tui.glyphs import glyphs_of
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
@@ -39,9 +40,13 @@ class OperationDetail(Pager, can_focus=False):
         lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
         for sentence in self._standing(operation):
             lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
-        shown = lines_for(operation.plan_input.lathe, operation.plan.figures, names=operation.figure_names)
-        figures = [Figure(*line) for line in shown]
-        lines += figure_contents(figures, columns, glyphs)
+        figures, names = operation.plan.figures, operation.figure_names
+        if self._log_is_read and "estimated_time_s" in figures:
+            from tui.operation.divide_figures import at_pace
+
+            figures, names = at_pace(operation, context_of(self).log.pace)
+        shown = lines_for(operation.plan_input.lathe, figures, names=names)
+        lines += figure_contents([Figure(*line) for line in shown], columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:
             lines[rows - 1 :] = [Content.styled("Press c for the whole card.", "$text-muted")]

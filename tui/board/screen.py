@@ -45,6 +45,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("enter", "take", "Open", tooltip="Open or start what you point at."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
+        Binding("s", "summary", "Summary", tooltip="Sum up its latest run: wanted, measured, passes, time, notes."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
         Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
         Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
@@ -59,6 +60,13 @@ class BoardScreen(BaseScreen[None]):
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe: its dials and parts, in plain questions."),
+        Binding(
+            "w",
+            "lathe_record",
+            "This lathe",
+            show=False,
+            tooltip="See what this lathe does: dials beside measurements.",
+        ),
         Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments, the bell, the folder of jobs."),
         Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
@@ -105,6 +113,8 @@ class BoardScreen(BaseScreen[None]):
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
             return not self.choosing
+        if action == "summary":
+            return not self.choosing and self._latest_run is not None
         if action in {"view", "drawing"}:
             return not self.choosing and self._has_pattern
         if action == "abandon":
@@ -122,10 +132,15 @@ class BoardScreen(BaseScreen[None]):
         return operation is not None and operation_of(operation.kind).pattern is not None
 
     @property
+    def _latest_run(self) -> "RunSummary | None":
+        """The latest run of the operation pointed at; None if it has none."""
+        operation = self.query_one(OperationList).operation if self.is_mounted else None
+        return (self._runs or {}).get(operation.name) if operation else None
+
+    @property
     def _is_open(self) -> bool:
         """True if the operation pointed at has a run to continue."""
-        operation = self.query_one(OperationList).operation if self.is_mounted else None
-        info = (self._runs or {}).get(operation.name) if operation else None
+        info = self._latest_run
         return info is not None and info.status == "running"
 
     @property
@@ -261,6 +276,20 @@ class BoardScreen(BaseScreen[None]):
     def action_move(self, step: int) -> None:
         """Point at another line."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
+
+    def action_summary(self) -> None:
+        """Sum up the latest run of the operation pointed at."""
+        info = self._latest_run
+        if info is not None:
+            from tui.reports.closing import ClosingScreen
+
+            self.app.push_screen(ClosingScreen(info))
+
+    def action_lathe_record(self) -> None:
+        """Show what the lathe in use does."""
+        from tui.reports.lathe_record import LatheRecordScreen
+
+        self.app.push_screen(LatheRecordScreen())
 
     def action_start(self) -> None:
         """Start the operation pointed at, or continue its run."""

@@ -133,6 +133,7 @@ class CounterScreen(RunScreen):
             key_display="/",
             tooltip="Read the cautions of this run again.",
         ),
+        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("9", "app.convert", "Convert", tooltip="See a quantity on each dial, like F12."),
         Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
@@ -263,6 +264,9 @@ class CounterScreen(RunScreen):
             return True
         if action in {"whole_picture", "wood"}:
             return self._pattern is not None
+        if action in {"summary", "set_differently"} and not self.blocked:
+            # Both are on one letter: the summary once no step is left to set.
+            return (action == "summary") == (self.state.cursor is None)
         if action == "other_run":
             return bool(self.other_runs)
         if action == "settings":
@@ -322,6 +326,7 @@ class CounterScreen(RunScreen):
             "skip": step is not None and not step.required,
             "where": self._divides,
             "hand_over": self._has_result,
+            "summary": step is None,
             "digit": not self.types_digits,
         }
         if useful != self._useful:
@@ -472,6 +477,12 @@ class CounterScreen(RunScreen):
     def action_hand_over(self) -> None:
         """Put a result of this run into an operation of the job."""
         self._ask(ask.hand_over(self))
+
+    def action_summary(self) -> None:
+        """Sum up the run, as far as it has come."""
+        from tui.reports.closing import show_summary
+
+        show_summary(self.context, self.run.uid, self.state)
 
     def action_settings(self) -> None:
         """Show what every position reads."""

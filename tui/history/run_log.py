@@ -77,6 +77,7 @@ class RunLogScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("n", "notes", "Notes", tooltip="Show the notes only, or all events again."),
+        Binding("s", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
         Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
@@ -112,7 +113,7 @@ class RunLogScreen(BaseScreen[None]):
         """Allow to continue and abandon only an open run, and to export only a run that can be read."""
         if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
-        if action == "export":
+        if action in {"export", "summary"}:
             return True if self._lines else None
         return True
 
@@ -214,6 +215,12 @@ class RunLogScreen(BaseScreen[None]):
     def action_notes(self) -> None:
         """Show only the notes, or all events again."""
         self.notes_only = not self.notes_only
+
+    def action_summary(self) -> None:
+        """Sum up this run."""
+        from tui.reports.closing import ClosingScreen
+
+        self.app.push_screen(ClosingScreen(self._info))
 
     def action_continue(self) -> None:
         """Open the counter of this run."""

@@ -50,6 +50,8 @@ class HistoryScreen(BaseScreen[None]):
         Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
         Binding("j", "this_job", "This job only", tooltip="Show the runs of the open job only, or all again."),
         Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
+        Binding("s", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
+        Binding("w", "lathe_record", "This lathe", tooltip="See what this lathe does: dials beside measurements."),
         Binding("x", "export", "Export", tooltip="Save the listed runs in a file: text, CSV, JSON; or copy the log."),
         Binding("m", "merge", "Merge", tooltip="Take in the runs of another machine's log or backup."),
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
@@ -79,7 +81,7 @@ class HistoryScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Disable keys that need a run if there is none, or a job if none is open."""
-        if action in {"show_run", "export"}:
+        if action in {"show_run", "export", "summary"}:
             return True if self._runs else None
         if action == "abandon":
             info = self.query_one(RunList).run_info if self._runs else None
@@ -161,6 +163,20 @@ class HistoryScreen(BaseScreen[None]):
             from tui.history.run_log import RunLogScreen
 
             self.app.push_screen(RunLogScreen(info))
+
+    def action_summary(self) -> None:
+        """Sum up the run pointed at."""
+        info = self.query_one(RunList).run_info
+        if info is not None:
+            from tui.reports.closing import ClosingScreen
+
+            self.app.push_screen(ClosingScreen(info))
+
+    def action_lathe_record(self) -> None:
+        """Show what the lathe in use does."""
+        from tui.reports.lathe_record import LatheRecordScreen
+
+        self.app.push_screen(LatheRecordScreen())
 
     def action_abandon(self) -> None:
         """Abandon the run pointed at."""

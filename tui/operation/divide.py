@@ -157,7 +157,8 @@ class DivideScreen(OperationScreen):
         """Return the errors, and how the table is set."""
         dividing = self.dividing
         if dividing is not None:
-            yield from divide_figures(plan, self.entered, dividing, self.context.lathe)
+            lathe = self.context.lathe
+            yield from divide_figures(plan, self.entered, dividing, lathe, self.context.log.pace(self.kind, lathe.name))
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""

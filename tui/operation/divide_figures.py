@@ -1,13 +1,16 @@
 """The figures of dividing for its form, in words with units. Nothing is calculated here."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
+from core.jobs.job import JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.dividing.division import Dividing, means_of, means_offered
 from core.operations.dividing.division_tables import exact_means_text
 from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.job import DivideJob
 from core.operations.dividing.setting_table import compound_of_step, formula, plate_words, step_text
+from core.operations.dividing.steps import Pace, estimated_time_s
 from core.operations.dividing.words import sector_words, worst_error_text
 from core.operations.form import Choice, Figure
 from core.operations.patterns.layers import PatternJob
@@ -17,6 +20,8 @@ from core.values.angles import arcsec_text, dms_text
 
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]
+Names = Mapping[str, str]
+_TIME = "estimated_time_s"
 _USUAL: tuple[str, None] = ("usual", None)
 """The first option. It has no name of its own there, as there is no room and the summary names it."""
 
@@ -38,7 +43,38 @@ def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
     return (_USUAL, *((means.words, means.means) for means in offered))
 
 
-def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:
+def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
+    """Return in words roughly how long positions on a rotary table take, by the user's pace if that is known."""
+    if pace is None or lathe.rotary_table is None:
+        return f"about {hours_and_minutes(round(plan.figures[_TIME] * 1000))}"
+    time_s = estimated_time_s(plan.steps, lathe.rotary_table, pace)
+    return f"about {hours_and_minutes(round(time_s * 1000))} at your pace"
+
+
+def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
+    """Return the time as a figure, and what it was estimated from."""
+    by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
+    return Figure("Time", time_text(plan, lathe, pace), by_log)
+
+
+def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) -> tuple[Mapping[str, Any], Names]:
+    """Return the figures of an operation and their names, its time at the user's pace if that is known.
+
+    `pace`: returns it for a kind of operation and the name of a lathe.
+    """
+    figures, names, lathe = operation.plan.figures, operation.figure_names, operation.plan_input.lathe
+    if _TIME not in figures or lathe.rotary_table is None:
+        return figures, names
+    known = pace(operation.kind, lathe.name)
+    if known is None:
+        return figures, names
+    time_s = estimated_time_s(operation.plan.steps, lathe.rotary_table, known)
+    return {**figures, _TIME: time_s}, {**names, _TIME: f"time by your last {known.passes} passes"}
+
+
+def divide_figures(
+    plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe, pace: Pace | None = None
+) -> Iterator[Figure]:
     """Yield the number of positions, how they are set, and their errors."""
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
@@ -55,7 +91,7 @@ def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe)
         yield Figure("Exact here with", exact_means_text(dividing.table, job.divisions) or "nothing this table has")
     if "passes" in plan.figures:
         yield Figure("Passes", str(plan.figures["passes"]), "cuts in all")
-    yield Figure("Time", f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}")
+    yield time_figure(plan, lathe, pace)
 
 
 def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:

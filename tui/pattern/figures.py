@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
+from core.operations.dividing.steps import Pace, estimated_time_s
 from core.operations.form import Figure
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.layers import Layer, PatternJob, Shape
@@ -12,6 +13,7 @@ from core.operations.patterns.setting_rows import PlaceSteps, changing_dials, pl
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
 from core.values.quantities import number_text
+from tui.operation.divide_figures import time_figure
 
 
 def cuts_text(job: PatternJob) -> str:
@@ -28,20 +30,22 @@ def shape_words(shape: Shape, number: int) -> str:
     return shape.removesuffix("s") if number == 1 else shape
 
 
-def time_text(plan: Plan) -> str:
-    """Return in words roughly how long the pattern takes."""
-    return f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}"
+def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe, pace: Pace | None = None) -> Iterator[Figure]:
+    """Yield the figures of each layer, of neighbouring layers, and of the whole.
 
-
-def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of each layer, of neighbouring layers, and of the whole."""
+    `pace`: that of the user, for the times; None for usual ones.
+    """
     places, cutters = place_steps(plan.steps), {layer.cutter for layer in job.layers}
     for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
+        if pace is not None and lathe.rotary_table is not None:
+            of_layer = [step for step in plan.steps if step.at.layer == layer.number]
+            figures = {**figures, "time_s": estimated_time_s(of_layer, lathe.rotary_table, pace)}
         own = [place for place in places if (place.start.at.layer or 1) == layer.number]
         yield from _of_layer(job, layer, figures, own, lathe, names_cutter=len(cutters) > 1)
     for between in plan.figures.get("between_layers", ()):
         yield _between(between, lathe)
     yield from _of_whole(plan, places)
+    yield time_figure(plan, lathe, pace)
 
 
 def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
@@ -57,7 +61,6 @@ def _of_whole(plan: Plan, places: Sequence[PlaceSteps]) -> Iterator[Figure]:
         yield Figure("Land", f"{number_text(plan.figures['land_percent'], 1)} %", "of the blank's face stays uncut")
     if "passes" in plan.figures:
         yield Figure("Cuts", str(plan.figures["passes"]))
-    yield Figure("Time", time_text(plan), "roughly")
 
 
 def _of_layer(

@@ -10,6 +10,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
+from core.operations.dividing.steps import Pace
 from core.operations.form import Figure, Row
 from core.operations.patterns.budget import budget_effects
 from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
@@ -23,12 +24,12 @@ from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
 from core.values.fields import Table
-from tui.operation.divide_figures import WITH, Options, means_options
+from tui.operation.divide_figures import WITH, Options, means_options, time_text
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
 from tui.operation.screen import OperationScreen
 from tui.pattern import fields
-from tui.pattern.figures import cuts_text, layer_figures, time_text
+from tui.pattern.figures import cuts_text, layer_figures
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.drawing_file import save_drawing
@@ -278,11 +279,15 @@ class PatternScreen(OperationScreen):
     def summary(self, plan: Plan) -> str:
         """Return the numbers of positions and cuts, and the time, in a sentence."""
         cuts = f"{plan.figures['passes']} cuts, " if "passes" in plan.figures else ""
-        return f"{cuts_text(self.entered).capitalize()}, {cuts}{time_text(plan)}."
+        return f"{cuts_text(self.entered).capitalize()}, {cuts}{time_text(plan, self.context.lathe, self._pace)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return the figures of each layer, and how the layers lie relative to each other."""
-        return layer_figures(self.entered, plan, self.context.lathe)
+        return layer_figures(self.entered, plan, self.context.lathe, self._pace)
+
+    @property
+    def _pace(self) -> Pace | None:
+        return self.context.log.pace(self.kind, self.context.lathe.name)
 
     @property
     def _errors(self) -> SetUpErrors:

@@ -95,6 +95,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write a note in the log."),
         Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
+        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("f6", "view", "View", tooltip="Show picture and advice, advice alone, or the picture alone."),
         Binding("escape,0", "close", "Close", key_display="Esc", tooltip="Close the counter. Everything is saved."),

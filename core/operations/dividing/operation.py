@@ -233,6 +233,7 @@ DIVIDE = Operation(
     plan=plan_divide,
     replan=replan_divide,
     questions=_questions,
+    depth_dial=lambda job: job.depth.dial if job.depth else "",
     needs=_needs,
     pattern=_picture,
     settings=_settings,

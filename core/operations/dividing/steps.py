@@ -437,11 +437,26 @@ FEED_S = "feed_s"
 """Key in the extra of a pass along a groove: how long it takes at a sensible feed [s]."""
 
 
-def estimated_time_s(steps: Iterable[Step], table: RotaryTable) -> float:
-    """Return the time that the steps of a pattern take, roughly [s]."""
+class Pace(NamedTuple):
+    """How long a user usually takes, from the log."""
+
+    pass_s: float
+    """For one pass that is fed in to its depth and out again."""
+    position_s: float
+    """For turning the table to the next position."""
+    passes: int
+    """How many passes that is the median of."""
+
+
+def estimated_time_s(steps: Iterable[Step], table: RotaryTable, pace: Pace | None = None) -> float:
+    """Return the time that the steps of a pattern take, roughly [s]; by the user's own pace if that is known."""
     seconds, angle_now = 0.0, None
     for step in steps:
-        if step.action == "index":
+        if pace is not None and step.action == "index":
+            seconds += pace.position_s
+        elif pace is not None and step.action == "cut" and FEED_S not in step.extra:
+            seconds += pace.pass_s
+        elif step.action == "index":
             angle = table_angle_deg(step, table)
             if angle is not None and angle_now is not None:
                 # Count the shorter way round: nobody turns nearly a whole circle back.

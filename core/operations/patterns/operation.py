@@ -207,6 +207,7 @@ PATTERN = Operation(
     plan=plan_pattern,
     replan=replan_pattern,
     questions=_questions,
+    depth_dial=lambda job: job.depth_dial,
     needs=_needs,
     pattern=_picture,
     settings=_settings,

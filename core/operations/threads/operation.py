@@ -17,6 +17,7 @@ from core.values.dials import ZeroedDials
 if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.questions import Asked
+    from core.replanning import MeasuredCut
 
 
 def _replan(
@@ -25,6 +26,12 @@ def _replan(
     from core.operations.threads.replanning import replan_thread
 
     return replan_thread(job, lathe, material, progress, entered)
+
+
+def _measured_cut(job: ThreadJob, lathe: Lathe, material: str | None) -> "MeasuredCut":
+    from core.operations.threads.replanning import ThreadCut
+
+    return ThreadCut(job, lathe, material)
 
 
 def _questions(job: ThreadJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
@@ -103,5 +110,6 @@ THREAD = Operation(
     movements=_movements,
     drawings=_drawings,
     overview=_overview,
+    measured_cut=_measured_cut,
     needs=_needs,
 )

@@ -10,6 +10,7 @@ from tests.core.wording import (
     jobs,
     pattern_figures,
     pattern_refusals,
+    record,
     refusals,
     runout,
     runs,
@@ -30,6 +31,7 @@ PAGES: Mapping[str, Page] = {
     "dividing": dividing.page,
     "pattern_figures": pattern_figures.page,
     "runout": runout.page,
+    "record": record.page,
     "runs": runs.page,
     "set_up": set_up.page,
 }

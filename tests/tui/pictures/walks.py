@@ -171,7 +171,8 @@ WALKS = (
         d =30 enter =28 enter enter =0.5 f5 START
         space space minus space 4 "=Coolant low" enter 7 1 g 1 2 =0.2 enter 0 enter
         f4 #new_job "=Gnomon foot" enter #new_job_file enter #new_job_name enter #new_job_kept
-        escape f3 home #history f1 #help_history@80x60 escape enter #run_log x #export
+        escape f3 home #history f1 #help_history@80x60 escape enter #run_log x #export escape
+        s #summary escape escape w #lathe_record a #ask_lathe_note escape f1 #help_lathe_record@80x60
         """,
         lathe="metric",
     ),

@@ -1,0 +1,171 @@
+"""The record of a lathe in words: for each dial and kind of cut, what was measured beside what the dial predicted."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from core.lathe.lathe import Lathe, dial_words
+from core.pages.report import Report, ReportPart
+from core.record.advice import advice
+from core.record.lathe_notes import LatheNote
+from core.record.lathe_record import FEWEST, DialRecord, LatheRecord, Period, UsualTime
+from core.record.observations import CutKind
+from core.record.statistics import Mean
+from core.run.event_words import wall_parts
+from core.values.first_version import FIRST_CUT
+from core.values.plain_text import counted
+from core.values.quantities import number_text
+
+RECORD_FORMAT = 1
+_EXAMPLE = "These runs used the example lathe, not yours. Set up your own: press l on the board."
+_HOW_TO_READ = (
+    "A difference is what came off, as measured, minus what the dial says. + means that more came off.",
+    "± says how near the true mean is in 95 of 100 cases, by Student's t.",
+    "This page only advises. It corrects no dial, no plan and no file.",
+)
+_ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a position"}
+
+
+def record_report(record: LatheRecord, problem: str = "") -> Report:
+    """Return the record of a lathe as a report. `problem`: a sentence about notes that cannot be read, or ""."""
+    measured = sum(dial.count for dial in record.dials)
+    from_runs = f"From {counted(record.runs, 'run')} of this lathe, with {counted(measured, 'measurement')}."
+    others = f"Other lathes in the log, not counted here: {', '.join(record.other_lathes)}."
+    from_runs += f" {others}" if record.other_lathes else ""
+    parts = [ReportPart("", (from_runs, *_HOW_TO_READ), advice=(_EXAMPLE,) if record.lathe.example else ())]
+    parts += [_dial_part(dial, record.lathe) for dial in record.dials]
+    if not record.dials:
+        parts.append(ReportPart("Dials", ("Nothing was measured yet. Enter measurements at the counter with key 1.",)))
+    if record.times:
+        parts.append(ReportPart("Time of a pass, from key to key", figures=tuple(map(_time_line, record.times))))
+    notes = tuple(map(note_line, record.notes))
+    nothing = () if notes else ("None yet.",)
+    parts.append(ReportPart("Notes and adjustments", nothing, notes, (problem,) if problem else ()))
+    return Report(f"What this lathe does: {record.lathe.name}", tuple(parts))
+
+
+def cut_words(cut: CutKind) -> str:
+    """Return a dial and its kind of cut in words.
+
+    >>> cut_words(CutKind("cross_slide", "turn", inside=True))
+    'cross-slide, turn inside, on the diameter'
+    """
+    inside = " inside" if cut.inside else ""
+    return f"{dial_words(cut.dial)}, {_kind_words(cut.kind)}{inside}{', on the diameter' if cut.on_diameter else ''}"
+
+
+def _kind_words(kind: str) -> str:
+    return "face or groove" if kind == FIRST_CUT else kind.replace("_", " ")
+
+
+def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
+    """Return a mean with its interval and how many values it is of; for few of them: too few to judge."""
+    size = signed_text(mean.mean, lathe)
+    if mean.number < FEWEST:
+        return f"{size}  ({counted(mean.number, what)}: too few to judge)"
+    return f"{size} ± {lathe.length_text(mean.half_width)}  ({counted(mean.number, what)})"
+
+
+def signed_text(length_mm: float, lathe: Lathe) -> str:
+    """Return a length [mm] with its sign, without one if it is rounded to 0."""
+    text = lathe.length_text(abs(length_mm))
+    return text if text == lathe.length_text(0.0) else f"{'-' if length_mm < 0 else '+'}{text}"
+
+
+def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
+    heading = cut_words(dial.cut)
+    sentences: tuple[str, ...] = ()
+    if dial.other_description:
+        sentences = (
+            f"{counted(dial.other_description, 'measurement')} with another description of this dial in the lathe "
+            "file: not counted.",
+        )
+    return ReportPart(
+        f"{heading[:1].upper()}{heading[1:]}", sentences, tuple(_dial_lines(dial, lathe)), advice(dial, lathe)
+    )
+
+
+def _dial_lines(dial: DialRecord, lathe: Lathe) -> Iterator[tuple[str, str]]:
+    for number, period in enumerate(dial.periods):
+        following = dial.periods[number + 1].since if number + 1 < len(dial.periods) else None
+        mean = period.mean
+        if mean is None and len(dial.periods) == 1 and period.since is None:
+            continue
+        value = "nothing measured yet" if mean is None else mean_words(mean, lathe, "measurement")
+        yield _period_name(period, following), value
+    latest = dial.latest
+    if latest.after_touch_off and latest.between:
+        yield "  right after a touch-off", mean_words(latest.after_touch_off, lathe, "measurement")
+        yield "  after another measurement", mean_words(latest.between, lathe, "measurement")
+    if dial.springs:
+        yield "A spring pass takes", mean_words(dial.springs, lathe, "time")
+    if dial.tapers:
+        yield "Free end larger by", mean_words(dial.tapers, lathe, "time")
+
+
+def _period_name(period: Period, following: LatheNote | None) -> str:
+    if period.since is not None:
+        return f"Since {_when(period.since)}, {period.since.text}"
+    return "Mean difference" if following is None else f"Before {_when(following)}, {following.text}"
+
+
+def _time_line(time: UsualTime) -> tuple[str, str]:
+    few = "" if time.is_known else ": too few to plan with"
+    name = f"{_kind_words(time.kind)}, {_ACTIONS[time.action]}"
+    return name, f"{number_text(time.median_s, 1)} s  (median of {time.number}{few})"
+
+
+def _when(note: LatheNote) -> str:
+    date, time = wall_parts(note.when)
+    return date if time == "00:00:00" else f"{date} {time[:5]}"
+
+
+def note_line(note: LatheNote) -> tuple[str, str]:
+    """Return the date of a note or an adjustment, and what it says."""
+    about = f", {dial_words(note.dial)}" if note.dial else ""
+    return _when(note), f"{note.sort}{about}: {note.text}"
+
+
+def record_data(record: LatheRecord) -> dict[str, Any]:
+    """Return the record as data that JSON can hold. Lengths in mm, times in seconds."""
+    return {
+        "format": RECORD_FORMAT,
+        "lathe": record.lathe.name,
+        "stand_in": record.lathe.example,
+        "runs": record.runs,
+        "other_lathes": list(record.other_lathes),
+        "dials": [_dial_data(dial, record.lathe) for dial in record.dials],
+        "times": [
+            {"kind": time.kind, "action": time.action, "passes": time.number, "median_s": round(time.median_s, 3)}
+            for time in record.times
+        ],
+        "notes": [note._asdict() for note in record.notes],
+    }
+
+
+def _dial_data(dial: DialRecord, lathe: Lathe) -> dict[str, Any]:
+    return {
+        "dial": dial.cut.dial,
+        "kind": dial.cut.kind,
+        "inside": dial.cut.inside,
+        "on_diameter": dial.cut.on_diameter,
+        "periods": [
+            {
+                "since": None if period.since is None else period.since.when,
+                "difference": _mean_data(period.mean),
+                "after_touch_off": _mean_data(period.after_touch_off),
+                "after_measurement": _mean_data(period.between),
+            }
+            for period in dial.periods
+        ],
+        "spring_pass": _mean_data(dial.springs),
+        "free_end_larger": _mean_data(dial.tapers),
+        "other_description": dial.other_description,
+        "advice": list(advice(dial, lathe)),
+    }
+
+
+def _mean_data(mean: Mean | None) -> dict[str, Any] | None:
+    if mean is None:
+        return None
+    sizes = {"mean_mm": mean.mean, "standard_error_mm": mean.error, "interval_mm": mean.half_width}
+    return {"measurements": mean.number} | {name: round(size, 9) + 0.0 for name, size in sizes.items()}

@@ -1,0 +1,123 @@
+"""Sentences about a dial whose differences have a pattern: a wrong description, a drift. Nothing is corrected."""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from core.lathe.lathe import Lathe, dial_words
+from core.record.lathe_record import DialRecord
+from core.record.observations import DialDifference
+from core.record.statistics import Slope, common_slope
+from core.values.dials import Dial
+from core.values.quantities import number_text
+
+FEWEST_FOR_ADVICE = 6
+"""Fewer measurements give no advice."""
+_LEAST_GROWTH = 0.004
+"""A slide that travels so little more or less than its dial says, as a share, is not mentioned."""
+_ROUGHLY = 0.15
+"""How near to twice or half a ratio must be if the cuts are too much alike to tell more."""
+
+
+class _Cause(NamedTuple):
+    """A usual mistake in the description of a dial."""
+
+    ratio: float
+    """True travel over described travel."""
+    near: float
+    """How far a measured ratio may be from it, however sure that is."""
+    widest: float
+    """How wide to each side the interval of the measured ratio may be at most."""
+    words: str
+
+
+_INCH_IN_METRIC = 1.016
+"""2.54 mm, ten turns to the inch, for a dial of 2.5 mm; 40 thou, which are 1.016 mm, for a screw of 1 mm."""
+_INCH_SCREW = "An inch screw with a metric dial does that (2.54 mm for 2.5 mm)"
+_METRIC_SCREW = "A metric screw with an inch dial does that (1 mm marked as 40 thou)"
+
+
+def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
+    """Return at most one sentence or two about a dial: how it may be described wrongly, or that it drifts.
+
+    Only the measurements since the last adjustment count. () if they are too few or show nothing.
+    """
+    dial, differences = lathe.dials[record.cut.dial], record.latest.differences
+    if len(differences) < FEWEST_FOR_ADVICE:
+        return ()
+    described = _description(dial, differences)
+    return (described,) if described else tuple(_drift(differences, lathe))
+
+
+def growth(differences: Sequence[DialDifference], *, through_zero: bool = False) -> Slope | None:
+    """Return by how much the differences grow with travel [mm in 1 mm].
+
+    Measurements after a touch-off have an offset of their own, the error of that touch-off.
+    """
+    known = [(one, one.travel_mm) for one in differences if one.travel_mm is not None]
+    groups = [
+        [(travel, one.difference_mm) for one, travel in known if one.after_touch_off == touched]
+        for touched in (True, False)
+    ]
+    return common_slope(groups, through_zero=through_zero)
+
+
+def _description(dial: Dial, differences: Sequence[DialDifference]) -> str:
+    """Return the sentence about a travel that is a constant factor off; "" if there is none."""
+    slope = growth(differences)
+    if slope is not None and slope.is_sure and abs(slope.slope) > _LEAST_GROWTH:
+        for cause in _causes(dial):
+            off = abs(1 + slope.slope - cause.ratio)
+            if slope.half_width() < cause.widest and off <= max(slope.half_width(), cause.near):
+                return _sentence(dial, cause.ratio, cause.words)
+        if slope.half_width() < abs(slope.slope) / 2:
+            ratio = 1 + slope.slope
+            angle = ", and the angle at which it was set" if dial.name == "compound" else ""
+            return _sentence(dial, ratio, f"Check its per_turn, lead and reads in the lathe file{angle}")
+    rough = growth(differences, through_zero=True)
+    if rough is None or rough.half_width() > _ROUGHLY:
+        return ""
+    for cause in _causes(dial):
+        if cause.widest > _ROUGHLY and abs(1 + rough.slope - cause.ratio) < _ROUGHLY:
+            return _sentence(dial, cause.ratio, cause.words)
+    return ""
+
+
+def _causes(dial: Dial) -> Iterator[_Cause]:
+    reads = 'The lathe file has reads = "{}"; the measurements fit reads = "{}"'
+    if dial.lead_mm is not None:
+        twice = half = "Check its lead in the lathe file"
+    elif dial.reads_diameter:
+        twice, half = reads.format("diameter", "travel"), "Check per_turn in the lathe file"
+    else:
+        twice, half = "Check per_turn in the lathe file", reads.format("travel", "diameter")
+    yield _Cause(2.0, 0.02, 0.25, twice)
+    yield _Cause(0.5, 0.01, 0.25, half)
+    yield _Cause(_INCH_IN_METRIC, 0.002, 0.008, _INCH_SCREW)
+    yield _Cause(1 / _INCH_IN_METRIC, 0.002, 0.008, _METRIC_SCREW)
+
+
+def _sentence(dial: Dial, ratio: float, words: str) -> str:
+    name = dial_words(dial.name)
+    return (
+        f"The slide of the {name} moves {number_text(ratio, 3)} times as far as its dial says. {words}. "
+        "Test it with an indicator before you change the file."
+    )
+
+
+def _drift(differences: Sequence[DialDifference], lathe: Lathe) -> Iterator[str]:
+    """Yield the sentence about differences that change along the log, if they do by more than chance."""
+    places = list(enumerate(differences))
+    groups = [
+        [(float(place), one.difference_mm) for place, one in places if one.after_touch_off == touched]
+        for touched in (True, False)
+    ]
+    slope = common_slope(groups)
+    if slope is None or not slope.is_sure:
+        return
+    change_mm = slope.slope * (len(differences) - 1)
+    more = "more" if change_mm > 0 else "less"
+    first, last = differences[0].wall[:10], differences[-1].wall[:10]
+    yield (
+        f"The differences drift: from {first} to {last} the same reading came to cut about "
+        f"{lathe.length_text(abs(change_mm))} {more}. Wear, a loose gib or another way of measuring can do that."
+    )

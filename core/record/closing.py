@@ -1,0 +1,215 @@
+"""The closing summary of a run: what was wanted and measured, its passes, its time, its notes. Lengths in mm."""
+
+import statistics
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+from core.cutting import takes_nothing
+from core.events.event import Event
+from core.events.replay import replay
+from core.events.state import Note, State
+from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, ReadingsTaken, RunInput, input_as_data
+from core.lathe.lathe import Lathe
+from core.operations.registry import kind_of
+from core.record.observations import pass_times
+from core.run.event_words import input_words
+from core.run.progress import plan_input_of
+from core.run.runout_view import runout_view
+from core.values.errors import CoreError
+
+_WANTED_FIGURES = (
+    "measured",
+    "from_mm",
+    "to_mm",
+    "to_min_mm",
+    "to_max_mm",
+    "designation",
+    "pitch_diameter_max_mm",
+    "pitch_diameter_min_mm",
+    "over_wires_max_mm",
+    "over_wires_min_mm",
+    "wire_mm",
+    "positions",
+    "land_percent",
+)
+"""The figures of a plan that say what is wanted, in the order in which they are shown."""
+_WANTED_PARAMETERS = ("tolerance", "depth", "taper")
+_LIMITS: Mapping[str, tuple[str, str]] = {
+    "size": ("to_min_mm", "to_max_mm"),
+    "pitch diameter": ("pitch_diameter_min_mm", "pitch_diameter_max_mm"),
+    "over wires": ("over_wires_min_mm", "over_wires_max_mm"),
+}
+"""For what can be measured, the figures that are its limits."""
+
+
+class Result(NamedTuple):
+    """One thing that was measured, tried or answered."""
+
+    wall: str
+    words: str
+    values: Mapping[str, Any]
+    """What was entered, as the log has it."""
+    sizes_mm: tuple[float, ...] = ()
+    limits_mm: tuple[float, float] | None = None
+    """The least and the most that was wanted; both the same without limits.
+
+    None if that is not known, or if a pass was cut after the measurement.
+    """
+
+
+class PassCount(NamedTuple):
+    """How many steps of each sort a run had."""
+
+    cuts: int
+    springs: int
+    skipped: int
+    undone: int
+    still_open: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClosingSummary:
+    """A run at its end, or as far as it has come."""
+
+    state: State
+    lathe: Lathe | None
+    """The lathe of the run; None if this version cannot read it."""
+    started: str
+    ended: str
+    """When the last event was logged, by the computer's clock."""
+    wanted: Mapping[str, Any]
+    """Figures of the plan that say what is wanted."""
+    asked: Mapping[str, str]
+    """Keys of the job that say what is wanted, and are no figures."""
+    results: tuple[Result, ...]
+    measured_last: bool
+    """Whether a size was entered after the last pass."""
+    figures: tuple[tuple[str, str], ...]
+    """What the last readings of an indicator came to; () for a run without any."""
+    findings: tuple[str, ...]
+    """What the measurements showed, as the counter said it."""
+    passes: PassCount
+    usual_pass_s: float | None
+    """The median time of a pass; None if there was none to time."""
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """The user's notes during the run."""
+        return self.state.notes
+
+
+def closing_summary(events: Sequence[Event], state: State | None = None) -> ClosingSummary:
+    """Return the closing summary of a run from all its events. `state` saves following them again.
+
+    Raises EventError for events that cannot be followed.
+    """
+    state = state or replay(events)
+    lathe = _lathe_of(state)
+    figures = state.plan.figures
+    parameters = {**state.plan_input.parameters, **state.plan_input.answered}
+    times = [one.seconds for one in pass_times(events) if one.action == "cut"]
+    findings = (finding for step in state.steps for finding in step.findings)
+    return ClosingSummary(
+        state=state,
+        lathe=lathe,
+        started=events[0].wall,
+        ended=events[-1].wall,
+        wanted={key: figures[key] for key in _WANTED_FIGURES if key in figures},
+        asked={key: parameters[key] for key in _wanted_keys(figures) if isinstance(parameters.get(key), str)},
+        results=tuple(_results(state, events, lathe)),
+        measured_last=any(seq > _last_cut_seq(state) for seq, entered in state.revisions if _is_result(entered)),
+        figures=_figures_of_readings(state),
+        findings=tuple(dict.fromkeys(findings)),
+        passes=_pass_count(state),
+        usual_pass_s=statistics.median(times) if times else None,
+    )
+
+
+def _wanted_keys(figures: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the keys of the job that say what is wanted: with limits also the size as it was entered, "22 h7"."""
+    return ("to", *_WANTED_PARAMETERS) if "to_min_mm" in figures else _WANTED_PARAMETERS
+
+
+def _lathe_of(state: State) -> Lathe | None:
+    try:
+        return plan_input_of(state.plan_input).lathe
+    except CoreError:
+        return None
+
+
+def _figures_of_readings(state: State) -> tuple[tuple[str, str], ...]:
+    """Return what the last complete set of readings of a runout check came to, in words."""
+    kind = kind_of(state.plan_input.kind)
+    if kind is None or kind.screen != "readings":
+        return ()
+    try:
+        view = runout_view(plan_input_of(state.plan_input), state)
+    except CoreError:
+        return ()
+    # Its last set is empty just after a new one was started.
+    read = view if view.current_set.complete or view.previous_set is None else replace(view, sets=view.sets[:-1])
+    if not read.current_set.complete:
+        return ()
+    return tuple(
+        (
+            f"{heading}: {figure.name}" if heading else figure.name,
+            figure.value + (f" ({figure.note})" if figure.note else ""),
+        )
+        for heading, figures in read.figures
+        for figure in figures
+    )
+
+
+def _pass_count(state: State) -> PassCount:
+    done = [step.action for step in state.done_steps]
+    return PassCount(
+        cuts=done.count("cut"),
+        springs=done.count("spring"),
+        skipped=sum(result.status == "skipped" for result in state.results.values()),
+        undone=len(state.undone),
+        still_open=state.steps_open,
+    )
+
+
+def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
+    """Yield what was entered and not undone, in order. Of answers only the last is told, as it holds all of them."""
+    last_cut = _last_cut_seq(state)
+    last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)
+    for seq, entered in state.revisions:
+        if not _is_result(entered) and seq != last_answer:
+            continue
+        sizes = entered.sizes_mm if isinstance(entered, Measured) else ()
+        limits = None
+        if isinstance(entered, Measured) and seq > last_cut:
+            limits = _limits_mm(entered, state.plan.figures)
+        words = input_words(entered, lathe)
+        yield Result(events[seq].wall, words, input_as_data(entered)[1], sizes, limits)
+
+
+def _last_cut_seq(state: State) -> int:
+    """Return the number of the event that logged the last pass; 0 before the first."""
+    for event in state.machine_events_latest_first():
+        cut = None if event.undone or event.step is None else event.step
+        if cut is not None and cut.action == "cut" and not takes_nothing(cut):
+            return event.seq
+    return 0
+
+
+def _is_result(entered: RunInput) -> bool:
+    return isinstance(entered, Measured | DiametersMeasured | GaugeTried | ReadingsTaken)
+
+
+def _is_answer(entered: RunInput) -> bool:
+    return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
+
+
+def _limits_mm(measured: Measured, figures: Mapping[str, Any]) -> tuple[float, float] | None:
+    """Return the least and the most that was wanted of a measured size [mm]; None if the plan does not say."""
+    if measured.what == "over wires" and measured.wire_mm is not None:
+        # The limits are for the planned wire.
+        return None
+    least, most = (figures.get(key) for key in _LIMITS.get(measured.what, ("", "")))
+    if least is None and most is None and measured.what == "size":
+        least = most = figures.get("to_mm")
+    return None if least is None or most is None else (float(least), float(most))

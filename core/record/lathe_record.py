@@ -1,0 +1,172 @@
+"""What a lathe does, from all its runs: for each dial and kind of cut, measurements beside what the dial predicted.
+
+The record advises. It corrects no dial, no plan and no file.
+"""
+
+import statistics
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from typing import NamedTuple
+
+from core.lathe.lathe import Lathe
+from core.operations.dividing.steps import Pace
+from core.record.lathe_notes import LatheNote, notes_about
+from core.record.observations import CutKind, DialDifference, PassTime, RunObservations, all_times
+from core.record.statistics import Mean, mean_of
+
+FEWEST = 4
+"""Fewer measurements are shown, but not judged."""
+FEWEST_PASSES = 8
+"""Fewer passes give no usual time."""
+
+
+class Period(NamedTuple):
+    """The measurements between two adjustments, in the order of the log."""
+
+    since: LatheNote | None
+    """The adjustment before them; None for those before the first one."""
+    differences: tuple[DialDifference, ...]
+
+    @property
+    def mean(self) -> Mean | None:
+        """Their mean difference [mm]; None without any."""
+        return mean_of([one.difference_mm for one in self.differences])
+
+    @property
+    def after_touch_off(self) -> Mean | None:
+        """The mean of those right after a touch-off, whose error is in it too [mm]."""
+        return mean_of([one.difference_mm for one in self.differences if one.after_touch_off])
+
+    @property
+    def between(self) -> Mean | None:
+        """The mean of those that follow another measurement: the dial's own part [mm]."""
+        return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
+
+
+@dataclass(frozen=True)
+class DialRecord:
+    """One dial at one kind of cut."""
+
+    cut: CutKind
+    periods: tuple[Period, ...]
+    """From the earliest to the latest. The last one is that of the lathe as it is now."""
+    springs: Mean | None
+    """What one spring pass took off [mm]."""
+    tapers: Mean | None
+    """How much larger the free end was [mm]."""
+    other_description: int
+    """How many more measurements were made while the lathe file described the dial differently."""
+
+    @cached_property
+    def count(self) -> int:
+        """The number of measurements."""
+        return sum(len(period.differences) for period in self.periods)
+
+    @property
+    def latest(self) -> Period:
+        """The measurements since the last adjustment."""
+        return self.periods[-1]
+
+
+class UsualTime(NamedTuple):
+    """How long a pass usually takes, key to key."""
+
+    kind: str
+    action: str
+    number: int
+    """How many passes it is the median of."""
+    median_s: float
+
+    @property
+    def is_known(self) -> bool:
+        """Whether there are enough passes to plan with."""
+        return self.number >= FEWEST_PASSES
+
+
+class LatheRecord(NamedTuple):
+    """All that the log and its user say about one lathe."""
+
+    lathe: Lathe
+    runs: int
+    dials: tuple[DialRecord, ...]
+    times: tuple[UsualTime, ...]
+    notes: tuple[LatheNote, ...]
+    other_lathes: tuple[str, ...]
+    """The names of the other lathes in the log. A lathe that was renamed is among them."""
+
+
+def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Sequence[LatheNote] = ()) -> LatheRecord:
+    """Return the record of a lathe from its runs, the earliest first. Runs of other lathes are skipped."""
+    every = list(observed)
+    runs = [run for run in every if run.lathe_name == lathe.name]
+    others = sorted({run.lathe_name for run in every if run.lathe_name} - {lathe.name})
+    found: dict[CutKind, list[DialDifference]] = {}
+    for run in runs:
+        for one in run.differences:
+            found.setdefault(one.cut, []).append(one)
+        for cut in (*(one.cut for one in run.springs), *(one.cut for one in run.tapers)):
+            found.setdefault(cut, [])
+    dials = [_dial_record(lathe, cut, found[cut], runs, notes) for cut in sorted(found) if cut.dial in lathe.dials]
+    own_notes = tuple(notes_about(notes, lathe.name))
+    return LatheRecord(lathe, len(runs), tuple(dials), usual_times(all_times(runs)), own_notes, tuple(others))
+
+
+def _dial_record(
+    lathe: Lathe,
+    cut: CutKind,
+    differences: Sequence[DialDifference],
+    runs: Sequence[RunObservations],
+    notes: Sequence[LatheNote],
+) -> DialRecord:
+    counted = [one for one in differences if one.mm_per_unit == lathe.dials[cut.dial].mm_per_unit]
+    adjustments = [note for note in notes_about(notes, lathe.name, cut.dial) if note.sort == "adjustment"]
+    return DialRecord(
+        cut,
+        tuple(_periods(counted, adjustments)),
+        mean_of([one.each_mm for run in runs for one in run.springs if one.cut == cut]),
+        mean_of([one.larger_mm for run in runs for one in run.tapers if one.cut == cut]),
+        len(differences) - len(counted),
+    )
+
+
+def _periods(differences: Sequence[DialDifference], adjustments: Sequence[LatheNote]) -> Iterable[Period]:
+    """Yield the measurements before the first adjustment, then those after each. Only the last may be empty."""
+    ordered = sorted(adjustments, key=lambda note: note.moment)
+    numbers = [sum(note.moment <= _moment(one.wall) for note in ordered) for one in differences]
+    for number in range(len(ordered) + 1):
+        own = tuple(one for one, period in zip(differences, numbers, strict=True) if period == number)
+        if own or number == len(ordered):
+            yield Period(ordered[number - 1] if number else None, own)
+
+
+def _moment(wall: str) -> datetime:
+    """Return the time of an event; the earliest one if the log's text is not a time."""
+    try:
+        moment = datetime.fromisoformat(wall)
+    except ValueError:
+        return datetime.min.replace(tzinfo=UTC)
+    return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)
+
+
+def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
+    """Return how long passes usually take, for each kind of operation and action.
+
+    The median counts, as a break between two passes can be as long as it likes.
+    """
+    found: dict[tuple[str, str], list[float]] = {}
+    for one in times:
+        found.setdefault((one.kind, one.action), []).append(one.seconds)
+    return tuple(
+        UsualTime(kind, action, len(seconds), statistics.median(seconds))
+        for (kind, action), seconds in sorted(found.items())
+    )
+
+
+def pace_of(kind: str, times: Iterable[PassTime]) -> Pace | None:
+    """Return the pace at which the user cuts positions on a rotary table; None if too few passes were timed."""
+    usual = {time.action: time for time in usual_times(times) if time.kind == kind and time.is_known}
+    if "cut" not in usual or "index" not in usual:
+        return None
+    return Pace(usual["cut"].median_s, usual["index"].median_s, usual["cut"].number)

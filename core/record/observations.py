@@ -1,0 +1,310 @@
+"""What the log of one run shows of the lathe: sizes beside those predicted by a dial, spring passes, tapers, times.
+
+A difference is how much more came off than the dial says. Where a diameter is cut, it is a difference of diameter.
+All lengths are in mm.
+"""
+
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from core.cutting import Progress, takes_nothing
+from core.events.event import Event, time_between_ms
+from core.events.replay import replay_each
+from core.events.state import LoggedPlanInput, State
+from core.inputs import Edited, Measured, Moved, PickedUp, input_from_data
+from core.operations.dividing.steps import FEED_S
+from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
+from core.plan import Step
+from core.replanning import MeasuredCut
+from core.run.progress import plan_input_of
+from core.set_up_steps import dials_to_zero
+from core.values.errors import CoreError
+
+HEAD = "boring_head"
+_AT_ONCE = 250
+"""How many events are followed before a pause."""
+
+
+class CutKind(NamedTuple):
+    """Which dial sets a cut, and what kind of cut it is."""
+
+    dial: str
+    kind: str
+    """The kind of operation."""
+    inside: bool = False
+
+    @property
+    def on_diameter(self) -> bool:
+        """Whether differences of this cut are differences of diameter."""
+        line = kind_of(self.kind)
+        return self.dial == HEAD or (line is not None and line.on_radius)
+
+
+class DialDifference(NamedTuple):
+    """One measurement, beside what the dial predicted."""
+
+    cut: CutKind
+    wall: str
+    """When it was measured, by the computer's clock."""
+    difference_mm: float
+    """How much more came off than the dial says."""
+    travel_mm: float | None
+    """What the dial says came off since the touch-off or the measurement before; None if that is not known."""
+    after_touch_off: bool
+    """True if the dial was set to zero on the work since the last measurement. Then that error is in it too."""
+    mm_per_unit: Fraction
+    """Slide travel for one unit of the dial's numbers, as its lathe file had it then."""
+
+
+class SpringYield(NamedTuple):
+    """What spring passes took off, from measurements before and after them."""
+
+    cut: CutKind
+    wall: str
+    each_mm: float
+    """What one of them took off on the average."""
+
+
+class EndTaper(NamedTuple):
+    """How much larger the work is at its free end than at the shoulder."""
+
+    cut: CutKind
+    wall: str
+    larger_mm: float
+
+
+class PassTime(NamedTuple):
+    """How long one pass, or one turn of the rotary table to a position, took from key to key."""
+
+    kind: str
+    action: str
+    """"cut", "spring" or "index"."""
+    seconds: float
+
+
+class RunObservations(NamedTuple):
+    """What one run shows of its lathe."""
+
+    lathe_name: str
+    differences: tuple[DialDifference, ...] = ()
+    springs: tuple[SpringYield, ...] = ()
+    tapers: tuple[EndTaper, ...] = ()
+    times: tuple[PassTime, ...] = ()
+
+
+def observe(events: Sequence[Event]) -> RunObservations:
+    """Return what the events of a run show of its lathe. From an event that cannot be followed on, nothing counts."""
+    observing = observe_in_parts(events)
+    while True:
+        try:
+            next(observing)
+        except StopIteration as end:
+            observations: RunObservations = end.value
+            return observations
+
+
+def observe_in_parts(events: Sequence[Event]) -> Generator[None, None, RunObservations]:
+    """Return what `observe` does, but pause after every few hundred events, so that a screen can look for keys."""
+    lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
+    times = tuple(pass_times(events))
+    if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):
+        # Nothing was measured, so that nobody need follow the run.
+        return RunObservations(lathe_name, times=times)
+    follower = _Follower(_undone(events))
+    with suppress(CoreError):
+        for state, event in replay_each(events):
+            if event.kind != "begun":
+                follower.see(state, event)
+            if event.seq % _AT_ONCE == _AT_ONCE - 1:
+                yield
+    return RunObservations(
+        lathe_name, tuple(follower.differences), tuple(follower.springs), tuple(follower.tapers), times
+    )
+
+
+def _undone(events: Iterable[Event]) -> frozenset[Any]:
+    """Return the numbers of the events that were undone."""
+    return frozenset(event.body.get("seq") for event in events if event.kind == "undone")
+
+
+def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
+    """Yield the times of passes that follow another step without anything between them.
+
+    `events`: those of a run from its first one on, not necessarily all of them.
+    """
+    undone = _undone(events)
+    steps: dict[int, Mapping[str, Any]] = {}
+    for event in events:
+        planned = event.body.get("plan", {}).get("steps", ()) if event.kind == "begun" else event.body.get("steps", ())
+        if event.kind in {"begun", "revised"}:
+            steps |= {step["id"]: step for step in planned if isinstance(step, Mapping) and "id" in step}
+    kind = str(events[0].body.get("kind", "")) if events else ""
+    for earlier, later in pairwise(events):
+        is_counted = earlier.kind == later.kind == "done" and not undone & {earlier.seq, later.seq}
+        step = steps.get(later.body.get("step", 0)) if is_counted else None
+        if step is None or step.get("action") not in {"cut", "spring", "index"} or FEED_S in step.get("extra", ()):
+            continue
+        if time_ms := time_between_ms(earlier, later):
+            yield PassTime(kind, step["action"], time_ms / 1000)
+
+
+class _Follower:
+    """Follows a run event by event, and collects what its measurements show."""
+
+    def __init__(self, undone: frozenset[Any]) -> None:
+        self.differences: list[DialDifference] = []
+        self.springs: list[SpringYield] = []
+        self.tapers: list[EndTaper] = []
+        self._undone = undone
+        self._logged: LoggedPlanInput | None = None
+        self._input: PlanInput | None = None
+        self._parameters: Any = None
+        self._cut: MeasuredCut | None = None
+        self._depth_dial = ""
+        self._zeroed = False
+        """True just after a touch-off, whose depth the next state says."""
+        self._start_mm: float | None = 0.0
+        """Depth at the touch-off or at the last measurement; None if it is not known."""
+        self._after_touch_off = True
+        self._measured_mm: float | None = None
+        """Depth at the last measurement; None if none counts any more."""
+        self._predicted_mm: float | None = None
+        """Depth by the dial at the last difference, as long as nothing was cut since; else None."""
+        self._cuts = self._spring_passes = 0
+        """Passes since the last measurement or touch-off."""
+        self._head_at = Fraction(0)
+        self._circle: tuple[float, Fraction] | None = None
+        """The last trial circle [mm across], and where the head's dial was."""
+
+    def see(self, state: State, event: Event) -> None:
+        """Take one event. `state` is the run just before it."""
+        self._read_input(state)
+        if self._zeroed:
+            self._zeroed = False
+            self._start_mm = self._depth_by_dial_mm(state)
+        if event.seq in self._undone:
+            return
+        if event.kind == "done" and state.cursor is not None:
+            self._done(state.cursor)
+        elif event.kind == "revised":
+            entered = input_from_data(event.body.get("cause"), event.body.get("given"))
+            match entered:
+                case Measured(what="circle"):
+                    self._circle_measured(entered, event)
+                case Measured():
+                    self._measured(entered, state, event)
+                case Moved() | PickedUp() | Edited():
+                    self._start_mm = self._measured_mm = self._predicted_mm = None
+                    self._circle = None
+
+    def _read_input(self, state: State) -> None:
+        if state.plan_input is self._logged:
+            return
+        self._logged = state.plan_input
+        self._input = plan_input_of(state.plan_input)
+        self._parameters, operation = parameters_of(self._input), operation_of(self._input.kind)
+        measured_cut, depth_dial = operation.measured_cut, operation.depth_dial
+        lathe, material = self._input.lathe, self._input.material
+        self._cut = measured_cut and measured_cut(self._parameters, lathe, material)
+        self._depth_dial = self._cut.infeed.dial.name if self._cut else depth_dial(self._parameters)
+
+    def _done(self, step: Step) -> None:
+        if self._depth_dial in step.zeroed_dials or step.thread_start:
+            self._zeroed = self._after_touch_off = True
+            self._measured_mm, self._cuts, self._spring_passes = None, 0, 0
+        if step.action in {"cut", "spring"} or step.zeroed_dials:
+            self._predicted_mm = None
+        if step.action == "spring":
+            self._spring_passes += 1
+        elif step.action == "cut" and not takes_nothing(step):
+            self._cuts += 1
+        if HEAD in step.zeroed_dials:
+            if self._circle is not None:
+                self._circle = (self._circle[0], self._circle[1] - self._head_at)
+            self._head_at = Fraction(0)
+        elif (setting := step.setting(HEAD)) is not None:
+            self._head_at = setting.position
+
+    def _depth_by_dial_mm(self, state: State) -> float | None:
+        if self._cut is None:
+            return 0.0
+        return _known(state).depth_at_dial_mm(self._cut.infeed)
+
+    def _measured(self, size: Measured, state: State, event: Event) -> None:
+        assert self._input is not None
+        progress = _known(state)
+        if self._cut is not None:
+            try:
+                depth_mm = self._cut.measured(size, progress).depth_mm
+            except CoreError:
+                # Measured before the run was edited, or a size that this version no longer takes.
+                return
+            by_dial_mm: float | None = progress.depth_at_dial_mm(self._cut.infeed)
+        elif size.what == "depth":
+            depth_mm, by_dial_mm = size.size_mm, state.depth_mm
+        else:
+            return
+        cut = CutKind(self._depth_dial, self._input.kind, self._cut is not None and self._cut.infeed.outwards)
+        twice = 2 if cut.on_diameter else 1
+        if size.free_end_mm is not None:
+            self.tapers.append(EndTaper(cut, event.wall, size.free_end_mm - size.size_mm))
+        if self._cuts and by_dial_mm is not None:
+            self._predicted_mm = by_dial_mm
+            self._add(cut, event, twice * (depth_mm - by_dial_mm), self._travel_mm(by_dial_mm, twice))
+        elif not self._cuts and not self._spring_passes and self._predicted_mm is not None:
+            # Measured again with nothing cut: the first time was a slip, or less exact.
+            again_mm = twice * (depth_mm - self._predicted_mm)
+            self.differences[-1] = self.differences[-1]._replace(wall=event.wall, difference_mm=again_mm)
+        elif self._spring_passes and self._measured_mm is not None:
+            each_mm = twice * (depth_mm - self._measured_mm) / self._spring_passes
+            self.springs.append(SpringYield(cut, event.wall, each_mm))
+        if self._cuts:
+            self._after_touch_off = False
+        self._start_mm = self._measured_mm = depth_mm
+        self._cuts = self._spring_passes = 0
+
+    def _travel_mm(self, by_dial_mm: float, twice: int) -> float | None:
+        """Return what the dial says came off since the start [mm].
+
+        In a pattern only the first measurement after a touch-off is at a place whose start is known.
+        """
+        if self._start_mm is None or (self._cut is None and not self._after_touch_off):
+            return None
+        return twice * (by_dial_mm - self._start_mm)
+
+    def _circle_measured(self, circle: Measured, event: Event) -> None:
+        """Compare a trial circle with the one before it: the dial of a boring head shows changes only."""
+        assert self._input is not None
+        dial, before = self._input.lathe.dials.get(HEAD), self._circle
+        if dial is not None and before is not None and self._head_at != before[1]:
+            travel_mm = 2 * float(dial.marks_at(self._head_at - before[1])) * dial.mark_mm
+            sense = 1 if travel_mm > 0 else -1
+            difference_mm = sense * (circle.size_mm - before[0] - travel_mm)
+            cut = CutKind(HEAD, self._input.kind)
+            more = DialDifference(cut, event.wall, difference_mm, abs(travel_mm), False, dial.mm_per_unit)
+            self.differences.append(more)
+        self._circle = (circle.size_mm, self._head_at)
+
+    def _add(self, cut: CutKind, event: Event, difference_mm: float, travel_mm: float | None) -> None:
+        assert self._input is not None
+        dial = self._input.lathe.dials.get(cut.dial)
+        if dial is None:
+            self._predicted_mm = None
+        else:
+            self.differences.append(
+                DialDifference(cut, event.wall, difference_mm, travel_mm, self._after_touch_off, dial.mm_per_unit)
+            )
+
+
+def _known(state: State) -> Progress:
+    """Return what planning again knows of a run: a dial that is still to be zeroed has no place."""
+    return state.progress.zeroed(dials_to_zero(state.progress.open_steps))
+
+
+def all_times(observed: Iterable[RunObservations]) -> Iterator[PassTime]:
+    """Yield the times of the passes of several runs."""
+    for run in observed:
+        yield from run.times

@@ -1,0 +1,114 @@
+"""Advice on dials: found where a simulated lathe has a fault, silent where it has none."""
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from core.record.advice import advice, growth
+from core.record.lathe_record import DialRecord, Period
+from core.record.observations import CutKind, DialDifference
+from tests.core.record.simulated_lathe import described
+
+LATHE = described()
+CUT = CutKind("cross_slide", "turn")
+
+
+def measurements(
+    rng: np.random.Generator,
+    count: int,
+    *,
+    ratio: float = 1.0,
+    drift_mm: float = 0.0,
+    offset_mm: float = 0.0,
+    noise_mm: float = 0.004,
+    least_mm: float = 0.2,
+) -> tuple[DialDifference, ...]:
+    """Return what a lathe of this true ratio gives: every other measurement follows a touch-off with its own error."""
+    made = []
+    for number in range(count):
+        touched = number % 2 == 0
+        travel_mm = rng.uniform(least_mm, 4.0 if touched else least_mm + 0.4)
+        off_mm = rng.normal(0.02, noise_mm) if touched else rng.normal(0, noise_mm / 2)
+        difference_mm = travel_mm * (ratio - 1) + off_mm + offset_mm + drift_mm * number / (count - 1)
+        wall = f"2026-{1 + number // 28 % 12:02}-{1 + number % 28:02}T10:00:00+00:00"
+        made.append(DialDifference(CUT, wall, difference_mm, travel_mm, touched, Fraction(1, 2)))
+    return tuple(made)
+
+
+def said(differences: tuple[DialDifference, ...], lathe: object = LATHE) -> str:
+    """Return the advice on these measurements."""
+    return " ".join(advice(DialRecord(CUT, (Period(None, differences),), None, None, 0), lathe))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize(
+    ("ratio", "words"),
+    [(2.0, "fit reads"), (0.5, "per_turn"), (1.016, "inch screw"), (1 / 1.016, "metric screw"), (1.05, "per_turn")],
+)
+def test_a_dial_that_is_described_wrongly_is_pointed_out(seed: int, ratio: float, words: str) -> None:
+    """Twice and half by a wrong sense, 1.016 by 2.54 mm for 2.5 mm; the ratio named is the true one within 1 %."""
+    rng = np.random.default_rng(seed)
+    sentence = said(measurements(rng, 30, ratio=ratio))
+    assert words in sentence
+    named = float(sentence.partition("moves ")[2].partition(" times")[0])
+    assert named == pytest.approx(ratio, rel=0.01)
+
+
+def test_a_ratio_that_is_only_near_a_half_is_named_as_it_is() -> None:
+    """cos 61 / cos 29 = 0.554: a compound set by the wrong zero of its scale, not one that reads diameter."""
+    ratio = np.cos(np.radians(61)) / np.cos(np.radians(29))
+    assert "0.55" in said(measurements(np.random.default_rng(1), 40, ratio=float(ratio)))
+
+
+def test_a_sense_that_is_wrong_is_seen_also_where_all_cuts_are_alike() -> None:
+    """The same finishing cut again and again: no line can be fitted, but half the travel is plain."""
+    rng = np.random.default_rng(1)
+    alike = tuple(
+        DialDifference(CUT, "2026-01-01T10:00:00+00:00", -0.15 + rng.normal(0, 0.004), 0.3, False, Fraction(1, 2))
+        for _ in range(8)
+    )
+    assert "0.5 times" in said(alike)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_drift_is_pointed_out_with_its_size(seed: int) -> None:
+    """0.03 mm from the first measurement to the last; the size named is within a third of that."""
+    sentence = said(measurements(np.random.default_rng(seed), 24, drift_mm=0.03))
+    assert "drift" in sentence and "2026-01-01 to 2026-01-24" in sentence
+    named = float(sentence.partition("about ")[2].partition(" mm")[0])
+    assert named == pytest.approx(0.03, abs=0.01)
+
+
+def test_a_lathe_without_a_fault_is_left_in_peace() -> None:
+    """Of 400 true lathes with random offsets and noise, at most one in twenty gets advice: two tests at 1 % each."""
+    rng = np.random.default_rng(11)
+    told = [
+        said(
+            measurements(
+                rng, int(rng.integers(6, 40)), offset_mm=rng.normal(0, 0.03), noise_mm=rng.uniform(0.001, 0.01)
+            )
+        )
+        for _ in range(400)
+    ]
+    assert sum(map(bool, told)) <= 20
+
+
+def test_few_measurements_give_no_advice() -> None:
+    """Five of a dial that moves half as far as it says."""
+    assert said(measurements(np.random.default_rng(2), 5, ratio=0.5)) == ""
+
+
+def test_growth_is_that_of_least_squares() -> None:
+    """By numpy, with an offset for those after a touch-off and another one for the rest."""
+    some = measurements(np.random.default_rng(3), 20, ratio=1.02)
+    touched = np.array([one.after_touch_off for one in some], dtype=float)
+    design = np.column_stack([[one.travel_mm or 0.0 for one in some], touched, 1 - touched])
+    fitted = np.linalg.lstsq(design, np.array([one.difference_mm for one in some]), rcond=None)[0]
+    slope = growth(some)
+    assert slope is not None and slope.slope == pytest.approx(fitted[0])
+
+
+def test_a_dial_with_a_lead_of_its_own_is_sent_to_that_key() -> None:
+    """What it reads no longer decides its travel; its lead does."""
+    assert "lead" in said(measurements(np.random.default_rng(4), 20, ratio=2.0), described(lead="2 mm"))

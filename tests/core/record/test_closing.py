@@ -1,0 +1,110 @@
+"""The closing summary: what was entered, by which limits it is judged, what was done, how long it took."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.events.replay import replay
+from core.inputs import Measured
+from core.logbook.active_run import ActiveRun
+from core.logbook.logbook import Logbook
+from core.pages.closing_page import closing_data, closing_report
+from core.pages.report import report_text
+from core.record.closing import ClosingSummary, closing_summary
+from tests.core.record.simulated_lathe import Hands, begin, described, enter, logbook_in
+
+TURN: dict[str, object] = {"kind": "turn", "name": "Foot", "from": "24 mm", "cut": "0.5 mm", "finish": "0.1 mm"}
+
+
+def run_to_its_end(book: Logbook, hands: Hands, sizes_mm: list[float], **more: object) -> ActiveRun:
+    """Turn a diameter with these measurements, 20 s a step; a size that is left is entered at the end."""
+    lathe, left = described(), list(sizes_mm)
+    run = begin(book, lathe, {**TURN, **more}, hands)
+    while (step := run.state.cursor) is not None:
+        if left and step.action == "measure":
+            enter(run, lathe, Measured(what="size", size_mm=left.pop(0)))
+            continue
+        hands.ms += 20_000
+        run.done()
+    for size_mm in left:
+        enter(run, lathe, Measured(what="size", size_mm=size_mm))
+    while run.state.cursor is not None:
+        run.done()
+    return run
+
+
+def summed_up(book: Logbook, run: ActiveRun) -> tuple[ClosingSummary, dict[str, Any], str]:
+    """Return the summary of a run, as JSON holds it and as text."""
+    info, summary = book.run(run.uid), closing_summary(book.events(run.uid))
+    assert info is not None
+    return summary, closing_data(info, summary), report_text(closing_report(info, summary))
+
+
+@pytest.mark.parametrize(
+    ("sizes_mm", "words"),
+    [
+        ([22.41, 22.2, 21.995], "inside the limits"),
+        ([22.41, 22.2, 22.09, 22.0], "inside the limits"),
+        ([22.41, 22.2, 21.97], "0.009 mm smaller than the limits"),
+    ],
+)
+def test_last_measurement_is_judged_by_its_limits(tmp_path: Path, sizes_mm: list[float], words: str) -> None:
+    """22 h7 is 21.979 to 22.000 mm (ISO 286-2: h7 from 18 to 30 mm is 0/-21 um)."""
+    with logbook_in(tmp_path) as book:
+        run = run_to_its_end(book, Hands(), sizes_mm, to="22 h7")
+        _, data, text = summed_up(book, run)
+        run.close()
+    assert words in text
+    assert [round(data["measured"][-1][key], 3) for key in ("wanted_min_mm", "wanted_max_mm")] == [21.979, 22.0]
+    assert "wanted_min_mm" not in data["measured"][0]
+
+
+def test_a_size_between_passes_is_not_judged(tmp_path: Path) -> None:
+    """More was cut after it, so that it says nothing of the finished part, and the summary says so."""
+    with logbook_in(tmp_path) as book:
+        run = run_to_its_end(book, Hands(), [22.41], to="22 mm")
+        summary, data, text = summed_up(book, run)
+        run.close()
+    assert not summary.measured_last and data["measured_after_last_pass"] is False
+    assert "after the last pass" in text and "larger than" not in text
+
+
+def test_passes_time_and_notes_are_those_of_the_log(tmp_path: Path) -> None:
+    """Counted from the events themselves: done cuts, one skipped, one undone and done again."""
+    hands = Hands()
+    with logbook_in(tmp_path) as book:
+        run = begin(book, described(), {**TURN, "to": "22 mm"}, hands)
+        hands.ms += 5_000
+        run.done()
+        hands.ms += 30_000
+        run.done()
+        run.undo()
+        hands.ms += 40_000
+        run.done()
+        run.note("chatter at the [shoulder]")
+        step = run.state.cursor
+        assert step is not None
+        run.skip([step.id], "not needed")
+        hands.ms += 25_000
+        run.finish(early=True)
+        events = book.events(run.uid)
+        summary, data, text = summed_up(book, run)
+        run.close()
+    state = replay(events)
+    done_ids = {event.body["step"] for event in events if event.kind == "done"}
+    cuts = [step for step in state.plan.steps if step.id in done_ids and step.action == "cut"]
+    assert (data["passes"], data["steps_skipped"], data["entries_undone"]) == (len(cuts), 1, 1)
+    assert data["time_s"] == 100 and data["status"] == "finished"
+    assert data["notes"] == [{"wall": events[5].wall, "text": "chatter at the [shoulder]"}] and "[shoulder]" in text
+    # The pass that was undone is not timed; the one after it follows no step that counts.
+    assert summary.usual_pass_s is None
+
+
+def test_a_run_without_measurements_says_so(tmp_path: Path) -> None:
+    """Nothing is made up."""
+    with logbook_in(tmp_path) as book:
+        run = run_to_its_end(book, Hands(), [], to="22 mm")
+        _, data, text = summed_up(book, run)
+        run.close()
+    assert data["measured"] == [] and "Nothing was entered." in text

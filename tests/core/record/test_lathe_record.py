@@ -1,0 +1,218 @@
+"""The record of a lathe, from runs that a simulated lathe has cut and logged; means and intervals by scipy."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from core.inputs import ExtraSpringPass, Measured
+from core.jobs.job import read_job
+from core.operations.registry import PlanInput
+from core.plan import Expects
+from core.record.lathe_notes import LatheNote, new_note
+from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
+from core.record.observations import CutKind, PassTime, observe
+from core.run.progress import revised_steps
+from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+
+
+def recorded(machine: ShedLathe, *notes: LatheNote) -> LatheRecord:
+    """Return the record of the simulated lathe."""
+    runs = reversed(machine.logbook.runs())
+    return lathe_record(machine.lathe, [observe(machine.logbook.events(run.uid)) for run in runs], notes)
+
+
+def only_dial(record: LatheRecord) -> DialRecord:
+    """Return the one dial of a record."""
+    (dial,) = record.dials
+    return dial
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_differences_are_those_that_the_simulated_lathe_made(tmp_path: Path, seed: int) -> None:
+    """Random true lead, deflection, noise and blanks; every difference, its mean and its interval."""
+    rng = np.random.default_rng(seed)
+    with logbook_in(tmp_path) as book:
+        machine = ShedLathe(book, described(), rng, true_ratio=rng.uniform(0.98, 1.02), offset_mm=rng.uniform(0, 0.03))
+        for _ in range(3):
+            start_mm = round(rng.uniform(24, 30), 2)
+            machine.turn(start_mm, round(start_mm - rng.uniform(1, 3), 2), springs=int(rng.integers(0, 3)))
+        record = recorded(machine)
+    dial, truth = only_dial(record), machine.truth
+    assert dial.cut == CutKind("cross_slide", "turn") and dial.cut.on_diameter
+    differences = dial.latest.differences
+    assert [one.difference_mm for one in differences] == pytest.approx(truth.differences_mm, abs=1e-9)
+    assert [one.travel_mm for one in differences] == pytest.approx(truth.travels_mm, abs=1e-9)
+    assert [one.after_touch_off for one in differences] == truth.touched_off
+    mean = dial.latest.mean
+    assert mean is not None and mean.mean == pytest.approx(np.mean(truth.differences_mm))
+    wide = stats.t.ppf(0.975, len(differences) - 1) * stats.sem(truth.differences_mm)
+    assert mean.half_width == pytest.approx(wide)
+
+
+def test_a_spring_pass_yields_what_it_took(tmp_path: Path) -> None:
+    """Measured before and after; by the simulated lathe's own sizes."""
+    with logbook_in(tmp_path) as book:
+        machine = ShedLathe(book, described(), np.random.default_rng(4), spring_mm=0.008)
+        machine.turn(30, 27.5, springs=2)
+        machine.turn(30, 28.2, springs=1)
+        springs = only_dial(recorded(machine)).springs
+    assert springs is not None
+    assert springs.mean == pytest.approx(np.mean(machine.truth.springs_mm))
+    assert springs.mean == pytest.approx(0.008, abs=0.004)
+
+
+def test_time_of_a_pass_is_the_median_from_key_to_key(tmp_path: Path) -> None:
+    """Passes right after a measurement do not count: the measuring would be in their time."""
+    with logbook_in(tmp_path) as book:
+        machine = ShedLathe(book, described(), np.random.default_rng(5))
+        machine.turn(30, 24, cut="0.4 mm")
+        (usual,) = recorded(machine).times
+    assert usual.number == len(machine.truth.pass_times_s)
+    assert usual.median_s == pytest.approx(np.median(machine.truth.pass_times_s))
+
+
+def test_an_adjustment_separates_what_was_measured_before_and_after(tmp_path: Path) -> None:
+    """The gib is adjusted between two days. An adjustment of another dial separates nothing here."""
+    with logbook_in(tmp_path) as book:
+        machine = ShedLathe(book, described(), np.random.default_rng(6))
+        machine.turn(30, 27)
+        before = len(machine.truth.differences_mm)
+        machine.hands.day += timedelta(days=2)
+        machine.turn(30, 28)
+        adjusted = new_note("Shed lathe", "cross_slide", "adjustment", "2026-01-06T00:00:00+00:00", "gib adjusted")
+        elsewhere = new_note("Shed lathe", "compound", "adjustment", "2026-01-06T00:00:00+00:00", "gib adjusted")
+        plain = new_note("Shed lathe", "cross_slide", "note", "2026-01-06T00:00:00+00:00", "new cutter")
+        periods = only_dial(recorded(machine, adjusted, elsewhere, plain)).periods
+    assert [period.since for period in periods] == [None, adjusted]
+    truth = machine.truth.differences_mm
+    assert [one.difference_mm for one in periods[0].differences] == pytest.approx(truth[:before])
+    assert [one.difference_mm for one in periods[1].differences] == pytest.approx(truth[before:])
+
+
+def test_measurements_by_another_description_do_not_count(tmp_path: Path) -> None:
+    """The lathe file was corrected: what the old one predicted says nothing about the dial as described now."""
+    with logbook_in(tmp_path) as book:
+        machine = ShedLathe(book, described(), np.random.default_rng(7))
+        machine.turn(30, 27)
+        old = len(machine.truth.differences_mm)
+        machine.lathe = described(lead="2.032 mm")
+        dial = only_dial(recorded(machine))
+    assert (dial.count, dial.other_description) == (0, old)
+
+
+def test_other_lathes_and_undone_measurements_do_not_count(tmp_path: Path) -> None:
+    """A measurement that was undone was a slip."""
+    lathe, hands = described(), Hands()
+    with logbook_in(tmp_path) as book:
+        run = begin(
+            book, lathe, {"kind": "turn", "name": "Foot", "from": "24 mm", "to": "22 mm", "cut": "0.5 mm"}, hands
+        )
+        dial_mm = 0.0
+        while (step := run.state.cursor) is not None and step.action != "measure":
+            if (setting := step.setting("cross_slide")) is not None:
+                dial_mm = float(setting.position)
+            run.done()
+        enter(run, lathe, Measured(what="size", size_mm=22.9))
+        run.undo()
+        enter(run, lathe, Measured(what="size", size_mm=22.62))
+        run.close()
+        seen = observe(book.events(run.uid))
+    # The dial reads diameter: at 1.40 the work is 1.4 mm smaller.
+    assert dial_mm > 1
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([24 - dial_mm - 22.62])
+    assert lathe_record(lathe, [seen._replace(lathe_name="Another")]).runs == 0
+
+
+def test_a_size_measured_again_replaces_the_one_before(tmp_path: Path) -> None:
+    """Nothing was cut between: 22.9 mm was a slip. After a spring pass the size is another one, and both count."""
+    lathe = described()
+    with logbook_in(tmp_path) as book:
+        table = {"kind": "turn", "name": "Foot", "from": "24 mm", "to": "22 mm", "cut": "0.5 mm"}
+        run = begin(book, lathe, table, Hands())
+        dial_mm = 0.0
+        while (step := run.state.cursor) is not None and step.action != "measure":
+            if (setting := step.setting("cross_slide")) is not None:
+                dial_mm = float(setting.position)
+            run.done()
+        for size_mm in (22.9, 22.62):
+            enter(run, lathe, Measured(what="size", size_mm=size_mm))
+        plan_input = PlanInput("turn", run.state.plan_input.parameters, lathe, "mild steel")
+        run.revise(ExtraSpringPass(), revised_steps(plan_input, run.state, ExtraSpringPass()))
+        run.done()
+        enter(run, lathe, Measured(what="size", size_mm=22.61))
+        run.close()
+        seen = observe(book.events(run.uid))
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([24 - dial_mm - 22.62])
+    assert [one.each_mm for one in seen.springs] == pytest.approx([0.01])
+
+
+def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Path) -> None:
+    """A sharp 60 degree tool: pitch diameter = blank - 2 depth + P / (2 tan 30), by the geometry of the groove.
+
+    The depth of a compound 29 degrees off square is its travel times cos 29.
+    """
+    lathe, hands = described(), Hands()
+    table = {"kind": "thread", "name": "Stem", "thread": "M16x2", "blank": "15.8 mm", "length": "20 mm"}
+    table |= {"compound_angle": "29 deg"}
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, table, hands)
+        travel_mm = 0.0
+        while (step := run.state.cursor) is not None and step.action != "measure":
+            if step.action == "cut" and (setting := step.setting("compound")) is not None:
+                travel_mm = max(travel_mm, float(setting.position))
+            run.done()
+        enter(run, lathe, Measured(what="pitch diameter", size_mm=14.95, free_end_mm=14.93))
+        run.close()
+        seen = observe(book.events(run.uid))
+    depth_mm = travel_mm * np.cos(np.radians(29))
+    predicted_mm = 15.8 - 2 * depth_mm + 2 / (2 * np.tan(np.radians(30)))
+    (taper,) = seen.tapers
+    assert taper.larger_mm == pytest.approx(-0.02)
+    (one,) = seen.differences
+    # Of two ends the program may count either, or both.
+    assert predicted_mm - 14.95 - 1e-6 <= one.difference_mm <= predicted_mm - 14.93 + 1e-6
+    assert one.cut == CutKind("compound", "thread")
+
+
+def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
+    """A dial that shows changes only: the second trial circle against the first and the move between them.
+
+    The head of this lathe reads diameter in inches, so that its number is the change of the circle across.
+    """
+    operation = read_job(SAMPLES / "hour_lines.toml").operations[-1]
+    lathe = operation.plan_input.lathe
+    measured_mm, shown_in = [8.36, 7.11], list[float]()
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, dict(operation.plan_input.parameters), Hands())
+        at = 0.0
+        while len(shown_in) < 2 and (step := run.state.cursor) is not None:
+            if step.expects == Expects.CIRCLE:
+                shown_in.append(at)
+                enter(run, lathe, Measured(what="circle", size_mm=measured_mm[len(shown_in) - 1]))
+                continue
+            if (setting := step.setting("boring_head")) is not None:
+                at = float(setting.position)
+            run.done()
+        run.close()
+        (one,) = observe(book.events(run.uid)).differences
+    moved_mm = (shown_in[1] - shown_in[0]) * 25.4
+    assert lathe.dials["boring_head"].reads_diameter and moved_mm < -0.5
+    assert one.cut == CutKind("boring_head", "pattern")
+    # The head moved inwards: a circle that shrank by more than the dial says counts as more.
+    assert one.difference_mm == pytest.approx(-(measured_mm[1] - measured_mm[0]) + moved_mm)
+    assert one.travel_mm == pytest.approx(-moved_mm)
+
+
+def test_a_pace_needs_passes_and_positions() -> None:
+    """Eight of each, of the same kind of operation."""
+    times = [PassTime("pattern", "cut", 11.0 + number) for number in range(9)]
+    assert pace_of("pattern", times) is None
+    turned = [PassTime("pattern", "index", 5.0)] * 8
+    pace = pace_of("pattern", times + turned)
+    assert pace is not None and (pace.pass_s, pace.position_s, pace.passes) == (15.0, 5.0, 9)
+    assert pace_of("divide", times + turned) is None

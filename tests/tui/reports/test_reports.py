@@ -1,0 +1,243 @@
+"""The pages on what a lathe does and on the end of a run, by keys and on the command line."""
+
+import json
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from core.events.state import Origin
+from core.inputs import Measured
+from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
+from core.logbook.logbook import Logbook
+from core.plan import Expects, Plan, Step
+from core.record.lathe_notes import LatheNotes
+from core.run.progress import revised_steps
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import painted
+from tests.tui.runs_made import begin, begin_by_hand, job_file, run_through, sample
+from tui.__main__ import main
+from tui.board.card import CardScreen
+from tui.counter.screen import CounterScreen
+from tui.operation.divide_figures import at_pace
+from tui.paths import Paths
+from tui.pattern.screen import PatternScreen
+from tui.reports.closing import ClosingScreen
+from tui.reports.lathe_record import LatheRecordScreen
+from tui.widgets.message_line import MessageLine
+from tui.widgets.question import QuestionScreen
+
+
+@pytest.fixture
+def book(paths: Paths) -> Logbook:
+    """Return the log that the program will open."""
+    return Logbook.open(paths.data)
+
+
+def measured_run(book: Logbook, tmp_path: Path, told_time: ToldTime) -> ActiveRun:
+    """Return a finished run with one measurement: 23.33 mm where the dial says what comes off 24 mm."""
+    job = read_job(job_file(tmp_path))
+    run = begin(book, job, "Rough the base", told_time.clock())
+    while run.state.cursor is not None and run.state.cursor.action != "measure":
+        told_time.pass_s(30)
+        run.done()
+    plan_input = job.operations[0].plan_input
+    size = Measured(what="size", size_mm=20.43)
+    run.revise(size, revised_steps(plan_input, run.state, size))
+    run.note("tool was [dull]")
+    run_through(run)
+    run.close()
+    return run
+
+
+async def opened(pilot: Pilot[None], *keys: str) -> object:
+    """Press keys and return the screen that is then on top."""
+    await pilot.pause()
+    for key in keys:
+        await pilot.press(key)
+        await pilot.pause()
+    await pilot.pause()
+    return pilot.app.screen
+
+
+async def typed(pilot: Pilot[None], text: str) -> None:
+    """Type a text into the field in place of what is in it, and answer."""
+    await pilot.press("ctrl+u", *("space" if sign == " " else sign for sign in text))
+    await pilot.press("enter")
+    await pilot.pause()
+
+
+async def test_adjustment_is_on_disk_before_the_page_says_saved(
+    make: MakeApp, book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime
+) -> None:
+    """Entered by keys for the cross-slide. The file holds it, and the measurement before counts apart."""
+    measured_run(book, tmp_path, told_time)
+    book.close()
+    told_time.pass_s(600)
+    async with make().run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, "f3", "w")
+        assert isinstance(screen, LatheRecordScreen)
+        lathe = screen.context.lathe
+        await opened(pilot, "a", "1", str(2 + list(lathe.dials).index("cross_slide")))
+        await typed(pilot, "gib adjusted")
+        await typed(pilot, "yesterday")
+        assert isinstance(pilot.app.screen, QuestionScreen)
+        await typed(pilot, "2026-03-14 09:35")
+        assert pilot.app.screen is screen
+        (note,) = LatheNotes(paths.data).read().notes
+        assert (note.dial, note.sort, note.when) == ("cross_slide", "adjustment", "2026-03-14T09:35:00+00:00")
+        data = screen.data()
+        (dial,) = data["dials"]
+        assert [period["since"] for period in dial["periods"]] == [None, note.when]
+        assert dial["periods"][0]["difference"]["measurements"] == 1
+        await opened(pilot, "delete", "1", "1")
+        assert LatheNotes(paths.data).read().notes == ()
+
+
+async def test_note_that_cannot_be_saved_is_not_called_saved(
+    make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk refuses: the page says so, and shows no note."""
+    async with make().run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, "w")
+        assert isinstance(screen, LatheRecordScreen)
+        monkeypatch.setattr("core.record.lathe_notes.os.write", lambda handle, line: 0)
+        await opened(pilot, "a", "2", "1")
+        await typed(pilot, "belt new")
+        await opened(pilot, "enter")
+        assert "Not saved" in screen.query_one(MessageLine).sentence
+        assert screen.data()["notes"] == []
+
+
+async def test_finished_run_is_summed_up_with_one_key_and_exported(
+    make: MakeApp, book: Logbook, tmp_path: Path, told_time: ToldTime
+) -> None:
+    """From the history: the page holds the note as it was typed; the JSON file holds the measurement."""
+    measured_run(book, tmp_path, told_time)
+    book.close()
+    async with make().run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot, "f3", "s")
+        assert isinstance(screen, ClosingScreen) and screen.report is not None
+        assert ("tool was [dull]") in str(screen.report)
+        await opened(pilot, "x", "4")
+        target = tmp_path / "closing.json"
+        await typed(pilot, str(target))
+        data = json.loads(target.read_text(encoding="utf-8"))
+        assert [result["values"] for result in data["measured"]] == [{"size_mm": 20.43}]
+
+
+async def test_counter_sums_up_at_its_end_only(
+    make: MakeApp, tmp_path: Path, told_time: ToldTime, book: Logbook
+) -> None:
+    """The key sets a dial while a step is left, and sums up once none is."""
+    job = job_file(tmp_path)
+    run = begin(book, read_job(job), "Deburr", told_time.clock(), session="now")
+    run.close()
+    book.close()
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        while isinstance(pilot.app.screen, QuestionScreen):
+            await opened(pilot, "n")
+        counter = pilot.app.screen
+        assert isinstance(counter, CounterScreen)
+        assert not isinstance(await opened(pilot, "s"), ClosingScreen)
+        await opened(pilot, "space")
+        assert isinstance(await opened(pilot, "s"), ClosingScreen)
+        assert await opened(pilot, "escape") is counter
+
+
+def rings(book: Logbook, told_time: ToldTime, passes: int) -> None:
+    """Log a pattern of that many positions on the lathe of the sample: 6 s to turn, 11 s to cut."""
+    steps = [
+        Step(id=number + 1, action="cut" if number % 2 else "index", text="x", expects=Expects.NOTHING)
+        for number in range(2 * passes)
+    ]
+    plan_input = sample("hour_lines.toml").operations[-1].plan_input
+    run = begin_by_hand(book, plan_input, Plan(steps=tuple(steps)), told_time.clock())
+    for step in steps:
+        told_time.pass_s(11 if step.action == "cut" else 6)
+        run.done()
+    run.close()
+
+
+@pytest.mark.parametrize(("passes", "is_known"), [(5, False), (9, True)])
+async def test_form_estimates_by_the_pace_in_the_log(
+    make: MakeApp, book: Logbook, told_time: ToldTime, passes: int, is_known: bool
+) -> None:
+    """With enough passes each position counts 6 s and each pass 11 s; every other step one minute, as before."""
+    rings(book, told_time, passes)
+    book.close()
+    operation = sample("hour_lines.toml").operations[-1]
+    async with make(lathe=sample_lathe()).run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        screen = PatternScreen(operation.plan_input.parameters)
+        await pilot.app.push_screen(screen)
+        await pilot.pause()
+        plan = screen.plan
+        assert plan is not None
+        actions = [step.action for step in plan.steps]
+        cuts, turns = actions.count("cut"), actions.count("index")
+        seconds = 11 * cuts + 6 * turns + 60 * (len(actions) - cuts - turns)
+        figure = next(figure for figure in screen.figures(plan) if figure.name == "Time")
+        assert ("your last" in figure.note) == is_known
+        assert (f"about {seconds // 60} min at your pace" == figure.value) == is_known
+
+
+async def test_card_says_the_time_at_that_pace(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """The card of the same pattern: 11 s a pass, 6 s a turn, a minute for any other step."""
+    rings(book, told_time, 9)
+    book.close()
+    job = sample("hour_lines.toml")
+    async with make(job=job.path).run_test(size=(80, 60)) as pilot:
+        await opened(pilot, "end", "c")
+        card = pilot.app.screen
+        assert isinstance(card, CardScreen)
+        actions = [step.action for step in job.operations[-1].plan.steps]
+        cuts, turns = actions.count("cut"), actions.count("index")
+        seconds = 11 * cuts + 6 * turns + 60 * (len(actions) - cuts - turns)
+        figures, names = at_pace(job.operations[-1], card.context.log.pace)
+        assert figures["estimated_time_s"] == seconds
+        assert "9 passes" in names["estimated_time_s"]
+        assert "time by your last 9 passes" in painted(pilot.app)
+
+
+def sample_lathe() -> Path:
+    """Return the lathe file of that sample."""
+    return Path(__file__).parents[3] / "sample_jobs" / "mixed_lathe.toml"
+
+
+def test_summary_is_printed_in_every_form(
+    book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The newest run of each operation of the job, also when the job file is gone."""
+    run = measured_run(book, tmp_path, told_time)
+    assert isinstance(run.state.origin, Origin)
+    book.close()
+    job = run.state.origin.job_path
+    for form in ("text", "markdown", "html", "json"):
+        assert main(["summary", job, "--data", str(paths.data), "--format", form]) == 0
+        page = capsys.readouterr().out
+        assert "20.43" in page
+        if form == "json":
+            (data,) = json.loads(page)
+            assert data["run"] == run.uid
+    assert main(["summary", str(tmp_path / "none.toml"), "--data", str(paths.data)]) == 0
+    assert "Nothing is logged" in capsys.readouterr().out
+
+
+def test_record_is_printed_in_every_form(
+    book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The difference is the same in JSON and in words: with so few it is not judged."""
+    measured_run(book, tmp_path, told_time)
+    book.close()
+    for form in ("text", "markdown", "html", "json"):
+        assert main(["lathe", "--data", str(paths.data), "--format", form]) == 0
+        page = capsys.readouterr().out
+        if form == "json":
+            (dial,) = json.loads(page)["dials"]
+            assert dial["periods"][0]["difference"]["measurements"] == 1
+        else:
+            assert "too few to judge" in page
+    assert main(["lathe", "extra"]) == 2

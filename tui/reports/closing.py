@@ -1,0 +1,80 @@
+"""The closing summary of a run on screen: wanted and measured, passes, time, notes."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from core.events.replay import apply, replay_each
+from core.events.state import RunSummary, State
+from core.logbook.logbook import Logbook
+from core.pages.closing_page import closing_data, closing_report
+from core.record.closing import ClosingSummary, closing_summary
+from core.run.event_words import run_names
+from core.values.errors import CoreError
+from tui.context import AppContext
+from tui.reports.report_screen import PAGE, ReportScreen, events_in_parts
+
+
+def show_summary(context: AppContext, uid: str, state: State) -> None:
+    """Show the summary of a run of the log; if the log cannot be read, say why."""
+    try:
+        info = context.log.logbook().run(uid)
+    except CoreError as error:
+        context.show_failure(error)
+        return
+    if info is not None:
+        context.push_screen(ClosingScreen(info, state))
+
+
+class ClosingScreen(ReportScreen):
+    """What a run came to, on one page to keep."""
+
+    HELP = (
+        "This page sums up one run: what was wanted and measured, its passes, its time and your notes. "
+        "X saves it in a file; the page to print is for the drawer, beside the part."
+    )
+    TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
+
+    def __init__(self, info: RunSummary, state: State | None = None) -> None:
+        """`state`: the run as it is now, if it is known already."""
+        super().__init__()
+        self._state = state
+        self.title = f"Summary: {run_names(info)[0]}"
+        self._info = info
+        self._summary: ClosingSummary | None = None
+
+    @property
+    def file_stem(self) -> str:
+        """How the name proposed for an export starts."""
+        return f"halfnut-summary-{self._info.number}"
+
+    def on_mount(self) -> None:
+        """Read the run once the page is painted: a long one takes a moment."""
+        self.show_message("Reading the run.")
+        self.call_after_refresh(self._start)
+
+    def _start(self) -> None:
+        try:
+            self.read_in_parts(self._reading(self.context.log.logbook()))
+        except CoreError as error:
+            self.context.show_failure(error)
+
+    def _reading(self, logbook: Logbook) -> Iterator[None]:
+        """Read the run and follow its events, then show the summary. Raises LogbookError and EventError."""
+        self._info = logbook.run(self._info.uid) or self._info
+        events = yield from events_in_parts(logbook, self._info.uid)
+        state = self._state
+        if state is None or state.last_seq != events[-1].seq:
+            for before, event in replay_each(events):
+                if event is events[-1]:
+                    # A state of `replay_each` is valid only until it goes on.
+                    state = before if event.kind == "begun" else apply(before, event)
+                elif event.seq % PAGE == PAGE - 1:
+                    yield
+        self._summary = closing_summary(events, state)
+        self.show_message("")
+        self.show_report(closing_report(self._info, self._summary))
+
+    def data(self) -> dict[str, Any]:
+        """Return the summary as data for JSON."""
+        assert self._summary is not None
+        return closing_data(self._info, self._summary)
