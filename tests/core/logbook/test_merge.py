@@ -391,7 +391,8 @@ def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complet
     fill(here, runs=1, done=2)
     counts = fill(there, runs=4, done=2)
     before = notes(here)
-    program = subprocess.run([sys.executable, "-c", KILLED, here, there, str(complete)], cwd=ROOT, check=False)
+    command = [sys.executable, "-c", KILLED, here, there, str(complete)]
+    program = subprocess.run(command, cwd=ROOT, env=os.environ | {"TMPDIR": str(tmp_path)}, check=False)
     assert program.returncode == -signal.SIGKILL
     with Logbook.open(here) as logbook:
         assert logbook.notices == () and logbook.verify().problems == ()
