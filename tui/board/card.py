@@ -12,7 +12,7 @@ from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
-from core.operations.registry import picture_of
+from core.operations.registry import errors_of, picture_of
 from core.pages.figure_words import lines_for
 from core.pages.settings_page import settings_lines
 from core.plan import Step
@@ -87,7 +87,7 @@ class CardScreen(BaseScreen[None]):
         if self._picture is not None:
             from tui.widgets.picture_keys import show_picture
 
-            show_picture(self, self._operation.name, self._picture)
+            show_picture(self, self._operation.name, self._picture, errors=errors_of(self._operation.plan_input))
 
     def action_wood(self) -> None:
         """Show the pattern as wood, or in lines."""

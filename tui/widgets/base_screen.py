@@ -91,6 +91,9 @@ class BaseScreen(Screen[ScreenResultType]):
         """
         return action != f"mode('{self.app.current_mode}')"
 
+    def drawn_otherwise(self) -> None:
+        """Say anew how the picture is drawn; called after another screen has changed that."""
+
     @property
     def context(self) -> AppContext:
         """What all screens share: lathe, job, log, paths, clock."""

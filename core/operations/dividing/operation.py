@@ -212,7 +212,7 @@ def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="rotary table", tool=tool)
 
 
-def _picture(job: DivideJob) -> "PatternPicture":
+def _picture(job: DivideJob, lathe: Lathe) -> "PatternPicture":
     from core.operations.patterns.picture import PatternPicture, rim_cuts
 
     # Without a radius the picture has no scale, so any radius will do.

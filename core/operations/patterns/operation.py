@@ -19,13 +19,14 @@ from core.operations.patterns.job import read_pattern
 from core.operations.patterns.layer_plan import LayerPlan, is_plain, layer_plans, naming_layer
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.replanning import last_check, replan_pattern
-from core.operations.patterns.steps import cuts_as_set, layer_steps, set_up_steps
+from core.operations.patterns.steps import cuts_as_set, cuts_on, layer_steps, set_up_steps
 from core.operations.patterns.trial_circle import circle_question, width_per_depth, width_question
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
     from core.operations.patterns.picture import PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
@@ -179,10 +180,16 @@ def _tool_words(layer: Layer) -> str:
     return f'cutter "{layer.cutter.name}" ({number_text(layer.cutter.tip_angle_deg, 2)} deg) {held}'
 
 
-def _picture(job: PatternJob) -> "PatternPicture":
-    from core.operations.patterns.picture import pattern_picture
+def _picture(job: PatternJob, lathe: Lathe) -> "PatternPicture":
+    from core.operations.patterns.pattern_picture import pattern_picture
 
-    return pattern_picture(job)
+    return pattern_picture(job, cuts_on(job, lathe))
+
+
+def _errors(job: PatternJob, lathe: Lathe) -> "PatternErrors":
+    from core.operations.patterns.errors_drawn import PatternErrors
+
+    return PatternErrors(job, lathe)
 
 
 def _settings(job: PatternJob, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable, ...]":
@@ -209,6 +216,7 @@ PATTERN = Operation(
     questions=_questions,
     needs=_needs,
     pattern=_picture,
+    errors=_errors,
     settings=_settings,
     groove=_groove,
     cut_direction=_direction,

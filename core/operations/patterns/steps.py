@@ -32,6 +32,7 @@ from core.operations.patterns.layer_plan import (
     TOUCH_OFF,
     TRIAL,
     LayerPlan,
+    layer_plans,
 )
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.place_settings import slide_as_set_mm
@@ -312,6 +313,11 @@ def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
     at = before.at(last_visited(before).number)
     ends = None if at.groove is None or at.groove.table_end is not None else at.groove.end
     return ends if isinstance(ends, Setting) else at.held[0]
+
+
+def cuts_on(job: PatternJob, lathe: Lathe) -> tuple[CutAsSet, ...]:
+    """Return every position that is cut, layer by layer as the job lists them, as set on a lathe; raises PlanError."""
+    return cuts_as_set(sorted(layer_plans(job, lathe), key=lambda layer_plan: layer_plan.layer.number))
 
 
 def cuts_as_set(plans: Iterable[LayerPlan]) -> tuple[CutAsSet, ...]:
