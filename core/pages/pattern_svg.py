@@ -4,7 +4,7 @@ x is to the right and y down, as SVG has it: a place (x, y) on the work is at (x
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import groupby
 from typing import NamedTuple
 
@@ -12,7 +12,7 @@ from core.jobs.job import Job, JobOperation
 from core.operations.patterns.groove_path import path
 from core.operations.patterns.picture import CutPicture, PatternPicture
 from core.operations.registry import picture_of
-from core.pages.svg import coordinate, svg_root, tag, words
+from core.pages.svg import PathData, coordinate, path_of, svg_root, tag, words
 from core.values.errors import FileError
 from core.values.files import name_of
 from core.values.plain_text import clean, counted, wrapped
@@ -173,15 +173,11 @@ def _uneven_groove(cut: CutPicture, name: str) -> str:
             for side in (1, -1)
         ]
         if cut.shape != "line" and len(places) == _PARTS + 1 and abs(cut.sweep_deg or 360) >= 360:
-            parts += map(_outline, edges)
+            parts += [path_of(edge, closed=True) for edge in edges]
         else:
-            parts.append(_outline([*edges[0], *reversed(edges[1])]))
+            parts.append(path_of([*edges[0], *reversed(edges[1])], closed=True))
     style: dict[str, str | float] = {"fill": _GROOVE, "fill_opacity": _GROOVES_OPACITY, "stroke": "none"}
-    return tag("path", name, class_="uneven", d=" ".join(parts), fill_rule="evenodd", **style)
-
-
-def _outline(places: Sequence[tuple[float, float]]) -> str:
-    return "M " + " L ".join(f"{coordinate(x)} {coordinate(-y)}" for x, y in places) + " Z"
+    return tag("path", name, class_="uneven", d=PathData(" ".join(parts)), fill_rule="evenodd", **style)
 
 
 def _arc(cut: CutPicture, name: str, width_mm: float) -> str:

@@ -192,7 +192,7 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
 
 
 def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a groove on a face that runs out: as wide as it is at each place, and not where the cutter misses the face."""
+    """Draw a groove on a face that runs out: as wide as it is at each place, with a gap where the face stays bare."""
     if cut.shape == "dot":
         if cut.depth_at(cut.at_mm) > 0:
             _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)

@@ -276,7 +276,7 @@ def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float 
 def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | None:
     """Return how far the face lies below where the cutter of a layer was touched off; None if it runs true.
 
-    The cutter is touched off where the face is highest under the layer. If the high side is not entered, it is at 0 deg.
+    The cutter is touched off where the face is highest under the layer. Without a high side entered, it is at 0 deg.
     `factor`: how many times too large the runout is drawn.
     """
     reach_mm = outer_mm(job, layer) if job.face_runout_mm else 0.0

@@ -16,8 +16,8 @@ from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.patterns.effects import SetUpEffect, WrongPosition
 from core.operations.patterns.groove_path import Range, depth_range_mm, gap_mm, width_range_mm
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
-from core.operations.patterns.picture import CutPicture, ErrorsView, PatternPicture, PatternPlace
 from core.operations.patterns.pattern_picture import pattern_picture
+from core.operations.patterns.picture import CutPicture, ErrorsView, PatternPicture, PatternPlace
 from core.operations.patterns.steps import cuts_on
 from core.values.errors import PlanError
 from core.values.plain_text import counted
@@ -25,7 +25,7 @@ from core.values.plain_text import counted
 FACTORS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 """How many times too large errors can be drawn."""
 _SHIFT_SEEN, _FALL_SEEN = 0.06, 0.8
-"""A sensible factor moves a groove by at most this part of the picture's radius, and leaves a fifth of the least depth."""
+"""A sensible factor moves grooves by at most this part of the picture's radius, and leaves a fifth of each depth."""
 _MOST_SHIFT = 0.5
 """No factor moves a groove by more than this part of the picture's radius."""
 _NOTHING_MM = 1e-6
@@ -191,7 +191,7 @@ class PatternErrors:
             drawn += ", taken out by the settings" if self.as_seen(view).correct else ", not taken out"
         high = ""
         if self.job.face_runout_mm and self.job.face_high_at_deg is None:
-            high = " The face is drawn highest at 0 deg, since its high side is not entered."
+            high = " The face is drawn highest at 0 deg: no high side is entered."
         wrong = " x: the wrong position." if self.wrong is not None and not self.refusal else ""
         return f"{drawn}.{high}{wrong} {self.refusal}".rstrip()
 
@@ -224,7 +224,10 @@ def spread_words(spread: LayerSpread, say: Callable[[float], str]) -> list[str]:
 
     def between(least_mm: float, greatest_mm: float) -> str:
         one, other = say(least_mm), say(greatest_mm)
-        return one if one == other else f"{one} to {other}"
+        number, _, unit = one.rpartition(" ")
+        if one == other:
+            return one
+        return f"{number if other.endswith(f' {unit}') else one} to {other}"
 
     words = []
     if spread.width_mm is not None:

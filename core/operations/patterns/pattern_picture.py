@@ -11,15 +11,11 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.picture import CutPicture, CutShape, FaceFall, PatternPicture, PatternPlace
 
 
-def pattern_picture(
-    job: PatternJob,
-    cuts: Sequence[CutAsSet],
-    *,
-    factor: float = 1.0,
-) -> PatternPicture:
+def pattern_picture(job: PatternJob, cuts: Sequence[CutAsSet], *, factor: float = 1.0) -> PatternPicture:
     """Return the picture of a pattern as it comes out, with the errors that the settings do not take out.
 
-    `cuts`: every cut as it is set. `factor`: how many times too large the errors are drawn; 0 draws none. What the settings take out stays taken out.
+    `cuts`: every cut as it is set. `factor`: how many times too large the errors are drawn; 0 draws none. What the
+    settings take out stays taken out.
     """
     falls = {layer.number: face_fall(job, layer, factor) for layer in job.layers}
     grooves = elements(job, cuts, factor)

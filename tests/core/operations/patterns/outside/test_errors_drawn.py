@@ -68,7 +68,7 @@ def test_every_groove_is_drawn_where_the_formula_puts_it(factor: int, correct: b
 
 
 def test_what_is_taken_out_is_not_drawn_too_large() -> None:
-    """Corrected circles are within a mark of slide and table of their places at any factor; uncorrected ones are not."""
+    """Corrected circles are within a mark of their places at any factor; uncorrected ones are not."""
     wanted = job(layer(12, 25.0, 5.0), **ERRORS)
     places_wanted = 25 * np.exp(2j * np.pi * np.arange(12) / 12)
     errors = PatternErrors(wanted, LATHE)
@@ -116,7 +116,7 @@ def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> N
 
 
 def test_widths_of_a_wide_point_match_hand_calculation() -> None:
-    """120 deg with a flat of 0.2 mm: a ring that reaches the reading radius loses 2 x 0.04 x tan 60 deg of its width."""
+    """120 deg with a flat of 0.2 mm, read where the ring ends: it loses 2 x 0.04 x tan 60 deg of its width."""
     wanted = job(layer(4, 20.0, 10.0, cutter=WIDE), face_runout_mm=0.04, face_radius_mm=30.0, face_high_at_deg=90.0)
     (spread,) = PatternErrors(wanted, LATHE).spreads(ErrorsView())
     widest = 0.2 + 2 * 0.5 * math.sqrt(3)
@@ -125,7 +125,7 @@ def test_widths_of_a_wide_point_match_hand_calculation() -> None:
 
 @pytest.mark.parametrize("factor", [1, 8])
 def test_the_depth_along_a_circle_follows_the_face(factor: int) -> None:
-    """A plane highest at 60 deg: depth at every place of a circle by numpy, too large by the factor and never below 0."""
+    """A plane highest at 60 deg: depths all round a circle by numpy, with the factor and never below 0."""
     wanted = job(layer(1, 12.0, 10.0), face_runout_mm=0.1, face_radius_mm=20.0, face_high_at_deg=60.0)
     (cut,) = PatternErrors(wanted, LATHE).picture(ErrorsView(factor)).cuts
     tip = 12 + 10 * np.exp(2j * np.pi * np.arange(72) / 72)
@@ -200,7 +200,7 @@ def test_words_say_the_factor_and_the_correction() -> None:
     """The sentence names the factor, whether errors are taken out, and a high side that is not entered."""
     errors = PatternErrors(job(layer(12, 25.0, 5.0), face_runout_mm=0.02, **ERRORS), LATHE)
     words = errors.words(ErrorsView(20, False))
-    assert "20 times too large" in words and "not taken out" in words and "not entered" in words
+    assert "20 times too large" in words and "not taken out" in words and "no high side" in words
     assert "true" in errors.words(ErrorsView(1, True)) and "not taken out" not in errors.words(ErrorsView(1, True))
 
 
