@@ -11,7 +11,6 @@ from typing import NamedTuple
 from core.jobs.job import Job, JobOperation
 from core.operations.patterns.groove_path import path
 from core.operations.patterns.picture import CutPicture, PatternPicture
-from core.operations.registry import picture_of
 from core.pages.svg import PathData, coordinate, path_of, svg_root, tag, words
 from core.values.errors import FileError
 from core.values.files import name_of
@@ -66,13 +65,13 @@ def job_drawing(job: Job, number: int | None) -> JobDrawing:
 
 def has_drawing(operation: JobOperation) -> bool:
     """Return whether an operation has a pattern whose size is known."""
-    picture = picture_of(operation.plan_input)
+    picture = operation.picture
     return picture is not None and picture.to_scale
 
 
 def operation_svg(operation: JobOperation) -> str:
     """Return the pattern of an operation as a whole SVG file; raises FileError if it has none."""
-    picture = picture_of(operation.plan_input)
+    picture = operation.picture
     if picture is None:
         raise FileError([f"{operation.name} has no pattern to draw."])
     return pattern_svg(picture, operation.name)
