@@ -22,7 +22,7 @@ from core.operations.patterns.layers import PatternJob
 from core.operations.patterns.setting_rows import place_steps, setting_row
 from core.plan import Plan
 from core.values.errors import PlanError
-from core.values.fields import Table
+from core.values.fields import Problem, Table
 from tui.operation.divide_figures import WITH, Options, means_options
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
@@ -293,12 +293,20 @@ class PatternScreen(DrawsErrors):
     def _errors(self) -> SetUpErrors:
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
+    def _unread_errors(self) -> Iterator[Figure]:
+        """Yield the fields under What if that cannot be read, each with what to enter."""
+        problems = list[Problem]()
+        read_errors(Table(self._form.screen_table(), "", problems))
+        for problem in problems:
+            label = self._form.label_of(problem.key).strip()
+            yield Figure(label, "not used", self._form.in_field_words(problem.message))
+
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Yield how large the errors of the set-up may be, and how they change the grooves."""
         job, errors, lathe = self.entered, self._errors, self.context.lathe
         drawn = PatternErrors(job, lathe, errors.wrong).effects()
         effects = chain(budget_effects(job, lathe, errors.seen_mm), drawn, set_up_effects(job, errors, lathe))
-        return (Figure(*effect) for effect in effects)
+        return chain(self._unread_errors(), (Figure(*effect) for effect in effects))
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""

@@ -82,6 +82,20 @@ async def test_the_wrong_position_is_drawn_and_a_missing_one_named(make: MakeApp
         assert len(rows) == 1 and "30" not in screen.plan_input.parameters
 
 
+@pytest.mark.parametrize(
+    ("key", "text"), [("position_error", "soon"), ("wrong_position", "-2"), ("slide_error", "9 kg")]
+)
+async def test_an_error_that_cannot_be_read_is_named(make: MakeApp, key: str, text: str) -> None:
+    """The figures name the field and say what to enter; the rest is shown as if it was empty."""
+    async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+        await fill(pilot, "wrong_position", "2")
+        await fill(pilot, key, text)
+        assert screen.plan is not None
+        rows = [figure for figure in screen.further_figures(screen.plan) if figure.value == "not used"]
+        assert [row.name for row in rows] == [screen.query_one(PatternForm).label_of(key).strip()]
+        assert rows[0].note
+
+
 @pytest.mark.parametrize("way", ["1", "2"])
 async def test_a_key_takes_over_a_runout_check_of_the_job(make: MakeApp, tmp_path: Path, way: str) -> None:
     """A bore high at mark 0 by 0.04 mm lies towards 180 deg, whichever way it was turned."""
