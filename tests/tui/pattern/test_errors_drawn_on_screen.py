@@ -6,12 +6,18 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
 from core.operations.patterns.picture import ErrorsView
+from core.run.runout_view import takes_reading
 from tests.conftest import MakeApp
+from tests.core.logbook.run_samples import StepClock
 from tests.core.operations.dividing.rotary import pattern_keys
 from tests.tui.made_up import fill, opened, press, said
 from tests.tui.painted import foreign, painted
+from tests.tui.runs_made import begin
 from tui.glyphs import ASCII_SAFE
+from tui.paths import Paths
 from tui.pattern.form import PatternForm
 from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
@@ -106,6 +112,24 @@ async def test_a_key_takes_over_a_runout_check_of_the_job(make: MakeApp, tmp_pat
         entries = screen.query_one(PatternForm).entries
         assert (entries["eccentricity"][1].text, entries["eccentric_at"][1].text) == ("0.04 mm", "180 deg")
         assert screen.entered.eccentricity_mm == pytest.approx(0.04)
+
+
+async def test_a_key_takes_over_a_runout_check_of_the_log(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+    """A rim high at mark 2, 90 deg: turned clockwise it lies there on the work, turned anticlockwise at 270 deg."""
+    path = tmp_path / "lid.toml"
+    path.write_text(CHECK.format(lathe=LATHE).partition("surface")[0] + "positions = 8\n")
+    with Logbook.open(paths.data) as logbook:
+        run = begin(logbook, read_job(path), "Rim", StepClock())
+        for mark in range(8):
+            while (step := run.state.cursor) is not None and not takes_reading(step):
+                run.done()
+            run.done(f"{0.05 * np.cos(np.pi / 4 * mark - np.pi / 2):.3f}", "mm")
+        run.close()
+    for way, angle in (("1", 90), ("2", 270)):
+        async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+            await press(pilot, "ctrl+t", way)
+            assert screen.entered.eccentricity_mm == pytest.approx(0.05, abs=1e-3)
+            assert screen.entered.eccentric_at_deg == pytest.approx(angle, abs=0.5)
 
 
 async def test_without_a_check_the_key_says_so(make: MakeApp) -> None:
