@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 DONE, WRONG, USAGE = 0, 1, 2
 _INTERRUPTED = 130
+_OBJECTS = 100_000
+"""After so many new objects a command that prints looks for garbage."""
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -127,7 +129,13 @@ def _terminal(arguments: Arguments) -> "Terminal":
     return detect(os.environ, arguments.charset, utf8_forced=utf8_forced)
 
 
+def _search_little() -> None:
+    """Look for garbage seldom: a card is printed in a third of a second, and nearly all it makes is in it."""
+    gc.set_threshold(_OBJECTS)
+
+
 def _card(arguments: Arguments) -> int:
+    _search_little()
     from tui.paths import user_paths
     from tui.printing import print_card
 
@@ -138,6 +146,7 @@ def _card(arguments: Arguments) -> int:
 
 
 def _draw(arguments: Arguments) -> int:
+    _search_little()
     from tui.paths import user_paths
     from tui.printing import print_drawing
 

@@ -10,8 +10,6 @@ import unicodedata
 from functools import lru_cache
 from typing import Literal
 
-from rich.cells import cell_len
-
 Charset = Literal["braille", "blocks", "console", "ascii"]
 CHARSETS: tuple[Charset, ...] = ("braille", "blocks", "console", "ascii")
 
@@ -161,6 +159,9 @@ def _painted(text: str, charset: Charset, safe: frozenset[str] | None) -> str:
 
 
 def _painted_character(character: str, charset: Charset, safe: frozenset[str] | None) -> str:
+    # Few texts need it, and a card is printed sooner without this import.
+    from rich.cells import cell_len
+
     width = cell_len(character)
     if not character.isprintable() and character != "\u00a0":
         # Control and format characters have no width, so nothing may take their place.

@@ -55,9 +55,7 @@ def _print_markup(page: str) -> None:
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
     """Return the pattern of an operation as lines of at most `columns` columns; [] if it has none."""
-    from core.operations.registry import picture_of
-
-    picture = picture_of(operation.plan_input)
+    picture = operation.picture
     if picture is None:
         return []
     from tui.widgets.pattern_drawing import pattern_lines

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from core.jobs.job import Job, JobOperation
 from core.operations.operation import Needs
-from core.operations.registry import operation_of, parameters_of
+from core.operations.registry import operation_of
 from core.values.quantities import number_text
 
 
@@ -27,7 +27,7 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
     for operation in job.operations:
         plan_input = operation.plan_input
         needs_of = operation_of(plan_input.kind).needs
-        needs = needs_of(parameters_of(plan_input), plan_input.lathe, operation.plan.figures)
+        needs = needs_of(operation.parameters, plan_input.lathe, operation.plan.figures)
         before_each.append(changes(set_up, needs))
         set_up = _after(set_up, needs)
     return before_each

@@ -1,19 +1,30 @@
 """A job file: a title, a lathe, operations. Any error refuses the whole file, with a list of all errors."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, find_lathe
-from core.operations.registry import Parameters, PlanInput, count_steps, operation_of, plan_of, read_operation
+from core.operations.registry import (
+    Parameters,
+    PlanInput,
+    count_steps,
+    operation_of,
+    picture_from,
+    plan_of,
+    read_operation,
+)
 from core.plan import MOST_STEPS, Plan
 from core.values.errors import FileError, PlanError
 from core.values.fields import Problem, Table
 from core.values.files import may_exist, name_of, parse_toml, read_text
 from core.values.first_version import clash_words, operation_table, written_names
 from core.values.plain_text import as_name, counted, quoted
+
+if TYPE_CHECKING:
+    from core.operations.patterns.picture import PatternPicture
 
 JOB_FORMAT = 1
 MOST_OPERATIONS = 1_000
@@ -30,6 +41,13 @@ class JobOperation:
     plan: Plan
     written: Parameters
     """The operation's table as it is in the file, perhaps with names of the first version."""
+    parameters: Any = field(compare=False, repr=False)
+    """The checked parameters, as its declaration reads them from the plan input."""
+
+    @property
+    def picture(self) -> "PatternPicture | None":
+        """The picture of its pattern as set on the lathe's marks; None if it has none."""
+        return picture_from(self.kind, self.parameters, self.plan_input.lathe)
 
     @property
     def figure_names(self) -> Mapping[str, str]:
@@ -181,5 +199,11 @@ def _planned(operation: _ReadOperation, lathe: Lathe, material: str | None) -> J
     plan_input = PlanInput(kind=kind, parameters=table.data, lathe=lathe, material=material)
     name = table.text("name") or ""
     return JobOperation(
-        number=operation.number, name=name, kind=kind, plan_input=plan_input, plan=plan, written=operation.written
+        number=operation.number,
+        name=name,
+        kind=kind,
+        plan_input=plan_input,
+        plan=plan,
+        written=operation.written,
+        parameters=operation.parameters,
     )

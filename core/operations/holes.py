@@ -263,7 +263,7 @@ def _needs(holes: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="mill", tool=tool)
 
 
-def _picture(holes: BoltCircle) -> "PatternPicture":
+def _picture(holes: BoltCircle, lathe: Lathe) -> "PatternPicture":
     from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 
     radius_mm, hole_mm = holes.circle_mm / 2, (holes.drill_mm or holes.circle_mm / 20) / 2

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.events.state import State
     from core.inputs import RunInput
-    from core.operations.patterns.picture import PatternPicture
+    from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
     from core.replanning import MeasuredCut
@@ -134,8 +134,10 @@ class Operation(NamedTuple):
     """How the user enters it; None if it has a screen of its own or cannot be entered."""
     drawings: DrawingsOf | None = None
     """Draws its steps; None if they have no drawings, or one pattern for all (patterns.picture)."""
-    pattern: "Callable[[Any], PatternPicture] | None" = None
-    """The picture of its pattern; None if it has none."""
+    pattern: "Callable[[Any, Lathe], PatternPicture] | None" = None
+    """The picture of its pattern as set on the lathe's marks; None if it has none."""
+    errors: "Callable[[Any, Lathe], ErrorsToDraw] | None" = None
+    """The errors of its set-up, to be drawn in the picture of its pattern; None if they cannot be."""
     settings: "Callable[[Any, Lathe, Plan], tuple[SettingsTable, ...]]" = _sets_no_positions
     """The settings of all positions, list by list."""
     overview: "Callable[[Any, Lathe], tuple[tuple[str, Drawing], ...]]" = _draws_nothing

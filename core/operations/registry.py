@@ -20,7 +20,7 @@ from core.values.plain_text import quoted
 if TYPE_CHECKING:
     from core.cutting import Progress
     from core.inputs import RunInput
-    from core.operations.patterns.picture import PatternPicture
+    from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
 
 Parameters = Mapping[str, Any]
 """An operation's table as in a job file, under today's names. The log keeps it in this form."""
@@ -152,15 +152,27 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
     """Return the picture of an operation, None if it has no pattern or its parameters cannot be read."""
     try:
         drawn = operation_of(plan_input.kind).pattern
-        return drawn and drawn(parameters_of(plan_input))
+        return drawn and drawn(parameters_of(plan_input), plan_input.lathe)
     except CoreError:
         return None
 
 
-def picture_from(kind: str, parameters: Any) -> "PatternPicture | None":
-    """Return the picture of checked parameters; None if the operation has no pattern."""
+def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | None":
+    """Return the picture of checked parameters on a lathe; None if it has no pattern, or the lathe cannot set it."""
     drawn = operation_of(kind).pattern
-    return drawn and drawn(parameters)
+    try:
+        return drawn and drawn(parameters, lathe)
+    except CoreError:
+        return None
+
+
+def errors_of(plan_input: PlanInput) -> "ErrorsToDraw | None":
+    """Return the errors of an operation's set-up, to be drawn; None if it has no pattern, or cannot be read."""
+    try:
+        errors = operation_of(plan_input.kind).errors
+        return errors and errors(parameters_of(plan_input), plan_input.lathe)
+    except CoreError:
+        return None
 
 
 OPERATIONS: Mapping[str, Kind] = {

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from math import atan, degrees, floor
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from core import safety
 from core.cutting import Progress, touch_off_step, with_measured_depth
@@ -34,6 +34,9 @@ from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
 from core.replanning import Reached, what_is_left
 from core.values.errors import PlanError, QuantityError
+
+if TYPE_CHECKING:
+    from core.drawing import Drawing
 
 _SELF_HOLDING_DEG = 3.5
 """Largest half angle of a self-holding taper; common practice, no source."""
@@ -451,6 +454,12 @@ def _needs(taper: TaperCut, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound, feeds=True)
 
 
+def _overview(taper: TaperCut, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
+    from core.operations.taper_drawing import taper_drawing
+
+    return (("The compound from above, swung for the taper", taper_drawing(taper.half_deg, lathe)),)
+
+
 _FIGURE_NAMES: Mapping[str, str] = {
     "included_deg": "whole angle of the taper",
     "half_angle_deg": "half angle, which the compound is swung to",
@@ -486,4 +495,5 @@ TAPER = Operation(
     needs=_needs,
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints),
     figure_names=_FIGURE_NAMES,
+    overview=_overview,
 )

@@ -1,14 +1,23 @@
-"""The dials of an operation for a printed page: each with its marks as seen from the handle, at one reading to set."""
+"""The dials of an operation for a printed page: each with its marks as seen from the handle, at one reading to set.
 
-from collections.abc import Iterator
+Slides and the handle of the rotary table have such dials.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
 
 from core.drawing import Bounds, Drawing, Name, Stroke
 from core.lathe.dial_face import marks_around
-from core.lathe.lathe import Lathe, dial_words
+from core.lathe.lathe import Lathe, RotaryTable, dial_words
+from core.operations.dividing.handle_dial import TABLE, handle_turns
+from core.operations.dividing.words import reading_words, turns_text
 from core.plan import Plan, Step
+from core.values.angles import dms_text
 from core.values.dials import Dial, Setting
 
 _EACH_SIDE = 10
+_LONG_EVERY = 5
 _LONG, _SHORT, _ZERO_LINE = 1.6, 0.9, 1.4
 """Lengths of marks and of the zero line above them, where the distance of two marks is 1."""
 
@@ -23,22 +32,49 @@ def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
             if isinstance(setting, Setting):
                 last[setting.dial] = step, setting
     for name, (step, setting) in last.items():
-        dial = lathe.dials.get(name)
+        dial, table = lathe.dials.get(name), lathe.rotary_table
+        title = f"{dial_words(name).capitalize()} dial at"
         if dial is not None and dial.per_turn is not None:
-            words = f"{dial_words(name).capitalize()} dial at {dial.setting_text(setting)}: {step.name}"
+            words = f"{title} {dial.setting_text(setting)}: {step.name}"
             yield words, dial_drawing(dial, round(dial.marks_at(setting.position)))
+        elif name == TABLE and table is not None and table.dial_graduation_deg is not None:
+            set_deg = Fraction(setting.position)
+            turns = handle_turns(table, set_deg % 360) // 1
+            after = f"{turns_text(turns)} and " if turns else ""
+            yield f"{title} {after}{reading_words(table, set_deg)}: {step.name}", table_dial_drawing(table, set_deg)
 
 
 def dial_drawing(dial: Dial, marks_inwards: int) -> Drawing:
     """Return a dial with a mark below the zero line, and the marks beside it; marks count inwards from 0."""
+    marks = marks_around(dial, marks_inwards, _EACH_SIDE)
+    return _drawn((float(mark.offset), mark.long, mark.number) for mark in marks)
+
+
+def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
+    """Return the dial on the handle of a rotary table at a table angle [deg]; between two marks if a vernier is set.
+
+    Its numbers rise while the handle turns clockwise: common practice, no source.
+    """
+    graduation_deg, per_turn_deg = table.dial_graduation_deg or Fraction(1), Fraction(360) / table.ratio
+    reading = set_deg % per_turn_deg / graduation_deg
+    first = math.ceil(reading - _EACH_SIDE)
+    marks = []
+    for mark in range(first, math.floor(reading + _EACH_SIDE) + 1):
+        is_long = mark % _LONG_EVERY == 0
+        number = dms_text(mark * graduation_deg % per_turn_deg, graduation_deg) if is_long else ""
+        # Turned clockwise the top of the dial goes to the right, so that higher numbers come from the left.
+        marks.append((float(reading - mark), is_long, number))
+    return _drawn(marks)
+
+
+def _drawn(marks: Iterable[tuple[float, bool, str]]) -> Drawing:
+    """Return a dial: each mark with its place beside the zero line, whether it is long, and its number."""
     strokes = [Stroke(((0.0, _ZERO_LINE), (0.0, 0.1)), "tool")]
     names = []
-    for mark in marks_around(dial, marks_inwards, _EACH_SIDE):
-        x = float(mark.offset)
-        length = _LONG if mark.long else _SHORT
-        strokes.append(Stroke(((x, 0.0), (x, -length))))
-        if mark.number:
-            names.append(Name(mark.number, (x, -_LONG - 0.6)))
+    for x, is_long, number in marks:
+        strokes.append(Stroke(((x, 0.0), (x, -(_LONG if is_long else _SHORT)))))
+        if number:
+            names.append(Name(number, (x, -_LONG - 0.6)))
     edge = _EACH_SIDE + 0.5
     strokes.append(Stroke(((-edge, 0.0), (edge, 0.0))))
     return Drawing(bounds=Bounds(-edge, edge, -_LONG - 1.0, _ZERO_LINE), strokes=tuple(strokes), names=tuple(names))

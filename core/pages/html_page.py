@@ -11,7 +11,7 @@ from core.jobs.changeover import Change, job_changes
 from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
-from core.operations.registry import operation_of, parameters_of, picture_of
+from core.operations.registry import operation_of
 from core.operations.settings_table import SettingsTable
 from core.pages.card_page import heading_words, lathe_words, notes, untabled
 from core.pages.dial_drawing import dial_drawings
@@ -125,12 +125,11 @@ def _settings(table: SettingsTable) -> str:
 
 def _drawings(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
     """Yield the pictures: the pattern at true size where the paper is wide enough, then drawings, then dials."""
-    picture = picture_of(operation.plan_input)
+    picture = operation.picture
     if picture is not None:
         yield _figure(pattern_drawing(picture, operation.name, _PAPER_MM), "")
     try:
-        parameters = parameters_of(operation.plan_input)
-        overview = operation_of(operation.kind).overview(parameters, lathe)
+        overview = operation_of(operation.kind).overview(operation.parameters, lathe)
     except CoreError:
         overview = ()
     for name, drawing in overview:

@@ -5,12 +5,13 @@ x is to the right and y down, as SVG has it: a place (x, y) on the work is at (x
 
 import math
 from collections.abc import Iterator
+from itertools import groupby
 from typing import NamedTuple
 
 from core.jobs.job import Job, JobOperation
+from core.operations.patterns.groove_path import path
 from core.operations.patterns.picture import CutPicture, PatternPicture
-from core.operations.registry import picture_of
-from core.pages.svg import coordinate, svg_root, tag, words
+from core.pages.svg import PathData, coordinate, path_of, svg_root, tag, words
 from core.values.errors import FileError
 from core.values.files import name_of
 from core.values.plain_text import clean, counted, wrapped
@@ -28,6 +29,8 @@ _SEEN = "Seen on the work's face. 0 deg is at the right, angles grow anticlockwi
 _TRUE_SIZE = "One unit is one millimetre. Print at 100 %, then measure the bar."
 _GROOVES_OPACITY = 0.6
 """Grooves are drawn so that those below show where they cross."""
+_PARTS = 180
+"""Parts of a groove whose width varies."""
 _LETTER_WIDTH = 0.6
 """How wide a letter of most typefaces is at most, as a share of its height."""
 
@@ -62,13 +65,13 @@ def job_drawing(job: Job, number: int | None) -> JobDrawing:
 
 def has_drawing(operation: JobOperation) -> bool:
     """Return whether an operation has a pattern whose size is known."""
-    picture = picture_of(operation.plan_input)
+    picture = operation.picture
     return picture is not None and picture.to_scale
 
 
 def operation_svg(operation: JobOperation) -> str:
     """Return the pattern of an operation as a whole SVG file; raises FileError if it has none."""
-    picture = picture_of(operation.plan_input)
+    picture = operation.picture
     if picture is None:
         raise FileError([f"{operation.name} has no pattern to draw."])
     return pattern_svg(picture, operation.name)
@@ -137,8 +140,10 @@ def _blank(picture: PatternPicture) -> Iterator[str]:
 
 def _groove(cut: CutPicture) -> str:
     """Return one groove as wide as it is at the face, along the path of the cutter's point."""
-    (x_mm, y_mm), width_mm = cut.at_mm, max(2 * cut.half_width_mm, _FINE_MM)
+    (x_mm, y_mm), width_mm = cut.at_mm, max(2 * cut.half_width_at(cut.at_mm), _FINE_MM)
     name = tag("title", words(f"layer {cut.place.layer}, position {cut.place.position}"))
+    if cut.fall is not None and cut.shape != "dot":
+        return _uneven_groove(cut, name)
     match cut.shape:
         case "circle":
             return tag("circle", name, cx=x_mm, cy=-y_mm, r=cut.radius_mm, stroke_width=width_mm)
@@ -150,6 +155,28 @@ def _groove(cut: CutPicture) -> str:
             return tag("line", name, x1=x_mm, y1=-y_mm, x2=to_x, y2=-to_y, stroke_width=width_mm)
         case "arc":
             return _arc(cut, name, width_mm)
+
+
+def _uneven_groove(cut: CutPicture, name: str) -> str:
+    """Return a groove on a face that runs out, as wide as it is at each place and without the parts that stay bare."""
+    parts: list[str] = []
+    for is_cut, run in groupby(path(cut, _PARTS), lambda place: cut.depth_at(place.at_mm) > 0):
+        if not is_cut:
+            continue
+        places = list(run)
+        edges = [
+            [
+                (at[0] + side * cut.half_width_at(at) * across[0], at[1] + side * cut.half_width_at(at) * across[1])
+                for at, across in places
+            ]
+            for side in (1, -1)
+        ]
+        if cut.shape != "line" and len(places) == _PARTS + 1 and abs(cut.sweep_deg or 360) >= 360:
+            parts += [path_of(edge, closed=True) for edge in edges]
+        else:
+            parts.append(path_of([*edges[0], *reversed(edges[1])], closed=True))
+    style: dict[str, str | float] = {"fill": _GROOVE, "fill_opacity": _GROOVES_OPACITY, "stroke": "none"}
+    return tag("path", name, class_="uneven", d=PathData(" ".join(parts)), fill_rule="evenodd", **style)
 
 
 def _arc(cut: CutPicture, name: str, width_mm: float) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from core.jobs.job import JobOperation
-from core.operations.registry import operation_of, parameters_of
+from core.operations.registry import operation_of
 from core.operations.settings_table import SettingsTable
 from core.values.errors import CoreError
 from core.values.plain_text import wrapped_sizes
@@ -14,9 +14,9 @@ _TITLE = "Settings of every position"
 
 def settings_of(operation: JobOperation) -> tuple[SettingsTable, ...]:
     """Return the settings of all positions, list by list; () if the operation has none."""
-    plan_input = operation.plan_input
+    settings = operation_of(operation.kind).settings
     try:
-        return operation_of(operation.kind).settings(parameters_of(plan_input), plan_input.lathe, operation.plan)
+        return settings(operation.parameters, operation.plan_input.lathe, operation.plan)
     except CoreError:
         return ()
 

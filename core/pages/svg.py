@@ -39,7 +39,13 @@ def words(text: str) -> str:
     return escape(clean(text, _LONGEST))
 
 
+class PathData(str):
+    """The coordinates of a path, of any length, which need no escape."""
+
+
 def _value(value: str | float) -> str:
+    if isinstance(value, PathData):
+        return value
     return words(value) if isinstance(value, str) else coordinate(value)
 
 
@@ -52,10 +58,10 @@ def coordinate(value: float) -> str:
     return number_text(round(value, _PLACES) + 0.0, _PLACES)
 
 
-def path_of(points: Iterable[Point], *, closed: bool = False) -> str:
+def path_of(points: Iterable[Point], *, closed: bool = False) -> PathData:
     """Return the path data of straight lines; y is up in `points` and down in SVG."""
     ends = " L ".join(f"{coordinate(x)} {coordinate(-y)}" for x, y in points)
-    return f"M {ends}{' Z' if closed else ''}"
+    return PathData(f"M {ends}{' Z' if closed else ''}")
 
 
 def svg_root(*children: str, box: tuple[float, float, float, float], width_mm: float, title: str) -> str:

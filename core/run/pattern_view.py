@@ -1,11 +1,13 @@
 """What the counter says stays unchanged while a layer of a pattern is cut: circle radius, boring head, cross-slide."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from fractions import Fraction
 
 from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.patterns.boring_head import HEAD, head_shown
+from core.operations.patterns.layers import PatternJob
+from core.operations.registry import PlanInput, parameters_of
 from core.plan import Expects, Step
 from core.run.progress import shown_settings
 from core.values.dials import Setting, place_words
@@ -28,6 +30,17 @@ def unchanged_words(lathe: Lathe, state: State, radius_mm: float, changing: Coll
     radius = [f"circle radius {lathe.length_text(radius_mm)}"] if radius_mm else []
     unchanged = [*radius, *(words for words in settings if words)]
     return f"Unchanged: {', '.join(unchanged)}" if unchanged else ""
+
+
+def radii_asked_mm(plan_input: PlanInput) -> Mapping[int, frozenset[float]]:
+    """Return the circle radii that a pattern asks in each layer [mm]; {} for another operation."""
+    job = parameters_of(plan_input)
+    if not isinstance(job, PatternJob):
+        return {}
+    return {
+        layer.number: frozenset(position.circle_radius_mm or 0.0 for position in layer.cut_positions)
+        for layer in job.layers
+    }
 
 
 def layer_at_hand(state: State) -> int | None:

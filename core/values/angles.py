@@ -25,16 +25,17 @@ def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
     >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
     ("160°00'", "-0°30'", '0°02\\'10"')
     """
-    per_unit, seconds_places = _shown_units(MINUTE if (angle_deg * 60).denominator == 1 else smallest_deg)
+    per_unit, seconds_places = _shown_units(MINUTE if 60 % angle_deg.denominator == 0 else smallest_deg)
     units = round(abs(angle_deg) * per_unit)
     sign = "-" if angle_deg < 0 and units else ""
-    degrees, part_deg = divmod(Fraction(units, per_unit), 1)
-    minutes, part_min = divmod(part_deg * 60, 1)
-    text = f"{sign}{int(degrees)}°{int(minutes):02}'"
+    # In whole numbers from here on: a card shows hundreds of angles.
+    degrees, part = divmod(units, per_unit)
+    minutes, part_min = divmod(part * 60, per_unit)
+    text = f"{sign}{degrees}°{minutes:02}'"
     if seconds_places is None:
         return text
     width = 2 if seconds_places == 0 else 3 + seconds_places
-    return f'{text}{float(part_min * 60):0{width}.{seconds_places}f}"'
+    return f'{text}{part_min * 60 / per_unit:0{width}.{seconds_places}f}"'
 
 
 def whole_seconds_text(angle_deg: Fraction) -> str:
@@ -54,9 +55,9 @@ def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
 
     None places if no seconds are shown.
     """
-    if (smallest_deg * 60).denominator == 1:
+    if 60 % smallest_deg.denominator == 0:
         return 60, None
-    if (smallest_deg * 3600).denominator == 1:
+    if 3600 % smallest_deg.denominator == 0:
         return 3600, 0
     return 36_000, 1
 

@@ -1,19 +1,24 @@
 """Measures how quickly a pattern is shaded: all of it, its longest slice, and one more position of a run.
 
-A frame is a thirtieth of a second. The shading goes on behind the lines; only a slice of it keeps a key waiting.
+All of it is compared with what an empty Textual app takes to paint a whole screen of the same size, in the same run. A
+frame, where a row names one, is a thirtieth of a second. The shading goes on behind the lines; only a slice of it keeps
+a key waiting.
 """
 
+import asyncio
 import math
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 from rich.color import Color
+from textual.app import App, ComposeResult
+from textual.widgets import Static
 
 from core.lathe.lathe import Cutter
 from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 from core.run.cut_progress import PatternProgress
-from tests.bench.measuring import Row, taking_turns, timed_ms
+from tests.bench.measuring import Row
 from tui.terminal import Terminal
 from tui.widgets.pattern_drawing import WHOLE
 from tui.widgets.wood_shading import WoodShading
@@ -28,9 +33,9 @@ _DEPTH_MM = 0.6
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
     """Yield the rows on shading."""
-    yield _shaded("36 circles shaded at 80x24", rings(36), (80, 20), frames=3)
     many = rings(1200)
-    yield _shaded("1,200 grooves shaded at 200x60", many, (200, 56), frames=30)
+    yield _shaded("36 circles shaded at 80x24", rings(36), (80, 24), at_most=3)
+    yield _shaded("1,200 grooves shaded at 200x60", many, (200, 60), at_most=30)
     yield _slice(many)
     yield _one_more(many)
 
@@ -58,10 +63,46 @@ def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
         shading.strip(row, GROUND)
 
 
-def _shaded(what: str, picture: PatternPicture, size: tuple[int, int], *, frames: int) -> Row:
-    (times,) = taking_turns(TIMES, timed_ms(lambda: whole(picture, size)), warm=1)
-    against = f"{frames} frames at 30 a second; the least of {len(times)}"
-    return Row(what=what, against=against, taken=min(times), floor=frames * FRAME_MS, at_most=1)
+class Empty(App[None]):
+    """An app with one text as large as the screen; it serves as the floor."""
+
+    AUTO_FOCUS = ""
+
+    def compose(self) -> ComposeResult:
+        """Yield the text."""
+        yield Static(id="text")
+
+
+async def paints_ms(size: tuple[int, int], shown: Callable[[], object]) -> tuple[list[float], list[float]]:
+    """Return how long an empty app takes to paint a screen of this size, and how long `shown` takes, in turn [ms].
+
+    A paint is a new text in every cell, laid out and made the characters that go to the terminal. Waiting is no part
+    of it.
+    """
+    painted, ours = list[float](), list[float]()
+    columns, rows = size
+    async with Empty().run_test(size=size) as pilot:
+        text, screen = pilot.app.query_one(Static), pilot.app.screen
+        for number in range(TIMES + 1):
+            begun = time.perf_counter()
+            text.update("\n".join(chr(65 + (number + row) % 26) * columns for row in range(rows)))
+            screen._refresh_layout()
+            update = screen._compositor.render_update(full=True)
+            assert update is not None and update.render_segments(pilot.app.console)
+            middle = time.perf_counter()
+            shown()
+            end = time.perf_counter()
+            if number:
+                painted.append((middle - begun) * 1000)
+                ours.append((end - middle) * 1000)
+    return painted, ours
+
+
+def _shaded(what: str, picture: PatternPicture, size: tuple[int, int], *, at_most: float) -> Row:
+    columns, rows = size
+    painted, ours = asyncio.run(paints_ms(size, lambda: whole(picture, (columns, rows - 4))))
+    against = f"the paint of an empty app of this size; the least of {TIMES} of both"
+    return Row(what=what, against=against, taken=min(ours), floor=min(painted), at_most=at_most)
 
 
 def _slice(picture: PatternPicture) -> Row:

@@ -13,7 +13,7 @@ from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
-from core.operations.registry import picture_of
+from core.operations.registry import errors_of
 from core.pages.figure_words import lines_for
 from core.pages.settings_page import settings_lines
 from core.plan import Step
@@ -53,7 +53,7 @@ class CardScreen(BaseScreen[None]):
         self.title = f"Card: {operation.number} {operation.name}"
         self._operation, self._lathe = operation, job.lathe
         self._changes = changes_before(operation, job)
-        self._picture = picture_of(operation.plan_input)
+        self._picture = operation.picture
 
     def compose_body(self) -> ComposeResult:
         """Yield the card."""
@@ -90,7 +90,7 @@ class CardScreen(BaseScreen[None]):
         if self._picture is not None:
             from tui.widgets.picture_keys import show_picture
 
-            show_picture(self, self._operation.name, self._picture)
+            show_picture(self, self._operation.name, self._picture, errors=errors_of(self._operation.plan_input))
 
     def action_wood(self) -> None:
         """Show the pattern as wood, or in lines."""

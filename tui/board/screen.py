@@ -11,7 +11,7 @@ from textual.events import ScreenResume
 from textual.reactive import reactive
 
 from core.jobs.job import Job
-from core.operations.registry import operation_of, picture_of
+from core.operations.registry import errors_of, operation_of
 from core.values.errors import CoreError
 from core.values.plain_text import sentence
 from tui.board.operation_detail import OperationDetail
@@ -329,11 +329,11 @@ class BoardScreen(BaseScreen[None]):
     def action_view(self) -> None:
         """Show the pattern of the operation pointed at on the whole screen."""
         operation = self.query_one(OperationList).operation
-        picture = None if operation is None else picture_of(operation.plan_input)
+        picture = None if operation is None else operation.picture
         if operation is not None and picture is not None:
             from tui.widgets.picture_keys import show_picture
 
-            show_picture(self, operation.name, picture)
+            show_picture(self, operation.name, picture, errors=errors_of(operation.plan_input))
 
     def action_drawing(self) -> None:
         """Save the pattern of the operation pointed at as a drawing at true size."""
@@ -341,7 +341,7 @@ class BoardScreen(BaseScreen[None]):
         if operation is not None:
             from tui.widgets.drawing_file import save_drawing
 
-            save_drawing(self, operation.name, picture_of(operation.plan_input))
+            save_drawing(self, operation.name, operation.picture)
 
     def action_make(self, kind: str) -> None:
         """Show the empty form for a kind of operation."""

@@ -1,5 +1,7 @@
 """The pattern of a run beside its counter: each position as far as it is cut, the present one marked."""
 
+from collections.abc import Mapping
+
 from core.events.state import Revision, State
 from core.lathe.lathe import dial_words
 from core.operations.patterns.picture import PatternPicture
@@ -32,6 +34,8 @@ class RunPattern(PatternSketch):
         """True if a key showed the picture, False if a key hid it, None before that."""
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
+        self._radii: Mapping[int, frozenset[float]] | None = None
+        """The circle radii of each layer; None until they are first needed."""
         self._follower = ProgressTracker()
         self._known_revisions: tuple[Revision, ...] = ()
         self._drawn_as_cut: PatternPicture | None = None
@@ -43,7 +47,7 @@ class RunPattern(PatternSketch):
         """Return whether an operation has a pattern."""
         if plan_input is not self._plan_input:
             self._plan_input, self._pattern = plan_input, picture_of(plan_input)
-            self._known_revisions, self._drawn_as_cut = (), None
+            self._known_revisions, self._drawn_as_cut, self._radii = (), None, None
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
@@ -83,8 +87,18 @@ class RunPattern(PatternSketch):
         if layer is None:
             return ""
         changing = self._changing_at(state, layer)
-        radii = {cut.radius_mm for cut in self._pattern.cuts if cut.place.layer == layer}
+        radii = self._radii_of(plan_input, layer)
         return unchanged_words(plan_input.lathe, state, radii.pop() if len(radii) == 1 else 0.0, changing)
+
+    def _radii_of(self, plan_input: PlanInput, layer: int) -> set[float]:
+        """Return the circle radii asked in a layer. The picture has those that the head's marks give."""
+        if self._radii is None:
+            from core.run.pattern_view import radii_asked_mm
+
+            self._radii = radii_asked_mm(plan_input)
+        if self._radii or self._pattern is None:
+            return set(self._radii.get(layer, ()))
+        return {cut.radius_mm for cut in self._pattern.cuts}
 
     def changing(self, state: State) -> frozenset[str]:
         """Return the names of the dials that the present layer sets differently from position to position."""

@@ -171,7 +171,8 @@ class DivideScreen(OperationScreen):
     def show_pictures(self) -> None:
         """Show the picture and the table of settings of the present plan."""
         dividing, lathe = self.dividing, self.context.lathe
-        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.entered))
+        picture = None if dividing is None else picture_from(self.kind, self.entered, self.context.lathe)
+        self.query_one(CircleSketch).show_positions(picture)
         settings = self.query_one(ColumnTable)
         if dividing is None:
             settings.show_rows(0, lambda index: ())

@@ -63,7 +63,7 @@ class HolesScreen(DeclaredScreen):
         circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(circle, BoltCircle):
-            self.query_one(CircleSketch).show_positions(picture_from(self.kind, circle))
+            self.query_one(CircleSketch).show_positions(picture_from(self.kind, circle, self.context.lathe))
             table.show_rows(circle.count, lambda index: hole_row(circle, index, lathe))
         else:
             self.query_one(CircleSketch).show_positions(None)

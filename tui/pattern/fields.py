@@ -177,6 +177,9 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         _entry(key=SEEN, label="A change is seen from", unit=unit, hint="(0.1 mm)"),
         _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_tir_mm)})"),
         _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
+        _entry(key="wrong_position", label="  drawn at position", whole=True, hint="(none)"),
+        _entry(key="wrong_layer", label="  of layer", whole=True, hint="(1)"),
+        _entry(key="slide_error", label="  its slide too far by", unit=unit, hint="(0)"),
         _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
     )
 
@@ -209,6 +212,8 @@ def whole_unused(table: Mapping[str, Any], has_depth: bool) -> set[str]:
     unused = set[str]()
     if not has_depth:
         unused |= {"depth_dial", "order"}
+    if "wrong_position" not in table:
+        unused |= {"wrong_layer", "slide_error"}
     if "face_runout" not in table:
         unused |= {"face_radius", "face_high_at"}
     if "eccentricity" not in table:

@@ -14,21 +14,22 @@ from core.operations.dividing.steps import Pace
 from core.operations.form import Figure, Row
 from core.operations.patterns.budget import budget_effects
 from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
+from core.operations.patterns.errors_drawn import PatternErrors
 from core.operations.patterns.field_texts import solved_text
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.patterns.geometry import Meeting
 from core.operations.patterns.job import MOST_LAYERS
 from core.operations.patterns.layers import PatternJob
 from core.operations.patterns.setting_rows import place_steps, setting_row
-from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
-from core.values.fields import Table
+from core.values.fields import Problem, Table
 from tui.operation.divide_figures import WITH, Options, means_options, time_text
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
-from tui.operation.screen import OperationScreen
 from tui.pattern import fields
+from tui.pattern.errors import ERROR_KEYS as KEYS_FOR_ERRORS
+from tui.pattern.errors import DrawsErrors
 from tui.pattern.figures import cuts_text, layer_figures
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.column_table import Column, ColumnTable
@@ -53,7 +54,7 @@ _COLUMNS = (
 )
 
 
-class PatternScreen(OperationScreen):
+class PatternScreen(DrawsErrors):
     """The form of one `pattern` operation."""
 
     HELP = (
@@ -71,7 +72,9 @@ class PatternScreen(OperationScreen):
         "an overlap, a radius that the pattern must keep. Its value is in the empty field; = puts it in.\n\n"
         "Depth: one, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Places: 10, 0; -3, 12.5. "
         "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting: the "
-        "figures say what such an error would do to the grooves."
+        "figures say what such an error would do to the grooves.\n\n"
+        "The picture shows the errors that are entered. Ctrl+E draws them larger, by a factor that the legend names; "
+        "Ctrl+N shows what remains if the settings take them out. Ctrl+T takes over a runout check."
     )
     TERMS = (
         "arc second",
@@ -84,6 +87,7 @@ class PatternScreen(OperationScreen):
         "position",
         "rotary table",
     )
+    LEGEND = _LEGEND
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
     BINDINGS = [
         Binding(
@@ -95,6 +99,7 @@ class PatternScreen(OperationScreen):
             tooltip="Put what was worked out into the empty field (* too).",
         ),
         *PICTURE_KEYS,
+        *KEYS_FOR_ERRORS,
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
@@ -293,11 +298,20 @@ class PatternScreen(OperationScreen):
     def _errors(self) -> SetUpErrors:
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
+    def _unread_errors(self) -> Iterator[Figure]:
+        """Yield the fields under What if that cannot be read, each with what to enter."""
+        problems = list[Problem]()
+        read_errors(Table(self._form.screen_table(), "", problems))
+        for problem in problems:
+            label = self._form.label_of(problem.key).strip()
+            yield Figure(label, "not used", self._form.in_field_words(problem.message))
+
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Yield how large the errors of the set-up may be, and how they change the grooves."""
         job, errors, lathe = self.entered, self._errors, self.context.lathe
-        effects = chain(budget_effects(job, lathe, errors.seen_mm), set_up_effects(job, errors, lathe))
-        return (Figure(*effect) for effect in effects)
+        drawn = PatternErrors(job, lathe, errors.wrong).effects()
+        effects = chain(budget_effects(job, lathe, errors.seen_mm), drawn, set_up_effects(job, errors, lathe))
+        return chain(self._unread_errors(), (Figure(*effect) for effect in effects))
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""
@@ -311,4 +325,4 @@ class PatternScreen(OperationScreen):
         """Draw the pattern that is planned now, and show its settings."""
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
-        self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.entered))
+        self.show_errors(None if self.plan is None else PatternErrors(self.entered, lathe, self._errors.wrong))

@@ -91,6 +91,9 @@ class BaseScreen(Screen[ScreenResultType]):
         """
         return action != f"mode('{self.app.current_mode}')"
 
+    def drawn_otherwise(self) -> None:
+        """Say anew how the picture is drawn; called after another screen has changed that."""
+
     @property
     def is_searching(self) -> bool:
         """Whether the user is searching on this screen, so that Enter and the arrows belong to the search."""

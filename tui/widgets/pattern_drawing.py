@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from core.operations.patterns.groove_path import path
 from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Dots
@@ -170,6 +171,9 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
     every = every or (1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state])
     half_mm = cut.half_width_mm if 2 * cut.half_width_mm >= _WIDE_DOTS * canvas.dot else 0.0
     x_mm, y_mm = _middle(cut)
+    if cut.fall is not None:
+        _draw_uneven(canvas, cut, state, every)
+        return
     match cut.shape:
         case "circle":
             for radius_mm in _edges(cut.radius_mm, half_mm):
@@ -185,6 +189,28 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
             start_deg = math.degrees(math.atan2(y_mm - cut.centre_mm[1], x_mm - cut.centre_mm[0]))
             for radius_mm in _edges(math.dist(cut.at_mm, cut.centre_mm), half_mm):
                 canvas.arc(*cut.centre_mm, max(radius_mm, 0.0), start_deg, cut.sweep_deg, every=every)
+
+
+def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
+    """Draw a groove on a face that runs out: as wide as it is at each place, with a gap where the face stays bare."""
+    if cut.shape == "dot":
+        if cut.depth_at(cut.at_mm) > 0:
+            _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)
+        return
+    # The outer edge of a circle is longer than the path, by the half width for each radian.
+    parts = max(1, math.ceil((_path_mm(cut) + math.tau * cut.half_width_mm) / canvas.dot))
+    for at_mm, (across_x, across_y) in path(cut, parts)[::every]:
+        if cut.depth_at(at_mm) <= 0:
+            continue
+        half_mm = cut.half_width_at(at_mm)
+        for side in (half_mm, -half_mm) if 2 * half_mm >= _WIDE_DOTS * canvas.dot else (0.0,):
+            canvas.point(at_mm[0] + side * across_x, at_mm[1] + side * across_y, "data")
+    if cut.shape == "line":
+        for end_mm, turned in ((cut.at_mm, cut.to_mm), (cut.to_mm, cut.at_mm)):
+            half_mm = cut.half_width_at(end_mm)
+            if 2 * half_mm >= _WIDE_DOTS * canvas.dot:
+                away_deg = math.degrees(math.atan2(end_mm[1] - turned[1], end_mm[0] - turned[0]))
+                canvas.arc(*end_mm, half_mm, away_deg - 90, 180, every=every)
 
 
 def _edges(middle_mm: float, half_mm: float) -> tuple[float, ...]:

@@ -1,11 +1,12 @@
 """A pattern on a screen, to scale, in lines or as wood; during a run each position as far as it is cut."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from textual.strip import Strip
 
-from core.operations.patterns.picture import PatternPicture
+from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
+from core.values.errors import CoreError
 from tui.context import AppContext, context_of
 from tui.terminal import terminal_of
 from tui.widgets.canvas import Canvas
@@ -22,6 +23,9 @@ _MANY = 150
 _FEW = 4
 """So many grooves are shaded at once, without lines in between: those that one key cuts."""
 
+ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
+"""How a key changes the way in which errors of the set-up are drawn."""
+
 
 class PatternSketch(Picture):
     """Shows one pattern. Its drawing is kept while the pattern stays the same."""
@@ -33,6 +37,10 @@ class PatternSketch(Picture):
         self._standing: PatternProgress | None = None
         self._view, self._is_known = WHOLE, False
         self._shading: WoodShading | None = None
+        self.errors: ErrorsToDraw | None = None
+        """The errors of the set-up that can be drawn; None if the picture has none."""
+        self.errors_view = ErrorsView()
+        """How the user wants to see them."""
         self._comes = False
         """True while a slice of the shading is about to be worked out."""
 
@@ -51,6 +59,32 @@ class PatternSketch(Picture):
         if self._shading is not None:
             self._shading.follow(standing)
         self.show(self._draw_pattern)
+
+    def show_errors(self, errors: ErrorsToDraw, view: ErrorsView) -> str:
+        """Show a pattern with its errors drawn so; a sentence if the lathe cannot set it, which is then not shown."""
+        try:
+            picture = errors.picture(view)
+        except CoreError as error:
+            return error.message
+        self.errors, self.errors_view = errors, view
+        self.show_pattern(picture, self._standing)
+        return ""
+
+    def change_errors(self, how: ErrorsChange) -> str:
+        """Draw the errors larger, smaller, at a sensible size, or corrected if they were not; see `show_errors`."""
+        if self.errors is None:
+            return ""
+        return self.show_errors(self.errors, getattr(self.errors, how)(self.errors_view))
+
+    @property
+    def can_change_errors(self) -> bool:
+        """Whether there are errors that can be drawn larger."""
+        return self.errors is not None and self.errors.has_errors
+
+    @property
+    def can_correct_errors(self) -> bool:
+        """Whether there are errors that settings could take out."""
+        return self.errors is not None and self.errors.can_be_corrected
 
     @property
     def view(self) -> View:

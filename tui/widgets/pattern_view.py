@@ -6,17 +6,18 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.reactive import reactive
 
-from core.operations.patterns.picture import PatternPicture
+from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from core.values.quantities import number_text
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.drawing_file import save_drawing
 from tui.widgets.pattern_drawing import WHOLE, View
-from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 
 _STEP = 1.5
 _MOST_ZOOM = _STEP**7
 """Beyond it the curves of a canvas would have gaps."""
+_AS_IT_IS = ErrorsView()
 _PAN = 0.5
 """How far a key moves the view, as a share of the radius that is shown."""
 
@@ -33,7 +34,10 @@ class PatternView(BaseScreen[None]):
         "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. 1: first "
         "position of each layer.\n\n"
         "Wood shows how deep the face is at each point: the darker or denser, the deeper. Lines show the edges of the "
-        "grooves, and the middle of a narrow one. During a run, wood is shaded where it is cut; lines are to come."
+        "grooves, and the middle of a narrow one. During a run, wood is shaded where it is cut; lines are to come.\n\n"
+        "Errors of the set-up that are entered are in the picture. 9 draws them too large, by a factor that the screen "
+        "names, 3 smaller, 1 at a sensible size. 7 shows what remains when the settings take them out, and again what "
+        "comes out without. The figures are always the true ones. x: the position that is set wrong."
     )
     TERMS = ("land", "layer", "position")
     BINDINGS = [
@@ -47,6 +51,12 @@ class PatternView(BaseScreen[None]):
         Binding(
             "slash,divide,w,ctrl+w", "wood", "Wood", key_display="/", tooltip="Shade by depth, or draw lines only."
         ),
+        Binding("9", "errors('larger')", "Errors", key_display="9", tooltip="Draw the errors larger, then true again."),
+        Binding("3", "errors('smaller')", "Smaller errors", show=False, tooltip="Draw the errors smaller."),
+        Binding("1", "errors('sensible')", "Sensible", show=False, tooltip="Draw the errors at a sensible size."),
+        Binding(
+            "7", "errors('other_way')", "Corrected", tooltip="Take the errors out by the settings, or leave them in."
+        ),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
         Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture (Esc too)."),
     ]
@@ -58,10 +68,20 @@ class PatternView(BaseScreen[None]):
     """The part that is shown."""
 
     def __init__(
-        self, name: str, picture: PatternPicture, standing: PatternProgress | None, closed: Callable[[], object]
+        self,
+        name: str,
+        picture: PatternPicture,
+        standing: PatternProgress | None,
+        closed: Callable[[ErrorsView], object],
+        errors: ErrorsToDraw | None = None,
+        errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
-        """`standing`: how far a run has cut the pattern; None shows all of it. `closed` is called at the end."""
+        """`standing`: how far a run has cut the pattern; None shows all of it.
+
+        `errors`: errors of the set-up that keys draw larger. `closed` is called at the end, with how they were drawn.
+        """
         super().__init__()
+        self._errors, self._errors_view = errors, errors_view
         self.title, self._picture, self._standing, self._when_closed = name, picture, standing, closed
 
     def compose_body(self) -> ComposeResult:
@@ -70,7 +90,10 @@ class PatternView(BaseScreen[None]):
 
     def on_mount(self) -> None:
         """Show all of it."""
-        self.query_one(PatternSketch).show_pattern(self._picture, self._standing)
+        sketch = self.query_one(PatternSketch)
+        sketch.show_pattern(self._picture, self._standing)
+        if self._errors is not None:
+            sketch.show_errors(self._errors, self._errors_view)
         self._say()
 
     def watch_view(self, view: View) -> None:
@@ -82,11 +105,13 @@ class PatternView(BaseScreen[None]):
     def _say(self) -> None:
         sketch = self.query_one(PatternSketch)
         words = ["To scale." if self._picture.to_scale else "Not to scale: no radius is entered."]
+        if self._errors is not None and sketch.can_change_errors:
+            words = [self._errors.words(sketch.errors_view), self._errors.figures(sketch.errors_view)]
         if self.view.zoom != 1:
-            words = [f"Enlarged {number_text(self.view.zoom, 1)} times."]
+            words[0] = f"{words[0]} Enlarged {number_text(self.view.zoom, 1)} times.".removeprefix("To scale. ")
         if not sketch.can_be_wood:
             words.append("In lines: cutter and depth are not known.")
-        elif sketch.as_wood:
+        elif sketch.as_wood and len(words) == 1:
             deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
             words.append(f"The darker or denser, the deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
         self.show_message(" ".join(words))
@@ -115,11 +140,25 @@ class PatternView(BaseScreen[None]):
         sketch.as_wood = not sketch.as_wood
         self._say()
 
+    def action_errors(self, how: ErrorsChange) -> None:
+        """Draw the errors larger or smaller, or take them out."""
+        refusal = self.query_one(PatternSketch).change_errors(how)
+        self._say()
+        if refusal:
+            self.show_message(refusal)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys for errors only if there are some."""
+        if action != "errors" or not self.is_mounted:
+            return action != "errors"
+        sketch = self.query_one(PatternSketch)
+        return sketch.can_correct_errors if parameters == ("other_way",) else sketch.can_change_errors
+
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
         save_drawing(self, self.title or "", self._picture)
 
     def action_close(self) -> None:
         """Go back."""
-        self._when_closed()
+        self._when_closed(self.query_one(PatternSketch).errors_view)
         self.dismiss()

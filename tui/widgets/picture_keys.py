@@ -4,7 +4,7 @@ from typing import Any
 
 from textual.binding import Binding
 
-from core.operations.patterns.picture import PatternPicture
+from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
@@ -20,7 +20,7 @@ PICTURE_KEYS = (
 def show_view(screen: BaseScreen[Any], name: str, sketch: PatternSketch) -> None:
     """Show what a sketch shows on the whole screen; the sketch then follows what was chosen there."""
     if sketch.pattern is not None:
-        show_picture(screen, name, sketch.pattern, sketch.standing, sketch)
+        show_picture(screen, name, sketch.pattern, sketch.standing, sketch, sketch.errors)
 
 
 def show_picture(
@@ -29,12 +29,17 @@ def show_picture(
     picture: PatternPicture,
     standing: PatternProgress | None = None,
     sketch: PatternSketch | None = None,
+    errors: ErrorsToDraw | None = None,
 ) -> None:
-    """Show a pattern on the whole screen."""
+    """Show a pattern on the whole screen; with `errors`, keys there draw them larger and take them out."""
     from tui.widgets.pattern_view import PatternView
 
-    def closed() -> None:
+    def closed(seen: ErrorsView) -> None:
+        if sketch is not None and errors is not None:
+            sketch.show_errors(errors, seen)
+            screen.drawn_otherwise()
         if sketch is not None:
             sketch.refresh()
 
-    screen.context.push_screen(PatternView(name, picture, standing, closed))
+    seen = ErrorsView() if sketch is None else sketch.errors_view
+    screen.context.push_screen(PatternView(name, picture, standing, closed, errors, seen))

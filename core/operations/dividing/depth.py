@@ -5,10 +5,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice, pairwise
-from typing import Literal, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from core.cutting import Infeed, cut_steps
-from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.plan import Step
 from core.questions import Asked, EnteredSize, SizeAsked, read_length
@@ -17,6 +16,9 @@ from core.step_place import StepPlace
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
+
+if TYPE_CHECKING:
+    from core.events.state import State
 
 LEAST_ROOM_MM = 0.5
 """How far off a measured depth may always be, however small the wanted depth; common practice, no source."""
@@ -170,7 +172,7 @@ class CutsToDepth(Protocol):
         """Return the final depth wanted at a position of a layer [mm]; None if the layer has no depth."""
 
 
-def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
+def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:
     """Return the question for a measured depth."""
     return length_asked(
         "depth",
@@ -195,7 +197,7 @@ def length_asked(
     return SizeAsked(what, choice, question, read, words)
 
 
-def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> str:
+def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> str:
     """Return in words a measured depth [mm], and the depth that the measured pass should have.
 
     No dial can be set for a difference of less than half a mark from the final depth; the words then say so.
@@ -222,7 +224,7 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_m
     return text
 
 
-def check_depth(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> None:
+def check_depth(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> None:
     """Refuse a depth [mm] that the pass done last cannot have cut; raises PlanError."""
     cut = _last_cut(state)
     setting = None if cut is None else _setting(cut)
@@ -235,7 +237,7 @@ def _setting(cut: Step) -> Setting | None:
     return next((one for one in cut.settings if isinstance(one, Setting)), None)
 
 
-def _last_cut(state: State) -> Step | None:
+def _last_cut(state: "State") -> Step | None:
     """Return the pass that was done last; None if none was."""
     done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from core.cutting import Progress, rounding_note
-from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe, RotaryTable, dial_words, how_to_add
 from core.operations.dividing.depth import depth_passes, depth_question, pass_count
@@ -46,6 +45,7 @@ from core.values.errors import PlanError
 from core.values.plain_text import sentence
 
 if TYPE_CHECKING:
+    from core.events.state import State
     from core.operations.patterns.picture import PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
@@ -202,7 +202,7 @@ def _last_check(job: DivideJob, pattern: Pattern, lathe: Lathe) -> Step:
     return Step(action="check", title="Count the positions", text=text)
 
 
-def _questions(job: DivideJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+def _questions(job: DivideJob, lathe: Lathe, state: "State") -> "tuple[Asked, ...]":
 
     return (depth_question(job, lathe, state),)
 
@@ -212,7 +212,7 @@ def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="rotary table", tool=tool)
 
 
-def _picture(job: DivideJob) -> "PatternPicture":
+def _picture(job: DivideJob, lathe: Lathe) -> "PatternPicture":
     from core.operations.patterns.picture import PatternPicture, rim_cuts
 
     # Without a radius the picture has no scale, so any radius will do.

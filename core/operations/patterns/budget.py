@@ -15,7 +15,7 @@ from core.lathe.lathe import Lathe
 from core.operations.patterns.effects import SEEN_MM, SetUpEffect, outer_mm
 from core.operations.patterns.elements import elements, exact_cuts
 from core.operations.patterns.land import land_percent
-from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
+from core.operations.patterns.layers import CutAsSet, Layer, PatternJob, Point
 from core.values.quantities import number_text
 
 MOST_ERROR_MM = 5.0
@@ -96,7 +96,8 @@ def eccentricity_allowed_mm(job: PatternJob) -> float | None:
 @lru_cache(maxsize=16)
 def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
     """Return the eccentricity allowed. Cached, since the plan says it in a step and the form in its budget."""
-    neighbours = _Neighbours(job)
+    # Work off the axis moves all grooves alike, so that only their gaps to the rim change.
+    neighbours = _Neighbours(job, to_rim=True)
     return _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
 
 
@@ -105,19 +106,20 @@ def _largest(
 ) -> Allowance:
     """Return the largest error that changes no gap by more than `seen_mm`, by bisection."""
 
-    def worst(error_mm: float) -> tuple[float, _Pair]:
-        return max(neighbours.worst_change(lines_with(sign * error_mm)) for sign in (1, -1))
+    def is_seen(error_mm: float) -> bool:
+        return any(neighbours.changes_by_more(lines_with(sign * error_mm), seen_mm) for sign in (1, -1))
 
     high_mm = seen_mm / 8
-    while worst(high_mm)[0] <= seen_mm:
+    while not is_seen(high_mm):
         high_mm *= 2
         if high_mm > MOST_ERROR_MM:
             return Allowance(error, None, "")
     low_mm = 0.0 if high_mm == seen_mm / 8 else high_mm / 2
     for _ in range(_BISECTIONS):
         middle_mm = (low_mm + high_mm) / 2
-        low_mm, high_mm = (middle_mm, high_mm) if worst(middle_mm)[0] <= seen_mm else (low_mm, middle_mm)
-    return Allowance(error, low_mm, _what_moves(*neighbours.layers(worst(high_mm)[1])))
+        low_mm, high_mm = (low_mm, middle_mm) if is_seen(middle_mm) else (middle_mm, high_mm)
+    worst = max(neighbours.worst_change(lines_with(sign * high_mm)) for sign in (1, -1))
+    return Allowance(error, low_mm, _what_moves(*neighbours.layers(worst[1])))
 
 
 def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | None:
@@ -147,23 +149,48 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
     return Allowance("face runout", low_mm / ratio, does, read_at_mm)
 
 
-_Source = tuple[CutAsSet | None, bool]
-"""The cut that a line comes from (None for the rim), and whether the line is the end of a slot."""
+class _Source(NamedTuple):
+    """What one line is cut with: slide and table, which stay as they are whatever the error."""
+
+    layer: int
+    slide_mm: float
+    """Towards the operator; at the end of a slot, where it ends."""
+    cosine: float
+    """Of the table's angle."""
+    sine: float
+    radius_mm: float
+    is_arc: bool
+
+    def line(self, height_mm: float, to_centre_mm: Point) -> _Line:
+        """Return the line on a machine with a height error; `to_centre_mm`: from the table's axis to the work's centre.
+
+        It is worked out as `PatternJob.comes_out_mm` says.
+        """
+        x_mm = self.slide_mm * self.cosine + height_mm * self.sine - to_centre_mm[0]
+        y_mm = self.slide_mm * self.sine - height_mm * self.cosine - to_centre_mm[1]
+        if self.is_arc:
+            axis_x, axis_y = -to_centre_mm[0], -to_centre_mm[1]
+            return _Line(self.layer, axis_x, axis_y, math.hypot(x_mm - axis_x, y_mm - axis_y))
+        return _Line(self.layer, x_mm, y_mm, self.radius_mm)
 
 
 class _Neighbours:
     """The neighbouring grooves of a pattern, and how the gaps between them change with an error."""
 
-    def __init__(self, job: PatternJob) -> None:
+    def __init__(self, job: PatternJob, *, to_rim: bool = False) -> None:
+        """`to_rim`: only the gaps between grooves and rim."""
         self._job = job
         self._sources = _sources(job)
         reach_mm = max(outer_mm(job, layer) for layer in job.layers)
-        self._rim_mm = reach_mm if job.blank_diameter_mm is None else job.blank_diameter_mm / 2
+        rim_mm = reach_mm if job.blank_diameter_mm is None else job.blank_diameter_mm / 2
+        self._rim = _Line(_RIM, 0.0, 0.0, rim_mm)
         machine = self._machine(0.0, 0.0)
-        lines = [_line(machine, source, self._rim_mm) for source in self._sources]
-        self.pairs = list(_pairs(lines))
-        self._compared = {number for pair in self.pairs for number in pair[:2]}
+        lines = [source.line(machine.height_error_mm, machine.eccentric_mm) for source in self._sources]
+        lines.append(self._rim)
+        self.pairs = list(dict.fromkeys(_pairs(lines, to_rim)))
+        self._compared = sorted({number for pair in self.pairs for number in pair[:2]})
         self.wanted = {number: lines[number] for number in self._compared}
+        self._wanted_gaps = [_gap_mm(self.wanted, pair) for pair in self.pairs]
 
     def _machine(self, height_mm: float, eccentric_mm: float) -> PatternJob:
         """Return the job on a machine with these errors added to those that the settings correct."""
@@ -185,16 +212,24 @@ class _Neighbours:
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
         """Return the lines that are compared, as the same settings cut them on a machine."""
-        return {number: _line(machine, sources[number], self._rim_mm) for number in self._compared}
+        height_mm, to_centre_mm, rim = machine.height_error_mm, machine.eccentric_mm, len(sources)
+        return {
+            number: self._rim if number == rim else sources[number].line(height_mm, to_centre_mm)
+            for number in self._compared
+        }
 
     def changes(self, lines: Mapping[int, _Line]) -> Iterator[tuple[float, _Pair]]:
         """Yield the change of every gap [mm], above 0 if it got wider, and the pair of lines beside it."""
-        for pair in self.pairs:
-            yield _gap_mm(lines, pair) - _gap_mm(self.wanted, pair), pair
+        for pair, wanted_mm in zip(self.pairs, self._wanted_gaps, strict=True):
+            yield _gap_mm(lines, pair) - wanted_mm, pair
 
     def worst_change(self, lines: Mapping[int, _Line]) -> tuple[float, _Pair]:
         """Return the largest change of a gap [mm], and the pair of lines beside it."""
         return max((abs(change_mm), pair) for change_mm, pair in self.changes(lines))
+
+    def changes_by_more(self, lines: Mapping[int, _Line], most_mm: float) -> bool:
+        """Return whether a gap changes by more than that."""
+        return any(change_mm > most_mm or change_mm < -most_mm for change_mm, _ in self.changes(lines))
 
     def layers(self, pair: _Pair) -> tuple[int, int]:
         """Return the numbers of the layers of two lines, the lower first."""
@@ -203,22 +238,22 @@ class _Neighbours:
 
 
 def _sources(job: PatternJob) -> list[_Source]:
+    """Return what every line is cut with; the ends of slots come last."""
     cuts = exact_cuts(job)
-    ends: list[_Source] = [(cut, True) for cut in cuts if cut.to_slide_mm is not None]
-    return [*((cut, False) for cut in cuts), *ends, (None, False)]
+    ends = [(cut, cut.to_slide_mm) for cut in cuts if cut.to_slide_mm is not None]
+    return [_source(job, cut, slide_mm) for cut, slide_mm in (*((cut, cut.slide_mm) for cut in cuts), *ends)]
 
 
-def _line(machine: PatternJob, source: _Source, rim_mm: float) -> _Line:
-    """Return the line that a cut leaves on a machine."""
-    cut, is_end = source
-    if cut is None:
-        return _Line(_RIM, 0.0, 0.0, rim_mm)
-    slide_mm = cut.to_slide_mm if is_end and cut.to_slide_mm is not None else cut.slide_mm
-    x_mm, y_mm = machine.comes_out_mm(slide_mm, cut.angle_deg)
-    if cut.layer.shape == "arcs":
-        axis_x, axis_y = (-one for one in machine.eccentric_mm)
-        return _Line(cut.layer.number, axis_x, axis_y, math.hypot(x_mm - axis_x, y_mm - axis_y))
-    return _Line(cut.layer.number, x_mm, y_mm, cut.circle_radius_mm or 0.0)
+def _source(job: PatternJob, cut: CutAsSet, slide_mm: float) -> _Source:
+    angle = math.radians(cut.angle_deg)
+    return _Source(
+        cut.layer.number,
+        -slide_mm if job.is_far else slide_mm,
+        math.cos(angle),
+        math.sin(angle),
+        cut.circle_radius_mm or 0.0,
+        cut.layer.shape == "arcs",
+    )
 
 
 def _what_moves(one: int, other: int) -> str:
@@ -241,8 +276,10 @@ def _gap_mm(lines: Mapping[int, _Line], pair: _Pair) -> float:
     return lines[pair.one].gap_mm(lines[pair.other], pair.inside)
 
 
-def _pairs(lines: Sequence[_Line]) -> Iterator[_Pair]:
+def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
     """Yield each line with the nearest line of every layer, by the gap between them and by their centres.
+
+    `to_rim`: only those of which one is the rim.
 
     If there are very many lines, only some of them are compared, evenly spread: rings and spirals are alike all round.
     """
@@ -250,23 +287,34 @@ def _pairs(lines: Sequence[_Line]) -> Iterator[_Pair]:
     by_layer: dict[int, list[int]] = {}
     for number, line in enumerate(lines):
         by_layer.setdefault(line.layer, []).append(number)
-    for numbers in by_layer.values():
+    for layer, numbers in by_layer.items():
         for one in numbers[::step]:
-            for others in by_layer.values():
-                yield from _nearest(lines, one, [other for other in others if other != one])
+            for other_layer, others in by_layer.items():
+                if _RIM in {layer, other_layer} or not to_rim:
+                    yield from _nearest(lines, one, others)
 
 
 def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
     """Yield the pairs of a line with the nearest of some others, by gap and by centre."""
-    gaps = []
+    # Every line is compared with every other, so each gap is written out here (see `_Line.gap_mm`).
+    _, here_x, here_y, here_mm = lines[one]
+    hypot, by_gap, by_centre, least_mm = math.hypot, None, None, math.inf
     for other in others:
-        outside, inside = (lines[one].gap_mm(lines[other], within) for within in (False, True))
-        gaps.append((min(abs(outside), abs(inside)), abs(inside) < abs(outside), other))
-    if gaps:
-        _, inside, other = min(gaps)
-        yield _Pair(one, other, inside)
-        _, inside, other = min(gaps, key=lambda gap: math.dist(lines[one][1:3], lines[gap[2]][1:3]))
-        yield _Pair(one, other, inside)
+        if other == one:
+            continue
+        _, x_mm, y_mm, radius_mm = lines[other]
+        apart_mm = hypot(here_x - x_mm, here_y - y_mm)
+        outside_mm = abs(apart_mm - here_mm - radius_mm)
+        inside_mm = abs(abs(here_mm - radius_mm) - apart_mm)
+        inside = inside_mm < outside_mm
+        found = (inside_mm if inside else outside_mm), inside, other
+        if by_gap is None or found < by_gap:
+            by_gap = found
+        if apart_mm < least_mm:
+            by_centre, least_mm = found, apart_mm
+    for nearest in (by_gap, by_centre):
+        if nearest is not None:
+            yield _Pair(one, nearest[2], nearest[1])
 
 
 def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from core.drawing import Grid
 from core.lathe.lathe import Cutter
 from core.operations.patterns.elements import depth_beside_mm
-from core.operations.patterns.picture import CutPicture
+from core.operations.patterns.picture import CutPicture, FaceFall
 
 _STEPS = 512
 """Parts of half a groove's width: depths of the map are right to a 512th of the groove's depth on straight flanks."""
@@ -39,9 +39,9 @@ class DepthMap:
         section = _section(cut.cutter, cut.depth_mm, spread_mm)
         match cut.shape:
             case "circle" | "dot":
-                self._add_ring(cut.at_mm, cut.radius_mm, section)
+                self._add_ring(cut.at_mm, cut.radius_mm, section, fall=cut.fall)
             case "line":
-                self._add_slot(cut.at_mm, cut.to_mm, section)
+                self._add_slot(cut.at_mm, cut.to_mm, section, cut.fall)
             case "arc":
                 self._add_arc(cut, section)
 
@@ -59,7 +59,14 @@ class DepthMap:
         last = min(grid.columns - 1, math.floor((high_mm - grid.left) / grid.across))
         return range(first, last + 1)
 
-    def _add_ring(self, centre_mm: Point, radius_mm: float, section: "_Section", arc: "_Sector | None" = None) -> None:
+    def _add_ring(
+        self,
+        centre_mm: Point,
+        radius_mm: float,
+        section: "_Section",
+        arc: "_Sector | None" = None,
+        fall: FaceFall | None = None,
+    ) -> None:
         """Add a groove round a circle, or a round dot if its radius is 0; with `arc`, only in that sector."""
         (centre_x, centre_y), xs, sqrt = centre_mm, self._xs, math.sqrt
         depths, per_mm, half_mm = section.depths_mm, section.steps_a_mm, section.half_mm
@@ -75,16 +82,18 @@ class DepthMap:
                     along_mm = xs[column] - centre_x
                     # The innermost loop of the shading: a table in place of the section's own formula.
                     depth_mm = depths[int(abs(sqrt(along_mm * along_mm + up_2) - radius_mm) * per_mm + 0.5)]
+                    if fall is not None:
+                        depth_mm -= fall.at_mm((xs[column], y_mm))
                     if depth_mm > row[column] and (arc is None or arc.holds(along_mm, up_mm)):
                         row[column] = depth_mm
 
-    def _add_slot(self, from_mm: Point, to_mm: Point, section: "_Section") -> None:
+    def _add_slot(self, from_mm: Point, to_mm: Point, section: "_Section", fall: FaceFall | None) -> None:
         """Add a straight groove with its round ends."""
         (x1, y1), (x2, y2), half_mm = from_mm, to_mm, section.half_mm
         along_x, along_y = x2 - x1, y2 - y1
         length_2 = along_x**2 + along_y**2
         if not length_2:
-            self._add_ring(from_mm, 0.0, section)
+            self._add_ring(from_mm, 0.0, section, fall=fall)
             return
         depths, per_mm = section.depths_mm, section.steps_a_mm
         # How far a row meets the slot to either side of its middle line, where the line is not level.
@@ -98,20 +107,21 @@ class DepthMap:
                 share = min(1.0, max(0.0, (from_x * along_x + from_y * along_y) / length_2))
                 beside_mm = math.hypot(from_x - share * along_x, from_y - share * along_y)
                 if beside_mm < half_mm:
-                    row[column] = max(row[column], depths[int(beside_mm * per_mm + 0.5)])
+                    lower_mm = 0.0 if fall is None else fall.at_mm((self._xs[column], y_mm))
+                    row[column] = max(row[column], depths[int(beside_mm * per_mm + 0.5)] - lower_mm)
 
     def _add_arc(self, cut: CutPicture, section: "_Section") -> None:
         radius_mm = math.dist(cut.at_mm, cut.centre_mm)
         if abs(cut.sweep_deg) >= _FULL_TURN_DEG:
-            self._add_ring(cut.centre_mm, radius_mm, section)
+            self._add_ring(cut.centre_mm, radius_mm, section, fall=cut.fall)
             return
         start = math.atan2(cut.at_mm[1] - cut.centre_mm[1], cut.at_mm[0] - cut.centre_mm[0])
         end = start + math.radians(cut.sweep_deg)
         first, last = min(start, end), max(start, end)
-        self._add_ring(cut.centre_mm, radius_mm, section, _Sector.between(first, last))
+        self._add_ring(cut.centre_mm, radius_mm, section, _Sector.between(first, last), cut.fall)
         for angle in (start, end):
             place = cut.centre_mm[0] + radius_mm * math.cos(angle), cut.centre_mm[1] + radius_mm * math.sin(angle)
-            self._add_ring(place, 0.0, section)
+            self._add_ring(place, 0.0, section, fall=cut.fall)
 
 
 class _Section(NamedTuple):

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
 from core.operations.patterns.layers import Layer, PatternJob
+from core.operations.patterns.picture import FaceFall, PatternPlace
 from core.operations.patterns.tip_lines import envelope_mm, tip_lines
 from core.values.angles import dms_text
 from core.values.fields import Table
@@ -120,8 +121,20 @@ USUAL_HEIGHT_MM = 0.1
 """Height error assumed if none is entered, since this much easily remains. Common practice, no source."""
 
 
+_NO_REACH = 1e-6
+"""A layer that reaches no further is one dot on the axis, where a face that runs out is not lower [mm]."""
 SEEN_MM = 0.1
 """A change of land or gap that the eye sees. Common practice, no source."""
+
+
+class WrongPosition(NamedTuple):
+    """One position that is cut at a wrong setting."""
+
+    place: PatternPlace
+    table_deg: float = 0.0
+    """How far the table is turned too far, positive where positions come anticlockwise on the work."""
+    slide_mm: float = 0.0
+    """How far the slide is set too far from where the axes meet."""
 
 
 class SetUpErrors(NamedTuple):
@@ -139,9 +152,11 @@ class SetUpErrors(NamedTuple):
     """Angle between spindle and table axes."""
     seen_mm: float = SEEN_MM
     """The smallest change of land or gap that the user sees."""
+    wrong: WrongPosition | None = None
+    """The position that is drawn at a wrong setting; None for none."""
 
 
-ERROR_KEYS = ("table_runout", "position_error", "tilt", "seen_change")
+ERROR_KEYS = ("table_runout", "position_error", "slide_error", "wrong_layer", "wrong_position", "tilt", "seen_change")
 """Keys of errors that a job file does not hold. The user tries them on the screen only."""
 
 
@@ -157,16 +172,28 @@ def read_errors(table: Table) -> SetUpErrors:
     """Return the errors entered, and the usual error where a field is empty or wrong."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
-    position = table.quantity("position_error", "angle", least=0, most=10)
+    position = table.quantity("position_error", "angle", least=-10, most=10)
     tilt, seen = table.angle("tilt", least=0, most=10), table.length("seen_change", above=0, most=10)
     return SetUpErrors(
         face_tir_mm=usual.face_tir_mm if face is None else face,
         face_radius_mm=table.length("face_radius", above=0),
         table_tir_mm=usual.table_tir_mm if rim is None else rim,
-        position_deg=usual.position_deg if position is None else position.value,
+        position_deg=usual.position_deg if position is None else abs(position.value),
         tilt_deg=usual.tilt_deg if tilt is None else tilt,
         seen_mm=usual.seen_mm if seen is None else seen,
+        wrong=_read_wrong(table, None if position is None else float(position.value)),
     )
+
+
+def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
+    """Return the wrong position to draw; None if its number is not entered. Without an amount it is the usual error."""
+    layer, number = (table.whole(key, least=1, most=20_000) for key in ("wrong_layer", "wrong_position"))
+    slide_mm = table.length("slide_error", least=-100, most=100)
+    if number is None:
+        return None
+    if table_deg is None:
+        table_deg = 0.0 if slide_mm else float(SetUpErrors().position_deg)
+    return WrongPosition(PatternPlace(layer or 1, number), table_deg, slide_mm or 0.0)
 
 
 def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
@@ -244,6 +271,20 @@ def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float 
         return None, None
     errors = SetUpErrors(face_tir_mm=job.face_runout_mm or 0.0, face_radius_mm=job.face_radius_mm)
     return max(0.0, min(depths_mm) - _lower_mm(job, layer, errors)), max(depths_mm)
+
+
+def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | None:
+    """Return how far the face lies below where the cutter of a layer was touched off; None if it runs true.
+
+    The cutter is touched off where the face is highest under the layer. Without a high side entered, it is at 0 deg.
+    `factor`: how many times too large the runout is drawn.
+    """
+    reach_mm = outer_mm(job, layer) if job.face_runout_mm else 0.0
+    if not job.face_runout_mm or reach_mm < _NO_REACH or not factor:
+        return None
+    errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
+    half_mm, angle = factor * _lower_mm(job, layer, errors) / 2, math.radians(job.face_high_at_deg or 0.0)
+    return FaceFall(half_mm, -half_mm / reach_mm * math.cos(angle), -half_mm / reach_mm * math.sin(angle))
 
 
 def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:

@@ -6,6 +6,7 @@ the spindle. The face is taken to run true. Derived; lengths in mm, angles in de
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any, Literal, NamedTuple
 
 from core.lathe.lathe import Cutter
@@ -53,18 +54,24 @@ class Element(NamedTuple):
         return {key: value for key, value in self._asdict().items() if value is not None}
 
 
-def elements(job: PatternJob, cuts: Sequence[CutAsSet]) -> tuple[Element, ...]:
-    """Return every groove as it comes out on the work, in the order of the cuts."""
-    return tuple(_elements(job, cuts))
+def elements(job: PatternJob, cuts: Sequence[CutAsSet], factor: float = 1.0) -> tuple[Element, ...]:
+    """Return every groove as it comes out on the work, in the order of the cuts.
+
+    `factor`: how many times too large the errors are, for a picture. What the settings take out stays taken out.
+    """
+    height_mm, eccentric_mm = factor * job.height_error_mm, factor * job.eccentricity_mm
+    enlarged = job if factor == 1 else replace(job, height_error_mm=height_mm, eccentricity_mm=eccentric_mm)
+    return tuple(_elements(job, cuts, enlarged))
 
 
-def _elements(job: PatternJob, cuts: Sequence[CutAsSet]) -> Iterator[Element]:
-    to_centre_x_mm, to_centre_y_mm = job.eccentric_mm
+def _elements(job: PatternJob, cuts: Sequence[CutAsSet], enlarged: PatternJob) -> Iterator[Element]:
+    to_centre_x_mm, to_centre_y_mm = enlarged.eccentric_mm
     # Less 0, so that no coordinate is written "-0".
     centre_x_mm, centre_y_mm = 0.0 - to_centre_x_mm, 0.0 - to_centre_y_mm
     for cut in cuts:
         layer, shape = cut.layer, _ONE_OF[cut.layer.shape]
-        x_mm, y_mm = job.comes_out_mm(cut.slide_mm, cut.angle_deg)
+        machine = job if job.takes_errors_out(layer, cut.position) else enlarged
+        x_mm, y_mm = machine.comes_out_mm(cut.slide_mm, cut.angle_deg)
         element = Element(
             layer=layer.number,
             position=cut.position.number,
@@ -80,7 +87,7 @@ def _elements(job: PatternJob, cuts: Sequence[CutAsSet]) -> Iterator[Element]:
         if shape == "circle":
             yield element._replace(radius_mm=cut.circle_radius_mm)
         elif shape == "slot" and cut.to_slide_mm is not None:
-            to_x_mm, to_y_mm = job.comes_out_mm(cut.to_slide_mm, cut.angle_deg)
+            to_x_mm, to_y_mm = machine.comes_out_mm(cut.to_slide_mm, cut.angle_deg)
             yield element._replace(to_x_mm=to_x_mm, to_y_mm=to_y_mm)
         elif shape == "arc":
             yield element._replace(centre_x_mm=centre_x_mm, centre_y_mm=centre_y_mm, sweep_deg=cut.through_deg)

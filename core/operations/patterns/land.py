@@ -103,15 +103,18 @@ def _cover_ring(
     """Add a groove round a circle, or a round dot if its radius is 0."""
     outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)
     outer_2, inner_2, sqrt = outer_mm**2, inner_mm**2, math.sqrt
-    for index, line_mm in _lines_between(len(covered), y_mm - outer_mm, y_mm + outer_mm, face_mm, step_mm):
-        away_2 = (line_mm - y_mm) ** 2
-        far_mm = sqrt(max(0.0, outer_2 - away_2))
+    # The innermost loop of the land: `_lines_between` written out.
+    first = max(0, math.ceil((y_mm - outer_mm + face_mm) / step_mm - 0.5))
+    last = min(len(covered) - 1, math.floor((y_mm + outer_mm + face_mm) / step_mm - 0.5))
+    for index, line in enumerate(covered[first : last + 1], start=first):
+        away_2 = ((index + 0.5) * step_mm - face_mm - y_mm) ** 2
+        far_mm = sqrt(outer_2 - away_2) if away_2 < outer_2 else 0.0
         if away_2 < inner_2:
             near_mm = sqrt(inner_2 - away_2)
-            covered[index].append((x_mm - far_mm, x_mm - near_mm))
-            covered[index].append((x_mm + near_mm, x_mm + far_mm))
+            line.append((x_mm - far_mm, x_mm - near_mm))
+            line.append((x_mm + near_mm, x_mm + far_mm))
         else:
-            covered[index].append((x_mm - far_mm, x_mm + far_mm))
+            line.append((x_mm - far_mm, x_mm + far_mm))
 
 
 def _cover_slot(covered: list[list[Interval]], slot: Element, half_mm: float, face_mm: float, step_mm: float) -> None:

@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import depth_question, pass_count
 from core.operations.dividing.division import FULL_CIRCLE
@@ -18,14 +17,17 @@ from core.operations.patterns.figures import pattern_figures
 from core.operations.patterns.job import read_pattern
 from core.operations.patterns.layer_plan import LayerPlan, is_plain, layer_plans, naming_layer
 from core.operations.patterns.layers import Layer, PatternJob
-from core.operations.patterns.replanning import last_check, replan_pattern
-from core.operations.patterns.steps import cuts_as_set, layer_steps, set_up_steps
+from core.operations.patterns.steps import cuts_as_set, cuts_on, last_check, layer_steps, set_up_steps
 from core.operations.patterns.trial_circle import circle_question, width_per_depth, width_question
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
+    from core.cutting import Progress
+    from core.events.state import State
+    from core.inputs import RunInput
+    from core.operations.patterns.errors_drawn import PatternErrors
     from core.operations.patterns.picture import PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
@@ -94,6 +96,15 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
     )
 
 
+def _replan(
+    job: PatternJob, lathe: Lathe, material: str | None, progress: "Progress", entered: "RunInput"
+) -> tuple[Step, ...]:
+    # A card, or a job on the board, is there sooner without this module.
+    from core.operations.patterns.replanning import replan_pattern
+
+    return replan_pattern(job, lathe, material, progress, entered)
+
+
 def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
     """Return how often the cutter or its holder, the head's radius and the dividing plate are changed.
 
@@ -129,7 +140,7 @@ def passes_planned(plans: Sequence[LayerPlan]) -> bool:
     return any(layer_plan.pattern.passes for layer_plan in plans)
 
 
-def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+def _questions(job: PatternJob, lathe: Lathe, state: "State") -> "tuple[Asked, ...]":
 
     step = state.cursor
     is_circle = step is not None and step.expects == Expects.CIRCLE
@@ -179,10 +190,16 @@ def _tool_words(layer: Layer) -> str:
     return f'cutter "{layer.cutter.name}" ({number_text(layer.cutter.tip_angle_deg, 2)} deg) {held}'
 
 
-def _picture(job: PatternJob) -> "PatternPicture":
-    from core.operations.patterns.picture import pattern_picture
+def _picture(job: PatternJob, lathe: Lathe) -> "PatternPicture":
+    from core.operations.patterns.pattern_picture import pattern_picture
 
-    return pattern_picture(job)
+    return pattern_picture(job, cuts_on(job, lathe))
+
+
+def _errors(job: PatternJob, lathe: Lathe) -> "PatternErrors":
+    from core.operations.patterns.errors_drawn import PatternErrors
+
+    return PatternErrors(job, lathe)
 
 
 def _settings(job: PatternJob, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable, ...]":
@@ -205,11 +222,12 @@ PATTERN = Operation(
     read=read_pattern,
     steps=count_pattern,
     plan=plan_pattern,
-    replan=replan_pattern,
+    replan=_replan,
     questions=_questions,
     depth_dial=lambda job: job.depth_dial,
     needs=_needs,
     pattern=_picture,
+    errors=_errors,
     settings=_settings,
     groove=_groove,
     cut_direction=_direction,

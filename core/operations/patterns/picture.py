@@ -5,11 +5,10 @@ Patterns, dividing and holes have such pictures. Screens and cards draw them.
 
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 if TYPE_CHECKING:
     from core.lathe.lathe import Cutter
-    from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Shape
 
 Point = tuple[float, float]
 CutShape = Literal["circle", "dot", "line", "arc"]
@@ -21,6 +20,21 @@ class PatternPlace(NamedTuple):
 
     layer: int
     position: int
+
+
+class FaceFall(NamedTuple):
+    """How far a face that runs out lies below the place where the cutter was touched off: a plane."""
+
+    at_centre_mm: float
+    """In the work's centre."""
+    across: float
+    """More for each mm to the right."""
+    up: float
+    """More for each mm up."""
+
+    def at_mm(self, place: Point) -> float:
+        """Return how far the face is lower at a place [mm]."""
+        return max(0.0, self.at_centre_mm + self.across * place[0] + self.up * place[1])
 
 
 class CutPicture(NamedTuple):
@@ -44,7 +58,19 @@ class CutPicture(NamedTuple):
     """Whether it was cut in another place than planned."""
     cutter: "Cutter | None" = None
     depth_mm: float = 0.0
-    """0 if it is not known."""
+    """0 if it is not known. On a face that runs out: the depth where the cutter touched off."""
+    fall: FaceFall | None = None
+    """How the face runs out; None if it runs true."""
+
+    def depth_at(self, place: Point) -> float:
+        """Return the depth of the groove where its tip line passes a place [mm]; 0 if the cutter misses the face."""
+        return self.depth_mm if self.fall is None else max(0.0, self.depth_mm - self.fall.at_mm(place))
+
+    def half_width_at(self, place: Point) -> float:
+        """Return half the groove's width at the face where its tip line passes a place [mm]."""
+        if self.fall is None or self.cutter is None:
+            return self.half_width_mm
+        return self.cutter.groove_width_mm(self.depth_at(place)) / 2
 
     def moved_to(self, at_mm: Point) -> "CutPicture":
         """Return the same cut, started at another place. An arc keeps its centre, the table's axis."""
@@ -89,43 +115,46 @@ class PatternPicture(NamedTuple):
         return self._replace(cuts=cuts, extent_mm=max(self.extent_mm, *(cut.outermost_mm for cut in cuts)))
 
 
-def pattern_picture(job: "PatternJob", moved: Mapping[PatternPlace, Point] | None = None) -> PatternPicture:
-    """Return the picture of a pattern, with the errors that the settings do not correct.
+class ErrorsView(NamedTuple):
+    """How the user wants to see the errors of a set-up."""
 
-    `moved`: where those positions were cut that were not cut as planned [mm].
-    """
-    cuts = tuple(_layer_cut(job, layer, position) for layer in job.layers for position in layer.cut_positions)
-    rim_mm = None if job.blank_diameter_mm is None else job.blank_diameter_mm / 2
-    extent_mm = max((cut.outermost_mm for cut in cuts), default=0.0)
-    return PatternPicture(max(extent_mm, rim_mm or 0.0), cuts, rim_mm).with_moved(moved or {})
+    factor: int = 1
+    """How many times too large they are drawn."""
+    corrected: bool | None = None
+    """Whether the settings take them out as far as they can; None: as the job says."""
 
 
-_SHAPES: Mapping["Shape", CutShape] = {"circles": "circle", "dots": "dot", "slots": "line", "arcs": "arc"}
+class ErrorsToDraw(Protocol):
+    """What a screen asks of the errors of a pattern (errors_drawn.PatternErrors)."""
 
+    @property
+    def has_errors(self) -> bool:
+        """Whether there is anything to draw."""
 
-def _layer_cut(job: "PatternJob", layer: "Layer", position: "LayerPosition") -> CutPicture:
-    setting = job.polar_setting(layer, position)
-    angle_deg = float(setting.angle_deg)
-    at_mm = job.comes_out_mm(setting.slide_mm, angle_deg)
-    place = PatternPlace(layer.number, position.number)
-    width_mm = 0.0
-    if layer.cutter is not None and position.depth_mm is not None:
-        width_mm = layer.cutter.groove_width_mm(position.depth_mm)
-    cut = CutPicture(
-        place, _SHAPES[layer.shape], at_mm, width_mm / 2, cutter=layer.cutter, depth_mm=position.depth_mm or 0.0
-    )
-    match layer.shape:
-        case "circles":
-            return cut._replace(radius_mm=position.circle_radius_mm or 0.0)
-        case "dots":
-            return cut
-        case "slots":
-            to_mm = job.comes_out_mm(position.to_offset_mm or 0.0, angle_deg)
-            return cut._replace(to_mm=to_mm)
-        case "arcs":
-            axis_mm = -job.eccentric_mm[0], -job.eccentric_mm[1]
-            sweep_deg = float(layer.through_deg)
-            return cut._replace(centre_mm=axis_mm, sweep_deg=sweep_deg)
+    @property
+    def can_be_corrected(self) -> bool:
+        """Whether settings could take an error out."""
+
+    def picture(self, view: ErrorsView) -> PatternPicture:
+        """Return the picture; raises PlanError if the lathe cannot set what takes the errors out."""
+
+    def larger(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the next larger factor."""
+
+    def smaller(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the next smaller factor."""
+
+    def sensible(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the factor at which the errors are seen and the pattern is still itself."""
+
+    def other_way(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the errors taken out if they were not, and the other way round."""
+
+    def words(self, view: ErrorsView) -> str:
+        """Return in a sentence or two how the errors are drawn; "" if there are none."""
+
+    def figures(self, view: ErrorsView) -> str:
+        """Return widths, gaps and depths of the first layers with the true errors, in sentences."""
 
 
 _LEAST_SHARE = 0.78

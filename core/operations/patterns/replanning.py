@@ -55,7 +55,7 @@ from core.operations.patterns.layer_plan import (
 from core.operations.patterns.layers import PatternJob
 from core.operations.patterns.open_places import open_after_edit
 from core.operations.patterns.set_elsewhere import set_elsewhere, sets_another_dial
-from core.operations.patterns.steps import layer_steps, set_up_steps
+from core.operations.patterns.steps import last_check, layer_steps, set_up_steps
 from core.operations.patterns.trial_circle import (
     change_steps,
     edges_finding,
@@ -68,7 +68,6 @@ from core.operations.patterns.trial_circle import (
     trial_step,
 )
 from core.plan import Step, numbered
-from core.safety import STOP_FIRST
 from core.values.errors import PlanError
 
 
@@ -336,13 +335,3 @@ def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
     place, by_edges = layer_plan.place(MEASURED), not layer_plan.is_plain
     step = measure_step(layer_plan.layer, lathe, place, by_edges=by_edges)
     return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
-
-
-def last_check(job: PatternJob) -> Step:
-    counts = [f"layer {layer.number}: {len(layer.cut_positions)}" for layer in job.layers]
-    what = "Circles" if all(layer.with_head for layer in job.layers) else "Positions"
-    return Step(
-        action="check",
-        title="Look the pattern over",
-        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. {what}: {', '.join(counts)}",
-    )

@@ -32,6 +32,7 @@ from core.operations.patterns.layer_plan import (
     TOUCH_OFF,
     TRIAL,
     LayerPlan,
+    layer_plans,
 )
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.place_settings import slide_as_set_mm
@@ -45,7 +46,7 @@ from core.operations.patterns.trial_circle import (
     trial_step,
 )
 from core.plan import Expects, Step
-from core.safety import COLLET_READY, INDICATOR_OFF
+from core.safety import COLLET_READY, INDICATOR_OFF, STOP_FIRST
 from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
 from core.values.plain_text import sentence
@@ -312,6 +313,22 @@ def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
     at = before.at(last_visited(before).number)
     ends = None if at.groove is None or at.groove.table_end is not None else at.groove.end
     return ends if isinstance(ends, Setting) else at.held[0]
+
+
+def last_check(job: PatternJob) -> Step:
+    """Return the step that looks the pattern over at the end."""
+    counts = [f"layer {layer.number}: {len(layer.cut_positions)}" for layer in job.layers]
+    what = "Circles" if all(layer.with_head for layer in job.layers) else "Positions"
+    return Step(
+        action="check",
+        title="Look the pattern over",
+        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. {what}: {', '.join(counts)}",
+    )
+
+
+def cuts_on(job: PatternJob, lathe: Lathe) -> tuple[CutAsSet, ...]:
+    """Return every position that is cut, layer by layer as the job lists them, as set on a lathe; raises PlanError."""
+    return cuts_as_set(sorted(layer_plans(job, lathe), key=lambda layer_plan: layer_plan.layer.number))
 
 
 def cuts_as_set(plans: Iterable[LayerPlan]) -> tuple[CutAsSet, ...]:

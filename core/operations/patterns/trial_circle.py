@@ -5,8 +5,8 @@ across it, and moves the head by the difference.
 """
 
 import math
+from typing import TYPE_CHECKING
 
-from core.events.state import State
 from core.inputs import Measured
 from core.lathe.lathe import Cutter, Lathe, how_to_add
 from core.operations.dividing.depth import check_depth, measured_depth_text
@@ -19,6 +19,9 @@ from core.step_place import PatternPosition
 from core.values.dials import Dial
 from core.values.errors import PlanError, QuantityError
 from core.values.quantities import number_text
+
+if TYPE_CHECKING:
+    from core.events.state import State
 
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
@@ -238,7 +241,7 @@ def read_circle(text: str, lathe: Lathe) -> EnteredSize:
     return EnteredSize((outer + inner) / 2, edges_mm=(outer, inner))
 
 
-def width_question(job: PatternJob, lathe: Lathe, state: State, cutter: Cutter) -> Asked:
+def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter) -> Asked:
     """Return the question for the depth of a groove. The user measures its width at the face instead."""
 
     def read(text: str) -> EnteredSize:
@@ -263,7 +266,7 @@ def width_question(job: PatternJob, lathe: Lathe, state: State, cutter: Cutter) 
     )
 
 
-def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
+def circle_question(job: PatternJob, lathe: Lathe, state: "State") -> Asked:
     """Return the question for the diameter of a trial circle."""
 
     def read(text: str) -> EnteredSize:
@@ -281,7 +284,7 @@ def circle_question(job: PatternJob, lathe: Lathe, state: State) -> Asked:
     )
 
 
-def check_circle(job: PatternJob, lathe: Lathe, state: State, measured_mm: float) -> None:
+def check_circle(job: PatternJob, lathe: Lathe, state: "State", measured_mm: float) -> None:
     """Refuse a trial circle [mm across] that cannot be of the current layer; raises PlanError."""
     number = next((step.at.layer for step in state.open_steps() if step.at.layer), None)
     if number is not None:

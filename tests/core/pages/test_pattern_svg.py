@@ -167,3 +167,65 @@ def test_other_operations_that_can_be_drawn_are_named() -> None:
     assert "--operation: 2 (Two)" in job_drawing(both, None).others
     second = job_drawing(both, 2)
     assert second.others == "" and "<title>Two</title>" in second.svg
+
+
+SET_WRONG = """
+blank_diameter = "60 mm"
+height_error = "0.12 mm"
+eccentricity = "0.2 mm"
+eccentric_at = "30 deg"
+face_runout = "{runout}"
+face_high_at = "0 deg"
+  [[operation.cutter]]
+  name = "sharp"
+  tip_angle = "90 deg"
+  [[operation.layer]]
+  shape = "circles"
+  count = 7
+  offset = "17.013 mm"
+  circle_radius = "5.004 mm"
+  depth = "0.5 mm"
+"""
+
+
+def set_wrong(runout: str) -> Job:
+    """Return a job with errors, and with sizes that lie between marks."""
+    head = PATTERN.partition("blank_diameter")[0].format(name='"Ring"')
+    text = head + SET_WRONG.format(runout=runout)
+    return parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
+
+
+def test_drawing_picture_and_card_have_the_same_places() -> None:
+    """Every circle of the file and of the screen is where the card lists it, by the marks set and the errors."""
+    operation = set_wrong("0 mm").operations[0]
+    listed = operation.plan.figures["elements"]
+    picture = picture_of(operation.plan_input)
+    assert picture is not None
+    circles = grooves(root_of(job_drawing(set_wrong("0 mm"), None).svg))
+    assert len(listed) == len(circles) == len(picture.cuts) == 7
+    for element, circle, cut in zip(listed, circles, picture.cuts, strict=True):
+        place = [element["x_mm"], element["y_mm"], element["radius_mm"]]
+        assert [*cut.at_mm, cut.radius_mm] == place
+        drawn = [float(circle.attrib[key]) for key in ("cx", "cy", "r")]
+        assert drawn == pytest.approx([place[0], -place[1], place[2]], abs=6e-5)
+    # 17.013 mm and 5.004 mm lie between marks, hence no circle is exactly there.
+    radii = {math.hypot(one["x_mm"] + 0.2 * math.cos(math.pi / 6), one["y_mm"] + 0.1) for one in listed}
+    assert all(abs(radius - math.hypot(17.013, 0.12)) > 1e-3 for radius in radii)
+
+
+def test_a_groove_on_a_face_that_runs_out_is_drawn_as_wide_as_it_is() -> None:
+    """Each outline is twice as wide as deep: widest towards 0 deg, where the face is high, by the plane in between."""
+    outlines = grooves(root_of(job_drawing(set_wrong("0.2 mm"), None).svg))
+    listed = set_wrong("0.2 mm").operations[0].plan.figures["elements"]
+    reach = math.hypot(17.013, 0.12) + 5.004
+    assert len(outlines) == 7
+    for outline, element in zip(outlines, listed, strict=True):
+        loops = [loop.strip(" Z").replace("L", " ").split() for loop in outline.attrib["d"].split("M")[1:]]
+        assert len(loops) == 2
+        edges = [list(zip(map(float, loop[::2]), map(float, loop[1::2]), strict=True)) for loop in loops]
+        for (x1, y1), (x2, y2) in zip(*edges, strict=True):
+            middle_x = (x1 + x2) / 2
+            depth = 0.5 - 0.1 * (1 - middle_x / reach)
+            assert math.dist((x1, y1), (x2, y2)) == pytest.approx(2 * min(depth, 0.5), abs=2e-3)
+            away = math.dist((middle_x, -(y1 + y2) / 2), (element["x_mm"], element["y_mm"]))
+            assert away == pytest.approx(element["radius_mm"], abs=2e-3)

@@ -17,7 +17,8 @@ from core.lathe.lathe import Lathe
 from core.operations.dividing.plates import COMMON_PLATES, Circle
 from core.operations.dividing.set_up import TO_ZERO
 from core.operations.patterns import layer_plan
-from core.operations.patterns.operation import plan_pattern, replan_pattern
+from core.operations.patterns.operation import plan_pattern
+from core.operations.patterns.replanning import replan_pattern
 from core.plan import PlateSetting, Step
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures

@@ -15,7 +15,8 @@ from core.cutting import progress_of
 from core.inputs import Edited, GaugeTried, Measured, Moved, RunInput, input_from_data
 from core.lathe.lathe import Lathe
 from core.operations.patterns.layers import PatternJob
-from core.operations.patterns.operation import plan_pattern, replan_pattern
+from core.operations.patterns.operation import plan_pattern
+from core.operations.patterns.replanning import replan_pattern
 from core.operations.patterns.trial_circle import read_circle
 from core.plan import Plan, Step, plan_as_data
 from core.safety import DUST, without_repeats

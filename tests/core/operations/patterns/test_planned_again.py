@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from core.cutting import progress_of
 from core.inputs import Edited, Measured, Moved, PickedUp, PositionCutWrong, PutBack, RunInput, SetTo
 from core.operations.patterns.layers import Layer, PatternJob
-from core.operations.patterns.operation import plan_pattern, replan_pattern
+from core.operations.patterns.operation import plan_pattern
+from core.operations.patterns.replanning import replan_pattern
 from core.plan import Step
 from core.safety import without_repeats
 from core.set_up_steps import dials_to_zero, set_up_steps, with_set_up

@@ -13,7 +13,7 @@ import pytest
 from core.drawing import Grid
 from core.lathe.lathe import Cutter
 from core.operations.patterns.depth_map import DepthMap
-from core.operations.patterns.picture import CutPicture, PatternPlace
+from core.operations.patterns.picture import CutPicture, FaceFall, PatternPlace
 
 SHARP = Cutter(name="sharp", tip_angle_deg=90)
 FLAT = Cutter(name="flat", tip_angle_deg=60, tip_flat_mm=0.8)
@@ -171,3 +171,24 @@ def test_a_narrow_groove_is_seen_on_a_coarse_grid() -> None:
 def test_a_groove_without_a_depth_changes_nothing() -> None:
     """So that a pattern whose cutter is not known stays a face without grooves."""
     assert depth_at(10.0, 0.0, RING._replace(cutter=None)) == depth_at(10.0, 0.0, RING._replace(depth_mm=0.0)) == 0.0
+
+
+@pytest.mark.parametrize(
+    "one",
+    [
+        cut("circle", (2.0, 1.0), radius_mm=6.0),
+        cut("dot", (3.0, -2.0)),
+        cut("line", (-4.0, 0.0), to_mm=(5.0, 3.0)),
+        cut("arc", (7.0, 0.0), sweep_deg=120.0),
+    ],
+)
+def test_a_face_that_runs_out_is_cut_less_deep_where_it_is_lower(one: CutPicture) -> None:
+    """It is the map of the groove on a true face, less a plane 0.4 mm down in the middle that falls to the left."""
+    grid = Grid(-9.0, 9.0, 0.25, 0.25, 73, 73)
+    true, falling = DepthMap(grid), DepthMap(grid)
+    true.add(one)
+    falling.add(one._replace(fall=FaceFall(0.4, -0.03, 0.01)))
+    xs, ys = np.meshgrid(-9 + 0.25 * np.arange(73), 9 - 0.25 * np.arange(73))
+    lower = np.maximum(0.4 - 0.03 * xs + 0.01 * ys, 0)
+    assert np.allclose(np.array(falling.depths_mm), np.maximum(np.array(true.depths_mm) - lower, 0), atol=1e-12)
+    assert 0 < np.count_nonzero(falling.depths_mm) < np.count_nonzero(true.depths_mm)

@@ -1,0 +1,277 @@
+"""The errors of a set-up in the picture of a pattern, true or drawn too large, and in figures of every layer.
+
+The settings stay on their marks. What they do not take out moves each groove by (X, -height error) turned by the
+table's angle, less the eccentricity. For a picture, the errors are multiplied by a factor. Derived; lengths in mm.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import cached_property
+from itertools import pairwise
+from typing import NamedTuple
+
+from core.lathe.lathe import Lathe
+from core.operations.dividing.division import FULL_CIRCLE
+from core.operations.patterns.effects import SetUpEffect, WrongPosition
+from core.operations.patterns.groove_path import Range, depth_range_mm, gap_mm, width_range_mm
+from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
+from core.operations.patterns.pattern_picture import pattern_picture
+from core.operations.patterns.picture import CutPicture, ErrorsView, PatternPicture, PatternPlace
+from core.operations.patterns.steps import cuts_on
+from core.values.errors import PlanError
+from core.values.plain_text import counted
+
+FACTORS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+"""How many times too large errors can be drawn."""
+_SHIFT_SEEN, _FALL_SEEN = 0.06, 0.8
+"""A sensible factor moves grooves by at most this part of the picture's radius, and leaves a fifth of each depth."""
+_MOST_SHIFT = 0.5
+"""No factor moves a groove by more than this part of the picture's radius."""
+_NOTHING_MM = 1e-6
+_MOST_SAID = 3
+"""Below a picture there is room for the figures of so many layers."""
+
+
+class LayerSpread(NamedTuple):
+    """What varies within one layer as it comes out; None for what is not known, or for a layer without neighbours."""
+
+    layer: int
+    width_mm: Range | None
+    gap_mm: Range | None
+    """Land between the edges of neighbouring grooves; below 0 if they overlap. Without widths, between their points."""
+    depth_mm: Range | None
+
+
+class PatternErrors:
+    """The errors of one pattern on one lathe: as pictures, and as figures."""
+
+    def __init__(self, job: PatternJob, lathe: Lathe, wrong: WrongPosition | None = None) -> None:
+        self.job, self._lathe, self.wrong = job, lathe, wrong
+        self._as_set: dict[bool, tuple[CutAsSet, ...]] = {}
+        """Every cut as it is set, without and with the correction."""
+
+    @cached_property
+    def refusal(self) -> str:
+        """Why the wrong position is not drawn, in a sentence; "" if it is, or if there is none."""
+        if self.wrong is None:
+            return ""
+        number, position = self.wrong.place
+        if number > len(self.job.layers):
+            return f"Not drawn: there is no layer {number}. Enter a layer from 1 to {len(self.job.layers)}."
+        layer = self.job.layers[number - 1]
+        if position > len(layer.positions):
+            positions = counted(len(layer.positions), "position")
+            return f"Not drawn: layer {number} has {positions}. Enter one from 1 to {len(layer.positions)}."
+        if position in layer.skip:
+            return f"Not drawn: position {position} of layer {number} is skipped. Enter one that is cut."
+        return ""
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether there is anything to draw."""
+        job = self.job
+        wrong = self.wrong is not None and not self.refusal
+        return bool(wrong or job.height_error_mm or job.eccentricity_mm or job.face_runout_mm)
+
+    @property
+    def can_be_corrected(self) -> bool:
+        """Whether settings could take an error out."""
+        return bool(self.job.height_error_mm or self.job.eccentricity_mm)
+
+    def as_seen(self, view: ErrorsView) -> PatternJob:
+        """Return the job with the errors taken out or not, as the user wants to see it."""
+        return self.job if view.corrected is None else replace(self.job, correct=view.corrected)
+
+    def picture(self, view: ErrorsView) -> PatternPicture:
+        """Return the picture; raises PlanError if the lathe cannot set what takes the errors out."""
+        job = self.as_seen(view)
+        picture = pattern_picture(job, self._with_wrong(self._cuts(job), view.factor), factor=view.factor)
+        if self.wrong is None or self.refusal:
+            return picture
+        cuts = (cut._replace(was_moved=cut.place == self.wrong.place) for cut in picture.cuts)
+        return picture._replace(cuts=tuple(cuts))
+
+    def _cuts(self, job: PatternJob) -> tuple[CutAsSet, ...]:
+        if job.correct not in self._as_set:
+            self._as_set[job.correct] = cuts_on(job, self._lathe)
+        return self._as_set[job.correct]
+
+    def _with_wrong(self, cuts: tuple[CutAsSet, ...], factor: float) -> tuple[CutAsSet, ...]:
+        wrong = self.wrong
+        if wrong is None or self.refusal:
+            return cuts
+        return tuple(
+            _set_wrong(cut, factor * wrong.table_deg, factor * wrong.slide_mm)
+            if (cut.layer.number, cut.position.number) == wrong.place
+            else cut
+            for cut in cuts
+        )
+
+    def sensible_factor(self, view: ErrorsView) -> int:
+        """Return the largest factor at which the errors are seen without hiding the pattern; 1 if there are none."""
+        shift_mm, fall = self._largest_mm(view)
+        if shift_mm < _NOTHING_MM and not fall:
+            return 1
+        sensible = [one for one in self.factors(view) if one * shift_mm <= _SHIFT_SEEN and one * fall <= _FALL_SEEN]
+        return max(sensible, default=1)
+
+    def factors(self, view: ErrorsView) -> tuple[int, ...]:
+        """Return the factors at which every groove still lies near its place."""
+        shift_mm, _ = self._largest_mm(view)
+        return tuple(one for one in FACTORS if one == 1 or one * shift_mm <= _MOST_SHIFT)
+
+    def larger(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the next larger factor; from true the sensible one, after the largest true again."""
+        if view.factor == 1 and (sensible := self.sensible_factor(view)) > 1:
+            return view._replace(factor=sensible)
+        return view._replace(factor=next((one for one in self.factors(view) if one > view.factor), 1))
+
+    def sensible(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the sensible factor."""
+        return view._replace(factor=self.sensible_factor(view))
+
+    def smaller(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the next smaller factor, at least 1."""
+        return view._replace(factor=max((one for one in self.factors(view) if one < view.factor), default=1))
+
+    def other_way(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with the errors taken out if they were not, and the other way round."""
+        return view._replace(corrected=not self.as_seen(view).correct)
+
+    def _largest_mm(self, view: ErrorsView) -> Range:
+        """Return the largest shift of a groove as a part of the picture, and the largest fall as a part of a depth."""
+        job = self.as_seen(view)
+        cuts = self._cuts(job)
+        seen = pattern_picture(job, self._with_wrong(cuts, 1.0))
+        right = pattern_picture(job, cuts, factor=0.0)
+        shifts = (_shift_mm(*pair) for pair in zip(seen.cuts, right.cuts, strict=True))
+        falls = (
+            2 * cut.fall.at_centre_mm / cut.depth_mm for cut in seen.cuts if cut.fall is not None and cut.depth_mm > 0
+        )
+        return max(shifts, default=0.0) / (right.extent_mm or 1.0), max(falls, default=0.0)
+
+    def spreads(self, view: ErrorsView) -> tuple[LayerSpread, ...]:
+        """Return what varies within each layer with the true errors; raises PlanError as `picture` does."""
+        cuts = {cut.place: cut for cut in self.picture(view._replace(factor=1)).cuts}
+        return tuple(_spread(layer, cuts) for layer in self.job.layers)
+
+    def effects(self) -> Iterator[SetUpEffect]:
+        """Yield in words what comes out of each layer, without the correction and with it where that matters."""
+        say = self._lathe.length_text
+        if self.refusal:
+            yield SetUpEffect("Wrong position", self.refusal)
+        if not self.has_errors:
+            return
+        for corrected in (False, True) if self.can_be_corrected else (None,):
+            how = "" if corrected is None else ", taken out" if corrected else ", not taken out"
+            try:
+                spreads = self.spreads(ErrorsView(corrected=corrected))
+            except PlanError as error:
+                yield SetUpEffect(f"Errors{how}", "cannot be set", error.message)
+                continue
+            for spread in spreads:
+                first, *others = spread_words(spread, say) or ["not known"]
+                yield SetUpEffect(f"Layer {spread.layer}{how}", first, "; ".join(others))
+
+    def figures(self, view: ErrorsView) -> str:
+        """Return widths, gaps and depths of the first layers with the true errors, in sentences."""
+        say = self._lathe.length_text
+        spreads = self.spreads(view)
+        spoken = ((spread.layer, ", ".join(spread_words(spread, say))) for spread in spreads[:_MOST_SAID])
+        more = " The form of the pattern lists all layers." if len(spreads) > _MOST_SAID else ""
+        return " ".join(f"Layer {number}: {words}." for number, words in spoken if words) + more
+
+    def words(self, view: ErrorsView) -> str:
+        """Return in a sentence or two how the errors are drawn; "" if there are none."""
+        if not self.has_errors:
+            return self.refusal
+        drawn = "Errors drawn true" if view.factor == 1 else f"Errors drawn {view.factor} times too large"
+        if self.can_be_corrected:
+            drawn += ", taken out by the settings" if self.as_seen(view).correct else ", not taken out"
+        high = ""
+        if self.job.face_runout_mm and self.job.face_high_at_deg is None:
+            high = " The face is drawn highest at 0 deg: no high side is entered."
+        wrong = " x: the wrong position." if self.wrong is not None and not self.refusal else ""
+        return f"{drawn}.{high}{wrong} {self.refusal}".rstrip()
+
+
+def _set_wrong(cut: CutAsSet, table_deg: float, slide_mm: float) -> CutAsSet:
+    to_slide_mm = None if cut.to_slide_mm is None else cut.to_slide_mm + slide_mm
+    return cut._replace(angle_deg=cut.angle_deg + table_deg, slide_mm=cut.slide_mm + slide_mm, to_slide_mm=to_slide_mm)
+
+
+def _shift_mm(seen: CutPicture, right: CutPicture) -> float:
+    shift_mm = math.dist(seen.at_mm, right.at_mm)
+    return max(shift_mm, math.dist(seen.centre_mm, right.centre_mm)) if seen.shape == "arc" else shift_mm
+
+
+def _spread(layer: Layer, cuts: dict[PatternPlace, CutPicture]) -> LayerSpread:
+    own = {position: cut for (number, position), cut in cuts.items() if number == layer.number}
+    gaps = [gap_mm(own[one], own[other]) for one, other in neighbours(layer)]
+    is_deep = bool(own) and all(cut.depth_mm > 0 for cut in own.values())
+    has_width = is_deep and layer.cutter is not None
+    return LayerSpread(
+        layer.number,
+        width_mm=_joined([width_range_mm(cut) for cut in own.values()]) if has_width else None,
+        gap_mm=(min(gaps), max(gaps)) if gaps else None,
+        depth_mm=_joined([depth_range_mm(cut) for cut in own.values()]) if is_deep else None,
+    )
+
+
+def spread_words(spread: LayerSpread, say: Callable[[float], str]) -> list[str]:
+    """Return in words what varies in a layer: width, gaps, depth; without what is not known."""
+
+    def between(least_mm: float, greatest_mm: float) -> str:
+        one, other = say(least_mm), say(greatest_mm)
+        number, _, unit = one.rpartition(" ")
+        if one == other:
+            return one
+        return f"{number if other.endswith(f' {unit}') else one} to {other}"
+
+    words = []
+    if spread.width_mm is not None:
+        words.append(f"grooves {between(*spread.width_mm)} wide")
+    if spread.gap_mm is not None:
+        least_mm, greatest_mm = spread.gap_mm
+        if greatest_mm <= 0:
+            words.append(f"neighbours overlap by {between(-greatest_mm, -least_mm)}")
+        else:
+            below = " (below 0: overlap)" if least_mm < 0 else ""
+            words.append(f"gaps between neighbours {between(least_mm, greatest_mm)}{below}")
+    if spread.depth_mm is not None:
+        words.append(f"{between(*spread.depth_mm)} deep")
+    return words
+
+
+def _joined(ranges: list[Range]) -> Range:
+    return min(least for least, _ in ranges), max(greatest for _, greatest in ranges)
+
+
+def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
+    """Yield the numbers of neighbouring positions that are both cut: in rings one after the other, else the nearest."""
+    if layer.at_mm:
+        yield from _nearest_places(layer)
+        return
+    closes = layer.count > 2 and layer.spread_deg == FULL_CIRCLE and not layer.offset_step_mm
+    for ring in range(layer.repeat):
+        numbers = [ring * layer.count + k for k in range(1, layer.count + 1)]
+        pairs = [*pairwise(numbers), *([(numbers[-1], numbers[0])] if closes else [])]
+        yield from (pair for pair in pairs if not layer.skip & set(pair))
+
+
+def _nearest_places(layer: Layer) -> Iterator[tuple[int, int]]:
+    """Yield each place of a list with the one nearest to it."""
+    # Sorted from left to right, so that only places within the least distance found so far are compared.
+    places = sorted(layer.cut_positions, key=lambda position: position.x_mm)
+    for index, here in enumerate(places):
+        nearest, least_mm = None, math.inf
+        for side in (reversed(places[:index]), places[index + 1 :]):
+            for other in side:
+                if abs(other.x_mm - here.x_mm) >= least_mm:
+                    break
+                apart_mm = math.hypot(other.x_mm - here.x_mm, other.y_mm - here.y_mm)
+                if apart_mm < least_mm:
+                    nearest, least_mm = other.number, apart_mm
+        if nearest is not None:
+            yield here.number, nearest

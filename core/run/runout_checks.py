@@ -1,0 +1,95 @@
+"""Runout checks whose result a pattern can take over: how far the work is eccentric, or how its face runs out."""
+
+from collections.abc import Iterator, Mapping
+from typing import Literal, NamedTuple
+
+from core.events.state import State
+from core.jobs.job import Job
+from core.lathe.lathe import Lathe
+from core.operations.registry import PlanInput, parameters_of
+from core.operations.runout.analysis import Analysis
+from core.operations.runout.job import RunoutJob, graduation_of, mark_words
+from core.operations.runout.sets_of_readings import analyse_set, turns_in_job
+from core.run.runout_view import runout_view
+from core.values.errors import CoreError
+
+Turned = Literal["clockwise", "anticlockwise"]
+"""Which way the work was turned during a check, seen on its face from the spindle."""
+WAYS: tuple[Turned, ...] = ("clockwise", "anticlockwise")
+
+
+def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
+    """Return a mark of a check as an angle on the work [deg], anticlockwise from its mark 0.
+
+    Marks count in the order in which they come under the indicator. If the work turns clockwise, that is anticlockwise
+    on the work.
+
+    >>> angle_on_work_deg(90, "clockwise"), angle_on_work_deg(90, "anticlockwise")
+    (90.0, 270.0)
+    """
+    return float(mark_deg if turned == "clockwise" else -mark_deg) % 360
+
+
+class RunoutCheck(NamedTuple):
+    """One check with all its readings."""
+
+    name: str
+    """The name of its operation."""
+    job: RunoutJob
+    analysis: Analysis
+
+    def words(self, lathe: Lathe) -> str:
+        """Return the check in a few words: its name, how far off, and its high spot."""
+        analysis, say = self.analysis, lathe.indicator_text
+        off = f"runs out {say(analysis.tir_mm)}" if self.is_face else f"eccentric by {say(analysis.eccentricity_mm)}"
+        return f"{self.name} ({self.job.surface}): {off}, high at {mark_words(analysis.high_spot_deg)}"
+
+    @property
+    def is_face(self) -> bool:
+        """Whether a face was read, which says how the face runs out and not where the work's centre is."""
+        return self.job.surface == "face"
+
+    def keys(self, turned: Turned) -> Mapping[str, str]:
+        """Return keys of a pattern with their values, as a job file has them.
+
+        The high spot of a bore is opposite to where its centre lies.
+        """
+        angle_deg = angle_on_work_deg(self.analysis.high_spot_deg, turned)
+        if self.job.surface == "bore":
+            angle_deg = (angle_deg + 180) % 360
+        angle = f"{round(angle_deg, 2) % 360:g} deg"
+        if not self.is_face:
+            return {"eccentricity": f"{round(self.analysis.eccentricity_mm, 4):g} mm", "eccentric_at": angle}
+        face = {"face_runout": f"{round(self.analysis.tir_mm, 4):g} mm", "face_high_at": angle}
+        if self.job.diameter_mm is not None:
+            face["face_radius"] = f"{round(self.job.diameter_mm / 2, 4):g} mm"
+        return face
+
+
+def checks_in_job(job: Job | None) -> Iterator[RunoutCheck]:
+    """Yield the runout checks of a job whose readings are in its file."""
+    for operation in job.operations if job is not None else ():
+        if operation.kind == "runout" and (check := _in_file(operation.name, operation.plan_input)) is not None:
+            yield check
+
+
+def _in_file(name: str, plan_input: PlanInput) -> RunoutCheck | None:
+    try:
+        job: RunoutJob = parameters_of(plan_input)
+        if not job.readings_mm:
+            return None
+        return RunoutCheck(name, job, analyse_set(job, turns_in_job(job), graduation_of(plan_input.lathe)).first)
+    except CoreError:
+        return None
+
+
+def check_of_run(name: str, plan_input: PlanInput, state: State) -> RunoutCheck | None:
+    """Return what the last set of readings of a run shows; None if it is not whole, or the work was moved after it."""
+    try:
+        view = runout_view(plan_input, state)
+    except CoreError:
+        return None
+    last = view.current_set
+    if not last.complete or last.analysis is None:
+        return None
+    return RunoutCheck(name, view.job, last.analysis.first)

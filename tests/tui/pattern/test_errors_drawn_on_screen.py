@@ -1,0 +1,150 @@
+"""Errors of the set-up on the screen: drawn larger and taken out by keys, and taken over from a runout check."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.operations.patterns.picture import ErrorsView
+from core.run.runout_view import takes_reading
+from tests.conftest import MakeApp
+from tests.core.logbook.run_samples import StepClock
+from tests.core.operations.dividing.rotary import pattern_keys
+from tests.tui.made_up import fill, opened, press, said
+from tests.tui.painted import foreign, painted
+from tests.tui.runs_made import begin
+from tui.glyphs import ASCII_SAFE
+from tui.paths import Paths
+from tui.pattern.form import PatternForm
+from tui.pattern.screen import PatternScreen
+from tui.terminal import Terminal
+from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.pattern_view import PatternView
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+LATHE = SAMPLES / "metric_lathe.toml"
+RING: dict[str, Any] = pattern_keys(
+    {"count": 12, "offset": "20 mm", "circle_radius": "4 mm", "depth": "0.4 mm"}, tip_angle="90 deg"
+)
+CHECK = """\
+format = 1
+title = "Lid"
+lathe = "{lathe}"
+[[operation]]
+kind = "runout"
+name = "Rim"
+surface = "bore"
+positions = 8
+readings = ["0.04 mm", "0.0283 mm", "0 mm", "-0.0283 mm", "-0.04 mm", "-0.0283 mm", "0 mm", "0.0283 mm"]
+"""
+
+
+def centres(sketch: PatternSketch) -> np.ndarray:
+    """Return where the drawn circles lie."""
+    assert sketch.pattern is not None
+    found: np.ndarray = np.array([complex(*cut.at_mm) for cut in sketch.pattern.cuts])
+    return found
+
+
+async def test_keys_of_the_form_draw_errors_larger_and_taken_out(make: MakeApp) -> None:
+    """Ctrl+E steps the factor, Ctrl+N takes the height error out: centres by (20, -k h) turned, figures unchanged."""
+    ring = np.exp(2j * np.pi * np.arange(12) / 12)
+    async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+        sketch = screen.query_one(PatternSketch)
+        await press(pilot, "ctrl+e")
+        assert said(pilot.app) and sketch.errors_view == ErrorsView()
+        await fill(pilot, "height_error", "0.1 mm")
+        assert np.allclose(centres(sketch), complex(20, -0.1) * ring)
+        await press(pilot, "ctrl+e")
+        factor = sketch.errors_view.factor
+        assert factor > 1 and np.allclose(centres(sketch), complex(20, -0.1 * factor) * ring)
+        await press(pilot, "ctrl+n")
+        assert np.abs(centres(sketch) - 20 * ring).max() < 0.03
+        await press(pilot, "f10")
+        view = pilot.app.screen
+        assert isinstance(view, PatternView) and view.query_one(PatternSketch).errors_view == (factor, True)
+        await press(pilot, "7", "9", "3", "3", "1")
+        assert view.query_one(PatternSketch).errors_view == (factor, False)
+        await press(pilot, "9", "0")
+        assert sketch.errors_view.factor > factor and not sketch.errors_view.corrected
+
+
+async def test_the_wrong_position_is_drawn_and_a_missing_one_named(make: MakeApp) -> None:
+    """Position 3, half a degree too far, has an x; position 30 does not exist, and the figures say so."""
+    async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+        sketch = screen.query_one(PatternSketch)
+        await fill(pilot, "position_error", "30")
+        await fill(pilot, "wrong_position", "3")
+        assert np.isclose(centres(sketch)[2], 20 * np.exp(1j * np.radians(60.5)))
+        await fill(pilot, "slide_error", "0.5 mm")
+        assert np.isclose(centres(sketch)[2], 20.5 * np.exp(1j * np.radians(60.5)))
+        assert sketch.pattern is not None and [cut.was_moved for cut in sketch.pattern.cuts].index(True) == 2
+        await fill(pilot, "wrong_position", "30")
+        assert screen.plan is not None
+        rows = [figure for figure in screen.further_figures(screen.plan) if "Not drawn" in figure.value]
+        assert len(rows) == 1 and "30" not in screen.plan_input.parameters
+
+
+@pytest.mark.parametrize(
+    ("key", "text"), [("position_error", "soon"), ("wrong_position", "-2"), ("slide_error", "9 kg")]
+)
+async def test_an_error_that_cannot_be_read_is_named(make: MakeApp, key: str, text: str) -> None:
+    """The figures name the field and say what to enter; the rest is shown as if it was empty."""
+    async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+        await fill(pilot, "wrong_position", "2")
+        await fill(pilot, key, text)
+        assert screen.plan is not None
+        rows = [figure for figure in screen.further_figures(screen.plan) if figure.value == "not used"]
+        assert [row.name for row in rows] == [screen.query_one(PatternForm).label_of(key).strip()]
+        assert rows[0].note
+
+
+@pytest.mark.parametrize("way", ["1", "2"])
+async def test_a_key_takes_over_a_runout_check_of_the_job(make: MakeApp, tmp_path: Path, way: str) -> None:
+    """A bore high at mark 0 by 0.04 mm lies towards 180 deg, whichever way it was turned."""
+    path = tmp_path / "lid.toml"
+    path.write_text(CHECK.format(lathe=LATHE))
+    async with opened(make, PatternScreen(RING), job=path) as (pilot, screen):
+        await press(pilot, "ctrl+t", way)
+        entries = screen.query_one(PatternForm).entries
+        assert (entries["eccentricity"][1].text, entries["eccentric_at"][1].text) == ("0.04 mm", "180 deg")
+        assert screen.entered.eccentricity_mm == pytest.approx(0.04)
+
+
+async def test_a_key_takes_over_a_runout_check_of_the_log(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+    """A rim high at mark 2, 90 deg: turned clockwise it lies there on the work, turned anticlockwise at 270 deg."""
+    path = tmp_path / "lid.toml"
+    path.write_text(CHECK.format(lathe=LATHE).partition("surface")[0] + "positions = 8\n")
+    with Logbook.open(paths.data) as logbook:
+        run = begin(logbook, read_job(path), "Rim", StepClock())
+        for mark in range(8):
+            while (step := run.state.cursor) is not None and not takes_reading(step):
+                run.done()
+            run.done(f"{0.05 * np.cos(np.pi / 4 * mark - np.pi / 2):.3f}", "mm")
+        run.close()
+    for way, angle in (("1", 90), ("2", 270)):
+        async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+            await press(pilot, "ctrl+t", way)
+            assert screen.entered.eccentricity_mm == pytest.approx(0.05, abs=1e-3)
+            assert screen.entered.eccentric_at_deg == pytest.approx(angle, abs=0.5)
+
+
+async def test_without_a_check_the_key_says_so(make: MakeApp) -> None:
+    """No job and an empty log: a sentence, and nothing changes."""
+    async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+        await press(pilot, "ctrl+t")
+        assert said(pilot.app) and "eccentricity" not in screen.plan_input.parameters
+
+
+async def test_the_whole_screen_names_the_factor_in_plain_characters(make: MakeApp) -> None:
+    """On a bare console every character is a plain one; the sentence names the factor and both widths."""
+    errors = {**RING, "face_runout": "0.05 mm", "face_high_at": "90 deg", "height_error": "0.1 mm"}
+    terminal = Terminal(charset="ascii", dots="ascii", sixteen_colours=True)
+    async with opened(make, PatternScreen(errors), lathe=LATHE, terminal=terminal) as (pilot, _):
+        await press(pilot, "f10", "9")
+        shown = painted(pilot.app)
+        assert "times too large" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
+        assert not foreign(pilot.app, ASCII_SAFE)

@@ -1,0 +1,154 @@
+"""The keys of the pattern form for errors of the set-up: draw them larger, take them out, take over a runout check."""
+
+from collections.abc import Iterator
+
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import Static
+
+from core.operations.patterns.picture import ErrorsToDraw, ErrorsView
+from core.run.runout_checks import WAYS, RunoutCheck, check_of_run, checks_in_job
+from core.values.errors import CoreError
+from core.values.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.operation.results import PICTURES
+from tui.operation.screen import OperationScreen
+from tui.pattern.form import PatternForm
+from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
+from tui.widgets.question import OneOf
+
+ERROR_KEYS = (
+    Binding(
+        "ctrl+e",
+        "errors('larger')",
+        "Errors",
+        show=False,
+        priority=True,
+        tooltip="Draw errors larger, then true again.",
+    ),
+    Binding(
+        "ctrl+n",
+        "errors('other_way')",
+        "Corrected",
+        show=False,
+        priority=True,
+        tooltip="Draw what comes out if the settings take the errors out, or do not.",
+    ),
+    Binding(
+        "ctrl+t",
+        "take_over",
+        "Runout",
+        show=False,
+        priority=True,
+        tooltip="Take over how far the work is eccentric from a runout check.",
+    ),
+)
+_MOST_RUNS = 30
+"""So many of the latest runs in the log are looked through for a runout check."""
+
+
+class DrawsErrors(OperationScreen):
+    """A form whose picture shows errors of the set-up."""
+
+    LEGEND = ""
+    """What the signs of the picture mean."""
+
+    def show_errors(self, errors: ErrorsToDraw | None) -> None:
+        """Draw a pattern with its errors, as the user chose last; None draws nothing."""
+        sketch = self.query_one(PatternSketch)
+        sketch.errors = errors
+        if errors is None:
+            sketch.show_pattern(None)
+        elif sketch.show_errors(errors, sketch.errors_view):
+            # What the lathe cannot set is drawn as the job has it.
+            sketch.show_errors(errors, ErrorsView())
+        self.drawn_otherwise()
+
+    def drawn_otherwise(self) -> None:
+        """Say in the legend how the errors are drawn."""
+        sketch = self.query_one(PatternSketch)
+        words = self._error_words
+        keys = " Ctrl+E: larger." if sketch.can_change_errors else ""
+        keys += " Ctrl+N: taken out or not." if sketch.can_correct_errors else ""
+        legend = f"{words}{keys} {self.LEGEND}".strip()
+        self.query_one("#legend", Static).update(Content(glyphs_of(self.app).text(legend)))
+
+    @property
+    def _error_words(self) -> str:
+        """How the errors are drawn, in a sentence or two."""
+        sketch = self.query_one(PatternSketch)
+        return "" if sketch.errors is None else sketch.errors.words(sketch.errors_view)
+
+    def action_errors(self, how: ErrorsChange) -> None:
+        """Draw the errors of the set-up larger, or corrected."""
+        sketch = self.query_one(PatternSketch)
+        if not (sketch.can_correct_errors if how == "other_way" else sketch.can_change_errors):
+            wanted = "a height error or an eccentricity" if how == "other_way" else "an error of the set-up"
+            self.show_message(f"There is nothing to draw yet. Enter {wanted}, such as 0.05 mm.")
+            return
+        refusal = sketch.change_errors(how)
+        self.drawn_otherwise()
+        is_seen = PICTURES in self._visible.shown(self.page)
+        self.show_message(refusal or ("" if is_seen else self._error_words))
+
+    # From a runout check.
+
+    def action_take_over(self) -> None:
+        """Take over the eccentricity, or the runout of the face, from a check in the job or in the log."""
+        self.context.ask_in_turn(self._take_over())
+
+    async def _take_over(self) -> None:
+        checks, context = list(self._checks()), self.context
+        if not checks:
+            self.show_message(
+                "No runout check has all its readings. Check the runout first, or enter the eccentricity."
+            )
+            return
+        index: int | None = 0
+        if len(checks) > 1:
+            lines = [clean(check.words(context.lathe), 70) for check in checks]
+            index = await context.ask(OneOf("Which runout check?", lines))
+        if index is None:
+            return
+        check = checks[index]
+        question = "Which way was the work turned in the check, seen on its face?"
+        way = await context.ask(OneOf(question, WAYS, detail=[check.words(context.lathe)]))
+        if way is not None:
+            self._fill_in_check(check, way)
+
+    def _fill_in_check(self, check: RunoutCheck, way: int) -> None:
+        form, keys = self.query_one(PatternForm), check.keys(WAYS[way])
+        for key, text in keys.items():
+            form.entries[key][1].text = text
+        self._unsaved = True
+        self.judge()
+        values = ", ".join(f"{form.label_of(key).strip().lower()} {text}" for key, text in keys.items())
+        self.show_message(f"From {check.name}: {values}. Mark 0 of the check is taken as 0 deg of the pattern.")
+
+    def _checks(self) -> Iterator[RunoutCheck]:
+        """Yield the checks that can be taken over: those of the open job first, then those of the log, newest first."""
+        job, found = self.context.job, set[str]()
+        for check in self._logged_checks():
+            if check.name not in found:
+                found.add(check.name)
+                yield check
+        yield from (check for check in checks_in_job(job) if check.name not in found)
+
+    def _logged_checks(self) -> Iterator[RunoutCheck]:
+        from core.events.replay import replay
+        from core.run.event_words import run_names
+        from core.run.progress import plan_input_of
+
+        try:
+            logbook = self.context.log.logbook()
+            runs = [run for run in logbook.runs(limit=_MOST_RUNS) if run.kind == "runout"]
+            own = None if self.context.job is None else str(self.context.job.path.resolve())
+            runs.sort(key=lambda run: run.origin is None or run.origin.job_path != own)
+            for run in runs:
+                state = replay(logbook.events(run.uid), run.uid)
+                name, _ = run_names(run)
+                if (check := check_of_run(name, plan_input_of(state.plan_input), state)) is not None:
+                    yield check
+        except CoreError:
+            # A log that cannot be read leaves the checks whose readings are in the job file.
+            return
