@@ -5,7 +5,7 @@ from functools import partial
 
 from core.cutting import Progress, progress_of
 from core.events.state import State
-from core.inputs import Moved, PickedUp, RunInput
+from core.inputs import Edited, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.drilling.hole import Hole
 from core.operations.drilling.planning import tap_steps, tool_cuts
@@ -28,6 +28,8 @@ def replan_drilling(
         return numbered(progress.open_steps, progress.next_id)
     cut, own = _at_work(hole, lathe, progress)
     match entered:
+        case Edited() if not own.done_steps and not own.open_steps:
+            steps = cut.steps()
         case Moved(size=None) | PickedUp():
             first, *others = from_zero(cut, own.depth_at_dial_mm(cut.infeed), "")
             steps = [replace(first, text=f"{FIND_AGAIN} {first.text}"), *others]
@@ -52,17 +54,20 @@ def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
 
 
 def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Progress]:
-    """Return the tool at work and how far it has come: the tool of the next cut, or of the last one if none is left."""
-    cuts = [step for step in progress.open_steps if step.action == "cut"] or [
-        step for step in reversed(progress.done_steps) if step.action == "cut"
-    ]
-    name = str(cuts[0].extra.get(TOOL, "")) if cuts else ""
-    place = hole.named(name)
-    if place is None:
-        # The job was changed and has no such tool: it continues with the first tool that has not drilled yet.
-        drilled = {step.extra.get(TOOL) for step in progress.done_steps if step.action == "cut"}
-        places = (place for place, tool in enumerate(hole.tools) if tool.name not in drilled)
-        place = next(places, len(hole.tools) - 1)
+    """Return the tool at work and how far it has come.
+
+    It is the tool of the next cut if that tool has drilled already; else the one after those that have, since the job
+    may have been changed. If no cut is left, it is the last one.
+    """
+    drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
+    following = next((str(step.extra.get(TOOL, "")) for step in progress.open_steps if step.action == "cut"), None)
+    places = [place for place, tool in enumerate(hole.tools) if tool.name in drilled]
+    if following in drilled and hole.named(following) is not None:
+        place = hole.named(following) or 0
+    elif following is None:
+        place = places[-1] if places else len(hole.tools) - 1
+    else:
+        place = min(places[-1] + 1 if places else 0, len(hole.tools) - 1)
     cut = ToolCut(hole, lathe, place)
     done = [step for step in progress.done_steps if step.extra.get(TOOL) == cut.tool.name]
     still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.name]
