@@ -58,6 +58,9 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
             if done.depth_mm is not None:
                 name = str(done.extra.get(TOOL, ""))
                 reached[name] = max(done.depth_mm, reached.get(name, 0.0))
+        if step.depth_mm is not None and step.removed_mm is not None:
+            # Touching off may have drilled, and a measured depth counts more than the dial.
+            reached[hole.tools[place].name] = step.depth_mm - step.removed_mm
         now = [(tool, reached[tool.name]) for tool in hole.tools if tool.name in reached]
         return hole_drawing(hole, lathe, now, place, step.depth_mm if step.action == "cut" else None)
 

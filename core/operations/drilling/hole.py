@@ -4,7 +4,7 @@ Lengths in mm, angles in degrees. Depths count from the face to the tip of a too
 """
 
 from dataclasses import dataclass
-from math import pi, radians, tan
+from math import floor, pi, radians, tan
 from typing import Literal, NamedTuple
 
 from core.lathe.lathe import Lathe
@@ -141,4 +141,6 @@ class Hole:
         wanted, most = self.wanted_rpm(tool), lathe.spindle.most_rpm
         if wanted is None:
             return None
-        return lathe.spindle.fastest_up_to(wanted if most is None else min(wanted, most))
+        rpm = lathe.spindle.fastest_up_to(wanted if most is None else min(wanted, most))
+        # A stepless spindle could turn at any speed: nobody sets a part of a turn.
+        return floor(rpm) if rpm is not None and lathe.spindle.range_rpm else rpm

@@ -137,10 +137,14 @@ def _made(table: Table) -> _Made | None:
         return None
     for key in beside:
         if _BESIDE[key] not in stated:
-            table.problem(key, f"It needs {_BESIDE[key]} beside it. Enter {_BESIDE[key]} too, or delete this.")
+            table.problem(key, _needs_words(key, _BESIDE[key]))
             return None
     readers: dict[str, Callable[[Table], _Made | None]] = {"drill": _plain, "thread": _to_tap, "ream": _to_ream}
     return readers[stated[0]](table)
+
+
+def _needs_words(key: str, needs: str) -> str:
+    return f"{key} needs {needs} beside it. Enter {needs} too, or delete {key}."
 
 
 def _plain(table: Table) -> _Made | None:
@@ -257,7 +261,7 @@ def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap
         return None
     for key, needs in (("depth_to", "depth"), ("past", "through")):
         if table.has(key) and needs not in stated:
-            table.problem(key, f"It needs {needs} beside it. Enter {needs} too, or delete this.")
+            table.problem(key, _needs_words(key, needs))
             return None
     if made is None:
         return None
@@ -266,7 +270,7 @@ def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap
         return _Deep(through + past_mm, "point", through, past_mm)
     if thread_depth is not None:
         if made.thread is None:
-            table.problem("thread_depth", "It needs thread beside it. Enter thread too, such as M8, or enter depth.")
+            table.problem("thread_depth", _needs_words("thread_depth", "thread"))
             return None
         return _Deep(thread_depth + room_below_thread_mm(made.thread.pitch_mm, tap), thread_mm=thread_depth)
     return None if depth is None else _blind(table, lathe, made, depth, depth_to, point_deg, tap)
@@ -310,7 +314,7 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
         return None
     if made.ream is None:
         if table.has("ream_depth"):
-            table.problem("ream_depth", "It needs ream beside it. Enter ream too, or delete this.")
+            table.problem("ream_depth", _needs_words("ream_depth", "ream"))
         return None
     if entered is not None and deep.through_mm is None and entered > deep.full_mm:
         words = f"{lathe.length_text(entered)} is deeper than the drilled hole"
@@ -355,7 +359,7 @@ def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
     depth = table.length("start_depth", above=0)
     if depth is not None and starter is None:
-        table.problem("start_depth", "It needs a drill that starts the hole. Enter start_with too, or delete this.")
+        table.problem("start_depth", "No drill starts this hole. Enter start_with too, or delete start_depth.")
     return starter, depth
 
 
@@ -392,7 +396,7 @@ def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
     if travel_mm is None or hole.deepest_mm <= travel_mm:
         return True
     must, travels, less = map(lathe.length_text, (hole.deepest_mm, travel_mm, hole.deepest_mm - travel_mm))
-    words = f"The {dial_words(hole.dial)} would have to go {must}, and travels {travels}"
+    words = f"The {dial_words(hole.dial)} travels {travels}, and this hole needs {must}"
     table.problem(_depth_key(table), f"{words}. Enter {less} less, or drill the rest as another operation.")
     return False
 

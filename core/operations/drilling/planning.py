@@ -47,8 +47,8 @@ def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
 def _prepare(hole: Hole, lathe: Lathe) -> Step:
     comes_out = lathe.length_text(hole.deepest_mm)
     text = (
-        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle, and that its quill "
-        f"can come out {comes_out}"
+        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. Its quill must come "
+        f"out {comes_out}"
     )
     if hole.through_mm is not None:
         behind_mm = max(tool.depth_mm for tool in hole.tools) - hole.through_mm
@@ -60,8 +60,8 @@ def _start(hole: Hole) -> Step:
     """Return the step that starts the hole by eye."""
     first = hole.tools[0]
     text = (
-        f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill until its cone is nearly as "
-        f"wide as the {first.name}. Withdraw it"
+        f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill a cone nearly as wide "
+        f"as the {first.name}. Withdraw it"
     )
     title = "Centre drill" if hole.starter == "centre drill" else "Spot the hole"
     return Step(action="set", title=title, text=text, cautions=(safety.CENTRE_DRILL,))

@@ -83,7 +83,7 @@ class ToolCut:
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the step that sets the dial's zero at the face, in a hole drilled to `depth_mm`."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
-        quill = f"{dial_words(dial.name).capitalize()}: feed the {name} up"
+        quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
         if self.tool.kind == "reamer":
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its end just meets the edge of the hole", 0.0
         elif strip_mm is not None:
@@ -96,7 +96,7 @@ class ToolCut:
         else:
             cuts = depth_mm < self.tool.point_mm
             spindle = "Spindle on. " if cuts else "Spindle stopped. "
-            words = f"{spindle}{quill} until the corners of its lips, the full diameter, just reach the face"
+            words = f"{spindle}{quill} until its full diameter just reaches the face"
             words += ". Stop the spindle" if cuts else ""
             zero_mm = self.tool.point_mm
         step = touch_off_step(dial, words)
