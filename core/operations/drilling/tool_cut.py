@@ -93,6 +93,8 @@ class ToolCut:
             zero_mm = -strip_mm
         elif self._meets_bare_face and not depth_mm:
             words, zero_mm = f"{quill} until its tip just touches the face", 0.0
+        elif not self.tool.point_mm:
+            words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the bottom of its hole", depth_mm
         else:
             cuts = depth_mm < self.tool.point_mm
             spindle = "Spindle on. " if cuts else "Spindle stopped. "

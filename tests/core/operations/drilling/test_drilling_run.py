@@ -143,6 +143,16 @@ def test_a_move_before_the_first_peck_asks_for_no_depth() -> None:
     assert [position_mm(step) for step in open_cuts(run)] == before
 
 
+def test_a_moved_centre_drill_touches_the_bottom_of_its_hole() -> None:
+    """It has no full diameter to bring to the face: at zero it is 2 mm deep, as measured, and 2 mm are left of 4."""
+    run = drilled(**blind("25 mm", start_depth="4 mm"))
+    to_peck(run, "centre drill", 1)
+    run.tell(set_to("3", "tailstock"))
+    run.done()
+    run.tell(Moved(size=depth(2.0)))
+    assert run.cursor.zeroed_dials == ("tailstock",) and own_last(run, "centre drill") == pytest.approx(2.0)
+
+
 def test_a_move_with_a_tool_still_to_fit_keeps_fitting_it() -> None:
     """The pilot is through; the 12 mm drill is fitted and touched off once."""
     run = drilled(**PILOTED)
