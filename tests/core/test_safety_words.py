@@ -67,7 +67,7 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     ),
     "drill": (
         ("Centre drill", "Centre drills snap"),
-        ("Fit the", "tailstock locked"),
+        ("with the quill wound in", "tailstock locked"),
         ("its full diameter just reaches", "Hands on the tailstock alone"),
         ("drill: tailstock to", "never by hand or rag"),
         ("reamer: tailstock", "Never turn a reamer backwards"),
