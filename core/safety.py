@@ -29,6 +29,8 @@ INDICATOR_OFF = "Take the indicator and its base off before power."
 DUST = "Dust of wood, bronze, iron, shell, bone or horn: wear a mask."
 LEAD = "Leaded stock: wash your hands before you eat."
 ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
+DRILL_LONG = "Drills wander and whip: start slowly, peck, withdraw often. Grip them hard."
+BRASS_GRABS = "Brass and bronze grab a drill: dull its lips flat, feed against a firm hand."
 
 # Of a step.
 
@@ -51,6 +53,13 @@ CLAMP = "Clamp the work, never hold it by hand; lock both slides for each hole."
 HAND_ON_HANDLE = "Table unlocked under the cut: hand on its handle, never on the work."
 COLLET_READY = "Cutter short in its collet, drawbar tight; turn it by hand before power."
 FEED_ALONG = "Light passes, one even feed: stopped and wound back, the cutter digs in."
+DRILL_HELD = "Grip the drill hard, key out, tailstock locked: breaking through, it pulls."
+CENTRE_DRILL = "Centre drills snap: turn fast, feed little, withdraw to clear the chips."
+DRILL_START = "Hands on the tailstock alone while the drill starts: its chips whip and cut."
+DRILL_CHIPS = "Stop the spindle to clear chips, by brush or hook, never by hand or rag."
+DRILL_THROUGH = "Breaking through, the drill grabs, most in brass: feed slowly, hold back."
+REAM_FORWARD = "Ream slowly, oiled. Never turn a reamer backwards, not even to withdraw it."
+TAP_BY_HAND = "Turn the tap by hand only, drive isolated: under power it jams and breaks."
 SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
 
 
@@ -77,6 +86,16 @@ def for_material(material: str | None) -> tuple[str, ...]:
     if any(name in words for name in ("zinc", "galvan")):
         cautions.append(ZINC)
     return tuple(cautions)
+
+
+def grabs(material: str | None) -> tuple[str, ...]:
+    """Return the caution about a material that pulls a drill in; () for any other.
+
+    >>> grabs("leaded brass") == (BRASS_GRABS,), grabs("mild steel")
+    (True, ())
+    """
+    words = (material or "").casefold()
+    return (BRASS_GRABS,) if any(name in words for name in ("brass", "bronze", "gunmetal")) else ()
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:

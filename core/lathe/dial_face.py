@@ -13,7 +13,7 @@ from core.values.words import figure_text
 _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
-_ALONG_THE_AXIS = {"carriage", "tailstock"}
+_ALONG_THE_AXIS = {"carriage", "tailstock", "quill"}
 """The dials of slides that do not change the diameter."""
 
 

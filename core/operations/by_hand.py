@@ -1,4 +1,4 @@
-"""Work done by hand, such as drilling a hole or filing an edge. It is one step, which the user marks as done."""
+"""Work done by hand, such as filing an edge or scraping a burr. It is one step, which the user marks as done."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -66,7 +66,7 @@ _FORM = Form(
     name=_name,
     summary=_summary,
     figures=_figures,
-    help="This form adds work that you do by hand, such as drilling a hole or filing an edge. Say in your own words "
+    help="This form adds work that you do by hand, such as filing an edge or scraping a burr. Say in your own words "
     "what to do: it becomes one step of the job. The counter shows these words, and one key marks the step as done.",
 )
 BY_HAND = Operation(read=_read, steps=_count, plan=_plan, replan=_replan, form=_FORM)

@@ -221,6 +221,13 @@ OPERATIONS: Mapping[str, Kind] = {
             on_radius=True,
         ),
         Kind(
+            "drill",
+            "Drill a hole",
+            "by the tailstock, in pecks; reamed, tapped",
+            "core.operations.drilling.operation:DRILL",
+            short="a hole",
+        ),
+        Kind(
             "runout",
             "Check the runout",
             "readings round a turn, then what to move",

@@ -31,7 +31,7 @@ MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
 """What is measured between passes. "left" means how much is still to come off."""
 
 
-ALONG_THE_BED = frozenset({"carriage", "tailstock"})
+ALONG_THE_BED = frozenset({"carriage", "tailstock", "quill"})
 """Dials whose slide always moves along the bed."""
 TO_CHUCK = "towards the chuck"
 

@@ -99,8 +99,10 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
     """Return the choice of a dial, by the dial's name in words; "none" if no dial of the lathe will do."""
-    options = tuple((dial_words(name), name) for name in names) or (("none", None),)
     dial = str(table.get("dial", ""))
+    # A tailstock carries no turning tool, but a job may name its dial.
+    names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
+    options = tuple((dial_words(name), name) for name in names) or (("none", None),)
     return Choice(key="dial", label="Slide", options=options, start=dial_words(dial) if dial in names else "")
 
 

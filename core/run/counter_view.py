@@ -382,7 +382,8 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and step.at.position:
         return f"position {step.at.position}{_short_place(step)}"
-    return (step.title or _old_title(step)).lower()
+    title = step.title or _old_title(step)
+    return title[:1].lower() + title[1:]
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:

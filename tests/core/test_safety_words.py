@@ -65,6 +65,15 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("where the groove comes", "slow, short, on centre"),
         ("tool just touches", "never hold it by hand on turning work"),
     ),
+    "drill": (
+        ("Centre drill", "Centre drills snap"),
+        ("with the quill wound in", "tailstock locked"),
+        ("its full diameter just reaches", "Hands on the tailstock alone"),
+        ("drill: tailstock to", "never by hand or rag"),
+        ("reamer: tailstock", "Never turn a reamer backwards"),
+        ("Tap M", "by hand only, drive isolated"),
+        ("See that the full diameter is through", "No finger, rag or brush in a bore"),
+    ),
     "runout": (
         ("Mark the work", "turn the spindle by hand only"),
         ("what to move", "chuck key out"),
@@ -266,7 +275,7 @@ def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
         assert "turn the work" not in everything and "unless" not in everything
 
 
-@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "divide", "pattern", "holes"])
+@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "drill", "divide", "pattern", "holes"])
 def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -> None:
     """Before anything is turned by hand; cautions shown before the interruption come again."""
     plan_input = next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind)

@@ -20,6 +20,7 @@ _DIRECTIONS = {
     "compound": ("the slide", "towards the work", "away from the work"),
     "carriage": ("the carriage", "towards the chuck", "towards the tailstock"),
     "tailstock": ("the quill", "towards the chuck", "back into the tailstock"),
+    "quill": ("the quill", "towards the chuck", "back into the tailstock"),
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
 """What moves, and what "in" and "out" mean for it, by the dial's name."""

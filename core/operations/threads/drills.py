@@ -10,9 +10,9 @@ from typing import Literal, NamedTuple
 
 from core.data import read_table
 from core.operations.threads.thread import Thread
-from core.values.errors import ThreadError
-from core.values.plain_text import quoted
-from core.values.quantities import MM_PER_INCH, mm_text, number_text
+from core.values.errors import QuantityError, ThreadError
+from core.values.plain_text import clean, quoted
+from core.values.quantities import LONGEST_TEXT, MM_PER_INCH, mm_text, number_text, read_quantity
 
 Series = Literal["metric", "fractional", "number", "letter"]
 FullDepth = Literal["3H/4", "5H/8", "full depth"]
@@ -22,6 +22,8 @@ FULL_DEPTH_WORDS: Mapping[FullDepth, str] = {
     "5H/8": "of 5H/8 a side, the basic profile",
     "full depth": "of the full depth of its form",
 }
+DRILL_EXAMPLES = "a drill such as 12 mm, 13/64 in, #7 or F"
+"""What to enter for a drill, as the words after "Enter"."""
 PERCENT_WANTED = 75
 """Percent of thread depth that tap charts aim at: a tap still turns easily."""
 
@@ -94,6 +96,29 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
     return tuple(neighbours)
 
 
+def read_drill(value: object) -> Drill:
+    """Return the drill that a text names: a stock drill ("#7", "F"), or a diameter ("12 mm", "13/64 in").
+
+    Raises QuantityError for anything else.
+
+    >>> read_drill("f").mm, read_drill("13/64 in").name
+    (6.5278, '13/64 in')
+    """
+    name = value.strip().upper() if isinstance(value, str) else ""
+    for series in ("number", "letter"):
+        for drill in drill_series()[series]:
+            if drill.name == name:
+                return drill
+    if name.startswith("#"):
+        raise QuantityError(f"{quoted(value)} is not a number drill. Enter #1 to #80, or a size such as 6.8 mm.")
+    quantity = read_quantity(value, "length", DRILL_EXAMPLES)
+    if quantity.value <= 0:
+        raise QuantityError(f"{quoted(value)} is too small. Enter {DRILL_EXAMPLES}.")
+    return Drill(
+        clean(str(value).strip(), LONGEST_TEXT), float(quantity.value), "fractional" if quantity.is_inch else "metric"
+    )
+
+
 def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) -> float:
     """Return how deep a thread is in a hole of this diameter, in percent of the full depth that `full_depth` names.
 
@@ -130,11 +155,11 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
         )
     inch_first = thread.system == "unified"
     preferred = [drill for drill in _all_drills() if (drill.series == "metric") != inch_first]
-    least_mm, most_mm = _hole_limits_mm(thread)
+    least_mm, most_mm = hole_limits_mm(thread)
     for drills in (preferred, _all_drills()):
         if inside := [drill for drill in drills if least_mm <= drill.mm <= most_mm]:
             drill = min(inside, key=lambda drill: _distance(drill, thread))
-            full_depth = _bases(thread)[0]
+            full_depth = full_depths(thread)[0]
             percent = percent_of_thread(drill.mm, thread, full_depth)
             return TappingDrill(drill=drill, percent=percent, full_depth=full_depth)
     return None
@@ -151,7 +176,8 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
     '5 mm: 77 % of 3H/4 a side, as in tap charts; 92 % of 5H/8 a side, the basic profile'
     """
     percents = [
-        f"{percent_of_thread(tapping.drill.mm, thread, full):.0f} % {FULL_DEPTH_WORDS[full]}" for full in _bases(thread)
+        f"{percent_of_thread(tapping.drill.mm, thread, full):.0f} % {FULL_DEPTH_WORDS[full]}"
+        for full in full_depths(thread)
     ]
     return f"{tapping.drill.name}: {'; '.join(percents)}"
 
@@ -253,7 +279,7 @@ def _is_60_degree(thread: Thread) -> bool:
     return thread.half_angle_deg == 30
 
 
-def _bases(thread: Thread) -> tuple[FullDepth, ...]:
+def full_depths(thread: Thread) -> tuple[FullDepth, ...]:
     """Return the depths that people call 100 % of a thread, the usual one first."""
     return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
 
@@ -275,11 +301,11 @@ def _wanted_hole_mm(thread: Thread) -> float:
     simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
     if simple:
         return thread.major_basic_mm - thread.pitch_mm
-    full_mm = 2 * _depth_mm(thread, _bases(thread)[0])
+    full_mm = 2 * _depth_mm(thread, full_depths(thread)[0])
     return thread.major_basic_mm - full_mm * PERCENT_WANTED / 100
 
 
-def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
+def hole_limits_mm(thread: Thread) -> tuple[float, float]:
     """Return the least and the largest hole [mm]: the limits of the minor diameter.
 
     Without limits: from the basic minor diameter to P/4 above the wanted hole.

@@ -241,7 +241,7 @@ def test_the_answers_no_dial_and_readout_delete_keys_of_the_dial(tmp_path: Path)
     draft = answered(draft, "dial.compound", _kind="readout", graduation="0.005 mm")
     draft = save_answers(draft).draft
     lathe = read_lathe(path)
-    assert set(lathe.dials) == {"cross_slide", "compound"}
+    assert set(lathe.dials) == {"cross_slide", "compound", "tailstock"}
     assert lathe.dials["compound"].per_turn is None
     assert lathe.dials["compound"].clockwise_goes is None
     again = read_draft(path)

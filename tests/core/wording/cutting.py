@@ -6,9 +6,11 @@ from core.cutting import Progress
 from core.inputs import DiametersMeasured, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe
+from core.operations.drilling.tool_cut import MEASURED as HOLE_DEPTH
 from core.operations.registry import operation_of, replan
 from core.values.errors import PlanError
 from tests.core.counted import Counted
+from tests.core.operations.drilling.holes_made import blind, drilled
 from tests.core.operations.test_facing import METRIC
 from tests.core.operations.test_facing import plan_input as facing
 from tests.core.operations.test_taper import ARBOR
@@ -37,8 +39,29 @@ def page() -> Iterator[Said]:
         "moved, 27.4 mm", replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))[0].text
     )
     yield from _tapers(lathe)
+    yield from _holes()
     face = facing(METRIC, kind="face", dial="compound", remove="2 mm")
     yield said("face moved", replan(face, Progress(next_id=9), Moved(size=Measured(what="to go", size_mm=1.0)))[0].text)
+
+
+def _holes() -> Iterator[Said]:
+    for keys in (blind("25 mm"), {"drill": "9 mm", "through": "20 mm", "strip": "1 mm"}):
+        for size_mm in (11.9, 9.0, 60.0, 250.0):
+            run = drilled(**keys)
+            while run.cursor.action != "cut":
+                run.done()
+            run.done()
+            situation = f"{keys['drill']} hole, {size_mm} mm deep after one peck"
+            try:
+                steps = replan(run.plan_input, run.state.progress, Measured(what=HOLE_DEPTH, size_mm=size_mm))[:1]
+                moved = replan(
+                    run.plan_input, run.state.progress, Moved(size=Measured(what=HOLE_DEPTH, size_mm=size_mm))
+                )
+            except PlanError as error:
+                yield said(situation, error.message)
+                continue
+            yield said(situation, *(words for step in steps for words in (step.text, *step.findings)))
+            yield said(f"{situation}, moved", moved[0].text)
 
 
 def _tapers(lathe: Lathe) -> Iterator[Said]:

@@ -11,6 +11,7 @@ from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.designation import read_thread
 from core.operations.threads.gearing import best_trains
 from core.operations.threads.thread_dial import thread_dial_uses
+from core.values.files import parse_toml, read_text
 from tests.core.jobs import test_job
 from tests.core.operations import test_facing
 from tests.core.operations.dividing import test_divide_operation
@@ -19,7 +20,9 @@ from tests.core.operations.patterns import test_pattern_operation
 from tests.core.operations.runout import test_runout_plan
 from tests.core.operations.threads import test_designation, test_hands
 from tests.core.wording.said import Said, keys_text, refusal, said
+from tests.golden.keeping import JOBS
 
+REFUSED_HOLES = JOBS / "refused_drilling.toml"
 INCH_THREADS: list[dict[str, Any]] = [
     {"thread": "7/8-9 UNC", "blank": "0.1 in"},
     {"thread": "7/8-9 UNC", "tool_flat": "0.1 in"},
@@ -45,6 +48,9 @@ def page() -> Iterator[Said]:
         yield said(f"layers, {keys_text({**layer, **keys})}", *_problems(layers_problems, lathe_with(), whole, **keys))
     for keys, _ in test_runout_plan.REFUSED:
         yield said(f"runout, {keys_text(keys)}", *_of_operation(test_runout_plan.LATHE, kind="runout", **keys))
+    refused = parse_toml(read_text(REFUSED_HOLES), REFUSED_HOLES)["operation"]
+    for keys in refused:
+        yield said(f"drill, {keys['name']}", *_of_operation(test_facing.METRIC, **keys))
     yield from _sizes()
     yield from _measurements()
 

@@ -20,7 +20,7 @@ After either end, the program is started again.
 LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
 ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"
-TAPER, TABLE = "socket_arbor.toml", "plate_on_the_table.toml"
+TAPER, TABLE, FOOT = "socket_arbor.toml", "plate_on_the_table.toml", "gnomon_foot.toml"
 BROKEN = """\
 format = 1
 [[operation]]
@@ -146,6 +146,15 @@ WALKS = (
         space space space space #taper_two a =15.6 enter #taper_second =17.9 enter #taper_corrected
         """,
         job=TAPER,
+    ),
+    Walk(
+        "drilled",
+        """
+        a 6 #drill_empty escape e 1 #drill_filled f6 #drill_figures escape
+        enter START space space space #drill_counter_touch_off space #drill_counter_pass
+        asterisk #drill_counter_picture asterisk space 1 #drill_measured =9.2 enter #drill_planned_again
+        """,
+        job=FOOT,
     ),
     Walk(
         "setting_up",

@@ -64,7 +64,7 @@ async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, p
     """Only the answers of the lathe in use can be deleted. Set-up then shows its file."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
-        await chapter(pilot, "dial.tailstock", "1", "1", "ctrl+u", "=7", "enter")
+        await chapter(pilot, "dial.boring_head", "1", "1", "ctrl+u", "=7", "enter")
         assert on_disk(paths.config) != before
         await keys(pilot, "l", "home", "d")
         await pilot.pause()

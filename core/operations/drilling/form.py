@@ -1,0 +1,160 @@
+"""The form of a hole on the spindle's axis, with its figures and help."""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Any
+
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.drilling.hole import Hole, room_below_thread_mm
+from core.operations.drilling.job import NO_STARTER, STARTERS, drilling_dials
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.size_cut_form import cuts_of
+from core.operations.threads.drills import TappingDrill, full_depths, nearest_words, percent_of_thread, tapping_words
+from core.plan import Plan
+
+_BY = "by"
+"""The key of a choice that only the screen has: what makes the size of the hole."""
+_DRILLED, _TAPPED, _REAMED = "drilled", "tapped", "reamed"
+_FULL, _POINT, _THROUGH, _THREAD = "full diameter", "point", "through", "thread"
+_HELP = (
+    "This form plans a hole on the spindle's axis, drilled by the tailstock's dial or a scale on its quill. Enter the "
+    "drill and the depth, or the thread that you want to tap. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "A blind hole is as deep as its full diameter, or as its point: choose which. For a hole through the work enter "
+    "the length of the work; the drill goes on until its full diameter is through.\n\n"
+    "A hole to tap gets its stock drill, and is deeper than the thread by the lead of the last tap and one pitch for "
+    "chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming tap 2.\n\n"
+    "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
+    "touches off for itself. A drill that finds the hole started touches off with the corners of its lips at the "
+    "face. That is by eye; a flat strip of known thickness held against the face is more exact.\n\n"
+    "Without an entry a peck is one diameter of its drill. With a last peck the pecks get smaller evenly down to it."
+)
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    made = _TAPPED if "thread" in table else _REAMED if "ream" in table else _DRILLED
+    deep = _THROUGH if "through" in table else _THREAD if "thread_depth" in table else ""
+    unit, blind = lathe.unit, ("depth_to", (_FULL, _POINT))
+    return (
+        "Which hole",
+        Choice(key=_BY, label="It is", options=((_DRILLED, None), (_TAPPED, None), (_REAMED, None)), start=made),
+        Entry(key="drill", label="Drill", unit=unit, required=True, applies=(_BY, (_DRILLED,))),
+        Entry(key="thread", label="Thread", required=True, hint="(M8, 1/4-20 UNC)", applies=(_BY, (_TAPPED,))),
+        Entry(key="tapping_drill", label="Tapping drill", unit=unit, applies=(_BY, (_TAPPED,))),
+        _usual_first("tap", "Last tap", ("second", "taper", "bottoming"), table, (_BY, (_TAPPED,))),
+        Entry(key="ream", label="Reamer", unit=unit, required=True, limits=True, applies=(_BY, (_REAMED,))),
+        Entry(key="reaming_drill", label="Drill before it", unit=unit, applies=(_BY, (_REAMED,))),
+        Choice(
+            key="depth_to",
+            label="Depth of",
+            options=((_FULL, _FULL), (_POINT, _POINT), (_THROUGH, None), (_THREAD, None)),
+            start=deep,
+        ),
+        Entry(key="depth", label="Depth", unit=unit, required=True, applies=blind),
+        Entry(key="through", label="Length of the work", unit=unit, required=True, applies=("depth_to", (_THROUGH,))),
+        Entry(key="past", label="Past the far face", unit=unit, applies=("depth_to", (_THROUGH,))),
+        Entry(
+            key="thread_depth", label="Depth of full thread", unit=unit, required=True, applies=("depth_to", (_THREAD,))
+        ),
+        Entry(key="ream_depth", label="Depth to ream", unit=unit, applies=(_BY, (_REAMED,))),
+        MATERIAL,
+        "How to drill",
+        _usual_first("dial", "Dial", drilling_dials(lathe), table),
+        _usual_first("start_with", "Start with", (*STARTERS, NO_STARTER), table),
+        Entry(
+            key="start_depth",
+            label="Its depth",
+            unit=unit,
+            hint="(by eye)",
+            applies=("start_with", STARTERS),
+        ),
+        Entry(key="pilots", label="Pilot drills", unit=unit, hint="(none; such as 4, 8)", listed=True),
+        Entry(key="point_angle", label="Point angle", unit="deg", hint="(118 deg)"),
+        Entry(key="peck", label="Deepest peck", unit=unit, hint="(one diameter)"),
+        Entry(key="last_peck", label="Last peck", unit=unit, hint="(as deep)"),
+        Entry(key="strip", label="Touch off on a strip", unit=unit, hint="(no strip)"),
+        Entry(key="cutting_speed", label="Cutting speed", unit="m/min" if unit == "mm" else "ft/min", hint="(not set)"),
+    )
+
+
+def _usual_first(
+    key: str,
+    label: str,
+    words: Sequence[str],
+    table: Mapping[str, Any],
+    applies: tuple[str, Collection[str]] | None = None,
+) -> Choice:
+    """Return a choice of words whose first one applies without an entry. It is entered only if the table has it."""
+    first = table.get(key)
+    options = tuple((word, word if word != words[0] or word == first else None) for word in words)
+    return Choice(key=key, label=label, options=options or (("none", None),), applies=applies)
+
+
+def _name(hole: Hole, lathe: Lathe) -> str:
+    deep = "through" if hole.through_mm else f"{lathe.length_text(hole.full_mm)} deep"
+    if hole.tapped is not None:
+        return f"Drill for {hole.tapped.thread.designation}, {deep}"
+    if hole.reamer is not None:
+        return f"Drill and ream {lathe.length_text(hole.reamer.size_mm)}, {deep}"
+    return f"Drill {hole.drill.name}, {deep}"
+
+
+def _hints(hole: Hole, lathe: Lathe) -> Mapping[str, str]:
+    hints = {
+        "tapping_drill": hole.drill.name,
+        "reaming_drill": hole.drill.name,
+    }
+    if hole.through_mm is not None:
+        hints["past"] = lathe.length_text(hole.full_mm - hole.through_mm)
+    if hole.reamer is not None:
+        hints["ream_depth"] = lathe.length_text(hole.reamer.depth_mm)
+    return hints
+
+
+def _summary(hole: Hole, lathe: Lathe, plan: Plan) -> str:
+    last = [step for step in cuts_of(plan) if step.extra.get("tool") == hole.last_drill.name][-1]
+    setting = last.setting(hole.dial)
+    reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""
+    return f"{plan.figures['passes']} pecks, the last of the {hole.last_drill.name}: {reading}."
+
+
+def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    length_text, last = lathe.length_text, hole.last_drill
+    if hole.tapped is not None:
+        thread = hole.tapped.thread
+        yield Figure("Thread", thread.designation, "inside, tapped by hand")
+        basis = full_depths(thread)[0]
+        drill = TappingDrill(hole.drill, percent_of_thread(hole.drill.mm, thread, basis), basis)
+        yield Figure("Tapping drill", tapping_words(thread, drill))
+        yield Figure("Drills near it", nearest_words(hole.drill.mm))
+        if hole.tapped.depth_mm is not None:
+            room = length_text(room_below_thread_mm(thread.pitch_mm, hole.tapped.tap))
+            yield Figure("Full thread", f"{length_text(hole.tapped.depth_mm)} deep")
+            yield Figure("Below it", room, f"lead of the {hole.tapped.tap} tap, a pitch for chips: common practice")
+    else:
+        yield Figure("Drill", hole.drill.name)
+    yield Figure("Full diameter", f"{length_text(hole.full_mm)} from the face")
+    if hole.through_mm is not None:
+        yield Figure(
+            "Through", length_text(hole.through_mm), f"and {length_text(hole.full_mm - hole.through_mm)} past it"
+        )
+    yield Figure(
+        "Point",
+        length_text(last.point_mm),
+        f"long at {hole.point_angle_deg:g}°: its tip goes {length_text(last.depth_mm)} deep",
+    )
+    if hole.reamer is not None:
+        leaves = length_text(hole.reamer.size_mm - hole.drill.mm)
+        yield Figure(
+            "Reamer", hole.reamer.name, f"takes {leaves} off the diameter, {length_text(hole.reamer.depth_mm)} deep"
+        )
+    for tool in hole.tools:
+        cuts = [step for step in cuts_of(plan) if step.extra.get("tool") == tool.name]
+        setting = cuts[-1].setting(hole.dial)
+        count = f"{len(cuts)} peck{'' if len(cuts) == 1 else 's'}"
+        reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""
+        rpm = hole.listed_rpm(tool, lathe)
+        yield Figure(
+            tool.name[:1].upper() + tool.name[1:], reading, f"{count}{'' if rpm is None else f', {rpm:g} rpm'}"
+        )
+
+
+DRILL_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints)

@@ -1,0 +1,405 @@
+"""Reads a `drill` operation: what makes the size of the hole, how deep it is, and how it is drilled."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import get_args
+
+from core.lathe.lathe import Lathe, dial_words, how_to_add
+from core.operations.drilling.hole import (
+    USUAL_POINT_DEG,
+    DepthTo,
+    Hole,
+    HoleTool,
+    Tap,
+    Tapped,
+    ToolKind,
+    point_length_mm,
+    room_below_thread_mm,
+)
+from core.operations.threads.designation import read_thread
+from core.operations.threads.drills import DRILL_EXAMPLES, Drill, drill_series, read_drill, tapping_drill
+from core.operations.threads.thread import Thread
+from core.values.errors import QuantityError, ThreadError
+from core.values.fields import Table
+from core.values.wanted_size import WantedSize
+
+DRILLING_DIALS = ("tailstock", "quill")
+"""The dials by which a hole can be drilled, the usual one first."""
+NO_STARTER = "none"
+STARTERS: tuple[ToolKind, ...] = ("centre drill", "spotting drill")
+_BESIDE = {"tapping_drill": "thread", "tap": "thread", "reaming_drill": "ream"}
+"""Keys that need another key beside them."""
+_MOST_PILOTS = 20
+_LEAST_POINT_DEG, _MOST_POINT_DEG = 60.0, 179.0
+_USUAL_PAST_MM = {"mm": 1.0, "in": 0.04 * 25.4}
+"""How far past the far face a full diameter goes, by the lathe's unit; common practice, no source."""
+_SHORT_OF_BOTTOM_MM = {"mm": 1.0, "in": 0.04 * 25.4}
+"""How far above the bottom of the full diameter a reamer stops; common practice, no source."""
+_REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
+"""What a reamer takes off the diameter [mm], for sizes up to the first number; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class _Made:
+    """What makes the size of the hole."""
+
+    drill: Drill
+    thread: Thread | None = None
+    ream: WantedSize | None = None
+
+
+@dataclass(frozen=True)
+class _Deep:
+    """How deep the full diameter goes; `past_mm` counts for a hole through the work only."""
+
+    full_mm: float
+    measured_to: DepthTo = "full diameter"
+    through_mm: float | None = None
+    past_mm: float = 0.0
+    thread_mm: float | None = None
+    """Depth of full thread; None if there is none, or for a hole through the work."""
+
+
+def drilling_dials(lathe: Lathe) -> list[str]:
+    """Return the dials of a lathe by which a hole can be drilled."""
+    return [name for name in DRILLING_DIALS if name in lathe.dials]
+
+
+def read_hole(table: Table, lathe: Lathe) -> Hole | None:
+    """Read a `drill` operation; None if a problem was noted."""
+    before = len(table.problems)
+    dial, made = _dial(table, lathe), _made(table)
+    point_deg = table.angle("point_angle", least=_LEAST_POINT_DEG, most=_MOST_POINT_DEG) or USUAL_POINT_DEG
+    tap = _tap(table, made)
+    deep = _depth(table, lathe, made, point_deg, tap)
+    pilots, pecks = _pilots(table, lathe, made), _pecks(table, lathe, dial)
+    starter, start_mm = _starter(table)
+    ream_mm = _ream_depth(table, lathe, made, deep)
+    strip_mm = table.length("strip", above=0, most=50)
+    speed = table.value("cutting_speed", "surface speed", above=0)
+    if len(table.problems) > before or made is None or deep is None or dial is None:
+        return None
+    tools = _Tools(point_deg, deep, pecks)
+    hole = Hole(
+        dial=dial,
+        drill=made.drill,
+        point_angle_deg=point_deg,
+        tools=(
+            *([HoleTool(starter, starter, 0.0, 0.0, start_mm, start_mm, start_mm)] if starter and start_mm else []),
+            *(tools.drill(pilot) for pilot in pilots),
+            tools.drill(made.drill),
+            *([tools.reamer(made.ream, ream_mm)] if made.ream and ream_mm else []),
+        ),
+        starter=None if start_mm else starter,
+        depth_to=deep.measured_to,
+        through_mm=deep.through_mm,
+        strip_mm=strip_mm,
+        cutting_speed_m_per_min=speed,
+        tapped=None if made.thread is None else Tapped(made.thread, tap, deep.thread_mm),
+    )
+    return hole if _is_reached(hole, table, lathe) else None
+
+
+@dataclass(frozen=True)
+class _Tools:
+    """Makes the tools of one hole."""
+
+    point_deg: float
+    deep: _Deep
+    pecks: tuple[float | None, float | None]
+
+    def drill(self, drill: Drill) -> HoleTool:
+        """Return a drill. The full diameter of a pilot goes as deep as that of the last drill."""
+        point_mm = point_length_mm(drill.mm, self.point_deg)
+        peck_mm = self.pecks[0] or drill.mm
+        depth_mm = self.deep.full_mm + point_mm
+        return HoleTool("drill", f"{drill.name} drill", drill.mm, point_mm, depth_mm, peck_mm, self.pecks[1] or peck_mm)
+
+    def reamer(self, size: WantedSize, depth_mm: float) -> HoleTool:
+        """Return the reamer, which goes down in one feed."""
+        return HoleTool("reamer", f"{size.text} reamer", float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
+
+
+# What makes its size.
+
+
+def _made(table: Table) -> _Made | None:
+    """Return what makes the size of the hole: a drill, a thread or a reamer, of which the table must state one."""
+    stated = [key for key in ("drill", "thread", "ream") if table.has(key)]
+    beside = [key for key in _BESIDE if table.has(key)]
+    if not stated:
+        table.problem(
+            "drill", f"Missing. Enter {DRILL_EXAMPLES}; or thread for a hole to tap; or ream for a reamed one."
+        )
+        return None
+    if len(stated) > 1:
+        table.problem(stated[1], f"{' and '.join(stated)} are entered together. Enter only one of them.")
+        return None
+    for key in beside:
+        if _BESIDE[key] not in stated:
+            table.problem(key, _needs_words(key, _BESIDE[key]))
+            return None
+    readers: dict[str, Callable[[Table], _Made | None]] = {"drill": _plain, "thread": _to_tap, "ream": _to_ream}
+    return readers[stated[0]](table)
+
+
+def _needs_words(key: str, needs: str) -> str:
+    return f"{key} needs {needs} beside it. Enter {needs} too, or delete {key}."
+
+
+def _plain(table: Table) -> _Made | None:
+    drill = _drill(table, "drill")
+    return None if drill is None else _Made(drill)
+
+
+def _to_tap(table: Table) -> _Made | None:
+    text = table.text("thread", longest=60)
+    chosen, has_own = _drill(table, "tapping_drill"), table.has("tapping_drill")
+    if text is None or (has_own and chosen is None):
+        return None
+    try:
+        thread = read_thread(text, side="inside")
+    except ThreadError as error:
+        table.problem("thread", error.message)
+        return None
+    if chosen is None:
+        usual = tapping_drill(thread)
+        if usual is None:
+            table.problem("tapping_drill", f"No stock drill suits {thread.designation}. Enter {DRILL_EXAMPLES}.")
+            return None
+        return _Made(usual.drill, thread=thread)
+    if not thread.minor_basic_mm * 0.9 < chosen.mm < thread.major_basic_mm:
+        near = tapping_drill(thread)
+        advice = f"Enter {near.drill.name}, or a drill near it." if near else f"Enter {DRILL_EXAMPLES}."
+        wrong = "leaves no thread in" if chosen.mm >= thread.major_basic_mm else "is far too small for"
+        table.problem("tapping_drill", f"{chosen.name} {wrong} {thread.designation}. {advice}")
+        return None
+    return _Made(chosen, thread=thread)
+
+
+def _to_ream(table: Table) -> _Made | None:
+    size = table.wanted_size("ream", above=0)
+    chosen, has_own = _drill(table, "reaming_drill"), table.has("reaming_drill")
+    if size is None or (has_own and chosen is None):
+        return None
+    reamer_mm = float(size.lower_mm)
+    if chosen is None:
+        chosen = _drill_before_reaming(reamer_mm, in_inches="in" in size.text or '"' in size.text)
+    if chosen is None:
+        table.problem("reaming_drill", f"No stock drill suits this reamer. Enter {DRILL_EXAMPLES}.")
+        return None
+    if chosen.mm >= reamer_mm:
+        table.problem(
+            "reaming_drill", f"{chosen.name} is not smaller than the reamer, {size.text}. Enter a smaller drill."
+        )
+        return None
+    return _Made(chosen, ream=size)
+
+
+def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
+    """Return the largest stock drill that leaves a reamer at least what it usually takes off; None if there is none."""
+    most_mm = reamer_mm - reaming_mm(reamer_mm)
+    drills = (drill for series in drill_series().values() for drill in series)
+    fitting = [drill for drill in drills if drill.mm <= most_mm + 1e-9 and (drill.series == "metric") != in_inches]
+    return max(fitting, key=lambda drill: drill.mm, default=None)
+
+
+def reaming_mm(reamer_mm: float) -> float:
+    """Return how much a reamer of a diameter [mm] usually takes off the diameter [mm]; common practice, no source.
+
+    >>> reaming_mm(12.0)
+    0.2
+    """
+    return next(takes for up_to, takes in _REAMING_MM if reamer_mm <= up_to)
+
+
+def _drill(table: Table, key: str) -> Drill | None:
+    if not table.has(key):
+        return None
+    try:
+        return read_drill(table.data[key])
+    except QuantityError as error:
+        table.problem(key, error.message)
+        return None
+
+
+def _pilots(table: Table, lathe: Lathe, made: _Made | None) -> list[Drill]:
+    """Return the pilot drills, each larger than the one before and smaller than the last drill."""
+    pilots: list[Drill] = []
+    for item in table.items("pilots", 'a list such as ["4 mm", "8 mm"]', least=1, most=_MOST_PILOTS):
+        try:
+            pilot = read_drill(item)
+        except QuantityError as error:
+            table.problem("pilots", error.message)
+            return []
+        if pilots and pilot.mm <= pilots[-1].mm:
+            table.problem(
+                "pilots", f"{pilot.name} is not larger than {pilots[-1].name}. Enter the smallest pilot first."
+            )
+            return []
+        if made is not None and pilot.mm >= made.drill.mm:
+            words = f"A pilot of {pilot.name} is not smaller than the hole's drill, {made.drill.name}"
+            table.problem("pilots", f"{words}. Enter a smaller pilot.")
+            return []
+        pilots.append(pilot)
+    return pilots
+
+
+# How deep it is.
+
+
+def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap: Tap) -> _Deep | None:
+    """Return how deep the hole is. The table must state that in exactly one way."""
+    stated = [key for key in ("depth", "through", "thread_depth") if table.has(key)]
+    depth_to = table.word("depth_to", get_args(DepthTo))
+    depth, through = table.length("depth", above=0), table.length("through", above=0)
+    thread_depth, past = table.length("thread_depth", above=0), table.length("past", least=0)
+    if len(stated) != 1:
+        together = f"{' and '.join(stated)} are entered together. Enter only one of them."
+        accepted = "Missing. Enter depth with depth_to; or through, the length of the work; or thread_depth."
+        table.problem(stated[1] if stated else "depth", together if stated else accepted)
+        return None
+    for key, needs in (("depth_to", "depth"), ("past", "through")):
+        if table.has(key) and needs not in stated:
+            table.problem(key, _needs_words(key, needs))
+            return None
+    if made is None:
+        return None
+    if through is not None:
+        past_mm = _USUAL_PAST_MM[lathe.unit] if past is None else past
+        return _Deep(through + past_mm, "point", through, past_mm)
+    if thread_depth is not None:
+        if made.thread is None:
+            table.problem("thread_depth", _needs_words("thread_depth", "thread"))
+            return None
+        return _Deep(thread_depth + room_below_thread_mm(made.thread.pitch_mm, tap), thread_mm=thread_depth)
+    return None if depth is None else _blind(table, lathe, made, depth, depth_to, point_deg, tap)
+
+
+def _blind(
+    table: Table, lathe: Lathe, made: _Made, depth_mm: float, to: str | None, point_deg: float, tap: Tap
+) -> _Deep | None:
+    if to is None:
+        if not table.has("depth_to"):
+            table.problem("depth_to", 'Missing. Enter "full diameter" or "point": the end to which the depth counts.')
+        return None
+    point_mm = point_length_mm(made.drill.mm, point_deg) if to == "point" else 0.0
+    full_mm = depth_mm - point_mm
+    if full_mm <= 0:
+        words = (
+            f"{lathe.length_text(depth_mm)} to the point is less than the point itself, {lathe.length_text(point_mm)}"
+        )
+        table.problem("depth", f"{words}. Enter more, or count to the full diameter.")
+        return None
+    thread_mm = None
+    if made.thread is not None:
+        room_mm = room_below_thread_mm(made.thread.pitch_mm, tap)
+        thread_mm = full_mm - room_mm
+        if thread_mm <= 0:
+            words = f"The {tap} tap needs {lathe.length_text(room_mm)} below the full thread"
+            table.problem("depth", f"{words}. Enter a deeper hole, or choose a bottoming tap.")
+            return None
+    return _Deep(full_mm, "point" if to == "point" else "full diameter", thread_mm=thread_mm)
+
+
+def _tap(table: Table, made: _Made | None) -> Tap:
+    taps = get_args(Tap)
+    return next((tap for tap in taps if tap == table.word("tap", taps)), "second")
+
+
+def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:
+    """Return how far a reamer goes: short of the bottom, or through the work as far as the drill."""
+    entered = table.length("ream_depth", above=0)
+    if made is None or deep is None:
+        return None
+    if made.ream is None:
+        if table.has("ream_depth"):
+            table.problem("ream_depth", _needs_words("ream_depth", "ream"))
+        return None
+    if entered is not None and deep.through_mm is None and entered > deep.full_mm:
+        words = f"{lathe.length_text(entered)} is deeper than the drilled hole"
+        table.problem("ream_depth", f"{words}. Enter at most {lathe.length_text(deep.full_mm)}.")
+        return None
+    if entered is not None:
+        return entered
+    depth_mm = deep.full_mm - (0.0 if deep.through_mm else _SHORT_OF_BOTTOM_MM[lathe.unit])
+    if depth_mm <= 0:
+        table.problem("ream_depth", "The hole is too shallow to stop short of its bottom. Enter how deep to ream.")
+        return None
+    return depth_mm
+
+
+# How it is drilled.
+
+
+def _dial(table: Table, lathe: Lathe) -> str | None:
+    """Return the dial to drill by: the one named, or the first that the lathe has."""
+    named = table.word("dial", DRILLING_DIALS)
+    owned = drilling_dials(lathe)
+    if table.has("dial") and named is None:
+        return None
+    if named is not None and named not in owned:
+        table.problem("dial", f"This lathe ({lathe.name}) has no dial {named}. {_advice(owned)}")
+    elif not owned:
+        table.problem("dial", f"This lathe ({lathe.name}) has no dial of a tailstock or quill. {_advice(owned)}")
+    else:
+        return named or owned[0]
+    return None
+
+
+def _advice(owned: list[str]) -> str:
+    other = f"Enter {owned[0]}, or " if owned else ""
+    advice = f"{other}{how_to_add('[dial.tailstock]')}"
+    return f"{advice[0].upper()}{advice[1:]}."
+
+
+def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
+    """Return what starts the hole, and how deep by the dial; None for no starter, or for one fed by eye."""
+    word = table.word("start_with", (*STARTERS, NO_STARTER))
+    starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
+    depth = table.length("start_depth", above=0)
+    if depth is not None and starter is None:
+        table.problem("start_depth", "No drill starts this hole. Enter start_with too, or delete start_depth.")
+    return starter, depth
+
+
+def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, float | None]:
+    """Return the deepest peck at the face and at the bottom; None for one that is not entered."""
+    peck, last = table.length("peck", above=0), table.length("last_peck", above=0)
+    if last is not None and peck is None:
+        if not table.has("peck"):
+            table.problem("peck", "Missing beside last_peck. Enter the deepest peck at the face, such as 5 mm.")
+    elif last is not None and peck is not None and last > peck:
+        words = f"{lathe.length_text(last)} is deeper than the peck at the face"
+        table.problem("last_peck", f"{words}. Enter at most {lathe.length_text(peck)}.")
+    if dial is not None:
+        mark_mm = lathe.dials[dial].mark_mm
+        for key, value in (("peck", peck), ("last_peck", last)):
+            if value is not None and value < mark_mm * (1 - 1e-9):
+                words = f"{lathe.length_text(value)} is less than one mark of the {dial_words(dial)}"
+                table.problem(key, f"{words}. Enter at least {lathe.length_text(mark_mm)}.")
+    return peck, last
+
+
+def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
+    """Check that every tool goes in by a mark at least, and that the slide can go as deep as the hole needs."""
+    for tool in hole.tools:
+        mark_mm = lathe.dials[hole.dial].mark_mm
+        if tool.full_mm < mark_mm * (1 - 1e-9):
+            key = (
+                "start_depth" if tool.kind in STARTERS else "ream_depth" if tool.kind == "reamer" else _depth_key(table)
+            )
+            words = f"The {tool.name} goes in by less than one mark of the {dial_words(hole.dial)}"
+            table.problem(key, f"{words}. Enter a depth of at least {lathe.length_text(mark_mm)}.")
+            return False
+    travel_mm = lathe.dials[hole.dial].slide_travel_mm
+    if travel_mm is None or hole.deepest_mm <= travel_mm:
+        return True
+    must, travels, less = map(lathe.length_text, (hole.deepest_mm, travel_mm, hole.deepest_mm - travel_mm))
+    words = f"The {dial_words(hole.dial)} travels {travels}, and this hole needs {must}"
+    table.problem(_depth_key(table), f"{words}. Enter {less} less, or drill the rest as another operation.")
+    return False
+
+
+def _depth_key(table: Table) -> str:
+    return next(key for key in ("depth", "through", "thread_depth") if table.has(key))

@@ -1,0 +1,108 @@
+"""The declaration of drilling a hole on the spindle's axis. What a new plan does not need is loaded later."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from core.cutting import Progress
+from core.events.state import State
+from core.inputs import RunInput
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.drilling.form import DRILL_FORM
+from core.operations.drilling.hole import Hole
+from core.operations.drilling.job import read_hole
+from core.operations.drilling.planning import count_drilling, plan_drilling
+from core.operations.drilling.tool_cut import TOOL
+from core.operations.operation import Figures, Needs, Operation
+from core.plan import Step
+from core.values.dials import ZeroedDials
+
+if TYPE_CHECKING:
+    from core.drawing import Drawing
+    from core.questions import Asked
+
+
+def _replan(hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
+    from core.operations.drilling.replanning import replan_drilling
+
+    return replan_drilling(hole, lathe, material, progress, entered)
+
+
+def _questions(hole: Hole, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+    from core.operations.drilling.replanning import drilling_questions
+
+    return drilling_questions(hole, lathe, state)
+
+
+def _moved(hole: Hole, lathe: Lathe, state: State) -> "Asked | None":
+    from core.operations.drilling.replanning import drilling_moved
+
+    return drilling_moved(hole, lathe, state)
+
+
+def _drawings(hole: Hole, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
+    from core.operations.drilling.drawing import hole_drawings
+
+    return hole_drawings(hole, lathe)
+
+
+def _overview(hole: Hole, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
+    from core.operations.drilling.drawing import overview
+
+    return overview(hole, lathe)
+
+
+def _movements(hole: Hole, lathe: Lathe) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
+    quill = dial_words(hole.dial)
+
+    def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
+        if step.action != "cut":
+            return ()
+        place = hole.named(str(step.extra.get(TOOL, "")))
+        if place is not None and hole.tools[place].kind == "reamer":
+            return (
+                f"Feed the {quill} to its reading in one go",
+                "Withdraw the reamer, spindle still forwards",
+                "Then the key",
+            )
+        return (
+            f"Feed the {quill} to its reading",
+            "Withdraw the drill right out of the hole",
+            "Stop the spindle, clear the chips",
+            "Then the key",
+        )
+
+    return movements
+
+
+def _needs(hole: Hole, lathe: Lathe, figures: Figures) -> Needs:
+    tools = ([hole.starter] if hole.starter else []) + [tool.name for tool in hole.tools]
+    return Needs(place="spindle", tool=f"in the tailstock, one after the other: {', '.join(tools)}")
+
+
+DRILL = Operation(
+    read=read_hole,
+    steps=count_drilling,
+    plan=plan_drilling,
+    replan=_replan,
+    questions=_questions,
+    moved=_moved,
+    movements=_movements,
+    drawings=_drawings,
+    overview=_overview,
+    needs=_needs,
+    form=DRILL_FORM,
+    figure_names={
+        "drill_mm": "drill's size",
+        "passes": "pecks",
+        "full_diameter_mm": "depth of the full diameter",
+        "tip_mm": "depth to the point",
+        "point_mm": "length of the point",
+        "past_mm": "full diameter past the far face",
+        "ream_mm": "reamer",
+        "ream_depth_mm": "depth to ream",
+        "speed_rpm": "speed of the last drill",
+        "designation": "thread to tap",
+        "thread_depth_mm": "depth of full thread",
+        "last_tap": "last tap",
+    },
+)

@@ -1,0 +1,90 @@
+"""Plans the remaining steps of a hole again, and asks how deep the hole is."""
+
+from dataclasses import replace
+from functools import partial
+
+from core.cutting import Progress, progress_of
+from core.events.state import State
+from core.inputs import Edited, Moved, PickedUp, RunInput
+from core.lathe.lathe import Lathe
+from core.operations.drilling.hole import Hole
+from core.operations.drilling.planning import tap_steps, tool_cuts
+from core.operations.drilling.tool_cut import MEASURED, TOOL, ToolCut
+from core.plan import Step, numbered
+from core.questions import Asked, SizeAsked, read_length
+from core.replanning import from_zero, replan_cut
+from core.safety import FIND_AGAIN
+
+
+def replan_drilling(
+    hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return new steps that replace the remaining ones; raises PlanError.
+
+    The tool at work is planned again, and those after it are planned as at the start.
+    """
+    if isinstance(entered, Moved | PickedUp) and not any(step.action == "cut" for step in progress.open_steps):
+        # Nothing is left to drill: no zero is needed.
+        return numbered(progress.open_steps, progress.next_id)
+    cut, own = _at_work(hole, lathe, progress)
+    match entered:
+        case Edited() if not own.done_steps and not own.open_steps:
+            steps = cut.steps()
+        case Moved(size=None) | PickedUp():
+            first, *others = from_zero(cut, own.depth_at_dial_mm(cut.infeed), "")
+            steps = [replace(first, text=f"{FIND_AGAIN} {first.text}"), *others]
+        case _:
+            steps = replan_cut(cut, own, entered)
+    later = [step for after in tool_cuts(hole, lathe, cut.place + 1) for step in after.steps()]
+    return numbered([*cut.of_tool(steps), *later, *tap_steps(hole, lathe)], progress.next_id)
+
+
+def drilling_questions(hole: Hole, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return the question for a measured depth; () at a step that neither drills nor measures."""
+    if state.cursor is None or state.cursor.action not in {"cut", "spring", "measure"}:
+        return ()
+    return (_depth_asked(_at_work(hole, lathe, state.progress)[0]),)
+
+
+def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
+    """Return the question after something was moved: how deep the hole is; None if no tool has begun one."""
+    cut, own = _at_work(hole, lathe, state.progress)
+    is_open = any(step.action == "cut" for step in state.open_steps())
+    return _depth_asked(cut) if own.last_id and is_open else None
+
+
+def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Progress]:
+    """Return the tool at work and how far it has come.
+
+    It is the tool of the next cut if that tool has drilled already; else the one after those that have, since the job
+    may have been changed. If no cut is left, it is the last one.
+    """
+    drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
+    following = next((str(step.extra.get(TOOL, "")) for step in progress.open_steps if step.action == "cut"), None)
+    places = [place for place, tool in enumerate(hole.tools) if tool.name in drilled]
+    if following in drilled and hole.named(following) is not None:
+        place = hole.named(following) or 0
+    elif following is None:
+        place = places[-1] if places else len(hole.tools) - 1
+    else:
+        place = min(places[-1] + 1 if places else 0, len(hole.tools) - 1)
+    cut = ToolCut(hole, lathe, place)
+    done = [step for step in progress.done_steps if step.extra.get(TOOL) == cut.tool.name]
+    still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.name]
+    own = progress_of(done, still_open, progress.next_id)
+    if hole.dial not in progress.positions:
+        # The dial is to be set to zero again before the next cut.
+        own = own.zeroed([hole.dial])
+    return cut, own
+
+
+def _depth_asked(cut: ToolCut) -> SizeAsked:
+    question, wanted = cut.question_words()
+    return SizeAsked(
+        MEASURED,
+        "Enter a measured depth",
+        question,
+        partial(read_length, unit=cut.lathe.unit),
+        lambda size_mm: f"measured {cut.lathe.length_text(size_mm)} deep",
+        (wanted,),
+    )

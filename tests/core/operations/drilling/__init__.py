@@ -1,0 +1,1 @@
+"""Tests of holes drilled on the spindle's axis."""

@@ -1,0 +1,298 @@
+"""A run of a hole: what is measured, set differently, moved or edited, and the pecks planned again."""
+
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, PickedUp
+from core.operations.registry import operation_of
+from core.run.progress import edited_input
+from core.values.errors import PlanError
+from tests.core.counted import Counted
+from tests.core.entered import set_to
+from tests.core.operations.drilling.holes_made import blind, cone_mm, drill_input, drilled, position_mm
+
+PILOTED = blind("25 mm", pilots=["5 mm"], peck="5 mm")
+
+
+def to_peck(run: Counted, tool: str, number: int) -> None:
+    """Do steps until the current one is a peck of a tool, counted from 1."""
+    left = number
+    while left:
+        left -= run.cursor.action == "cut" and run.cursor.extra["tool"] == tool
+        if left:
+            run.done()
+
+
+def depth(size_mm: float) -> Measured:
+    """Return a measured depth."""
+    return Measured(what="hole depth", size_mm=size_mm)
+
+
+def open_cuts(run: Counted) -> list[Any]:
+    """Return the pecks still to do."""
+    return [step for step in run.state.open_steps() if step.action == "cut"]
+
+
+def own_last(run: Counted, tool: str) -> float:
+    """Return where the last peck of a tool ends on the dial [mm]."""
+    return position_mm([step for step in open_cuts(run) if step.extra["tool"] == tool][-1])
+
+
+def test_a_measured_depth_moves_the_last_mark() -> None:
+    """By hand: 9.4 mm measured where the dial shows 10.00, so the last mark of a 25 mm hole is 25.60."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 3)
+    assert position_mm(run.state.last_done) == 10.0  # type: ignore[arg-type]
+    run.tell(depth(9.4))
+    assert own_last(run, "12 mm drill") == pytest.approx(25.6)
+    assert run.cursor.findings
+
+
+def test_a_depth_near_the_dials_is_no_finding() -> None:
+    """Corners are touched off by eye: half a millimetre is to be expected (common practice)."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 3)
+    run.tell(depth(9.7))
+    assert not run.cursor.findings
+
+
+def test_a_depth_to_the_point_counts_to_the_point() -> None:
+    """20 mm to the point; measured 0.5 mm less than the dial says, so the last mark is 0.5 mm further."""
+    run = drilled(drill="10 mm", depth="20 mm", depth_to="point", start_with="none", peck="5 mm")
+    to_peck(run, "10 mm drill", 3)
+    run.tell(depth(9.5))
+    assert own_last(run, "10 mm drill") == pytest.approx(20.5)
+
+
+def test_a_short_hole_is_drilled_on_after_the_last_measurement() -> None:
+    """24 mm measured of 25: one more millimetre, then it is measured again."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    while run.cursor.action != "measure":
+        run.done()
+    run.tell(depth(24.0))
+    assert [step.action for step in run.state.open_steps()] == ["cut", "measure"]
+    assert run.cursor.removed_mm == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("size_mm", [25.0, 25.02, 26.0])
+def test_a_deep_hole_gets_no_further_peck(size_mm: float) -> None:
+    """Half a mark or more deep enough: nothing is left to drill, and the step says how deep it is."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    while run.cursor.action != "measure":
+        run.done()
+    run.tell(depth(size_mm))
+    assert not open_cuts(run) and f"{size_mm:g} mm" in run.cursor.text
+
+
+def test_the_tools_after_a_measured_pilot_stay_as_planned() -> None:
+    """Only the tool at work is planned again."""
+    run = drilled(**PILOTED)
+    to_peck(run, "5 mm drill", 3)
+    before = [position_mm(step) for step in open_cuts(run) if step.extra["tool"] == "12 mm drill"]
+    run.tell(depth(9.0))
+    assert own_last(run, "5 mm drill") == pytest.approx(26.0)
+    assert [position_mm(step) for step in open_cuts(run) if step.extra["tool"] == "12 mm drill"] == before
+
+
+def test_a_depth_before_the_first_peck_is_refused() -> None:
+    """The pilot's hole is no depth of the drill after it."""
+    run = drilled(**PILOTED)
+    to_peck(run, "12 mm drill", 1)
+    with pytest.raises(PlanError, match="first peck"):
+        run.tell(depth(25.0))
+
+
+def test_an_impossible_depth_is_refused() -> None:
+    """A typing error must not plan a hundred pecks or none."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 3)
+    with pytest.raises(PlanError, match=r"Enter at most"):
+        run.tell(depth(250.0))
+    with pytest.raises(PlanError, match="Write a note"):
+        run.tell(Measured(what="size", size_mm=9.0))
+    with pytest.raises(PlanError, match="Write a note"):
+        run.tell(GaugeTried(fit="tight"))
+
+
+def test_a_move_is_touched_off_again_at_the_measured_depth() -> None:
+    """The corners at the face are zero again, so 10 mm are at 10.00 and the last peck at 25.00."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 3)
+    assert operation_of("drill").moved(run.job, run.lathe, run.state) is not None
+    run.tell(Moved(size=depth(10.2)))
+    assert run.cursor.zeroed_dials == ("tailstock",)
+    run.done()
+    assert run.cursor.removed_mm == pytest.approx(14.8 / 3, abs=0.06)
+    assert own_last(run, "12 mm drill") == pytest.approx(25.0)
+
+
+def test_a_move_before_the_first_peck_asks_for_no_depth() -> None:
+    """Fitted and touched off, nothing drilled: touch off again, and the pecks are the same."""
+    run = drilled(**PILOTED)
+    to_peck(run, "5 mm drill", 1)
+    before = [position_mm(step) for step in open_cuts(run)]
+    assert operation_of("drill").moved(run.job, run.lathe, run.state) is None
+    run.tell(Moved())
+    assert run.cursor.zeroed_dials == ("tailstock",)
+    assert [position_mm(step) for step in open_cuts(run)] == before
+    run.tell(PickedUp(moved="tool"))
+    assert [position_mm(step) for step in open_cuts(run)] == before
+
+
+def test_a_moved_centre_drill_touches_the_bottom_of_its_hole() -> None:
+    """It has no full diameter to bring to the face: at zero it is 2 mm deep, as measured, and 2 mm are left of 4."""
+    run = drilled(**blind("25 mm", start_depth="4 mm"))
+    to_peck(run, "centre drill", 1)
+    run.tell(set_to("3", "tailstock"))
+    run.done()
+    run.tell(Moved(size=depth(2.0)))
+    assert run.cursor.zeroed_dials == ("tailstock",) and own_last(run, "centre drill") == pytest.approx(2.0)
+
+
+def test_a_move_with_a_tool_still_to_fit_keeps_fitting_it() -> None:
+    """The pilot is through; the 12 mm drill is fitted and touched off once."""
+    run = drilled(**PILOTED)
+    while run.cursor.title != "Fit the 12 mm drill":
+        run.done()
+    run.tell(Moved())
+    titles = [step.title for step in run.state.open_steps()]
+    assert titles[0] == "Fit the 12 mm drill" and sum("Touch off" in title for title in titles) == 1
+
+
+def test_a_move_after_the_last_peck_plans_nothing_new() -> None:
+    """The hole is drilled: only measuring is left."""
+    run = drilled(**blind("25 mm"))
+    while run.cursor.action != "measure":
+        run.done()
+    assert operation_of("drill").moved(run.job, run.lathe, run.state) is None
+    run.tell(Moved())
+    assert [step.action for step in run.state.open_steps()] == ["measure"]
+
+
+def test_a_dial_set_further_changes_no_last_mark() -> None:
+    """Set to 7.00 instead of 5.00: the rest goes on from there to 25.00, still in pecks of at most 5 mm."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 1)
+    run.tell(set_to("7", "tailstock"))
+    ends = [0.0, *map(position_mm, open_cuts(run))]
+    assert ends[1] == 7.0 and ends[-1] == 25.0
+    assert all(after - before <= 5.0 + 1e-9 for before, after in pairwise(ends[1:]))
+
+
+def test_a_dial_set_past_the_depth_warns() -> None:
+    """Wind back if it is not drilled yet."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 5)
+    run.tell(set_to("26", "tailstock"))
+    assert any("1 mm deeper" in caution for caution in run.cursor.cautions)
+
+
+def test_an_undone_peck_is_drilled_again() -> None:
+    """Undo brings back the peck, and a measurement undone brings back the old pecks."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 3)
+    before = [position_mm(step) for step in open_cuts(run)]
+    run.tell(depth(8.0))
+    run.undo()
+    assert [position_mm(step) for step in open_cuts(run)] == before
+    run.undo()
+    assert [position_mm(step) for step in open_cuts(run)][1:] == before
+
+
+def edit(run: Counted, **keys: Any) -> None:
+    """Plan the rest again from a changed job."""
+    plan_input, edited = edited_input(drill_input(**keys), run.state)
+    run.plan_input = plan_input
+    assert isinstance(edited, Edited)
+    run.tell(edited)
+
+
+def test_a_deeper_hole_in_the_edited_job_gets_more_pecks() -> None:
+    """From 10 of 25 mm on, to 40 mm, without touching off again."""
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    to_peck(run, "12 mm drill", 3)
+    edit(run, **blind("40 mm", peck="5 mm"))
+    assert run.cursor.action == "cut" and own_last(run, "12 mm drill") == pytest.approx(40.0)
+
+
+def test_another_pilot_in_the_edited_job_is_drilled_next() -> None:
+    """The 5 mm pilot is through. The edited job wants 8 mm before 12 mm: 8 mm comes next, 5 mm not again."""
+    run = drilled(**PILOTED)
+    while run.cursor.title != "Fit the 12 mm drill":
+        run.done()
+    edit(run, **{**PILOTED, "pilots": ["5 mm", "8 mm"]})
+    assert list(dict.fromkeys(step.extra["tool"] for step in open_cuts(run))) == ["8 mm drill", "12 mm drill"]
+    titles = [step.title for step in run.state.open_steps() if step.action == "set"]
+    touch_off = "Touch off the tailstock"
+    assert titles == ["Fit the 8 mm drill", touch_off, "Fit the 12 mm drill", touch_off]
+
+
+@settings(max_examples=40)
+@given(st.floats(-0.9, 0.9), st.floats(-0.9, 0.9), st.integers(1, 4))
+def test_a_hole_touched_off_by_eye_gets_its_depth(first_mm: float, second_mm: float, moved_at: int) -> None:
+    """A simulated lathe drills it: corners are touched off with an error, the work is moved once, depths are true.
+
+    After the last measurement the hole is as deep as wanted, within half a mark, unless an error made it deeper.
+    """
+    run = drilled(**blind("25 mm", peck="5 mm"))
+    errors_mm, zero_mm, full_mm, pecks = [first_mm, second_mm], 0.0, 0.0, 0
+    while (step := run.state.cursor) is not None:
+        if step.action == "measure":
+            run.tell(depth(full_mm))
+            if run.state.cursor is not None and run.state.cursor.action == "check":
+                break
+            continue
+        if step.zeroed_dials:
+            zero_mm = errors_mm.pop(0)
+        if step.action == "cut":
+            full_mm, pecks = max(full_mm, zero_mm + position_mm(step)), pecks + 1
+        run.done()
+        if step.action == "cut" and pecks == moved_at:
+            run.tell(Moved(size=depth(full_mm)))
+    assert not errors_mm
+    assert 25 - 0.025 - 1e-9 <= full_mm <= 25 + 0.025 + max(0.0, first_mm, second_mm) + 1e-9
+
+
+@settings(max_examples=40)
+@given(st.lists(st.sampled_from(["done", "done", "done", "measured", "moved", "set", "undo", "spring"]), max_size=40))
+def test_whatever_happens_the_last_mark_is_the_depth(actions: list[str]) -> None:
+    """In any order of measuring, moving, setting and undoing, the last peck ends within half a mark of the depth.
+
+    The 12 mm drill is fitted once.
+    """
+    run = drilled(**PILOTED)
+    for action in actions:
+        if run.state.cursor is None:
+            break
+        try:
+            _act(run, action)
+        except PlanError:
+            continue
+    cuts = [step for step in open_cuts(run) if step.extra["tool"] == "12 mm drill"]
+    wanted_mm = 25 + cone_mm(12, 118)
+    if cuts:
+        assert cuts[-1].depth_mm == pytest.approx(wanted_mm, abs=0.025 + 1e-6)
+    titles = [step.title for step in run.state.open_steps()]
+    assert titles.count("Fit the 12 mm drill") <= 1
+
+
+def _act(run: Counted, action: str) -> None:
+    drilled_mm = run.state.progress.depth_mm
+    match action:
+        case "done":
+            run.done()
+        case "measured":
+            run.tell(depth(max(drilled_mm - 2, 0.5)))
+        case "moved":
+            asked = operation_of("drill").moved(run.job, run.lathe, run.state)
+            run.tell(Moved() if asked is None else Moved(size=depth(max(drilled_mm - 1.5, 0.5))))
+        case "set" if run.cursor.action == "cut":
+            run.tell(set_to(position_mm(run.cursor) - 0.5, "tailstock"))
+        case "undo" if run.state.undoable is not None:
+            run.undo()
+        case "spring":
+            run.tell(ExtraSpringPass())

@@ -1,0 +1,119 @@
+"""Pecks on the dial: how deep each is, where it ends, and how deep the hole then really is."""
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.registry import count_steps, parameters_of
+from tests.core.operations.drilling.holes_made import (
+    blind,
+    cone_mm,
+    cuts_of_tool,
+    drill_input,
+    drill_lathe,
+    drill_plan,
+    position_mm,
+)
+
+MARK_MM = 0.05
+
+
+@settings(max_examples=40)
+@given(st.integers(100, 6000), st.integers(5, 2000), st.integers(5, 2000))
+def test_no_peck_is_deeper_than_entered_and_none_grows(depth: int, one: int, other: int) -> None:
+    """Hundredths of a millimetre. The pecks end at the mark nearest to the depth, and their number was foretold."""
+    peck_mm, last_mm = max(one, other) / 100, min(one, other) / 100
+    keys = blind(f"{depth / 100} mm", peck=f"{peck_mm} mm", last_peck=f"{last_mm} mm")
+    plan_input = drill_input(**keys)
+    plan = drill_plan(**keys)
+    ends = [0.0, *map(position_mm, cuts_of_tool(plan, "12 mm drill"))]
+    pecks = [after - before for before, after in pairwise(ends)]
+    assert all(0 < peck <= peck_mm + 1e-9 for peck in pecks)
+    assert all(after <= before + MARK_MM + 1e-9 for before, after in pairwise(pecks))
+    assert ends[-1] == pytest.approx(depth / 100, abs=MARK_MM / 2 + 1e-9)
+    steps = count_steps(parameters_of(plan_input), "drill", plan_input.lathe, None)
+    assert steps == len(plan.steps)
+
+
+def test_pecks_get_smaller_in_proportion_to_the_depth() -> None:
+    """By hand: from 10 mm at the face to 5 mm at the tip, 28.6 mm deep; no peck may be deeper than where it starts."""
+    plan = drill_plan(**blind("25 mm", peck="10 mm", last_peck="5 mm"))
+    tip_mm = 25 + cone_mm(12, 118)
+    at_mm = 0.0
+    for step in cuts_of_tool(plan, "12 mm drill"):
+        most_mm = 10 - 5 * (at_mm + cone_mm(12, 118)) / tip_mm
+        assert position_mm(step) - at_mm <= most_mm + 1e-9
+        at_mm = position_mm(step)
+
+
+def test_without_an_entry_a_peck_is_one_diameter() -> None:
+    """Common practice, no source: 25 mm with a 12 mm drill in three pecks, of a 6 mm pilot in five."""
+    plan = drill_plan(**blind("25 mm", pilots=["6 mm"]))
+    assert [len(cuts_of_tool(plan, f"{size} mm drill")) for size in (6, 12)] == [5, 3]
+
+
+@pytest.mark.parametrize(
+    ("keys", "zero_mm"),
+    [({}, cone_mm(12, 118)), ({"start_with": "none"}, 0.0), ({"strip": "2 mm"}, -2.0)],
+)
+def test_every_touch_off_gives_the_same_hole(keys: dict[str, str], zero_mm: float) -> None:
+    """At zero the tip is as deep as the point is long (corners at the face), at the face, or a strip before it."""
+    last = cuts_of_tool(drill_plan(**blind("25 mm", **keys)), "12 mm drill")[-1]
+    assert zero_mm + position_mm(last) == pytest.approx(25 + cone_mm(12, 118), abs=MARK_MM / 2 + 1e-9)
+    assert last.depth_mm == pytest.approx(zero_mm + position_mm(last))
+
+
+@pytest.mark.parametrize("through", ["20 mm", "20.01 mm", "20.049 mm", "1 in"])
+@pytest.mark.parametrize("strip", [None, "0.5 mm"])
+def test_a_through_hole_is_through_with_its_full_diameter(through: str, strip: str | None) -> None:
+    """The last peck ends at the first mark at which the corners are 0.5 mm past the far face."""
+    keys = {"drill": "9 mm", "through": through, "past": "0.5 mm"} | ({"strip": strip} if strip else {})
+    zero_mm = -0.5 if strip else cone_mm(9, 118)
+    last = cuts_of_tool(drill_plan(**keys), "9 mm drill")[-1]
+    length_mm = 25.4 if through == "1 in" else float(through.split()[0])
+    past_mm = zero_mm + position_mm(last) - cone_mm(9, 118) - length_mm
+    assert 0.5 - 1e-6 <= past_mm < 0.5 + MARK_MM + 1e-6
+
+
+def test_each_drill_is_touched_off_before_its_pecks() -> None:
+    """Three drills of different lengths: each sets the dial to zero, then drills to the same full diameter."""
+    plan = drill_plan(**blind("20 mm", pilots=["4 mm", "8 mm"]))
+    for tool in ("4 mm drill", "8 mm drill", "12 mm drill"):
+        own = [step for step in plan.steps if step.extra.get("tool") == tool]
+        assert [step.zeroed_dials for step in own[:2]] == [(), ("tailstock",)]
+        assert position_mm(cuts_of_tool(plan, tool)[-1]) == pytest.approx(20.0)
+
+
+def test_a_pilot_never_cuts_below_the_last_drill() -> None:
+    """Its corners end with those of the last drill, so its point ends above the last drill's point."""
+    plan = drill_plan(**blind("20 mm", pilots=["4 mm"]))
+    pilot, last = (cuts_of_tool(plan, tool)[-1].depth_mm or 0.0 for tool in ("4 mm drill", "12 mm drill"))
+    assert pilot < last
+
+
+def test_a_rule_on_the_barrel_asks_what_it_shows() -> None:
+    """Graduated in 1 mm and fixed: every touch-off must be answered, and every peck ends at a whole millimetre."""
+    lathe = drill_lathe(per_turn=None, graduation="1 mm", can_zero=False)
+    plan = drill_plan(lathe, **blind("25.4 mm", peck="6 mm"))
+    assert [step.required for step in plan.steps if step.zeroed_dials] == [True]
+    assert all(step.settings[0].turns is None for step in cuts_of_tool(plan, "12 mm drill"))  # type: ignore[union-attr]
+    assert position_mm(cuts_of_tool(plan, "12 mm drill")[-1]) == 25
+    assert any("0.4 mm" in step.text for step in plan.steps if step.action == "measure")
+
+
+def test_a_reamer_stops_short_of_a_blind_hole() -> None:
+    """1 mm above the bottom of the full diameter, common practice; in one feed."""
+    plan = drill_plan(ream="12 mm", depth="20 mm", depth_to="full diameter")
+    (ream,) = cuts_of_tool(plan, "12 mm reamer")
+    assert position_mm(ream) == pytest.approx(19.0)
+
+
+def test_the_last_peck_through_the_work_warns_of_grabbing() -> None:
+    """Common practice, no source; a blind hole has no such warning."""
+    grabs = [
+        [step for step in drill_plan(**keys).steps if any("grabs" in caution for caution in step.cautions)]
+        for keys in ({"drill": "9 mm", "through": "20 mm"}, blind("20 mm"))
+    ]
+    assert [len(steps) for steps in grabs] == [1, 0] and grabs[0][0].remaining_mm == 0
