@@ -19,8 +19,8 @@ from core.operations.dividing.replanning import (
 from core.operations.dividing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.operations.dividing.steps import (
     MOUNTING,
+    DividedCut,
     OpenSteps,
-    Pattern,
     estimated_time_s,
     open_numbers,
     open_steps,
@@ -109,13 +109,13 @@ def replan_divide(
     return numbered([*with_cautions(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
-def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
+def _from_zero(pattern: DividedCut, is_open: OpenSteps, *, mount: bool) -> list[Step]:
     """Return steps that find the zeros again, then the remaining steps; `mount`: the plate is not on the table yet."""
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
 
-def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
+def _still_open(pattern: DividedCut, is_open: OpenSteps) -> list[Step]:
     return [*open_steps(_set_up(pattern), is_open), *pattern_steps(pattern, is_open)]
 
 
@@ -132,9 +132,9 @@ def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
     return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
 
 
-def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
+def _pattern(job: DivideJob, lathe: Lathe) -> DividedCut:
     depth = job.depth
-    return Pattern(
+    return DividedCut(
         dividing=job.divided(rotary_of(lathe)),
         order=job.order,
         passes=None if depth is None else depth_passes(lathe, depth.dial, depth.depth_mm, depth.cut_mm),
@@ -152,7 +152,7 @@ def rotary_of(lathe: Lathe) -> RotaryTable:
     return lathe.rotary_table
 
 
-def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
+def _set_up(pattern: DividedCut, again: bool = False) -> list[Step]:
     steps = mounting_steps(pattern.divided_cuts, PatternPosition(MOUNTING))
     steps.append(table_zero_step(pattern.dividing, PatternPosition(_TABLE_ZERO), again))
     if pattern.passes is not None:
@@ -162,7 +162,7 @@ def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
     return steps
 
 
-def _figures(job: DivideJob, pattern: Pattern, steps: list[Step]) -> dict[str, Any]:
+def _figures(job: DivideJob, pattern: DividedCut, steps: list[Step]) -> dict[str, Any]:
     dividing = pattern.dividing
     figures: dict[str, Any] = {
         "positions": dividing.count,
@@ -177,7 +177,7 @@ def _figures(job: DivideJob, pattern: Pattern, steps: list[Step]) -> dict[str, A
     return figures | {"estimated_time_s": estimated_time_s(steps, dividing.table)}
 
 
-def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
+def _cautions(job: DivideJob, pattern: DividedCut, lathe: Lathe) -> list[str]:
     dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
     cautions = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
@@ -187,14 +187,14 @@ def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     return [*cautions, backlash_caution(dividing)]
 
 
-def _movements(pattern: Pattern) -> tuple[str, ...]:
+def _movements(pattern: DividedCut) -> tuple[str, ...]:
     movements = ["Take the tool clear", "Unlock the table, turn it to its reading, lock it"]
     if pattern.passes is not None:
         movements.append(f"Set the {dial_words(pattern.passes.infeed.dial.name)} to its reading")
     return (*movements, "Cut", "Take the tool clear again", "Then the key")
 
 
-def _last_check(job: DivideJob, pattern: Pattern, lathe: Lathe) -> Step:
+def _last_check(job: DivideJob, pattern: DividedCut, lathe: Lathe) -> Step:
     dividing = pattern.dividing
     text = f"{STOP_FIRST} Count them: {dividing.count} wanted. Compare the last gap with the first"
     if dividing.worst_error_deg:

@@ -13,8 +13,8 @@ from core.operations.dividing.depth import DepthPasses, carried_over, named, ref
 from core.operations.dividing.division import Dividing, whole_and_holes
 from core.operations.dividing.handle_dial import TABLE, dial_setting, table_dial
 from core.operations.dividing.steps import (
+    DividedCut,
     OpenSteps,
-    Pattern,
     open_numbers,
     parts_of_pass,
     pattern_steps,
@@ -58,7 +58,7 @@ NOT_ALIKE = (
 )
 
 
-def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
+def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
     """Return the remaining steps of a pattern, corrected by a measured depth [mm].
 
     Raises PlanError if the pattern has no depth, or no pass is done at this position.
@@ -76,7 +76,7 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     steps = pattern_steps(carried, unshifted(is_open))
     at_hand = carried.passes_at(last if last in pattern.own else None) or passes
     along, steps = _feeds_along_first(steps)
-    remaining = what_is_left(PatternCut(at_hand, steps, to_text, carried), Reached(now, measured_mm), "measurement")
+    remaining = what_is_left(CutAtPosition(at_hand, steps, to_text, carried), Reached(now, measured_mm), "measurement")
     if level is not None and level == len(passes.marks) - 1 and at_hand.marks[-1] != now and remaining:
         remaining[0] = replace(remaining[0], findings=(NOT_ALIKE,))
     return [*along, *remaining]
@@ -95,8 +95,8 @@ def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
 
 
 def carried_pattern(
-    pattern: Pattern, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
-) -> Pattern:
+    pattern: DividedCut, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
+) -> DividedCut:
     """Return a pattern corrected by a measured depth [mm]. Positions with their own depth shift as much.
 
     `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the position measured.
@@ -125,7 +125,7 @@ def _level(passes: DepthPasses, depth_mm: float) -> int:
 
 
 @dataclass(frozen=True)
-class PatternCut:
+class CutAtPosition:
     """The remaining passes of the current position, and the steps after them."""
 
     depths: DepthPasses
@@ -133,7 +133,7 @@ class PatternCut:
     """The remaining steps; those of the current position come first."""
     to_text: Callable[[float], str]
     """Returns a length [mm] as text."""
-    pattern: Pattern
+    pattern: DividedCut
 
     @property
     def infeed(self) -> Infeed:
@@ -175,7 +175,7 @@ def _cuts(step: Step) -> bool:
     return step.action == "cut"
 
 
-PatternOf = Callable[[Step], Pattern]
+PatternOf = Callable[[Step], DividedCut]
 """Returns the pattern that a step belongs to."""
 
 
@@ -209,7 +209,7 @@ def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> l
     return [replace(cuts[0], removed_mm=0.0), along] if not cuts[0].feeds_along else [along]
 
 
-def _from_depth(pattern: Pattern, cuts: list[Step], reached_mm: float | None) -> list[Step]:
+def _from_depth(pattern: DividedCut, cuts: list[Step], reached_mm: float | None) -> list[Step]:
     """Return the passes of one position from a depth already cut there [mm]."""
     first, passes = cuts[0], pattern.passes_at(cuts[0].at.position)
     if passes is None or reached_mm is None or first.depth_mm is None:
@@ -218,7 +218,7 @@ def _from_depth(pattern: Pattern, cuts: list[Step], reached_mm: float | None) ->
         return cuts
     shifted = passes.shifted(first.at.shift_marks)
     reached = Reached(shifted.surface + passes.infeed.marks_deep(reached_mm), reached_mm)
-    return PatternCut(shifted, cuts, mm_text, pattern).passes(reached, shifted.marks[-1])
+    return CutAtPosition(shifted, cuts, mm_text, pattern).passes(reached, shifted.marks[-1])
 
 
 def _place_of(step: Step) -> tuple[Any, ...]:
@@ -232,7 +232,7 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 
 
 def set_differently(
-    pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
+    pattern: DividedCut, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
     """Return the remaining steps, the first with the real setting of its dial (in its unit; the table in degrees).
 
@@ -248,7 +248,7 @@ def set_differently(
     )
 
 
-def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
+def _as_if_not_set(pattern: DividedCut, steps: list[Step]) -> list[Step]:
     """Return the remaining steps as planned before the first was set differently, since that entry was wrong."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
@@ -260,7 +260,9 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
     return [*_from_depth(pattern, here, reached_mm), *planned[len(here) :], *others]
 
 
-def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction) -> list[Step]:
+def _cut_as_set(
+    pattern: DividedCut, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
+) -> list[Step]:
     """Return the current pass with the real setting of its dial, and the steps that follow.
 
     `planned`: the remaining steps as planned. They have no pass here if this position is already cut deeper.
@@ -276,7 +278,7 @@ def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Ste
     removed_mm = taking.removed_mm or 0.0
     before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
-    cut = PatternCut(passes, planned, lathe.length_text, pattern)
+    cut = CutAtPosition(passes, planned, lathe.length_text, pattern)
     as_set, *following = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
     as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
     groove, along = pattern.at(first.at.position or 0).groove, list[Step]()

@@ -106,7 +106,7 @@ class _Visit(NamedTuple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pattern:
+class DividedCut:
     """Positions, depth and order of one layer of cuts."""
 
     dividing: Dividing
@@ -195,7 +195,7 @@ def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass:
 
 
 def pattern_steps(
-    pattern: Pattern,
+    pattern: DividedCut,
     keep: OpenSteps | None = None,
     restart: bool = False,
     stands: Mapping[str, Setting] | None = None,
@@ -240,7 +240,7 @@ _KnownPasses = dict[tuple[float, int], list[list[Step]]]
 
 
 def _cut_steps(
-    pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
+    pattern: DividedCut, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
 ) -> list[Step]:
     """Return the remaining passes of a visit that take something off; [] if there are none.
 
@@ -264,7 +264,7 @@ def _cut_steps(
     return [replace(start, removed_mm=0.0), along] if feeds_in else [along]
 
 
-def parts_of_pass(pattern: Pattern, cut: Step, place: PatternPosition) -> list[Step]:
+def parts_of_pass(pattern: DividedCut, cut: Step, place: PatternPosition) -> list[Step]:
     """Return a pass of a position with its name and place: one step, or two for a groove."""
     groove = pattern.at(place.position or 0).groove
     name = f"{pattern.head}{place.position} of {pattern.dividing.count}"
@@ -284,7 +284,7 @@ def parts_of_pass(pattern: Pattern, cut: Step, place: PatternPosition) -> list[S
     return [start, along]
 
 
-def _visits(pattern: Pattern) -> Iterator[_Visit]:
+def _visits(pattern: DividedCut) -> Iterator[_Visit]:
     positions, levels = pattern.positions, range(pattern.levels)
     if pattern.order == "position":
         order = [(level, index) for index in range(len(positions)) for level in levels]
@@ -304,7 +304,7 @@ def _visits(pattern: Pattern) -> Iterator[_Visit]:
         before = position if ends_at is None else ends_at
 
 
-def last_visited(pattern: Pattern) -> Position:
+def last_visited(pattern: DividedCut) -> Position:
     """Return the position of the last pass of a pattern, with the table as that pass leaves it."""
     last = pattern.positions[-1]
     for visit in _visits(pattern):
@@ -323,14 +323,14 @@ class VisitNumbers(NamedTuple):
     """The turn of the table, if the visit has one, then its cuts."""
 
 
-def visit_numbers(pattern: Pattern) -> Iterator[VisitNumbers]:
+def visit_numbers(pattern: DividedCut) -> Iterator[VisitNumbers]:
     """Yield the numbers of every visit."""
     for visit in _visits(pattern):
         first, end = visit.number, visit.number + pattern.numbers_a_visit
         yield VisitNumbers(visit.position.number, visit.level, range(first if visit.moves else first + 1, end))
 
 
-def without_idle_turns(pattern: Pattern, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
+def without_idle_turns(pattern: DividedCut, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
     """Return the open steps without turns to the position where the table already is, unless they were open before."""
     with_turns = {number for visit in visit_numbers(pattern) for number in visit.numbers}
     turns = set(pattern.numbers_with_held) - with_turns
@@ -338,7 +338,7 @@ def without_idle_turns(pattern: Pattern, is_open: OpenSteps, open_before: Contai
 
 
 def _turn_to(
-    pattern: Pattern,
+    pattern: DividedCut,
     position: Position,
     before: Position | None,
     known: dict[_Move, Step],
@@ -371,7 +371,7 @@ def _turn_to(
 
 
 def _others_words(
-    pattern: Pattern, position: Position, before: Position | None, stands: Mapping[str, Setting] | None
+    pattern: DividedCut, position: Position, before: Position | None, stands: Mapping[str, Setting] | None
 ) -> str:
     """Return in words the other dials that change from the position before, or from where they stand; "" if none."""
     if not pattern.own and stands is None:
@@ -400,7 +400,7 @@ def _error_mm(radius_mm: float | None, position: Position) -> dict[str, float]:
     return {"error_mm": math.radians(position.error_deg) * radius_mm}
 
 
-def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
+def _is_measured(pattern: DividedCut, visit: _Visit) -> bool:
     """Return whether the depth is measured after this visit.
 
     It is measured once, while later passes can still correct it: after the first round if there are several rounds,
