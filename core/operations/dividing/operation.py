@@ -54,7 +54,7 @@ _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
 
 def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a `divide` operation has; raises PlanError for a depth it cannot cut."""
+    """Return how many steps a `divide` operation has. Raises PlanError for a depth that cannot be cut."""
     depth = job.depth
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
@@ -64,7 +64,7 @@ def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCoun
 
 
 def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `divide` operation; raises PlanError."""
+    """Return the plan of a `divide` operation. Raises PlanError."""
     pattern = _pattern(job, lathe)
     steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
     return Plan(
@@ -79,10 +79,10 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining ones. Raises PlanError.
 
-    After a move the zeros are found again before the remaining steps. After an edit of job or lathe everything is
-    planned from the first open position.
+    After a move the zeros are found again before the remaining steps. After an edit of job or lathe, everything is
+    planned again from the first open position.
     """
     pattern = _pattern(job, lathe)
     is_open = open_numbers(progress.open_steps)
@@ -92,7 +92,7 @@ def replan_divide(
         case SetTo():
             steps = set_differently(pattern, lathe, open_pattern_steps(progress), entered.position, job.radius_mm)
         case Moved() | PickedUp():
-            # Touched off again, so a correction by measurement no longer applies.
+            # The user touches off again, so a correction by measurement no longer applies.
             steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
         case Edited():
             from_here = without_idle_turns(pattern, from_first_open(progress.open_steps, pattern.next_number), is_open)
@@ -100,7 +100,7 @@ def replan_divide(
                 None,
                 (pattern.dividing.means, pattern.dividing.circle),
             }
-            # The table is on the old circle, whose holes the new one shares only at zero.
+            # The table is at a hole of the old circle. Only hole 0 of both circles lines up.
             steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
         case _:
             raise nothing_planned_from(entered)
@@ -110,7 +110,10 @@ def replan_divide(
 
 
 def _from_zero(pattern: DividedCut, is_open: OpenSteps, *, mount: bool) -> list[Step]:
-    """Return steps that find the zeros again, then the remaining steps; `mount`: the plate is not on the table yet."""
+    """Return the steps that find the zeros again, then the remaining steps.
+
+    `mount`: True if the plate is not on the table yet.
+    """
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
@@ -122,7 +125,7 @@ def _still_open(pattern: DividedCut, is_open: OpenSteps) -> list[Step]:
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
     """Return every step number from the first open position to `end`, since an edit may have changed positions.
 
-    A set-up step does not count as such a position: finding the zeros again is no reason to cut everything again.
+    Set-up steps do not count as positions. Finding the zeros again is no reason to cut everything again.
     """
     listed = list(steps)
     is_open = open_numbers(listed)
@@ -144,7 +147,7 @@ def _pattern(job: DivideJob, lathe: Lathe) -> DividedCut:
 
 
 def rotary_of(lathe: Lathe) -> RotaryTable:
-    """Return the lathe's rotary table; raises PlanError if it has none."""
+    """Return the lathe's rotary table. Raises PlanError if the lathe has none."""
     if lathe.rotary_table is None:
         raise PlanError(
             f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}", field="with"

@@ -1,4 +1,4 @@
-"""Set-up steps before a pattern is cut: the dividing plate, the table's zero, and touching off."""
+"""Set-up steps before a divided cut: the dividing plate, the table's zero, and touching off."""
 
 from dataclasses import replace
 
@@ -14,11 +14,11 @@ from core.values.angles import dms_text
 from core.values.dials import Setting
 
 TO_ZERO = "to_zero"
-"""Key in the extra of a step that turns the table back to its zero."""
+"""Key in the `extra` of a step that turns the table back to its zero."""
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
-    """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
+    """Return the step that puts the dividing plate on the table before its first use. [] if a dial sets the table."""
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":
@@ -38,14 +38,14 @@ def _circles(dividing: Dividing) -> str:
 
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
-    """Return whether two patterns are divided by the same circle of the same plate, or both by dial."""
+    """Return whether two divisions use the same hole circle of the same plate, or both the dial."""
     return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
-    """Return the steps that change from the circle of one pattern, cut up to `last`, to the next one, called `name`.
+    """Return the steps that change from one layer's hole circle, cut up to `last`, to the circle of the layer `name`.
 
-    All circles share only their whole turns, so the table first turns to its zero.
+    Hole circles share only their whole turns, so the table first turns to its zero.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
     title = f"{name}, table to 0 before you change the {_what(before, dividing)}"
@@ -100,7 +100,7 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return in words which plate has two circles that are exact together; "" if one circle is exact, or no pair is."""
+    """Return in words the plate with two circles that are exact together; "" if one circle is exact, or no pair is."""
     both = dividing.both_circles
     if both is None:
         return ""
@@ -109,7 +109,7 @@ def _both_words(dividing: Dividing) -> str:
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to 0 and takes up the backlash; `again`: on work that is partly cut."""
+    """Return the step that sets the table to 0 and takes up the backlash. `again`: the work is partly cut."""
     text = _zero_words(dividing)
     if again:
         text = (
