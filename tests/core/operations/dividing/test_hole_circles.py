@@ -101,7 +101,7 @@ def test_chosen_circles_match_brute_force(counts: list[int], ratio: int) -> None
 
 
 class Head:
-    """A dividing head as the hands have it: the circle its pin is in, and where table and pin are [turns, exact]."""
+    """A dividing head in the user's hands: the pin's circle, and the angles of table and pin [turns, exact]."""
 
     def __init__(self) -> None:
         self.circle = 0

@@ -94,7 +94,9 @@ def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=0, max_value=5, max_denominator=1700), st.sampled_from(COMMON_PLATES), st.data())
-def test_compound_movements_match_a_complete_search(turns: Fraction, plate: tuple[int, ...], data: st.DataObject) -> None:
+def test_compound_movements_match_a_complete_search(
+    turns: Fraction, plate: tuple[int, ...], data: st.DataObject
+) -> None:
     """A movement is found exactly when a search of all holes of both circles finds one. The movement has no error."""
     pair = tuple(sorted(data.draw(st.lists(st.sampled_from(plate), min_size=2, max_size=2, unique=True))))
     first, second = pair[0], pair[1]
