@@ -17,9 +17,9 @@ _PARTS = {
     5: "a five-lobed part",
 }
 VAGUE_DEG = 20.0
-"""A high spot gets a remark if it is less certain than this. Common practice, no source."""
+"""A high spot gets a remark if its angle is less certain than this [deg]. Common practice, no source."""
 _LEAST_SHARE = 0.3
-"""A form gets a remark if at least this part of it looks like another form."""
+"""A form gets a remark if at least this part of its height looks like another form."""
 
 
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
@@ -60,7 +60,7 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
-    """Return in words how oval and three-lobed the work is; "" if that is less than the scatter of the readings."""
+    """Return in words how oval and three-lobed the work is; "" for less than the scatter of the readings."""
     shapes = []
     names = (
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")
@@ -95,10 +95,10 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:
-    """Yield which forms could look like eccentricity at these marks, and which like the lobes found, if any."""
+    """Yield sentences on forms that look like eccentricity at these marks, or like the lobes found."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
-    # Lobes that these marks would show, and do not, are absent: nothing can be mistaken for them.
+    # Lobes that these marks would show but do not show are absent. No other form looks like them.
     absent = {order for order, lobes in fitted.items() if lobes is not None and not is_significant(lobes)}
     if not analysis.below_indicator and (words := alias_words(angles, absent)):
         yield words
@@ -131,7 +131,7 @@ def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) ->
 
 
 SEATED_AGAIN = ("screwed on", "between centres")
-"""Workholdings with nothing to move: the turner takes the work out and seats it again between two sets."""
+"""Workholdings with nothing to move. The turner takes the work out and seats it again between two sets of readings."""
 
 
 def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:

@@ -25,7 +25,7 @@ def _count(job: SquareJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `square` operation. Readings that the job leaves open are asked at their steps."""
+    """Return the plan of a `square` operation. Each reading that the job lacks is asked at a step of its own."""
     here = SquareAtLathe(job, lathe)
     before, after = (
         frozenset(ask.at for ask in asks if len(job.lists_mm.get(ask.at.key, ())) <= (ask.at.place or 0))
@@ -89,7 +89,7 @@ def square_figures(here: SquareAtLathe) -> dict[str, Any]:
 
 
 def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps after the first set: a move and a second set, or the result if there is nothing to move."""
+    """Yield the steps after the first set: a move and a second set, or the result if nothing need be moved."""
     good_enough = here.before is not None and here.job.tolerance_mm is not None and not here.is_outside(here.before)
     if good_enough or not here.job.measures_again:
         yield here.result(final=here.before is not None)
@@ -142,7 +142,7 @@ def replan_square(
 def _after_edit(
     here: SquareAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the steps left after a change of the files: all of them if the way of measuring changed."""
+    """Return the remaining steps after a change of the files. If the method changed, return all steps."""
     whole = [*here.first(), *here.ask_before(asked), here.correct(), *here.ask_after(asked)]
     steps = still_open([*whole, here.result(final=not asked)], progress)
     if not progress.open_steps or (asked <= every and steps):
@@ -151,7 +151,7 @@ def _after_edit(
 
 
 def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question about the reading that the current step asks for."""
+    """Return the question for the reading of the current step; () if the step has none."""
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
@@ -272,7 +272,7 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "own_slope_mm_per_100_mm": "square or bar itself, in 100 mm",
     "bending_mm": "bar bends under a light cut",
 }
-"""The figures of its plan, in the order in which they are shown."""
+"""The figures of a `square` plan, in the order in which they are shown."""
 _HELP = (
     "Set a vice, a fence, a table's face, a slide or the tailstock in line. An indicator reads at several places "
     "along it; "

@@ -22,9 +22,9 @@ from core.plan import Expects, Step
 from core.values.quantities import number_text
 
 MEASURE_AGAIN = AskedAt("measure_again")
-"""What the result asks if nothing was measured in the run: whether to measure now. It is no key of a job."""
+"""Names the question at the result whether to measure now. It is asked if the run has measured nothing."""
 CALIPER_MM = 0.01
-"""One mark of a micrometer or a good caliper; common practice, no source."""
+"""One graduation of a micrometer or a good caliper [mm]; common practice, no source."""
 _ENDS = {
     "between centres": ("near the headstock", "near the tailstock"),
     "chuck bar": ("near the chuck", "near the free end"),
@@ -33,35 +33,35 @@ _ENDS = {
 
 @dataclass(frozen=True)
 class SquareAtLathe:
-    """What is squared on one lathe."""
+    """A `square` operation on one lathe."""
 
     job: SquareJob
     lathe: Lathe
 
     @cached_property
     def before(self) -> Found | None:
-        """What the set before any move shows."""
+        """The findings of the first set, before any move. None if the set is not complete."""
         return found_in(self.job)
 
     @cached_property
     def after(self) -> Found | None:
-        """What the set after the latest move shows."""
+        """The findings of the set after the latest move. None if the set is not complete."""
         return found_in(self.job, after=True)
 
     @property
     def reads(self) -> bool:
-        """True if an indicator reads, False if diameters are measured."""
+        """True if an indicator takes the readings, False if the user measures diameters."""
         return self.job.method in READ_ALONG
 
     @property
     def graduation_mm(self) -> float:
-        """One mark of the indicator, or of what measures diameters."""
+        """One graduation of the indicator, or of the instrument that measures diameters [mm]."""
         return graduation_of(self.lathe) if self.reads else CALIPER_MM
 
     # Asking.
 
     def asks(self, *, after: bool = False) -> list[Ask]:
-        """Return the values of one set in order, including those read the other way round."""
+        """Return the values of one set in order, including the readings after turning the square or bar over."""
         if not self.reads:
             return [self._diameter(place, after=after) for place in (0, 1)]
         key, again = (f"{self.job.key}{AFTER}", " again") if after else (self.job.key, "")
@@ -135,7 +135,7 @@ class SquareAtLathe:
         )
 
     def ask_before(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the steps of the first set that are left, with the step that turns the square or bar over."""
+        """Yield the remaining steps of the first set, including the one that turns the square or bar over."""
         turned = [ask for ask in self.asks() if ask.at.key.startswith(REVERSED)]
         for ask in self.asks():
             if ask.at not in asked:
@@ -154,14 +154,14 @@ class SquareAtLathe:
         return Step(action="set", title="Turn it over", text=text)
 
     def ask_after(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the steps of the set after a move that are left."""
+        """Yield the remaining steps of the set after a move."""
         asks = [ask for ask in self.asks(after=True) if ask.at in asked]
         if len(asks) == self.job.count and not self.reads:
             yield self._cut_lands("Turn both lands again")
         yield from (ask.step() for ask in asks)
 
     def correct(self) -> Step:
-        """Return the step that moves the part, with what the latest set shows."""
+        """Return the step that moves the part. Its text gives the error of the latest set."""
         latest = self.after or self.before
         findings = [] if latest is None else [*self.found_words(latest), *self.compared_words()]
         taps = self.job.method == "along" and self.job.how == "tap"
@@ -174,7 +174,10 @@ class SquareAtLathe:
         )
 
     def result(self, *, final: bool = True, from_file: bool = False) -> Step:
-        """Return the step that shows the result. `from_file`: nothing was read in the run, so it offers to read."""
+        """Return the step that shows the result.
+
+        `from_file`: nothing was read in the run, so the step offers to read.
+        """
         latest = (self.after or self.before) if final else None
         if latest is None:
             text = "See what is off, and whether it is small enough"
@@ -210,7 +213,7 @@ class SquareAtLathe:
         return self.job.tolerance_mm is not None and self.error_mm(found) > self.job.tolerance_mm + 1e-9
 
     def verdict_words(self, found: Found) -> str:
-        """Return whether the error is within the tolerance; "" without a tolerance."""
+        """Return in words whether the error is within the tolerance; "" without a tolerance."""
         limit, say = self.job.tolerance_mm, self.lathe.indicator_text
         if limit is None:
             return ""
@@ -220,7 +223,7 @@ class SquareAtLathe:
         return words if abs(limit - error) + 1e-9 >= doubt else f"{words}. That is too close to be certain"
 
     def found_words(self, found: Found) -> list[str]:
-        """Return what a set shows, in one sentence or more."""
+        """Return the findings of a set, in one or more sentences."""
         say, line, per_100 = self.lathe.indicator_text, found.line, self._per_100(found.line.slope)
         if found.taper_mm is not None:
             return [self._taper_words(found)]
@@ -244,7 +247,7 @@ class SquareAtLathe:
         return sentences
 
     def _per_100(self, slope: float) -> str:
-        """Return the size of a slope over a round length: "0.02 mm in 100 mm"."""
+        """Return the size of a slope over 100 mm or 10 in, in words: "0.02 mm in 100 mm"."""
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.indicator_text(abs(slope) * over_mm)} in {over}"
 
@@ -256,7 +259,7 @@ class SquareAtLathe:
         return f"The diameter {end} is {say(abs(taper))} {'larger' if taper > 0 else 'smaller'}."
 
     def compared_words(self) -> list[str]:
-        """Return in words what a move has changed; [] before a second set."""
+        """Return sentences that compare the error before and after a move; [] before a second set."""
         if self.before is None or self.after is None:
             return []
         say = self.lathe.indicator_text
@@ -265,7 +268,7 @@ class SquareAtLathe:
         return [f"Before {say(one)}, now {say(other)}{': it was moved too far' if crossed else ''}."]
 
     def correct_words(self, found: Found | None) -> str:
-        """Return what to move, where and by how much."""
+        """Return a sentence that says what to move, where and by how much."""
         if found is None:
             return "Move the part by the amount worked out from the readings"
         match self.job.method:
@@ -312,7 +315,7 @@ class SquareAtLathe:
         )
 
     def bed_words(self, found: Found) -> str:
-        """Return in words what can cause a taper in the chuck, with how far the bar bends."""
+        """Return in words the possible causes of a taper in the chuck, and how far the bar bends."""
         diameters = self.job.complete(f"{self.job.key}{AFTER}") or self.job.complete(self.job.key) or (1.0, 1.0)
         say, stick_out = self.lathe.length_text, self.job.stick_out_mm or 0.0
         bends = bending_mm(diameters[0], stick_out)
