@@ -1,4 +1,4 @@
-"""The keys of what goes with the lathe: rotary table, indicator, wires, shims and bars."""
+"""The keys of accessories of the lathe: rotary table, indicator, wires, shims and bars."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -12,11 +12,11 @@ from core.values.plain_text import quoted
 from core.values.quantities import Quantity
 
 MOST_CIRCLES = 150
-"""Most hole circles on all plates together. Nobody owns more, and so many can still be tried one by one."""
+"""Most hole circles on all plates together. No user has more, and this number can still be tried one by one."""
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that marks divide a turn evenly, vernier steps divide a mark, and there are not too many hole circles."""
+    """Check that marks divide a turn evenly, that vernier steps divide a mark, and the number of hole circles."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:

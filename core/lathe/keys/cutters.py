@@ -1,4 +1,4 @@
-"""The keys of a cutter: those of the lathe file are owned, those of a job are the job's own."""
+"""The keys of a cutter. The lathe file lists owned cutters, and a job may list its own."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -22,7 +22,7 @@ _DIRECTIONS = {
     "tailstock": ("the quill", "towards the chuck", "back into the tailstock"),
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
-"""What moves, and what "in" and "out" mean for it, by the dial's name."""
+"""The part that moves, and the meaning of "in" and "out" for it, by the dial's name."""
 _OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
@@ -31,11 +31,11 @@ _HEAD = "boring_head"
 _TURN_MM, _FINE_TURN_MM = (0.25, 60), (0.5, 10.2)
 _MARK_MM, _FINE_MARK_MM = (0.001, 1), (0.001, 0.26)
 _FINE = frozenset({"cross_slide", "compound"})
-"""Dials whose marks are finer than those of other dials."""
+"""Names of the dials whose marks are usually finer than those of other dials."""
 
 
 def the(name: str) -> str:
-    """Return a dial's name for a sentence.
+    """Return a dial's name with its article, for a sentence.
 
     >>> the("cross_slide")
     'the cross-slide'
@@ -107,7 +107,7 @@ def _travel(name: str) -> Question | None:
 
 
 def _radius(largest: bool) -> Callable[[str], Question | None]:
-    """Return the function that gives the question for the smallest or the largest circle of a boring head."""
+    """Return a function that gives the question for the smallest or the largest circle of a boring head."""
 
     def question(name: str) -> Question | None:
         if name != _HEAD:
@@ -158,7 +158,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return the dial that a table describes; its numbers are in the unit of its graduation."""
+    """Return the dial that a table of keys describes. Its numbers are in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():
