@@ -33,8 +33,8 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
     if marks != nearest:
         lines.append(
-            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two marks; "
-            "the nearest is used."
+            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two marks. "
+            "The nearest mark is used."
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"

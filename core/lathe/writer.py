@@ -78,7 +78,7 @@ def _beside(path: Path) -> Path:
         if not candidate.exists() and not candidate.is_symlink():
             return candidate
     raise FileError(
-        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies beside it. Delete some, then save again."]
+        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies next to it. Delete some, then save again."]
     )
 
 

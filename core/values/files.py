@@ -136,7 +136,7 @@ def write_new(path: Path, lines: Iterable[str]) -> int:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise CoreError(f"{name_of(path)} is there already. Enter a new name.") from None
+        raise CoreError(f"{name_of(path)} exists already. Enter a new name.") from None
     except OSError as error:
         raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
     return count

@@ -39,7 +39,7 @@ def _check_table(table: Table, read: Mapping[str, Any]) -> None:
         table.problem(
             "vernier",
             f"{quoted(table.data['vernier'])} does not go into one mark of the dial, "
-            f"{quoted(table.data['dial_graduation'])}, a whole number of times. Enter what the vernier reads to.",
+            f"{quoted(table.data['dial_graduation'])}, a whole number of times. Enter the vernier's smallest reading.",
         )
 
 
@@ -58,8 +58,9 @@ ROTARY_TABLE = Part(
                 label="turns",
                 asked="How many turns of the handle make one turn of the table?",
                 how=(
-                    "It is in its papers: 40, 60, 72 or 90. Or see how many degrees one turn moves, and divide 360 by "
-                    "them. For a table without a worm, turned by hand against its scale or notches, enter 1.",
+                    "Its papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the table, "
+                    "and divide 360 by them. For a table without a worm, turned by hand against its scale or notches, "
+                    "enter 1.",
                 ),
                 picture="table",
                 example="such as 72",
@@ -116,7 +117,7 @@ ROTARY_TABLE = Part(
             comment="what its vernier reads to",
             question=Question(
                 label="vernier",
-                asked="What does the vernier on that dial read to?",
+                asked="What is the smallest reading of the vernier on that dial?",
                 how=("Leave this empty if there is none.",),
                 picture="vernier",
                 example="such as 10 arcsec",

@@ -82,7 +82,7 @@ def _most_speed(name: str) -> Question | None:
     return Question(
         label="at most",
         asked="What is the highest speed that the maker of the boring head allows?",
-        how=("It is on the head or in its papers. If you do not know, leave this empty: no speed is suggested then.",),
+        how=("It is on the head or in its papers. If you leave this empty, no speed is suggested.",),
         picture="head",
         example="empty: not known",
         usual=(10, 6000),
@@ -96,8 +96,8 @@ def _travel(name: str) -> Question | None:
         return None
     return Question(
         label="travel",
-        asked=f"How far can {the(name)} go, from one end of its way to the other?",
-        how=("Wind it from stop to stop and measure, or leave this empty: then nothing is refused as out of reach.",),
+        asked=f"How far can {the(name)} go, from one end of its travel to the other?",
+        how=("Wind it from stop to stop and measure. If you leave this empty, nothing is refused as out of reach.",),
         picture="travel",
         example="such as {120 mm|5 in}",
         usual=(10, 3000),

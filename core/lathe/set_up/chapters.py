@@ -108,7 +108,7 @@ _SPEEDS = Question(
 
 _POINT = Question(
     key=KIND,
-    asked="What is the very point of this cutter like?",
+    asked="What shape is the point of this cutter?",
     picture="point",
     options=(
         Option(words="Sharp", value=SHARP, short="sharp", removes=("tip_flat", "tip_radius")),

@@ -236,9 +236,9 @@ def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
     near_mm, text = min(usual, key=lambda screw: abs(screw[0] - lead_mm))
     if near_mm and abs(near_mm - lead_mm) <= unsure_mm:
-        return text, f"This agrees with a usual screw of {text}, which is used."
+        return text, f"This agrees with a usual screw of {text}. The program uses this."
     text = mm_text(float(lead_mm), 4)
-    return text, f"No usual screw agrees with it, so {text} is used as measured."
+    return text, f"No usual screw agrees with this, so {text} is used as measured."
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:

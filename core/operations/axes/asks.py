@@ -25,7 +25,7 @@ _AT_PLACE = {
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
     """Return the question at a result outside the tolerance: measure again after a correction, or leave the error."""
     title, question, again = (
-        ("Face outside", "The face is outside the tolerance. What follows?", "It is moved: sweep the face again")
+        ("Face outside", "The face is outside the tolerance. What follows?", "Corrected: sweep the face again")
         if at == FACE_KEPT
         else ("Error outside", "The error is outside the tolerance. What follows?", "Measure, and set the height again")
     )
@@ -157,7 +157,7 @@ def _difference(end: str, title: str, text: str, *, required: bool = True) -> As
     return Ask(
         AskedAt(f"difference{end}"),
         title,
-        f"{text}. Enter what it reads there; a higher bar pushes the plunger in and reads +",
+        f"{text}. Enter its reading. A higher bar pushes the plunger in and reads +",
         "What does the indicator read over the other bar?",
         reads=True,
         required=required,
@@ -180,8 +180,8 @@ def _droop() -> list[Ask]:
         Ask(
             AskedAt("droop_readings", 1),
             "Droop, down",
-            "Turn the spindle half a turn by hand, until the indicator is below the bar. What it reads now comes "
-            "from its own weight alone. Enter the reading",
+            "Turn the spindle half a turn by hand, until the indicator is below the bar. The reading now "
+            "comes only from the indicator's own weight. Enter the reading",
             "What does the indicator read below the bar?",
             reads=True,
         ),
@@ -233,8 +233,8 @@ def _circles(end: str) -> list[Ask]:
         Ask(
             AskedAt(f"last_circle{key}{end}"),
             f"{title}{again}",
-            f"{stop}See which way the circle cut last lies against the first. {of} The table has carried the first "
-            "one half a turn round",
+            f"{stop}See in which direction the last circle lies from the first. {of} The table has carried the first "
+            "circle half a turn",
             f"Does the circle cut last lie {' or '.join(choices)}?",
             choices=choices,
         )

@@ -103,9 +103,9 @@ def _cautions(here: AxesAtLathe) -> Iterator[str]:
     if readings is not None and slipped(readings, here.graduation_mm):
         yield here.slip_words(readings)
     if here.stack is not None and not here.stack.is_best:
-        yield "There are too many pieces to try all of them together: a nearer stack may exist."
+        yield "There are too many pieces to try all of them together. A nearer stack may exist."
     if here.lathe.indicator is None and here.job.method in {"bars compared", "sweep"}:
-        yield f"No indicator is set up: its mark is taken as {here.lathe.indicator_text(here.graduation_mm)}."
+        yield f"No indicator is set up. One mark is assumed to be {here.lathe.indicator_text(here.graduation_mm)}."
 
 
 def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
@@ -371,17 +371,14 @@ _FIGURE_NAMES: Mapping[str, str] = {
 """The figures of an axes plan, in the order in which they are shown."""
 _HELP = (
     "Bring the axis of a rotary table, a second slide or a milling spindle to the height and line of the spindle's "
-    "axis. "
-    "Every value is asked at its step; what you enter here is not asked again.\n\n"
-    "Bars: one in the spindle, one in the table's chuck, both measured over the top from one surface, each twice, "
-    "half a "
-    "turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: an indicator in the spindle, "
-    "turned by hand round the table's bore; the result allows for its droop, and shows if a reading slipped. "
-    "Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
+    "axis. Every value is asked at its step, unless you enter it here.\n\n"
+    "Bars: hold one in the spindle and one in the table's chuck. Measure both over the top from one surface, each "
+    "twice, half a turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: turn an "
+    "indicator in the spindle by hand round the table's bore. The result allows for its droop, and shows if a reading "
+    "slipped. Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
     "again. Two points brought together by eye are good to 0.2 mm only.\n\n"
-    "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the "
-    "blank on "
-    "and skim its face in place. The error left can go into the pattern of the open job."
+    "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the blank "
+    "on and skim its face in place. The remaining error can go into the pattern of the open job."
 )
 AXES = Operation(
     read=read_axes,

@@ -82,14 +82,14 @@ class AxesAtLathe:
             action="check",
             title="Cross-slide square",
             text="The cross-slide must be square to the spindle: face a disc and run an indicator on past its "
-            "centre, or see the operation Square and parallel. What it is off goes into every later step",
+            "centre, or see the operation Square and parallel. Its error goes into every later step",
         )
         if self.job.is_table:
             yield Step(
                 action="check",
                 title="Table's face true",
-                text="Set an indicator to the table's face and turn the table once round by hand. If it moves, "
-                "clean the seat; then make the face true to the table's own axis before you go by it",
+                text="Set an indicator to the table's face and turn the table once round by hand. If the "
+                "indicator moves, clean the seat. Then make the face true to the table's own axis",
             )
         if self.job.face_circle_mm is None:
             yield Step(
@@ -104,8 +104,8 @@ class AxesAtLathe:
         """Yield the step that brings the axes together by eye."""
         text = (
             f"Put a centre in the spindle and a point on the {self.job.other}'s axis. Bring both points together, "
-            f"seen from the front and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure "
-            "after it"
+            f"seen from the front and from above. This is good to "
+            f"{self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure afterwards"
         )
         yield Step(action="check", title="Bring two points together", text=text, cautions=(_HAND,))
         yield from self.cut_circles()
@@ -251,7 +251,7 @@ class AxesAtLathe:
             title="Tighten all bolts",
             text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives under the bolts, "
             "so measure again",
-            cautions=(f"Support the {self.job.other} while its bolts are loose; keep fingers out from under it.",),
+            cautions=(f"Support the {self.job.other} while its bolts are loose. Keep fingers out from under it.",),
         )
 
     def found_words(self, error: AxisError) -> str:
@@ -323,7 +323,9 @@ class AxesAtLathe:
         if dial is None:
             return Step(action="set", title="Set the slide to 0", text=f"{text}. Set its dial to 0: this is offset 0")
         return touch_off_step(
-            dial, f"{text}. This is offset 0: take up the backlash the way you will count", touches=False
+            dial,
+            f"{text}. This is offset 0: take up the backlash in the direction in which you will count",
+            touches=False,
         )
 
     def _line_words(self) -> str:
@@ -382,8 +384,8 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Skim its face in place",
-            text="Skim the blank's face where it is, by the cutter in the spindle and the slide: it is then square "
-            "to the spindle, whatever error is left",
+            text="Skim the blank's face in place, with the cutter in the spindle and the slide. The face is then "
+            "square to the spindle, whatever error remains",
             cautions=(safety.BEFORE_POWER,),
         )
 
@@ -391,7 +393,7 @@ class AxesAtLathe:
         """Return in words whether the remaining error is small enough, and its effect on a pattern."""
         error = self.error_after
         if error is None:
-            return "See the error left, and what it does to a pattern"
+            return "Check the remaining error and its effect on a pattern"
         words = self.effect_words(abs(error.height_mm or 0.0))
         tolerance = self.job.tolerance_mm
         if tolerance is None:

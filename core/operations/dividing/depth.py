@@ -214,13 +214,13 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_m
     if abs(short_mm) < _NOTHING_MM:
         return f"{text}, as wanted"
     text += (
-        f", {lathe.length_text(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'}: "
-        f"{lathe.length_text(aim_mm)} wanted"
+        f", {lathe.length_text(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'} "
+        f"({lathe.length_text(aim_mm)} wanted)"
     )
     if is_near:
         return (
-            f"{text}. That is within half a mark of the {dial_words(setting.dial)} "
-            f"({lathe.length_text(half_mm)}): leave it"
+            f"{text}. Leave it: this is within half a mark of the {dial_words(setting.dial)} "
+            f"({lathe.length_text(half_mm)})"
         )
     return text
 

@@ -138,8 +138,8 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
     if not can:
         table.problem(
             "with",
-            "Only the ratio of the rotary table is known. Enter the marks of its dial, its dividing plates or its "
-            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct.",
+            "Only the ratio of the rotary table is known. Enter its dial marks, dividing plates or notches "
+            f"in {SET_UP}, Rotary table. In the lathe file the keys are dial_graduation, plates and direct.",
         )
         return None
     if named is not None and named not in can:

@@ -54,7 +54,7 @@ def open_pattern_steps(progress: Progress) -> list[Step]:
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "From here on the depth is corrected, so the positions cut before differ. Do those again (Go to), set like these."
+    "From here on the depth is corrected. The positions cut before differ. Cut them again (Go to), set like these."
 )
 
 
@@ -66,7 +66,7 @@ def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, 
     last = _last_position(progress)
     passes = pattern.passes_at(last if last in pattern.own else None)
     if passes is None or passes.infeed.dial.name not in progress.positions:
-        raise PlanError("No pass is done at this position yet. Measure the depth after one.", field="depth")
+        raise PlanError("No pass is done at this position yet. Measure the depth after a pass.", field="depth")
     to_text = partial(length_text, unit=passes.infeed.dial.unit)
     refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, to_text)
     now = progress.marks(passes.infeed)
@@ -245,7 +245,8 @@ def set_differently(
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
-        "The next step sets neither a depth nor the table. Only these can be set differently.", field="position"
+        "The next step sets neither a depth nor the table. Only a depth or the table can be set differently.",
+        field="position",
     )
 
 

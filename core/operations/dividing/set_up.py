@@ -22,10 +22,10 @@ def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":
-        text = f"Direct-index plate, {dividing.circle} notches: put it on the table's spindle"
+        text = f"Put the direct-index plate with {dividing.circle} notches on the table's spindle"
     else:
         text = (
-            f"Dividing plate {dividing.plate}: put it on the table. Its circles are {_circles(dividing)}. "
+            f"Put dividing plate {dividing.plate} on the table. Its circles are {_circles(dividing)}. "
             f"Set the index pin in the {dividing.circle} circle. "
             f"Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
         )
@@ -93,7 +93,7 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
             f"{_circles(dividing)}), with the index pin in the {dividing.circle} circle"
         )
     return (
-        f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole: that is hole "
+        f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole. This is hole "
         f"0. Sector arms: {sector_words(dividing)}. If the worm moved, find the table's 0 again"
         f"{_both_words(dividing)}"
     )
@@ -105,7 +105,8 @@ def _both_words(dividing: Dividing) -> str:
     if both is None:
         return ""
     plates = (number for number, plate in enumerate(dividing.table.plates, start=1) if set(both) <= set(plate))
-    return f". Not exact. Dividing plate {next(plates)} would be, with its circles {both[0]} and {both[1]} together"
+    exact = f"Dividing plate {next(plates)} is, with its circles {both[0]} and {both[1]} together"
+    return f". This circle is not exact. {exact}"
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
@@ -137,16 +138,16 @@ def _zero_words(dividing: Dividing) -> str:
     side, backlash = turning_sense(dividing), backlash_text(dividing.table)
     if dividing.means == "direct":
         return (
-            f"Table: seat the index pin in notch 0 of the plate with {dividing.circle} notches. The work is at 0 there"
+            f"Table: seat the index pin in notch 0 of the plate with {dividing.circle} notches. The work is then at 0"
         )
     if dividing.means == "dial":
         return (
-            f"Table: turn {side.up} to 0°00' {side.side}, so that the backlash{backlash} is taken up. Lock it "
-            f"and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
+            f"Table: turn {side.up} to 0°00' {side.side} to take up the backlash{backlash}. Lock the "
+            f"table and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
         )
     return (
-        f"Table: turn {side.up} to its own 0° {side.side}, so that the backlash{backlash} is taken up. Seat the index "
-        f"pin in a hole of the {dividing.circle} circle: that is hole 0"
+        f"Table: turn {side.up} to its own 0° {side.side} to take up the backlash{backlash}. Seat the index "
+        f"pin in a hole of the {dividing.circle} circle. This is hole 0"
     )
 
 

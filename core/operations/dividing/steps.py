@@ -424,7 +424,7 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{STOP_FIRST} Measure the depth and enter it.{predicted} The passes to come allow for the difference",
+        text=f"{STOP_FIRST} Measure the depth and enter it.{predicted} Later passes correct the difference",
         expects=Expects.DEPTH,
     )
 

@@ -166,7 +166,7 @@ def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, l
     if cost:
         cautions.append(
             f"Never repeat one rounded step: after {dividing.count} steps you would be {amount_text(cost)} "
-            f"{'past' if cost > 0 else 'short of'} the start. Here every position is counted from zero."
+            f"{'past' if cost > 0 else 'short of'} the start. In this plan every position is counted from zero."
         )
     return cautions
 
@@ -196,7 +196,9 @@ def backlash_caution(dividing: Dividing) -> str:
     """Return the caution about backlash: the side to approach from, and what to do after turning too far."""
     if dividing.means == "direct":
         return "Seat the index pin fully in its notch before you lock the table."
-    return f"Come to every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
+    return (
+        f"Approach every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
+    )
 
 
 def with_cautions(steps: Iterable[Step], of_cuts: str = LOCK_ALL) -> list[Step]:

@@ -165,7 +165,7 @@ def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: Le
     This runout is never less than the indicator can show.
     """
     if all(move.none_near for move in moves_found):
-        return "None of your shims improves it; thinner ones would."
+        return "None of your shims improves the runout. Thinner shims would."
     last = moves_found[-1]
     if last.left_mm > 2 * analysis.error_mm:
         tir, once_a_turn = length_text(last.tir_left_mm), length_text(2 * last.left_mm)
@@ -180,7 +180,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
     if analysis.larger_than_work:
         return "Readings and diameter do not agree, so there is no move yet."
     if analysis.below_indicator:
-        return "Leave the offset: it is below what this indicator can show."
+        return "Leave the offset: it is too small for this indicator to show."
     if job.surface == "face" and job.diameter_mm is None:
         return "Enter the diameter to get the shims."
     return "" if job.workholding else "Choose the workholding to get a move. The readings stay."

@@ -95,7 +95,9 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
     lines = [RunoutFinding("asked", line) for line in questions(analysis, job, length_text)]
     if read < wanted:
-        lines.append(RunoutFinding("known", f"So far {read} of {wanted} readings. Each further one adds certainty."))
+        lines.append(
+            RunoutFinding("known", f"So far {read} of {wanted} readings. Each further reading adds certainty.")
+        )
     moves_so_far = moves_worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
     return lines + [RunoutFinding("do", f"So far: {move.words(lathe)}.") for move in moves_so_far]
 
@@ -139,7 +141,7 @@ def waiting_words(readings: Sequence[float]) -> str:
     """Return a sentence that says why there are no figures yet, and which readings are still needed."""
     if len(readings) < 3:
         return "Take at least three readings, over a third of the turn."
-    return "Read further round. From these marks alone an offset looks like a change of size."
+    return "Read more marks round the work. From these marks alone an offset looks like a change of size."
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:

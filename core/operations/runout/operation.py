@@ -197,8 +197,8 @@ def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
     return Step(
         action="check",
         title="Close the turn",
-        text=f"Turn the {first} mark to the indicator once more. It should read as at first. Enter the reading; "
-        "a small drift is spread over the turn",
+        text=f"Turn the {first} mark to the indicator once more. It should read the same as at first. "
+        "Enter the reading. A small drift is spread over the turn",
         expects=Expects.READING,
         place=at,
     )
@@ -221,7 +221,8 @@ def _look(job: RunoutJob) -> Step:
     return Step(
         action="check",
         title="Look at the advice",
-        text="See whether it is good enough, or what to move and how far. After a move, read the whole turn again",
+        text="Check whether the runout is small enough, or what to move and how far. After a move, read the whole turn "
+        "again",
         cautions=(safety.SOFT_HAMMER,),
     )
 

@@ -56,7 +56,7 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
     if not mistaken:
         return ""
     forms = "; ".join(mistaken)
-    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more to separate them."
+    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more readings to separate them."
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
@@ -81,14 +81,14 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
     if analysis.below_indicator:
         yield (
             f"The eccentricity of {length_text(analysis.eccentricity_mm)} is below what the indicator can show "
-            f"({length_text(2 * analysis.error_mm)}). Its direction means nothing."
+            f"({length_text(2 * analysis.error_mm)}). Its direction is not known."
         )
     elif (within_deg := analysis.high_spot_within_deg) is not None and within_deg > VAGUE_DEG:
         yield f"The eccentricity is small: the high spot is known only to ± {number_text(within_deg, 0)}°."
     if count < FOR_OVAL:
         yield (
             f"{count} readings show the offset but almost nothing of the form. "
-            "8 readings also show if it is oval; 12 show which way three lobes point."
+            "8 readings also show if it is oval; 12 show the direction of three lobes."
         )
     elif analysis.oval is None or (count >= FOR_THREE_LOBES and analysis.three_lobes is None):
         yield "These marks are too uneven to separate lobes from an offset."
@@ -114,7 +114,7 @@ def alias_remarks(analysis: Analysis) -> Iterator[str]:
 def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> Iterator[str]:
     if abs(analysis.drift_mm) > SMALL_DRIFT_GRADUATIONS * analysis.graduation_mm * (1 + 1e-9):
         yield (
-            f"The closing reading is {length_text(analysis.drift_mm)} off; this is spread over the turn. "
+            f"The closing reading is {length_text(analysis.drift_mm)} off. This is spread over the turn. "
             "Did the indicator slip? Tighten its holder and read again if it matters."
         )
     if analysis.limacon_mm:
@@ -124,7 +124,7 @@ def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) ->
             "Centre the work first, then judge its roundness."
         )
     if job.surface == "face" and job.diameter_mm is None:
-        yield "Enter the diameter that the indicator circles on. Without it there is no wobble and no shim."
+        yield "Enter the diameter of the circle that the indicator follows. Without it there is no wobble and no shim."
     if job.stylus_deg:
         angle = number_text(job.stylus_deg, 1)
         yield f"Readings are multiplied by the cosine of the stylus angle of {angle}°: a lever reads too much."
@@ -146,12 +146,12 @@ def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
     )
     least_mm = max(2 * 2**0.5 * analysis.error_mm for analysis in turns)
     if all(analysis.below_indicator for analysis in turns):
-        return f"{seatings} It runs true every time, as far as this indicator can show."
+        return f"{seatings} The work runs true every time, as far as this indicator can show."
     if apart <= least_mm:
-        return f"{seatings} It repeats, so it belongs to the work. True it in place."
-    more = "" if len(turns) > 2 else " Seat it once more to be sure."
+        return f"{seatings} The runout repeats, so it belongs to the work. True the work in place."
+    more = "" if len(turns) > 2 else " Seat the work once more to be sure."
     return (
-        f"{seatings} It differs by {length_text(apart)}, so the seat matters. "
+        f"{seatings} The runout differs by {length_text(apart)}, so the seat matters. "
         f"Look for dirt and burrs on thread and faces.{more}"
     )
 

@@ -144,8 +144,8 @@ def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
     return (
         f"the taper on the diameter is {length_text(taper_mm(tilt))} over {length_text(tilt.apart_mm)}, if the bar "
         f"itself is parallel. Move the tailstock {direction} the indicator's side by {length_text(along)} for every "
-        f"{length_text(TAILSTOCK_LENGTH_MM)} between centres. Right only if the indicator was at centre height and was "
-        "moved on the carriage without resetting it"
+        f"{length_text(TAILSTOCK_LENGTH_MM)} between centres. This is right only if the indicator was at centre "
+        "height and was moved on the carriage without resetting it"
     )
 
 

@@ -89,16 +89,16 @@ def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> 
     sizes = f"Eccentricity {length_text(before.eccentricity_mm)} before, {length_text(after.eccentricity_mm)} now."
     moved, wanted = hypot(x2 - x1, y2 - y1), hypot(x1, y1)
     if moved < 2 * hypot(before.error_mm, after.error_mm):
-        return f"{sizes} It has not moved, as far as this indicator can show."
+        return f"{sizes} The work has not moved, as far as this indicator can show."
     towards = ((x1 - x2) * x1 + (y1 - y2) * y1) / wanted if wanted else 0.0
     if after.below_indicator:
-        return f"{sizes} It runs true, as far as this indicator can show."
+        return f"{sizes} The work runs true, as far as this indicator can show."
     if towards < -moved / 2:
-        return f"{sizes} It moved the wrong way, further out. Check the signs: + is plunger pushed in."
+        return f"{sizes} The work moved the wrong way, further out. Check the signs: + is plunger pushed in."
     if towards < moved / 2:
-        return f"{sizes} It moved sideways. Are the marks counted in the order in which they pass the indicator?"
-    too_far = "" if after.eccentricity_mm < before.eccentricity_mm else " too far:"
-    return f"{sizes} It moved{too_far} {length_text(towards)}; {length_text(wanted)} was wanted."
+        return f"{sizes} The work moved sideways. Are the marks counted in the order in which they pass the indicator?"
+    too_far = "" if after.eccentricity_mm < before.eccentricity_mm else ", too far"
+    return f"{sizes} The work moved {length_text(towards)}{too_far}. Wanted: {length_text(wanted)}."
 
 
 def effects_on_work(
@@ -122,8 +122,8 @@ def effects_on_work(
             effects.append(f"A bore cut square to this face leans by {length_text(square)} in {length_text(1000)}.")
     else:
         effects.append(
-            f"A thread or spigot cut now is eccentric to this surface by {length_text(analysis.eccentricity_mm)}; "
-            f"a wall between the two varies by {length_text(2 * analysis.eccentricity_mm)}."
+            f"A thread or spigot cut now is eccentric to this surface by {length_text(analysis.eccentricity_mm)}. "
+            f"A wall between the two varies by {length_text(2 * analysis.eccentricity_mm)}."
         )
     return (*effects, *_effects_on_groove(analysis.tir_mm, length_text, tip_angle_deg, depth_mm, tip_flat_mm))
 
@@ -144,8 +144,8 @@ def _effects_on_groove(
         yield f"{point} varies in width by {length_text(change)} round the work{ends}."
     if depth_mm is not None and leaves:
         yield (
-            f"At a depth of {length_text(depth_mm)} the cutter leaves the surface: that is {length_text(half_mm)} "
-            "above and below its mean."
+            f"At a depth of {length_text(depth_mm)} the cutter leaves the surface, which varies by "
+            f"{length_text(half_mm)} above and below its mean."
         )
 
 

@@ -52,16 +52,22 @@ def _general(here: SquareAtLathe, material: str | None) -> tuple[str, ...]:
 def _cautions(here: SquareAtLathe) -> Iterator[str]:
     job, lathe = here.job, here.lathe
     if here.reads and lathe.indicator is None:
-        yield f"No indicator is set up: its mark is taken as {lathe.indicator_text(here.graduation_mm)}."
+        yield f"No indicator is set up. One mark is assumed to be {lathe.indicator_text(here.graduation_mm)}."
     if job.tolerance_mm is not None and job.tolerance_mm < here.graduation_mm:
         yield (
             f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than one mark, "
-            f"{lathe.indicator_text(here.graduation_mm)}. This cannot prove it."
+            f"{lathe.indicator_text(here.graduation_mm)}. Such readings cannot prove it."
         )
     if job.method == "chuck bar":
-        yield "A twisted bed and a headstock out of line look the same here. Never loosen the headstock on this alone."
+        yield (
+            "A twisted bed and a headstock out of line look the same in this test. Never loosen the headstock on this "
+            "test alone."
+        )
     if job.method in {"between centres", "ground bar"}:
-        yield "This shows the tailstock's place across the bed. Its height hardly shows in a diameter: check it apart."
+        yield (
+            "This test shows the tailstock's position across the bed. Check its height separately: a diameter hardly "
+            "shows it."
+        )
 
 
 def square_figures(here: SquareAtLathe) -> dict[str, Any]:
@@ -274,17 +280,15 @@ _FIGURE_NAMES: Mapping[str, str] = {
 }
 """The figures of a `square` plan, in the order in which they are shown."""
 _HELP = (
-    "Set a vice, a fence, a table's face, a slide or the tailstock in line. An indicator reads at several places "
-    "along it; "
-    "halfnut fits a straight line and shows slope, straightness and how far to tap or shim, and where. Then read "
-    "again: "
-    "both sets are compared. + means the surface is nearer.\n\n"
-    "A square need not be true: read it once more turned over, and the result allows for its own error. A "
-    "ground bar is turned half a turn for the same reason.\n\n"
-    "Facing a disc: run the indicator on past the centre; it shows twice what the cross-slide is off. Between centres: "
-    "turn two diameters; half their difference, scaled to the length, moves the tailstock. A ground bar is not "
-    "halved. A bar "
-    "in the chuck bends, and a twisted bed looks the same: never loosen the headstock on this alone."
+    "Set a vice, a fence, a table's face, a slide or the tailstock in line. Read an indicator at several positions "
+    "along it. halfnut fits a straight line to the readings and shows slope and straightness. It also shows how far "
+    "to tap or shim, and where. Then read again: both sets are compared. + means that the surface is nearer.\n\n"
+    "A square need not be true. Read it again after turning it over, and the result allows for its own error. Turn a "
+    "ground bar by half a turn for the same reason.\n\n"
+    "Facing a disc: run the indicator on past the centre. It then shows twice the error of the cross-slide. Between "
+    "centres: turn two diameters. Half their difference, scaled to the length, moves the tailstock. The difference "
+    "over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the same. Never loosen the "
+    "headstock on this test alone."
 )
 SQUARE = Operation(
     read=read_square,

@@ -79,7 +79,7 @@ class SquareAtLathe:
         return Ask(
             AskedAt(key, place),
             f"Read at {where}{again}",
-            f"{go} {where}{past}, by the slide alone. Enter the reading; a nearer surface pushes the plunger in and "
+            f"{go} {where}{past}, by the slide alone. Enter the reading. A nearer surface pushes the plunger in and "
             "reads +",
             f"What does the indicator read at {where}{past}?",
             reads=True,
@@ -103,21 +103,21 @@ class SquareAtLathe:
             case "along":
                 text = (
                     f"{stop} Clean and deburr the part and its seat. Fix the indicator, plunger square to the "
-                    "surface, on the slide that moves along it. Do not set it to 0 again on the way"
+                    "surface, on the slide that moves along it. Do not set it to 0 again between readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
                 text = "Face a disc as large as you can with the cross-slide, light cut, carriage locked"
                 yield Step(action="check", title="Face a disc", text=text, cautions=(safety.BEFORE_POWER,))
                 text = (
-                    f"{stop} Fix the indicator on the cross-slide, plunger on the face, and run it from the side you "
-                    "cut to the centre: it must not move there. Set it to 0 at the centre"
+                    f"{stop} Fix the indicator on the cross-slide, plunger on the face. Run it from the side you "
+                    "cut to the centre: its needle must not move. Set it to 0 at the centre"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "ground bar":
                 text = (
                     f"{stop} Put a ground bar between clean centres. Fix the indicator on the carriage, plunger at "
-                    "centre height on the side near you. Do not set it to 0 again on the way"
+                    "centre height on the side near you. Do not set it to 0 again between readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case _:
@@ -146,7 +146,7 @@ class SquareAtLathe:
 
     def _turn_over(self) -> Step:
         text = (
-            "Turn the square over, its stock on the other side, and bring it to the same seat. Leave the indicator "
+            "Turn the square over, its stock on the other side, and put it back on the same seat. Leave the indicator "
             "on the same side"
         )
         if self.job.method == "ground bar":
@@ -180,7 +180,7 @@ class SquareAtLathe:
         """
         latest = (self.after or self.before) if final else None
         if latest is None:
-            text = "See what is off, and whether it is small enough"
+            text = "Check the error, and whether it is small enough"
             return Step(action="check", title="Check the result", text=text)
         shown, *others = filter(None, (self.verdict_words(latest), *self.found_words(latest)))
         step = Step(
@@ -192,7 +192,7 @@ class SquareAtLathe:
         if not from_file:
             return step
         what, verb = ("readings", "read") if self.reads else ("diameters", "measure")
-        text = f"By the {what} in the job file, not of this run: {step.text}. To {verb} now, press Space"
+        text = f"This comes from the {what} in the job file, not from this run. {step.text}. To {verb} now, press Space"
         return replace(step, action="read", text=text, expects=Expects.SIZE, extra=asks_for(MEASURE_AGAIN))
 
     # Words.
@@ -243,7 +243,9 @@ class SquareAtLathe:
         sentences = [f"{words}."]
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"
-            sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; the result allows for it.")
+            sentences.append(
+                f"The {what} itself is off by {self._per_100(found.own_slope)}. The result allows for this."
+            )
         return sentences
 
     def _per_100(self, slope: float) -> str:
@@ -278,7 +280,10 @@ class SquareAtLathe:
                 return self._tailstock_words(found)
         move, say = found.move_mm, self.lathe.indicator_text
         if move is None:
-            return "Move it until all places read the same. Enter where you tap, and the amount is worked out too"
+            return (
+                "Move the part until all positions read the same. For an amount, enter the position of the tap in the "
+                "job"
+            )
         if abs(move) < self.graduation_mm / 2:
             return "Leave it: the move is smaller than the indicator can show"
         tap, pivot = self.job.tap_mm or 0.0, self.job.pivot_mm
@@ -286,13 +291,12 @@ class SquareAtLathe:
         direction = f"{'away from' if move > 0 else 'towards'} the indicator"
         at, about = self.lathe.length_text(tap), self.lathe.length_text(pivot)
         if self.job.how == "shim":
-            return (
-                f"Shim it {say(abs(move))} at {at}, {direction}; it turns about {about}{self._shims_words(abs(move))}"
-            )
+            shims = self._shims_words(abs(move))
+            return f"Shim it by {say(abs(move))} at {at}, {direction}. The part turns about {about}{shims}"
         less = "less" if move > 0 else "more"
         return (
-            f"Tap it {say(abs(move))} at {at}, {direction}; it turns about {about}. Watch the indicator at {at}: it "
-            f"must read {say(abs(move))} {less} than before"
+            f"Tap it by {say(abs(move))} at {at}, {direction}. The part turns about {about}. Watch the indicator at "
+            f"{at}: it must read {say(abs(move))} {less} than before"
         )
 
     def _shims_words(self, amount_mm: float) -> str:
@@ -311,7 +315,7 @@ class SquareAtLathe:
         half = ", half the difference scaled to it" if found.taper_mm is not None else ""
         return (
             f"Move the tailstock {say(abs(move))} {'away from' if move > 0 else 'towards'} you, for {length} between "
-            f"centres{half}. Watch an indicator against its barrel, clamp it and look again"
+            f"centres{half}. Watch an indicator against its barrel. Clamp it and read again"
         )
 
     def bed_words(self, found: Found) -> str:
@@ -321,7 +325,7 @@ class SquareAtLathe:
         bends = bending_mm(diameters[0], stick_out)
         return (
             f"A steel bar this thick bends {say(bends)} at {say(stick_out)} under {LIGHT_CUT_N:g} N, {say(2 * bends)} "
-            "on the diameter: its free end comes out larger. A twisted bed looks the same as a headstock out of "
+            "on the diameter: its free end becomes larger. A twisted bed looks the same as a headstock out of "
             "line, so level the bed first. Never loosen the headstock on this alone"
         )
 

@@ -61,8 +61,8 @@ def _exact_drills(asked: str) -> set[str]:
 
 
 @given(st.fractions(-100, 100, max_denominator=10**6))
-def test_the_nearest_sixty_fourth_is_rounded_away_from_zero_half_way(inches: Fraction) -> None:
-    """It agrees with Python's round, except half-way between two sixty-fourths."""
+def test_a_length_half_way_between_sixty_fourths_is_rounded_away_from_zero(inches: Fraction) -> None:
+    """All other lengths agree with Python's round."""
     nearest = nearest_fraction(inches)
     assert 64 % nearest.denominator == 0
     assert abs(nearest - inches) <= Fraction(1, 128)

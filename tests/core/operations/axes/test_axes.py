@@ -348,7 +348,7 @@ def test_the_log_shows_the_value_that_was_measured() -> None:
     assert words.startswith(f"Measured: {step.title.lower()} 0.03 mm")
 
 
-def test_the_height_is_handed_over_only_after_it_is_measured_again() -> None:
+def test_a_height_is_handed_to_a_pattern_only_after_the_second_measurement() -> None:
     """In a pattern, + means that the table's axis is above the spindle's."""
     run = walk(method="bars compared")
     handed = []
@@ -397,8 +397,8 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) -> None:
-    """Every refusal names its key and says what to enter."""
+def test_each_wrong_key_of_axes_is_named_in_its_refusal(keys: dict[str, Any], key: str) -> None:
+    """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
@@ -454,12 +454,11 @@ def test_a_changed_file_keeps_measured_values_and_done_steps() -> None:
 # Outside the tolerance.
 
 
-def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> None:
+def test_a_face_outside_the_tolerance_is_swept_again() -> None:
     """The bottom is 0.06 mm nearer over 80 mm, or 0.075 mm in 100 mm of the foot.
 
-    The far edge is shimmed to tip it back.
-
-    Space alone does not finish the step: the user sweeps again, or leaves the face as it is.
+    The far edge is shimmed to tip the face back. Space alone does not finish the step: the user sweeps again, or leaves
+    the face as it is.
     """
     run = walk(method="sweep", face_circle="80 mm", tolerance="0.02 mm", droop="0 mm")
     run.answers("0", "0.03", "0.06", "0.03")
@@ -467,7 +466,7 @@ def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> Non
     assert step.title == "Set the face square" and step.required and asked_at(step) is not None
     assert "bottom is 0.06 mm nearer" in step.text and "outside 0.02 mm" in step.text
     assert "foot's edge away from the spindle by 0.075 mm for every 100 mm" in step.text
-    run.answer("It is moved: sweep the face again")
+    run.answer("Corrected: sweep the face again")
     assert run.cursor.title == "Sweep the face, up"
     run.answers("0", "0", "0.01", "0.01")
     assert run.cursor.title == "Set the face square" and "within 0.02 mm" in run.cursor.text
@@ -476,7 +475,7 @@ def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> Non
 
 
 def test_a_face_stays_outside_the_tolerance_only_if_the_user_agrees() -> None:
-    """The log says what was left, and the set-up continues. After a move a worse face is asked about."""
+    """The log has the remaining error, and the set-up continues. After a move, the user is asked about a worse face."""
     run = walk(method="sweep", face_circle="80 mm", tolerance="0.02 mm", droop="0 mm")
     run.answers("0", "0.03", "0.06", "0.03")
     before = run.state
@@ -484,7 +483,7 @@ def test_a_face_stays_outside_the_tolerance_only_if_the_user_agrees() -> None:
     assert "Left outside the tolerance: face, 0.06" in event_words(run.state.last, before, METRIC)
     assert run.titles[:2] == ["Bring two points together", "Sweep up"]
     run.undo()
-    run.answer("It is moved: sweep the face again")
+    run.answer("Corrected: sweep the face again")
     run.answers("0", "0.04", "0.08", "0.04")
     assert asked_at(run.cursor) is not None and run.cursor.title == "Set the face square"
 

@@ -296,8 +296,8 @@ def test_passes_above_the_measured_depth_are_dropped() -> None:
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.3, 0.5])
 
 
-def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
-    """Before the first pass at a position there is no depth to measure."""
+def test_measuring_a_depth_before_any_cut_is_refused() -> None:
+    """Before the first pass at a position there is no depth."""
     with pytest.raises(PlanError):
         replanned(Measured(what="depth", size_mm=0.4), 2)
 

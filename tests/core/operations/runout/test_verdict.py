@@ -72,8 +72,8 @@ def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: f
     [
         ((0.30, 77), "not moved"),
         ((0.001, 190), "runs true"),
-        ((0.10, 77), "0.2 mm; 0.3 mm"),
-        ((0.10, 257), "0.4 mm; 0.3 mm"),
+        ((0.10, 77), "0.2 mm. Wanted: 0.3 mm"),
+        ((0.10, 257), "0.4 mm. Wanted: 0.3 mm"),
         ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
@@ -134,7 +134,7 @@ def test_screwed_on_work_gets_its_advice_in_order() -> None:
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"workholding": "four jaw"}, "below what"),
+        (0.001, {"workholding": "four jaw"}, "too small"),
         (0.3, {}, "workholding"),
         (0.3, {"workholding": "three jaw"}, "narrow jaw"),
         (0.3, {"workholding": "three jaw", "diameter_mm": None}, "Enter the diameter"),

@@ -228,7 +228,7 @@ def test_a_move_during_the_second_set_reads_only_that_set_again() -> None:
     assert run.cursor.title == "Check the result"
 
 
-def test_a_move_during_the_first_set_reads_it_all_again() -> None:
+def test_a_move_during_the_first_set_starts_the_set_again() -> None:
     """The indicator has lost its zero."""
     run = walk(**FENCE)
     run.answers("0", "0.02")
@@ -271,8 +271,8 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) -> None:
-    """Every refusal names its key and says what to enter."""
+def test_each_wrong_key_of_square_is_named_in_its_refusal(keys: dict[str, Any], key: str) -> None:
+    """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
