@@ -86,7 +86,7 @@ def _refuse_special(status: os.stat_result, name: str) -> None:
     if not stat.S_ISREG(status.st_mode):
         raise FileError([f"{name}: This is a device or a pipe. Choose a file."])
     if status.st_size > LARGEST_FILE:
-        raise FileError([f"{name}: The file has {status.st_size} bytes. At most {LARGEST_FILE} are read."])
+        raise FileError([f"{name}: The file has {status.st_size} bytes. Choose one of at most {LARGEST_FILE}."])
 
 
 def write_text(path: Path, text: str) -> None:
@@ -210,22 +210,21 @@ def _end_of(text: str) -> str:
 def _check_shape(text: str, path: Path) -> None:
     """Raise FileError for a text that would take the TOML reader minutes, such as one with too many dots."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
-        raise FileError([f"{name_of(path)}: The file is too long. At most {LARGEST_FILE} bytes are read."])
+        raise FileError([f"{name_of(path)}: The file is too long. Choose one of at most {LARGEST_FILE} bytes."])
     problems, dots_in_all = [], 0
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > LONGEST_LINE:
-            problems.append(
-                f"{name_of(path)}: Line {number} has {len(line)} characters. At most {LONGEST_LINE} are read."
-            )
+            problems.append(f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE}.")
         elif "." in line and (key := _DOTTED_KEY.match(line)):
             dots = len(_DOT_AND_PART.findall(key[1]))
             dots_in_all += dots
             if dots > MOST_DOTS:
                 problems.append(
-                    f"{name_of(path)}: Line {number}: the key {quoted(line.strip(), 40)} has over {MOST_DOTS} dots."
+                    f"{name_of(path)}: Line {number} has a key with too many dots, {quoted(line.strip(), 40)}. "
+                    f"Use at most {MOST_DOTS}."
                 )
     if dots_in_all > MOST_DOTS_IN_ALL:
-        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. At most {MOST_DOTS_IN_ALL} are read.")
+        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. Use at most {MOST_DOTS_IN_ALL}.")
     if problems:
         raise FileError(problems)
 

@@ -139,9 +139,9 @@ def clash_words(new: str) -> str:
     """Return the message for an old key in a table that also has today's key for the same value.
 
     >>> clash_words("carriage")
-    'This is the old name of carriage, which is there too. Keep only carriage.'
+    'This is the old name of carriage, which is entered too. Keep only carriage.'
     """
-    return f"This is the old name of {new}, which is there too. Keep only {new}."
+    return f"This is the old name of {new}, which is entered too. Keep only {new}."
 
 
 # The log.

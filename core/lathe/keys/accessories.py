@@ -75,7 +75,7 @@ ROTARY_TABLE = Part(
                 label="numbers rise",
                 asked="Turn the handle so that the numbers rise. Which way does the table turn, seen on its face?",
                 how=(
-                    "Look from the spindle at the face that is cut. Mark a place on its rim, and see where the mark "
+                    "Look from the spindle at the face that is cut. Make a mark on its rim, and see where the mark "
                     "goes. Patterns come out mirrored if this is wrong.",
                 ),
                 picture="from_spindle",

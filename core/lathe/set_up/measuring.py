@@ -102,7 +102,7 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAns
     if unsure_mm > engraved_mm * _FINEST_SHARE:
         raise QuantityError(
             f"{quoted(typed['moved'])} is too rough: it gives one turn only to {lead.like(unsure_mm)}. "
-            "Measure finer, or over more turns.",
+            "Measure more finely, or over more turns.",
             field="moved",
         )
     words = f"One turn moves {lead.text}; the numbers say {lead.like(engraved_mm)}"

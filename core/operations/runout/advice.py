@@ -27,7 +27,7 @@ NOTHING_TO_MOVE = {
     "between centres": (
         "Nothing can be moved. Clean both centres and the centre holes. Check that the live centre runs true, and "
         "read again.",
-        "What remains is in the centre holes. Cut them again, or true the work in place.",
+        "Any remaining runout is in the centre holes. Cut them again, or true the work in place.",
     ),
 }
 
@@ -77,7 +77,7 @@ def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) ->
     if judged.answer == "outside" or form + judged.uncertainty_mm <= job.tolerance_mm:
         return ""
     return (
-        f"No move can settle it: without any eccentricity the reading is {length_text(form)} ± "
+        f"No move can make this certain. Without any eccentricity the reading is {length_text(form)} ± "
         f"{length_text(judged.uncertainty_mm)}, for a tolerance of {length_text(job.tolerance_mm)}."
     )
 
@@ -146,8 +146,8 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
     lines, form = [], _form_mm(result)
     if job.tolerance_mm is not None and form > job.tolerance_mm:
         lines.append(
-            f"The part's own form of {length_text(form)} is more than the tolerance. No move gets it within; "
-            "true it in place."
+            f"The part's own form of {length_text(form)} is more than the tolerance. No move brings it within. "
+            "True the part in place."
         )
     if not moves_worth_making(moves_found, first):
         return [*lines, "Leave the offset: the move is smaller than this indicator can show."]

@@ -108,7 +108,7 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     if inverse is None:
         raise PlanError(
             f"These {len(angles_deg)} marks cannot separate an offset from a change of size. "
-            "Take three or more, spread round the work.",
+            "Take three or more marks, spread round the work.",
             field="angles",
         )
     # Subtract the mean first, so that readings far from zero keep their last digits.

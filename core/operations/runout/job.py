@@ -105,15 +105,15 @@ def check_angles(angles_deg: Sequence[float]) -> None:
     """
     if len(angles_deg) < LEAST_POSITIONS:
         raise PlanError(
-            f"{counted(len(angles_deg), 'reading')} cannot show where the middle is. Take {LEAST_POSITIONS} or more.",
+            f"{counted(len(angles_deg), 'reading')} cannot show the offset. Take {LEAST_POSITIONS} or more.",
             field="readings",
         )
     marks = sorted(angle % 360 for angle in angles_deg)
     for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
-                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once; "
-                "a closing reading belongs in drift.",
+                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once. "
+                "Enter a closing reading as drift.",
                 field="angles",
             )
     if not determines(angles_deg):

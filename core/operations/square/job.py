@@ -107,7 +107,7 @@ def _places(table: Table) -> tuple[float, ...]:
         return ()
     places = tuple(float(place.value) for place in table.quantities("at", "length", least=2, most=MOST_PLACES))
     if len(set(places)) < len(places):
-        table.problem("at", "A place comes twice. Enter each place once.")
+        table.problem("at", "A position is in the list twice. Enter each position once.")
     return places
 
 
@@ -125,12 +125,14 @@ def _lists(table: Table, job: SquareJob) -> dict[str, tuple[float, ...]]:
 def _note_impossible(table: Table, job: SquareJob) -> None:
     """Note a problem for a tap at the pivot, a diameter not above 0, or a bar shorter than the measured length."""
     if job.tap_mm is not None and job.at_mm and job.tap_mm == (job.at_mm[0] if job.pivot_mm is None else job.pivot_mm):
-        table.problem("tap", "It cannot be tapped where it turns. Enter a place away from the pivot.")
+        table.problem("tap", "The part cannot be tapped at its pivot. Enter a position away from the pivot.")
     if job.key == "diameters":
         for key, values in job.lists_mm.items():
             if min(values) <= 0:
-                table.problem(key, "A diameter must be above 0. Enter what you measured.")
+                table.problem(key, "A diameter must be above 0. Enter the diameter you measured.")
     if job.stick_out_mm is not None and job.apart_mm is not None and job.stick_out_mm < job.apart_mm:
-        table.problem("stick_out", "The bar sticks out at least as far as the two places are apart. Enter more.")
+        table.problem("stick_out", "This is shorter than the distance between the lands. Enter a longer stick-out.")
     if job.work_length_mm is not None and job.apart_mm is not None and job.work_length_mm < job.apart_mm:
-        table.problem("work_length", "The two places cannot be further apart than the centres. Enter more.")
+        table.problem(
+            "work_length", "This is shorter than the distance between the lands. Enter the length between centres."
+        )

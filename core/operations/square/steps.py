@@ -326,7 +326,7 @@ class SquareAtLathe:
         return (
             f"A steel bar this thick bends {say(bends)} at {say(stick_out)} under {LIGHT_CUT_N:g} N, {say(2 * bends)} "
             "on the diameter: its free end becomes larger. A twisted bed looks the same as a headstock out of "
-            "line, so level the bed first. Never loosen the headstock on this alone"
+            "line, so level the bed first. Never loosen the headstock on this test alone"
         )
 
 
